@@ -1,0 +1,86 @@
+#include "base/memory.h"
+
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+
+enum {
+    ALIGNMENT = 64,
+    BLOCK_BYTES = 1 << 20,
+    HUGE_PAGE_BYTES = 2 << 20 /* first touch of 4 KiB pages dominates large surveys */
+};
+
+struct pp_block {
+    pp_block *older;
+    size_t bytes;         /* usable */
+    size_t used_of_older; /* restores pp_arena.used when this block goes */
+};
+
+static char *payload(pp_block *block) { return (char *)block + ALIGNMENT; }
+
+static pp_block *new_block(size_t bytes)
+{
+    size_t alignment = bytes >= 2 * (size_t)HUGE_PAGE_BYTES ? HUGE_PAGE_BYTES : ALIGNMENT;
+    if (bytes > SIZE_MAX - ALIGNMENT - alignment) return NULL;
+    size_t total = (bytes + ALIGNMENT + alignment - 1) / alignment * alignment;
+    pp_block *block = aligned_alloc(alignment, total);
+    if (block && alignment == HUGE_PAGE_BYTES) madvise(block, total, MADV_HUGEPAGE);
+    if (block) block->bytes = bytes;
+    return block;
+}
+
+void *pp_arena_take(pp_arena *arena, size_t count, size_t size)
+{
+    if (size && count > (SIZE_MAX / 2) / size) return NULL;
+    size_t bytes = (count * size + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT;
+    if (bytes == 0) bytes = ALIGNMENT;
+    if (!arena->newest || arena->newest->bytes - arena->used < bytes) {
+        pp_block *block = new_block(bytes > BLOCK_BYTES ? bytes : BLOCK_BYTES);
+        if (!block) return NULL;
+        block->older = arena->newest;
+        block->used_of_older = arena->used;
+        arena->newest = block;
+        arena->used = 0;
+    }
+    void *place = payload(arena->newest) + arena->used;
+    arena->used += bytes;
+    return place;
+}
+
+void *pp_arena_take_zero(pp_arena *arena, size_t count, size_t size)
+{
+    void *place = pp_arena_take(arena, count, size);
+    if (place) memset(place, 0, count * size);
+    return place;
+}
+
+char *pp_arena_text(pp_arena *arena, const char *text, size_t length)
+{
+    char *copy = pp_arena_take(arena, length + 1, 1);
+    if (!copy) return NULL;
+    if (length) memcpy(copy, text, length);
+    copy[length] = '\0';
+    return copy;
+}
+
+pp_mark pp_arena_mark(const pp_arena *arena) { return (pp_mark){arena->newest, arena->used}; }
+
+void pp_arena_release(pp_arena *arena, pp_mark mark)
+{
+    while (arena->newest != mark.block) {
+        pp_block *block = arena->newest;
+        arena->newest = block->older;
+        arena->used = block->used_of_older;
+        free(block);
+    }
+    arena->used = mark.used;
+}
+
+void pp_arena_free(pp_arena *arena) { pp_arena_release(arena, (pp_mark){NULL, 0}); }
+
+void pp_memory_free(pp_memory *memory)
+{
+    pp_arena_free(&memory->keep);
+    pp_arena_free(&memory->scratch);
+}

@@ -1,0 +1,75 @@
+#include "base/text.h"
+
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/number.h"
+
+/* room for `more` bytes and a terminating zero */
+static bool grow(pp_text *text, size_t more)
+{
+    if (text->failed) return false;
+    if (more < text->room - text->length && text->room) return true;
+    size_t need = text->length + more + 1;
+    size_t room = text->room ? text->room : 256;
+    while (room < need && room <= SIZE_MAX / 2) room *= 2;
+    char *data = need > text->length ? realloc(text->data, room) : NULL;
+    if (!data) {
+        text->failed = true;
+        return false;
+    }
+    text->data = data;
+    text->room = room;
+    return true;
+}
+
+void pp_text_add_bytes(pp_text *text, const char *bytes, size_t length)
+{
+    if (!grow(text, length)) return;
+    if (length) memcpy(text->data + text->length, bytes, length);
+    text->length += length;
+    text->data[text->length] = '\0';
+}
+
+void pp_text_add(pp_text *text, const char *piece)
+{
+    pp_text_add_bytes(text, piece, strlen(piece));
+}
+
+void pp_text_print(pp_text *text, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    va_list again;
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    if (length >= 0 && grow(text, (size_t)length)) {
+        vsnprintf(text->data + text->length, (size_t)length + 1, format, again);
+        text->length += (size_t)length;
+    } else {
+        text->failed = true;
+    }
+    va_end(again);
+}
+
+void pp_text_add_number(pp_text *text, double value)
+{
+    char digits[PP_NUMBER_TEXT_MAX];
+    pp_text_add_bytes(text, digits, pp_number_write(digits, value));
+}
+
+void pp_text_add_fixed(pp_text *text, double value, int decimals)
+{
+    char digits[PP_NUMBER_TEXT_MAX];
+    pp_text_add_bytes(text, digits, pp_number_write_fixed(digits, value, decimals));
+}
+
+void pp_text_free(pp_text *text)
+{
+    free(text->data);
+    *text = (pp_text){0};
+}

@@ -1,0 +1,25 @@
+/* Text that grows: building messages, pages and files in memory. */
+#ifndef PP_BASE_TEXT_H
+#define PP_BASE_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Zero-initialise; `failed` stays set once memory ran out, so that a writer checks it once. */
+typedef struct pp_text {
+    char *data; /* zero-terminated when length > 0 */
+    size_t length, room;
+    bool failed;
+} pp_text;
+
+void pp_text_add(pp_text *text, const char *piece);
+void pp_text_add_bytes(pp_text *text, const char *bytes, size_t length);
+#if defined(__GNUC__)
+__attribute__((format(printf, 2, 3)))
+#endif
+void pp_text_print(pp_text *text, const char *format, ...);
+void pp_text_add_number(pp_text *text, double value); /* 15 significant digits */
+void pp_text_add_fixed(pp_text *text, double value, int decimals);
+void pp_text_free(pp_text *text);
+
+#endif

@@ -1,0 +1,173 @@
+#include "linalg/linalg.h"
+
+#include <cblas.h>
+#include <lapacke.h>
+#include <limits.h>
+#include <math.h>
+#include <string.h>
+
+void openblas_set_num_threads(int count);
+
+static int fits(size_t n) { return n <= INT_MAX; }
+
+static pp_status too_large(pp_error *error)
+{
+    return pp_fail(error, PP_ENUMERIC,
+                   "a matrix is too large for the linear algebra library; use "
+                   "fewer elements or points");
+}
+
+/* LAPACK's info: 0 ok, > 0 the matrix is at fault, < 0 an argument (NaN among the data) or memory
+ */
+static pp_status outcome(lapack_int info, const char *what, pp_error *error)
+{
+    if (info == 0) return PP_OK;
+    if (info == LAPACK_WORK_MEMORY_ERROR || info == LAPACK_TRANSPOSE_MEMORY_ERROR)
+        return pp_fail_memory(error);
+    return pp_fail(error, PP_ENUMERIC,
+                   "%s failed (code %d); the data leave the problem undetermined", what, (int)info);
+}
+
+pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error)
+{
+    if (!fits(n) || !fits(kd)) return too_large(error);
+    return outcome(LAPACKE_dpbtrf_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd, band,
+                                       (lapack_int)(kd + 1)),
+                   "factoring the stiffness", error);
+}
+
+pp_status pp_band_solve(size_t n, size_t kd, const double *factor, size_t count, double *x,
+                        pp_error *error)
+{
+    if (!fits(n) || !fits(count)) return too_large(error);
+    return outcome(LAPACKE_dpbtrs_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd,
+                                       (lapack_int)count, factor, (lapack_int)(kd + 1), x,
+                                       (lapack_int)n),
+                   "solving for the plate", error);
+}
+
+double pp_band_log_determinant(size_t n, size_t kd, const double *factor)
+{
+    double sum = 0;
+    for (size_t j = 0; j < n; j++) sum += log(factor[j * (kd + 1)]);
+    return 2 * sum;
+}
+
+pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
+                            double *reciprocal, pp_error *error)
+{
+    if (!fits(n) || !fits(kd)) return too_large(error);
+    return outcome(LAPACKE_dpbcon(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd, factor,
+                                  (lapack_int)(kd + 1), norm, reciprocal),
+                   "estimating the condition", error);
+}
+
+double pp_band_norm(size_t n, size_t kd, const double *band)
+{
+    double largest = 0;
+    for (size_t j = 0; j < n; j++) {
+        double sum = 0;
+        for (size_t k = 0; k <= kd && j + k < n; k++) sum += fabs(band[j * (kd + 1) + k]);
+        for (size_t k = 1; k <= kd && k <= j; k++) sum += fabs(band[(j - k) * (kd + 1) + k]);
+        if (sum > largest) largest = sum;
+    }
+    return largest;
+}
+
+void pp_band_multiply(size_t n, size_t kd, const double *band, const double *x, double *y)
+{
+    cblas_dsbmv(CblasColMajor, CblasLower, (int)n, (int)kd, 1.0, band, (int)(kd + 1), x, 1, 0.0, y,
+                1);
+}
+
+void pp_matrix_multiply(int transpose_a, int transpose_b, size_t m, size_t n, size_t k,
+                        double alpha, const double *a, size_t lda, const double *b, size_t ldb,
+                        double beta, double *c, size_t ldc)
+{
+    cblas_dgemm(CblasColMajor, transpose_a ? CblasTrans : CblasNoTrans,
+                transpose_b ? CblasTrans : CblasNoTrans, (int)m, (int)n, (int)k, alpha, a, (int)lda,
+                b, (int)ldb, beta, c, (int)ldc);
+}
+
+void pp_matrix_vector(int transpose, size_t m, size_t n, double alpha, const double *a, size_t lda,
+                      const double *x, double beta, double *y)
+{
+    cblas_dgemv(CblasColMajor, transpose ? CblasTrans : CblasNoTrans, (int)m, (int)n, alpha, a,
+                (int)lda, x, 1, beta, y, 1);
+}
+
+pp_status pp_cholesky_factor(size_t n, double *a, size_t lda, pp_error *error)
+{
+    if (!fits(n) || !fits(lda)) return too_large(error);
+    return outcome(LAPACKE_dpotrf_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, a, (lapack_int)lda),
+                   "factoring a matrix", error);
+}
+
+pp_status pp_cholesky_solve(size_t n, const double *factor, size_t lda, size_t count, double *x,
+                            size_t ldx, pp_error *error)
+{
+    return outcome(LAPACKE_dpotrs_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)count,
+                                       factor, (lapack_int)lda, x, (lapack_int)ldx),
+                   "solving a system", error);
+}
+
+pp_status pp_lu_factor(size_t n, double *a, size_t lda, int *pivots, pp_error *error)
+{
+    if (!fits(n) || !fits(lda)) return too_large(error);
+    return outcome(LAPACKE_dgetrf_work(LAPACK_COL_MAJOR, (lapack_int)n, (lapack_int)n, a,
+                                       (lapack_int)lda, pivots),
+                   "factoring a matrix", error);
+}
+
+pp_status pp_lu_solve(size_t n, const double *factor, size_t lda, const int *pivots, size_t count,
+                      double *x, size_t ldx, pp_error *error)
+{
+    return outcome(LAPACKE_dgetrs_work(LAPACK_COL_MAJOR, 'N', (lapack_int)n, (lapack_int)count,
+                                       factor, (lapack_int)lda, pivots, x, (lapack_int)ldx),
+                   "solving a system", error);
+}
+
+pp_status pp_qr_triangle(size_t m, size_t n, double *a, double *r, pp_error *error)
+{
+    enum { COLUMNS_MAX = 64 };
+    double tau[COLUMNS_MAX];
+    if (!fits(m) || n > COLUMNS_MAX) return too_large(error);
+    PP_TRY(outcome(
+        LAPACKE_dgeqrf(LAPACK_COL_MAJOR, (lapack_int)m, (lapack_int)n, a, (lapack_int)m, tau),
+        "an orthogonal factorisation", error));
+    memset(r, 0, n * n * sizeof *r);
+    for (size_t j = 0; j < n; j++) memcpy(r + j * n, a + j * m, (j + 1) * sizeof *r);
+    return PP_OK;
+}
+
+pp_status pp_least_squares_solve(size_t m, size_t n, double *a, size_t count, double *b,
+                                 pp_error *error)
+{
+    if (!fits(m) || !fits(n)) return too_large(error);
+    return outcome(LAPACKE_dgels(LAPACK_COL_MAJOR, 'N', (lapack_int)m, (lapack_int)n,
+                                 (lapack_int)count, a, (lapack_int)m, b, (lapack_int)m),
+                   "a least-squares fit", error);
+}
+
+pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *error)
+{
+    enum { SIZE_LIMIT = 16 };
+    double vt[SIZE_LIMIT * SIZE_LIMIT], superdiagonal[SIZE_LIMIT], u[1];
+    if (n > SIZE_LIMIT) return too_large(error);
+    PP_TRY(outcome(LAPACKE_dgesvd(LAPACK_COL_MAJOR, 'N', 'A', (lapack_int)n, (lapack_int)n, a,
+                                  (lapack_int)n, s, u, 1, vt, (lapack_int)n, superdiagonal),
+                   "a singular value decomposition", error));
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) v[j * n + i] = vt[i * n + j];
+    return PP_OK;
+}
+
+pp_status pp_symmetric_eigen(size_t n, double *a, double *values, pp_error *error)
+{
+    if (!fits(n)) return too_large(error);
+    return outcome(
+        LAPACKE_dsyev(LAPACK_COL_MAJOR, 'V', 'L', (lapack_int)n, a, (lapack_int)n, values),
+        "an eigenvalue decomposition", error);
+}
+
+void pp_blas_single_thread(void) { openblas_set_num_threads(1); }

@@ -1,0 +1,60 @@
+/* Linear algebra: the only wall to LAPACKE and OpenBLAS. Column-major, double precision.
+ * Sizes that do not fit LAPACK's integers are refused; nothing here allocates more than LAPACKE
+ * does for its own workspace. Thread-safe; run with one BLAS thread (set in src/cli) for the same
+ * bits everywhere.
+ */
+#ifndef PP_LINALG_LINALG_H
+#define PP_LINALG_LINALG_H
+
+#include <stddef.h>
+
+#include "plateproof/error.h"
+
+/* Cholesky of a symmetric positive definite band matrix (dpbtrf, lower): band[(kd + 1) * n],
+ * band[j * (kd + 1) + k] = A[j + k][j]; overwritten by the factor. PP_ENUMERIC: not positive
+ * definite. */
+pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error);
+/* Solve for `count` right-hand sides x[n * count] in place (dpbtrs). */
+pp_status pp_band_solve(size_t n, size_t kd, const double *factor, size_t count, double *x,
+                        pp_error *error);
+/* log of the determinant of the matrix factored. */
+double pp_band_log_determinant(size_t n, size_t kd, const double *factor);
+/* Reciprocal condition number in the 1-norm (dpbcon); `norm` of the matrix before factoring. */
+pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
+                            double *reciprocal, pp_error *error);
+/* 1-norm of a symmetric band matrix (lower). */
+double pp_band_norm(size_t n, size_t kd, const double *band);
+/* y = A x for the symmetric band matrix (dsbmv, lower). */
+void pp_band_multiply(size_t n, size_t kd, const double *band, const double *x, double *y);
+
+/* Dense: C = alpha op(A) op(B) + beta C, ld given. transpose: 0 or 1. */
+void pp_matrix_multiply(int transpose_a, int transpose_b, size_t m, size_t n, size_t k,
+                        double alpha, const double *a, size_t lda, const double *b, size_t ldb,
+                        double beta, double *c, size_t ldc);
+/* y = alpha op(A) x + beta y, A m x n. */
+void pp_matrix_vector(int transpose, size_t m, size_t n, double alpha, const double *a, size_t lda,
+                      const double *x, double beta, double *y);
+/* Dense Cholesky (dpotrf, lower) and solve. */
+pp_status pp_cholesky_factor(size_t n, double *a, size_t lda, pp_error *error);
+pp_status pp_cholesky_solve(size_t n, const double *factor, size_t lda, size_t count, double *x,
+                            size_t ldx, pp_error *error);
+/* Dense LU with pivoting (dgetrf, dgetrs); pivots[n]. PP_ENUMERIC: singular. */
+pp_status pp_lu_factor(size_t n, double *a, size_t lda, int *pivots, pp_error *error);
+pp_status pp_lu_solve(size_t n, const double *factor, size_t lda, const int *pivots, size_t count,
+                      double *x, size_t ldx, pp_error *error);
+/* QR of a[m * n] (m >= n, ld m; overwritten): the upper triangle R[n * n]. */
+pp_status pp_qr_triangle(size_t m, size_t n, double *a, double *r, pp_error *error);
+/* Least squares min |A x - b| by QR (dgels): a[m * n], b[m * count] overwritten, x in b's first n
+ * rows. */
+pp_status pp_least_squares_solve(size_t m, size_t n, double *a, size_t count, double *b,
+                                 pp_error *error);
+/* SVD of a small a[n * n] (overwritten): singular values s[n] descending, right vectors as columns
+ * of v[n * n]. */
+pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *error);
+/* Eigenvalues (ascending) and vectors (columns, in place) of symmetric a[n * n]. */
+pp_status pp_symmetric_eigen(size_t n, double *a, double *values, pp_error *error);
+
+/* BLAS threads are process-wide: call once from the program, never from the library. */
+void pp_blas_single_thread(void);
+
+#endif

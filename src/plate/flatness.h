@@ -1,0 +1,67 @@
+/* What the survey says of the plate: the `flatness` section of the results. Numbers only; the
+ * verdicts are made in rules/findings. */
+#ifndef PP_PLATE_FLATNESS_H
+#define PP_PLATE_FLATNESS_H
+
+#include "plate/plane.h"
+#include "plate/surface.h"
+
+typedef struct pp_slope_form { /* z = slope_x x + slope_y y + height, plate frame */
+    bool valid;                /* normal within 60 degrees of up */
+    double slope_x, slope_y, height;
+} pp_slope_form;
+
+typedef struct pp_straightedge {
+    double length;        /* asked for, mm */
+    double used_length;   /* the plate's own extent when shorter */
+    double gap;           /* largest gap under it, mm */
+    double error_bound;   /* the true largest gap is at most gap + error_bound */
+    bool underside;       /* found on the underside */
+    double x, y;          /* middle of the straightedge, plate frame */
+    double direction_deg; /* of the straightedge from +x, in [0, 180) */
+} pp_straightedge;
+
+typedef enum pp_area_side { PP_AREA_HIGH, PP_AREA_LOW, PP_AREA_GAP } pp_area_side;
+
+typedef struct pp_area { /* a connected part of the surface out of flat, or with a gap beneath */
+    pp_area_side side;
+    double area; /* mm2 */
+    double peak; /* positive, mm */
+    double x, y; /* of the peak */
+    double xmin, ymin, xmax, ymax;
+    size_t holes; /* nominal holes whose centre lies in it */
+} pp_area;
+
+typedef struct pp_map { /* the fitted surface sampled on a regular grid over the plate */
+    size_t columns, rows;
+    double x0, y0, dx, dy;
+    const double *height;    /* [rows * columns], NaN outside the outline */
+    const double *deviation; /* from the least-squares plane, along its normal */
+    const double *gap;       /* below the surface as laid; NULL without [support] */
+} pp_map;
+
+typedef struct pp_thickness_map { /* with a second survey of the underside */
+    bool valid;
+    double mean, smallest, largest, variation; /* mm */
+    double smallest_x, smallest_y, largest_x, largest_y;
+    double parallelism; /* of the underside to the top's least-squares plane (ISO 1101 zone) */
+} pp_thickness_map;
+
+typedef struct pp_flatness {
+    size_t points;
+    pp_least_squares least_squares; /* survey's own frame */
+    pp_slope_form least_squares_slope;
+    pp_minimum_zone minimum_zone; /* survey's own frame */
+    pp_slope_form minimum_zone_slope;
+    bool surface_valid; /* false: no outline given, so no surface, straightedge, areas or map */
+    pp_surface surface;
+    size_t straightedge_count;
+    const pp_straightedge *straightedge;
+    size_t area_count; /* high and low */
+    const pp_area *areas;
+    pp_map map;
+    pp_thickness_map thickness;
+    const pp_surface *underside; /* NULL without a second survey */
+} pp_flatness;
+
+#endif

@@ -1,0 +1,42 @@
+/* A smooth surface through the survey: plate elements, bending energy, smoothing by REML. */
+#ifndef PP_PLATE_SURFACE_H
+#define PP_PLATE_SURFACE_H
+
+#include "input/survey.h"
+#include "plate/mesh.h"
+
+typedef struct pp_surface_options {
+    double uncertainty; /* expanded (k = 2) of one height, mm; NaN: estimated from the survey */
+    int threads;
+} pp_surface_options;
+
+typedef struct pp_surface {
+    const pp_mesh *mesh;
+    const double *field; /* [mesh->dofs] height in the plate frame, mm */
+    double rms;          /* root mean square residual of the points, mm */
+    double noise;        /* estimated standard deviation of one height (sigma hat), mm */
+    double degrees_of_freedom;
+    double standard_error;    /* of the fitted surface, sigma sqrt(df / N), mm */
+    double smoothing;         /* mu chosen */
+    double condition;         /* estimated condition number of the system solved */
+    bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */
+    size_t outlier_count;     /* points more than 5 sigma off after robust re-weighting */
+    const size_t *outliers;   /* survey index, ascending */
+    double unseen_share; /* share of the plate's area farther than 2 survey pitches from a point */
+    double unseen_x, unseen_y; /* the place farthest from any point */
+    double pitch;              /* survey pitch: sqrt(area / points) */
+} pp_surface;
+
+/* Height and derivatives (per mm) at one place. */
+typedef struct pp_surface_value {
+    double w, wx, wy, wxx, wxy, wyy;
+} pp_surface_value;
+
+pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
+                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
+                         pp_error *error);
+
+double pp_surface_height(const pp_surface *surface, double x, double y);
+pp_surface_value pp_surface_at(const pp_surface *surface, double x, double y);
+
+#endif

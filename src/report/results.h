@@ -1,0 +1,34 @@
+/* The whole answer as plain data. Report writers read it and nothing else; they only write. */
+#ifndef PP_REPORT_RESULTS_H
+#define PP_REPORT_RESULTS_H
+
+#include "holes/diagnosis.h"
+#include "holes/placement.h"
+#include "plate/holddown.h"
+#include "rules/findings.h"
+
+typedef struct pp_input_file {
+    const char *role; /* job, survey, underside, nominal, measured, ligaments, checks, datum_points,
+                         pins, clamp_candidates, three_points, rules */
+    const char *path; /* ready to open */
+    const char *written; /* as results.json shows it */
+    char sha256[65];
+    size_t rows;                     /* data rows; 0 for the job file and rule files */
+    const pp_instrument *instrument; /* NULL */
+} pp_input_file;
+
+typedef struct pp_results {
+    const pp_job *job;
+    size_t input_count;
+    const pp_input_file *inputs;
+    const pp_flatness *flatness; /* each NULL when the job has no data for it */
+    const pp_holddown *holddown;
+    const pp_hole_files *files;
+    const pp_measures *measures;
+    const pp_diagnosis *diagnosis;
+    const pp_placement *placement;
+    const pp_limits *limits;
+    const pp_judgement *judgement; /* always there */
+} pp_results;
+
+#endif

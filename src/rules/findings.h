@@ -1,0 +1,153 @@
+/* Findings: the one list that everything downstream lives on. Each measured value held against its
+ * limits once, here and nowhere else; shares, section verdicts, the top verdict, exceptions and the
+ * rework list are folds over it. */
+#ifndef PP_RULES_FINDINGS_H
+#define PP_RULES_FINDINGS_H
+
+#include "holes/measures.h"
+#include "plate/flatness.h"
+#include "rules/limits.h"
+
+typedef enum pp_characteristic {
+    PP_FLATNESS,
+    PP_STRAIGHTEDGE,
+    PP_PARALLELISM,
+    PP_POSITION,
+    PP_PATTERN_POSITION,
+    PP_DIAMETER,
+    PP_LIGAMENT,
+    PP_EDGE,
+    PP_DRIFT,
+    PP_OTHER_LIGAMENT, /* metal from a hole of kind other to its neighbours */
+    PP_CHECK,          /* attribute check */
+    PP_EXTRA_HOLE,
+    PP_DOUBLY_CLAIMED,
+    PP_MISDRILLED,
+    PP_CHARACTERISTICS /* how many */
+} pp_characteristic;
+
+typedef enum pp_verdict {
+    PP_NOT_JUDGED,
+    PP_CONFORMS,
+    PP_NOT_PROVEN,
+    PP_DOES_NOT_CONFORM
+} pp_verdict;
+
+/* Plain value against limit, whatever the decision rule. */
+typedef enum pp_class {
+    PP_CLASS_NONE,
+    PP_CLASS_IN,        /* in tolerance, standard */
+    PP_CLASS_REMAINDER, /* within the outer limit: allowed to a share */
+    PP_CLASS_UNDER,     /* undersize */
+    PP_CLASS_OUT        /* oversize, thin, out */
+} pp_class;
+
+typedef struct pp_finding {
+    uint8_t characteristic;  /* pp_characteristic */
+    uint8_t face;            /* pp_face; of what has none: PP_ENTRY */
+    uint8_t class_;          /* pp_class */
+    uint8_t verdict;         /* pp_verdict, of this item against its outermost limits */
+    uint8_t proven_standard; /* count rules: 1 proven within the standard limit, 2 proven outside
+                                it, 0 not proven */
+    uint32_t subject;        /* hole (nominal index); straightedge index; bore for extras */
+    uint32_t other;          /* second hole of a pair; PP_NONE */
+    double value;            /* mm */
+    double u;                /* standard uncertainty; NaN where not used */
+    double lower, upper;     /* outermost limits; NaN where there is none */
+} pp_finding;
+
+/* A section of the verdict. */
+typedef struct pp_section {
+    pp_verdict verdict;
+    size_t judged;     /* items */
+    size_t not_proven; /* items not proven against any of their limits */
+} pp_section;
+
+typedef struct pp_count_rule { /* "96 % within the standard limit, the rest within the outer one" */
+    size_t in, remainder, out; /* classes: holes or pairs, worst face */
+    size_t under;              /* diameters only */
+    size_t remainder_allowed;
+    size_t denominator;
+} pp_count_rule;
+
+/* Extension: conformance probability and sampling statements, beside the verdict. */
+typedef struct pp_assurance {
+    bool probability_valid;
+    double probability; /* that the part truly conforms to the count rule */
+    bool sample_valid;
+    double share_outside_bound; /* upper bound at `confidence` of the share outside, of the whole
+                                   plate */
+    double confidence;
+    size_t outside;     /* in the sample */
+    size_t more_needed; /* holes still to be measured, none bad, to prove the share; 0: proven */
+    bool more_possible;
+} pp_assurance;
+
+typedef struct pp_judgement {
+    size_t count;
+    const pp_finding *findings; /* nominal order within a characteristic */
+    pp_verdict verdict;
+    const char *basis;         /* "985 of 1285 holes, entry face" */
+    const char *decision_rule; /* in words */
+    size_t judged_count, not_judged_count;
+    const char *const *judged, *const *not_judged; /* contract words: "position" */
+    size_t caution_count;                          /* sentences that stand beside the verdict */
+    const char *const *cautions;
+
+    pp_section section[PP_CHARACTERISTICS]; /* by characteristic */
+    size_t straightedge_count;
+    const pp_section *straightedge; /* one per length */
+
+    /* folds for the results, over tube holes that are not plugged */
+    struct {
+        double largest, mean;
+        uint32_t largest_hole;
+        uint8_t largest_face;
+        size_t out, not_proven;
+    } position_fold;
+    struct {
+        double largest;
+        uint32_t largest_hole;
+        double best_fit_dx, best_fit_dy, best_fit_angle_deg;
+    } pattern_fold;
+    struct {
+        double smallest, largest, mean;
+        pp_count_rule rule;
+        pp_assurance assurance;
+    } diameter_fold;
+    struct {
+        double smallest, mean;
+        uint32_t smallest_a, smallest_b;
+        uint8_t smallest_face;
+        pp_count_rule rule;
+        pp_assurance assurance;
+    } ligament_fold;
+    struct {
+        double smallest;
+        uint32_t smallest_hole;
+    } edge_fold;
+    struct {
+        double largest;
+        uint32_t largest_hole;
+        size_t out, not_proven;
+    } drift_fold;
+
+    size_t misdrilled_count;
+    const pp_close_pair *misdrilled; /* bore indices */
+    size_t plugged_count;
+    const uint32_t *plugged;
+    size_t exception_count;     /* findings that do not conform or are not proven, worst first */
+    const uint32_t *exceptions; /* finding indices */
+    size_t repair_count; /* holes whose plugging would bring the shares back within the rules */
+    const uint32_t *repair;
+} pp_judgement;
+
+/* Judge everything there is: `flatness` or `measures` may be NULL. */
+pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness *flatness,
+                   const pp_measures *measures, const pp_hole_files *files, pp_memory *memory,
+                   pp_judgement *judgement, pp_error *error);
+
+const char *pp_verdict_words(pp_verdict verdict);             /* "does not conform" */
+const char *pp_characteristic_words(pp_characteristic which); /* "position" */
+
+#endif

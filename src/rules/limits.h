@@ -1,0 +1,39 @@
+/* Limits resolved from rule set, tables and the job: each with its value and source. */
+#ifndef PP_RULES_LIMITS_H
+#define PP_RULES_LIMITS_H
+
+#include "input/job.h"
+
+typedef struct pp_limit {
+    double value;       /* mm; NaN: not given, not judged */
+    const char *name;   /* the contract's key: "hole_under" */
+    const char *source; /* clause, table and how sure: "job file, line 31", "... (from memory)" */
+} pp_limit;
+
+typedef struct pp_limits {
+    const char *set; /* "tema-style" */
+    pp_table table;
+    const char *note; /* about the set as a whole; may be NULL */
+    pp_limit hole_nominal, hole_under, hole_over, hole_over_limit;
+    double diameter_lower, diameter_upper,
+        diameter_upper_limit; /* nominal -under, +over, +over_limit */
+    pp_limit ligament_standard, ligament_minimum;
+    double ligament_nominal; /* pitch - hole nominal; NaN for a baffle */
+    pp_limit drift_limit;
+    double drift_allowance; /* of the set, information; NaN when it has none */
+    const char *drift_allowance_source;
+    pp_limit position_limit, pattern_limit, edge_minimum, other_minimum;
+    pp_limit remainder_share; /* 0..1 */
+    pp_limit flatness_limit, parallelism_limit;
+    size_t straightedge_count;
+    const pp_limit *straightedge; /* per length of the survey section */
+    size_t count;                 /* every limit above that has a value, in this order, for lists */
+    const pp_limit *all;
+} pp_limits;
+
+/* Resolve every limit of the job. `pitch` is the one in force (NaN without holes).
+ * errors: PP_EINPUT when a table has no row for the tube or pitch, naming the keys to give. */
+pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, pp_limits *limits,
+                            pp_error *error);
+
+#endif

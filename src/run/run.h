@@ -1,0 +1,26 @@
+/* One run, from a job to its results: the list of stages. */
+#ifndef PP_RUN_RUN_H
+#define PP_RUN_RUN_H
+
+#include "report/results.h"
+
+typedef enum pp_scope {
+    PP_SCOPE_ALL,
+    PP_SCOPE_FLATNESS,
+    PP_SCOPE_HOLDDOWN,
+    PP_SCOPE_HOLES
+} pp_scope;
+
+typedef struct pp_run_options {
+    pp_scope scope;
+    int threads;
+    const char *inputs_folder; /* NULL, or where to look for the data files instead */
+    void (*stage)(void *context, const char *name, double share); /* progress; may be NULL */
+    void *stage_context;
+} pp_run_options;
+
+/* Run every stage of the scope. Everything in *results lives in memory->keep. */
+pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
+                 pp_results *results, pp_error *error);
+
+#endif
