@@ -4,6 +4,7 @@
 
 #include "holes/diagnosis.h"
 #include "holes/placement.h"
+#include "input/survey.h"
 #include "plate/holddown.h"
 #include "rules/findings.h"
 
@@ -19,8 +20,12 @@ typedef struct pp_input_file {
 
 typedef struct pp_results {
     const pp_job *job;
+    const char *command; /* the stages run: "inspect", "flatness", "holddown" or "holes" */
+    const char *date; /* YYYY-MM-DD, of the report, for HTML and PDF only (never in results.json):
+                         the job's, else SOURCE_DATE_EPOCH's, else today; set by the command */
     size_t input_count;
     const pp_input_file *inputs;
+    const pp_survey *survey; /* NULL without flatness; for the coordinates behind its row indices */
     const pp_flatness *flatness; /* each NULL when the job has no data for it */
     const pp_holddown *holddown;
     const pp_hole_files *files;
