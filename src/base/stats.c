@@ -1,0 +1,156 @@
+#include "base/stats.h"
+
+#include <float.h>
+#include <math.h>
+#include <stdbool.h>
+
+static const double LOG_SQRT_2PI = 0.91893853320467274178;
+static const double SQRT_2 = 1.41421356237309504880;
+static const double SQRT_2PI = 2.50662827463100050242;
+
+enum {
+    STIRLING_FROM = 10, /* below, lgamma itself has digits enough */
+    FRACTION_STEPS = 100000,
+    NEWTON_STEPS = 200
+};
+
+double pp_normal_upper(double z) { return 0.5 * erfc(z / SQRT_2); }
+
+/* ln Gamma(a) - [(a - 1/2) ln a - a + ln sqrt(2 pi)], a >= STIRLING_FROM. */
+static double stirling_rest(double a)
+{
+    double b = 1 / (a * a);
+    return (1. / 12 -
+            b * (1. / 360 -
+                 b * (1. / 1260 - b * (1. / 1680 - b * (1. / 1188 - b * 691. / 360360))))) /
+           a;
+}
+
+double pp_log_beta(double a, double b)
+{
+    double p = fmin(a, b), q = fmax(a, b), sum = p + q;
+    if (q < STIRLING_FROM) return lgamma(p) + lgamma(q) - lgamma(sum);
+    /* the large terms of Stirling's series cancel on paper instead of in the last digits */
+    double rest = stirling_rest(q) - stirling_rest(sum);
+    if (p < STIRLING_FROM) return lgamma(p) + rest + p - p * log(sum) + (q - 0.5) * log1p(-p / sum);
+    return LOG_SQRT_2PI - 0.5 * log(q) + stirling_rest(p) + rest + (p - 0.5) * log(p / sum) +
+           q * log1p(-p / sum);
+}
+
+/* The continued fraction of I_x(a, b) without its leading factor; converges for
+ * x < (a + 1)/(a + b + 2). */
+static double beta_fraction(double a, double b, double x)
+{
+    const double tiny = 1e-300;
+    double c = 1, d = 1 - (a + b) * x / (a + 1);
+    d = 1 / (fabs(d) < tiny ? tiny : d);
+    double value = d;
+    for (int m = 1; m <= FRACTION_STEPS; m++) {
+        double step[2] = {m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m)),
+                          -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1))};
+        double factor = 1;
+        for (int k = 0; k < 2; k++) {
+            d = 1 + step[k] * d;
+            d = 1 / (fabs(d) < tiny ? tiny : d);
+            c = 1 + step[k] / c;
+            if (fabs(c) < tiny) c = tiny;
+            factor = c * d;
+            value *= factor;
+        }
+        if (fabs(factor - 1) < 4 * DBL_EPSILON) break;
+    }
+    return value;
+}
+
+static double log_of(double x, double one_minus_x)
+{
+    return x > 0.5 ? log1p(-one_minus_x) : log(x);
+}
+
+double pp_beta_lower(double a, double b, double x, double y)
+{
+    if (isnan(x) || isnan(y)) return NAN;
+    if (x <= 0) return 0;
+    if (y <= 0) return 1;
+    double front = exp(a * log_of(x, y) + b * log_of(y, x) - pp_log_beta(a, b));
+    if (x < (a + 1) / (a + b + 2)) return front * beta_fraction(a, b, x) / a;
+    return 1 - front * beta_fraction(b, a, y) / b;
+}
+
+double pp_student_two_sided(double t, double df)
+{
+    double t2 = t * t;
+    if (isinf(t2)) return 0;
+    return pp_beta_lower(df / 2, 0.5, df / (df + t2), t2 / (df + t2));
+}
+
+double pp_fisher_upper(double f, double df1, double df2)
+{
+    if (f <= 0) return 1;
+    if (isinf(f)) return 0;
+    double whole = df2 + df1 * f;
+    return pp_beta_lower(df2 / 2, df1 / 2, df2 / whole, df1 * f / whole);
+}
+
+/* Root of the falling ln tail(x) = target on [low, high]: Newton, kept inside a shrinking bracket.
+ * `density` is -d tail/dx. */
+typedef struct falling_tail {
+    double (*tail)(double x, double parameter);
+    double (*density)(double x, double parameter);
+    double parameter;
+} falling_tail;
+
+static double solve_tail(const falling_tail *f, double target, double low, double high)
+{
+    double x = 0.5 * (low + high);
+    for (int step = 0; step < NEWTON_STEPS; step++) {
+        double tail = f->tail(x, f->parameter), off = log(tail) - target;
+        if (off > 0)
+            low = x;
+        else
+            high = x;
+        double next = x + off * tail / f->density(x, f->parameter);
+        if (!(next > low && next < high)) next = 0.5 * (low + high);
+        if (fabs(next - x) <= 2 * DBL_EPSILON * fabs(x)) return next;
+        x = next;
+    }
+    return x;
+}
+
+static double normal_tail(double z, double unused)
+{
+    (void)unused;
+    return pp_normal_upper(z);
+}
+
+static double normal_density(double z, double unused)
+{
+    (void)unused;
+    return exp(-0.5 * z * z) / SQRT_2PI;
+}
+
+double pp_normal_upper_quantile(double tail)
+{
+    if (isnan(tail) || tail < 0 || tail > 1) return NAN;
+    if (tail == 0) return INFINITY;
+    if (tail == 1) return -INFINITY;
+    if (tail > 0.5) return -pp_normal_upper_quantile(1 - tail);
+    if (tail == 0.5) return 0;
+    return solve_tail(&(falling_tail){normal_tail, normal_density, 0}, log(tail), 0, 39);
+}
+
+static double student_density(double t, double df) /* of |T| */
+{
+    return 2 * exp(-0.5 * (df + 1) * log1p(t * t / df) - pp_log_beta(df / 2, 0.5)) / sqrt(df);
+}
+
+double pp_student_two_sided_quantile(double tail, double df)
+{
+    if (isnan(tail) || tail < 0 || tail > 1) return NAN;
+    if (tail == 0) return INFINITY;
+    if (tail == 1) return 0;
+    double high = 1;
+    while (high < 1e150 && pp_student_two_sided(high, df) > tail) high *= 2;
+    return solve_tail(&(falling_tail){pp_student_two_sided, student_density, df}, log(tail), 0,
+                      high);
+}
