@@ -149,5 +149,7 @@ pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness
 
 const char *pp_verdict_words(pp_verdict verdict);             /* "does not conform" */
 const char *pp_characteristic_words(pp_characteristic which); /* "position" */
+/* "in remainder", of a ligament "standard" and "thin"; "" for PP_CLASS_NONE */
+const char *pp_class_words(pp_characteristic which, pp_class class_);
 
 #endif

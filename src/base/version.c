@@ -1,0 +1,3 @@
+#include "plateproof/version.h"
+
+const char *pp_version(void) { return PP_VERSION; }
