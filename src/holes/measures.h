@@ -15,35 +15,57 @@ typedef struct pp_alignment {
     bool exit_own; /* the exit face was aligned on its own */
     double exit_angle_deg, exit_dx, exit_dy;
     double reference_x, reference_y; /* where uncertainty per metre starts from */
-    bool turned_over;  /* extension match = pattern: the plate was measured turned over */
+    bool turned_over;  /* extension match = pattern: the plate was measured turned over; the sign of
+                          the measured x was changed before the rotation */
     size_t symmetries; /* extension: poses that match the pattern equally well; 1: no choice left
                           open */
 } pp_alignment;
 
+/* What the measures must be told of the sizes intended. They compare nothing with it: a gauge
+ * passed stands for its own diameter, and `close_below` only bounds the list of close pairs. */
+typedef struct pp_hole_sizes {
+    double go, no_go,
+        no_go_max;      /* plug gauges: at the lower, upper and outer upper limit; NaN: none */
+    double close_below; /* list any two bores with less metal than this between them, mm */
+} pp_hole_sizes;
+
 /* One hole on one face: the latest round, its repeat readings combined. */
 typedef struct pp_bore {
-    uint32_t hole; /* nominal index; PP_NONE: an extra hole */
-    uint32_t row;  /* first data row of the readings used, from 1 */
-    uint32_t readings, round;
+    uint32_t hole;              /* nominal index; PP_NONE: an extra hole */
+    uint32_t row;               /* first data row of the readings used, from 1 */
+    uint32_t readings;          /* rows combined */
+    uint32_t diameter_readings; /* of them with a diameter */
+    uint32_t round;
     uint8_t face; /* pp_face */
-    bool gauged;  /* by plug gauge: the diameters are proven bounds, NaN where nothing is proven */
-    double x, y;  /* mean centre */
+    bool gauged;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
+                     nothing is proven, and diameter_mean is NaN */
+    int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
+    double x, y;                 /* mean centre */
     double diameter_min, diameter_max, diameter_mean;
     double position;          /* 2 hypot(dx, dy); NaN for an extra hole */
     double u_centre;          /* standard uncertainty of one coordinate; NaN where none was given */
     double smallest_ligament; /* to any neighbour on this face; NaN if none */
 } pp_bore;
 
-/* Metal between two neighbouring tube holes on one face. */
+/* Metal between two neighbouring tube holes on one face. Kept small: a large plate has millions. */
 typedef struct pp_ligament {
+    double value;  /* mm */
+    float u;       /* standard uncertainty; NaN where none was given */
     uint32_t a, b; /* nominal indices, a before b */
     uint8_t face;
-    bool direct;  /* measured directly */
-    double value; /* mm */
-    double u;     /* standard uncertainty; NaN where none was given */
+    bool direct; /* measured directly */
 } pp_ligament;
 
-typedef struct pp_close_pair { /* of any two bores on one face, by bore index */
+/* Metal from a hole of kind other to the tube hole nearest to it (by metal) on one face, or
+ * measured directly. */
+typedef struct pp_other_ligament {
+    uint32_t other, tube; /* nominal indices */
+    uint8_t face;
+    bool direct;
+    double value, u;
+} pp_other_ligament;
+
+typedef struct pp_close_pair { /* of any two bores on one face, by bore index, a before b */
     uint32_t a, b;
     double ligament;
 } pp_close_pair;
@@ -71,14 +93,19 @@ typedef struct pp_measures {
 
     size_t measured; /* tube holes read on any face, plugged included */
     size_t unmeasured_count;
-    const uint32_t *unmeasured; /* tube holes, not plugged */
-    size_t extra_count;         /* bores without nominal hole are extra: names here, each once */
-    const char *const *extra;   /* name or "row N" */
+    const uint32_t *unmeasured; /* tube holes nobody matches */
+    size_t others_unmeasured_count;
+    const uint32_t *others_unmeasured; /* the same of kind other */
+    size_t extra_count;                /* names of what matches no nominal hole, each once */
+    const char *const *extra;          /* name or "row N" */
+    size_t extra_first;                /* bores from here on are extra */
+    const uint32_t *extra_of;          /* [bore - extra_first]: index of its name in `extra` */
+    const uint32_t *hole_of_row;       /* [data row - 1]: nominal index or PP_NONE */
     size_t doubly_claimed_count;
     const uint32_t *doubly_claimed;
 
     size_t pair_count; /* neighbour pairs of the nominal pattern, plugged-plugged left out */
-    const uint32_t *pair_a, *pair_b;
+    const uint32_t *pair_a, *pair_b; /* nominal order, a before b */
     size_t pairs_measured, pairs_unmeasured;
     size_t ligament_count; /* at most one per pair and face; pair order, entry before exit */
     const pp_ligament *ligaments;
@@ -87,12 +114,44 @@ typedef struct pp_measures {
     const double *edge;  /* [bore]: metal from hole edge to plate edge; NULL without an outline */
     const double *drift; /* [nominal index]: NaN where not read on both faces */
 
-    size_t
-        close_count; /* candidates for misdrilled pairs: ligament below half the pitch - diameter */
+    size_t other_ligament_count;
+    const pp_other_ligament *other_ligaments; /* nominal order, entry before exit */
+
+    /* Composite position (pattern_limit given): the pattern laid on itself once more, by least
+     * squares, on top of the alignment in force. */
+    const double *position_within; /* [bore < extra_first] 2 hypot(dx, dy) then; else NULL */
+    double pattern_angle_deg, pattern_dx, pattern_dy;
+
+    double close_below; /* as given in pp_hole_sizes */
+    size_t close_count; /* any two bores of one face with less metal between them; a pair of two
+                           plugged holes is left out */
     const pp_close_pair *close;
 
     size_t history_count;
     const pp_reading_history *history;
 } pp_measures;
+
+/* The pitch in force: the job's, else found from the nominal tube holes: their nearest-neighbour
+ * distances sorted, cut where the step exceeds 0.01 mm, the median of the largest group (tie: the
+ * shorter). NaN with fewer than two tube holes. */
+pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, pp_memory *memory,
+                        double *pitch, pp_error *error);
+
+/* Match the readings to the nominal holes, align them, and take every measure.
+ *
+ * given   files    nominal list and readings (measured_given)
+ *         pitch    from pp_pitch_find
+ *         sizes    from pp_judge_sizes
+ * errors  PP_EINPUT: a hole far beyond the outline, a datum hole missing, too few holes in common
+ *         for the fit, a direct ligament between holes that are no neighbours ...; PP_ENOMEM
+ *
+ * The order of the readings' rows changes nothing but the row numbers reported; the result is the
+ * same for any number of threads. Definitions and formulas: docs/theory/holes.md. */
+pp_status pp_measures_take(const pp_job *job, const pp_hole_files *files, double pitch,
+                           const pp_hole_sizes *sizes, int threads, pp_memory *memory,
+                           pp_measures *measures, pp_error *error);
+
+/* Name of a bore: its hole's, or the extra's. */
+const char *pp_bore_name(const pp_measures *measures, size_t bore);
 
 #endif

@@ -42,18 +42,21 @@ typedef enum pp_class {
     PP_CLASS_OUT        /* oversize, thin, out */
 } pp_class;
 
+/* One value held against its limits. Kept small: a large plate has millions. The limits themselves:
+ * pp_finding_lower, pp_finding_upper. */
 typedef struct pp_finding {
-    uint8_t characteristic;  /* pp_characteristic */
-    uint8_t face;            /* pp_face; of what has none: PP_ENTRY */
-    uint8_t class_;          /* pp_class */
-    uint8_t verdict;         /* pp_verdict, of this item against its outermost limits */
-    uint8_t proven_standard; /* count rules: 1 proven within the standard limit, 2 proven outside
-                                it, 0 not proven */
-    uint32_t subject;        /* hole (nominal index); straightedge index; bore for extras */
-    uint32_t other;          /* second hole of a pair; PP_NONE */
-    double value;            /* mm */
-    double u;                /* standard uncertainty; NaN where not used */
-    double lower, upper;     /* outermost limits; NaN where there is none */
+    double value;           /* mm; NaN where the characteristic has none */
+    float u;                /* standard uncertainty; NaN where not used */
+    uint32_t subject;       /* hole (nominal index); straightedge index; row of checks - 1;
+                               extra: bore; misdrilled: bore */
+    uint32_t other;         /* second hole of a pair, second bore (misdrilled), hole of a check (all
+                               nominal indices but the bores); PP_NONE */
+    uint8_t characteristic; /* pp_characteristic */
+    uint8_t face;           /* pp_face; of what has none: PP_ENTRY */
+    uint8_t class_;         /* pp_class */
+    uint8_t verdict : 4;    /* pp_verdict, of this item against its outermost limits */
+    uint8_t proven_standard : 4; /* count rules: 1 proven within the standard limit, 2 proven
+                                    outside it, 0 not proven */
 } pp_finding;
 
 /* A section of the verdict. */
@@ -61,11 +64,14 @@ typedef struct pp_section {
     pp_verdict verdict;
     size_t judged;     /* items */
     size_t not_proven; /* items not proven against any of their limits */
+    size_t failed;     /* items proven outside their outermost limits */
 } pp_section;
 
 typedef struct pp_count_rule { /* "96 % within the standard limit, the rest within the outer one" */
     size_t in, remainder, out; /* classes: holes or pairs, worst face */
     size_t under;              /* diameters only */
+    size_t unclassed;          /* diameters only: plug gauges that leave the class open */
+    pp_verdict share;          /* of the share alone; not judged when no limit was given */
     size_t remainder_allowed;
     size_t denominator;
 } pp_count_rule;
@@ -83,9 +89,26 @@ typedef struct pp_assurance {
     bool more_possible;
 } pp_assurance;
 
+/* A hole of kind other, worst face. */
+typedef struct pp_other_verdict {
+    uint32_t hole;
+    double position, diameter; /* largest position; mean diameter; NaN where not measured */
+    pp_verdict verdict;
+} pp_other_verdict;
+
 typedef struct pp_judgement {
+    const pp_limits *limits; /* as given to pp_judge */
+    const pp_measures *measures;
+    const pp_hole_files *files;
+
+    /* Findings of characteristic c are first[c] .. first[c + 1] - 1. Position, pattern position,
+     * diameter and edge: none at all, or one for each bore below extra_first, in bore order;
+     * ligament: none, or one for each of measures->ligaments. What has no value, does not count (a
+     * plugged hole, the entry under ligament_face = exit) or has no limit is there as `not judged`.
+     */
     size_t count;
-    const pp_finding *findings; /* nominal order within a characteristic */
+    const pp_finding *findings; /* by characteristic, then nominal order, entry before exit */
+    size_t first[PP_CHARACTERISTICS + 1];
     pp_verdict verdict;
     const char *basis;         /* "985 of 1285 holes, entry face" */
     const char *decision_rule; /* in words */
@@ -136,16 +159,35 @@ typedef struct pp_judgement {
     const pp_close_pair *misdrilled; /* bore indices */
     size_t plugged_count;
     const uint32_t *plugged;
-    size_t exception_count;     /* findings that do not conform or are not proven, worst first */
+    size_t others_count; /* holes of kind other, nominal order */
+    const pp_other_verdict *others;
+
+    size_t exception_count; /* findings that do not conform or are not proven, worst first; then,
+                               where a share is broken or not proven, those in the remainder */
     const uint32_t *exceptions; /* finding indices */
-    size_t repair_count; /* holes whose plugging would bring the shares back within the rules */
+    size_t
+        repair_count; /* few holes (not proven the fewest) whose plugging would bring diameters,
+                         ligaments and positions back within the rules; 0: none found or needed */
     const uint32_t *repair;
 } pp_judgement;
 
-/* Judge everything there is: `flatness` or `measures` may be NULL. */
+/* The sizes that the measures are told of (gauges, closeness), from the limits and the pitch. */
+pp_hole_sizes pp_judge_sizes(const pp_limits *limits, double pitch);
+
+/* Judge everything there is: `flatness`, `measures` and `files` may be NULL.
+ * errors  PP_EINPUT: the guarded decision lacks an uncertainty; a check names an unknown hole. */
 pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness *flatness,
                    const pp_measures *measures, const pp_hole_files *files, pp_memory *memory,
                    pp_judgement *judgement, pp_error *error);
+
+/* The outermost limits that the finding was held against, mm; NaN: none on that side. With maximum
+ * material the upper limit of a position holds the bonus. */
+double pp_finding_lower(const pp_judgement *judgement, const pp_finding *finding);
+double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding);
+/* The finding of that characteristic (position, pattern position, diameter, edge) of a bore, or of
+ * a ligament by its index; NULL where there is none. */
+const pp_finding *pp_finding_of(const pp_judgement *judgement, pp_characteristic which,
+                                size_t index);
 
 const char *pp_verdict_words(pp_verdict verdict);             /* "does not conform" */
 const char *pp_characteristic_words(pp_characteristic which); /* "position" */
