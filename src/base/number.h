@@ -4,19 +4,30 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /* Read a whole decimal number (optional sign, digits, optional fraction and exponent; blanks around
  * it are allowed) from text[length]; `decimal` is '.' or ','. False unless all of the text is one
- * finite number: hexadecimal, inf, nan, an empty text and thousands marks are no numbers. */
+ * finite number: hexadecimal, inf, nan, an empty text, thousands marks and what overflows are no
+ * numbers. What is too small for a double becomes a subnormal or zero. */
 bool pp_number_read(const char *text, size_t length, char decimal, double *value);
+
+/* digits * 10^exponent, correctly rounded, for |exponent| <= PP_NUMBER_EXACT_EXPONENT: what a
+ * reader with its own scanning loop calls. */
+enum { PP_NUMBER_EXACT_EXPONENT = 27 };
+double pp_number_scale(uint64_t digits, int exponent);
 
 enum { PP_NUMBER_TEXT_MAX = 32 };
 
 /* Write `value` with 15 significant digits as JSON and CSV take it: shortest of the %g kind, a
- * decimal point, "-0" as "0"; returns the length. NaN writes nothing (length 0). */
+ * decimal point, "-0" as "0"; zero-terminated; returns the length. NaN and the infinities write
+ * nothing (length 0). */
 size_t pp_number_write(char text[PP_NUMBER_TEXT_MAX], double value);
 
-/* Write `value` with `decimals` digits after the point (0..17); returns the length. */
+/* Write `value` with `decimals` digits after the point (0..17), rounded from the exact value, half
+ * to even; what rounds to zero has no sign. A value too long for the text (beyond 1e12 at 17
+ * decimals) is written as pp_number_write does. Returns the length; 0 for NaN and the infinities.
+ */
 size_t pp_number_write_fixed(char text[PP_NUMBER_TEXT_MAX], double value, int decimals);
 
 #endif

@@ -21,8 +21,10 @@ typedef enum pp_quantity {
     PP_NUMBER     /* no unit */
 } pp_quantity;
 
-/* mm in one of the unit; division or multiplication by it is exact for PP_MM. */
+/* mm in one of the unit. */
 double pp_unit_mm(pp_length_unit unit);
+/* `value` of the unit in mm, rounded once; unchanged for PP_MM. */
+double pp_unit_to_mm(pp_length_unit unit, double value);
 const char *pp_unit_name(pp_length_unit unit); /* "mm", "in", ... */
 
 /* Find a length unit by its name (any case: mm, cm, m, in, inch, um, with or without a final dot);
@@ -30,10 +32,16 @@ const char *pp_unit_name(pp_length_unit unit); /* "mm", "in", ... */
 bool pp_unit_find_length(const char *name, size_t length, pp_length_unit *unit);
 
 /* Convert `value`, written with the unit `name` (length bytes), to the internal unit of `quantity`;
- * false if the unit does not belong to that quantity. Units: mm cm m in um; N kN lbf; MPa GPa psi
- * ksi; kg/m3 lb/in3; C F; deg rad; %; 1/K. `name` of length 0: the internal unit. */
+ * false if the unit does not belong to that quantity. Units, in any case: mm cm m in um; N kN lbf;
+ * MPa GPa psi ksi; kg/m3 lb/in3; C F; deg rad; %; 1/K (1/F). `name` of length 0: the internal unit
+ * (a share: 0..1). A temperature converts as a reading (F with its offset); for a difference of
+ * temperatures see pp_unit_convert_difference. */
 bool pp_unit_convert(pp_quantity quantity, const char *name, size_t length, double value,
                      double *internal);
+
+/* The same for a difference of two readings or an uncertainty: 1 F is 5/9 C. */
+bool pp_unit_convert_difference(pp_quantity quantity, const char *name, size_t length, double value,
+                                double *internal);
 
 /* The units a user may write for this quantity, for messages: "mm, cm, m, in or um". */
 const char *pp_unit_choices(pp_quantity quantity);
