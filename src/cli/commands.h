@@ -1,0 +1,15 @@
+/* The commands: each is given its own words (argv[0] its name) and returns the exit status. */
+#ifndef PP_CLI_COMMANDS_H
+#define PP_CLI_COMMANDS_H
+
+int pp_cmd_inspect(int argc, char **argv); /* inspect, flatness, holddown and holes */
+int pp_cmd_pattern(int argc, char **argv);
+int pp_cmd_pins(int argc, char **argv);
+int pp_cmd_rules(int argc, char **argv);
+int pp_cmd_sample(int argc, char **argv);
+int pp_cmd_verify(int argc, char **argv);
+int pp_cmd_keys(int argc, char **argv);
+int pp_cmd_sign(int argc, char **argv);
+int pp_cmd_new(int argc, char **argv);
+
+#endif

@@ -1,0 +1,159 @@
+#include "cli/options.h"
+
+#include <getopt.h>
+#include <sched.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/number.h"
+#include "base/units.h"
+
+int pp_exit_of(pp_status status)
+{
+    switch (status) {
+    case PP_OK:
+        return PP_EXIT_CONFORMS;
+    case PP_EINPUT:
+    case PP_ENOTHING:
+        return PP_EXIT_USAGE;
+    case PP_EIO:
+    case PP_ENOMEM:
+    case PP_ENUMERIC:
+    case PP_ECANCELLED:
+        return PP_EXIT_SYSTEM;
+    }
+    return PP_EXIT_SYSTEM;
+}
+
+int pp_exit_error(const pp_error *error)
+{
+    char text[PP_ERROR_FILE_MAX + PP_ERROR_TEXT_MAX + 64];
+    pp_error_format(error, text, sizeof text);
+    if (error->file[0])
+        fprintf(stderr, "%s\n", text); /* FILE:LINE: first, as editors and people expect it */
+    else
+        fprintf(stderr, "plateproof: %s\n", text);
+    return pp_exit_of(error->status);
+}
+
+static int default_threads(void)
+{
+    cpu_set_t set;
+    if (sched_getaffinity(0, sizeof set, &set) != 0) return 1;
+    int count = CPU_COUNT(&set);
+    return count < 1 ? 1 : count;
+}
+
+static bool parse_threads(const char *text, int *threads)
+{
+    char *end;
+    long count = strtol(text, &end, 10);
+    if (*text == '\0' || *end != '\0' || count < 1 || count > 256) {
+        fprintf(stderr, "plateproof: --threads %s is not a whole number from 1 to 256\n", text);
+        return false;
+    }
+    *threads = (int)count;
+    return true;
+}
+
+enum { OWN_MAX = 32, FIRST_OWN = 1000, OPTION_JSON = 500, OPTION_THREADS, OPTION_HELP };
+
+static void print_help(const pp_command_help *help)
+{
+    printf("Usage: %s\n\n%s", help->usage, help->text);
+    printf("\nOptions everywhere:\n"
+           "  -o, --output DIR   where the results go\n"
+           "      --json         results to standard output, no files\n"
+           "  -q, --quiet        nothing on the terminal but errors\n"
+           "      --threads N    how many processors to use (the results are the same for any N)\n"
+           "      --help         this page\n"
+           "      --version      the version\n");
+}
+
+bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
+                      const pp_command_help *help, pp_command_line *line, int *status)
+{
+    struct option options[OWN_MAX + 8];
+    int n = 0, own_count = 0;
+    options[n++] = (struct option){"output", required_argument, NULL, 'o'};
+    options[n++] = (struct option){"json", no_argument, NULL, OPTION_JSON};
+    options[n++] = (struct option){"quiet", no_argument, NULL, 'q'};
+    options[n++] = (struct option){"threads", required_argument, NULL, OPTION_THREADS};
+    options[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
+    for (; own && own[own_count].name && own_count < OWN_MAX; own_count++)
+        options[n++] = (struct option){own[own_count].name,
+                                       own[own_count].takes_value ? required_argument : no_argument,
+                                       NULL, FIRST_OWN + own_count};
+    options[n] = (struct option){0};
+
+    *line = (pp_command_line){.common = {.threads = default_threads()}};
+    *status = PP_EXIT_USAGE;
+    optind = 0; /* start afresh: a command may be parsed more than once in a process */
+    opterr = 0;
+    for (int c; (c = getopt_long(argc, argv, ":o:qh", options, NULL)) != -1;) {
+        switch (c) {
+        case 'o':
+            line->common.output = optarg;
+            break;
+        case 'q':
+            line->common.quiet = true;
+            break;
+        case OPTION_JSON:
+            line->common.json = true;
+            break;
+        case OPTION_THREADS:
+            if (!parse_threads(optarg, &line->common.threads)) return false;
+            break;
+        case 'h':
+        case OPTION_HELP:
+            print_help(help);
+            line->done = true;
+            *status = PP_EXIT_CONFORMS;
+            return true;
+        case ':':
+            fprintf(stderr, "plateproof: option %s needs a value; see 'plateproof %s --help'\n",
+                    argv[optind - 1], argv[0]);
+            return false;
+        case '?':
+            fprintf(stderr, "plateproof: %s does not know option %s; see 'plateproof %s --help'\n",
+                    argv[0], argv[optind - 1], argv[0]);
+            return false;
+        default:
+            *own[c - FIRST_OWN].value =
+                own[c - FIRST_OWN].takes_value ? optarg : own[c - FIRST_OWN].name;
+        }
+    }
+    line->count = argc - optind;
+    line->words = argv + optind;
+    if (line->count < least || (most >= 0 && line->count > most)) {
+        fprintf(stderr, "plateproof: %s %s; usage: %s\n", argv[0],
+                line->count < least ? "needs more to work on" : "got more than it takes",
+                help->usage);
+        return false;
+    }
+    *status = PP_EXIT_CONFORMS;
+    return true;
+}
+
+bool pp_option_length(const char *option, const char *text, double *mm)
+{
+    size_t length = strlen(text), digits = length;
+    while (digits > 0 && strchr("0123456789.", text[digits - 1]) == NULL) digits--;
+    const char *unit = text + digits;
+    while (*unit == ' ') unit++;
+    double value;
+    if (pp_number_read(text, digits, '.', &value) &&
+        pp_unit_convert(PP_LENGTH, unit, strlen(unit), value, mm))
+        return true;
+    fprintf(stderr, "plateproof: --%s %s is not a length; write a number with %s\n", option, text,
+            pp_unit_choices(PP_LENGTH));
+    return false;
+}
+
+int pp_write_out(const char *text, size_t length)
+{
+    if (fwrite(text, 1, length, stdout) == length && fflush(stdout) == 0) return PP_EXIT_CONFORMS;
+    fprintf(stderr, "plateproof: could not write to standard output; is the disk full?\n");
+    return PP_EXIT_SYSTEM;
+}
