@@ -1,0 +1,46 @@
+#!/usr/bin/env bash
+# Install what building, running and testing plateproof needs on Debian 12: plain Debian packages.
+#   scripts/setup.sh          what the build and the program need
+#   scripts/setup.sh --test   that, and what the tests need
+set -euo pipefail
+
+build=(gcc libc6-dev cmake ninja-build pkg-config
+       liblapacke-dev libopenblas-dev libcsv-dev libinih-dev libjansson-dev libsodium-dev
+       libcairo2-dev libpango1.0-dev libxlsxwriter-dev libxml2-dev fonts-dejavu-core)
+tests=(libcmocka-dev clang libclang-rt-14-dev clang-format clang-tidy cppcheck valgrind gcovr
+       python3 python3-numpy python3-scipy python3-pandas
+       libxml2-utils poppler-utils chromium git ca-certificates)
+
+wanted=("${build[@]}")
+if [ "${1:-}" = "--test" ]; then
+  wanted+=("${tests[@]}")
+  command -v node >/dev/null || wanted+=(nodejs) # any node and npm will do
+  command -v npm >/dev/null || wanted+=(npm)
+fi
+
+missing=()
+for package in "${wanted[@]}"; do
+  dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")
+done
+if [ ${#missing[@]} -gt 0 ]; then
+  as_root=()
+  if [ "$(id -u)" -ne 0 ]; then
+    if ! command -v sudo >/dev/null; then
+      echo "setup: packages are missing and this is neither root nor a machine with sudo; as root: apt-get install ${missing[*]}" >&2
+      exit 1
+    fi
+    as_root=(sudo)
+  fi
+  echo "setup: installing ${missing[*]}"
+  "${as_root[@]}" apt-get update -q >/dev/null
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends \
+    "${missing[@]}" >/dev/null
+fi
+
+# The browser tests drive Debian's chromium through playwright-core, which comes from npm.
+browser=$(cd "$(dirname "$0")/.." && pwd)/tests/browser
+if [ "${1:-}" = "--test" ] && [ -f "$browser/package.json" ] &&
+   [ ! -d "$browser/node_modules/playwright-core" ]; then
+  (cd "$browser" && npm install --no-package-lock --no-audit --no-fund --silent) ||
+    echo "setup: playwright-core could not be installed; the browser tests will be skipped"
+fi
