@@ -1,0 +1,494 @@
+#include "report/summary.h"
+
+#include <string.h>
+
+#include "report/people.h"
+
+enum { ROWS_MAX = PP_CHARACTERISTICS + 64 };
+
+/* Rows are made one after the other in one growing text; `keep` moves a finished piece out of it.
+ */
+typedef struct writer {
+    const pp_results *results;
+    const pp_judgement *judgement;
+    const pp_limits *limits;
+    pp_length_unit units;
+    pp_arena *keep;
+    pp_text text;
+    pp_summary_row *rows;
+    size_t count;
+} writer;
+
+static const char *finish(writer *w)
+{
+    const char *piece =
+        w->text.failed ? NULL
+                       : pp_arena_text(w->keep, w->text.length ? w->text.data : "", w->text.length);
+    w->text.length = 0;
+    return piece ? piece : "";
+}
+
+static pp_summary_row *add_row(writer *w, pp_characteristic which, pp_verdict verdict,
+                               const char *source)
+{
+    pp_summary_row *row = &w->rows[w->count++];
+    *row = (pp_summary_row){.which = which,
+                            .verdict = verdict,
+                            .name = pp_characteristic_words(which),
+                            .limit = "",
+                            .result = "",
+                            .detail = "",
+                            .uncertainty = "",
+                            .source = source ? source : ""};
+    return row;
+}
+
+static const char *stated_uncertainty(writer *w, double expanded)
+{
+    if (!pp_given(expanded)) return "";
+    pp_text_add(&w->text, "U = ");
+    pp_people_length(&w->text, w->units, expanded);
+    pp_text_add(&w->text, " (k = 2)");
+    return finish(w);
+}
+
+static void add_hole(writer *w, uint32_t hole)
+{
+    const pp_nominal *nominal = w->results->measures->nominal;
+    pp_text_add(&w->text, hole < nominal->count ? nominal->name[hole] : "?");
+}
+
+const char *pp_face_words(uint8_t face) { return face == PP_EXIT ? "exit face" : "entry face"; }
+
+static const char *at_most(writer *w, double limit)
+{
+    if (!pp_given(limit)) return "";
+    pp_text_add(&w->text, "at most ");
+    pp_people_limit(&w->text, w->units, limit);
+    return finish(w);
+}
+
+static const char *at_least(writer *w, double limit)
+{
+    if (!pp_given(limit)) return "";
+    pp_text_add(&w->text, "at least ");
+    pp_people_limit(&w->text, w->units, limit);
+    return finish(w);
+}
+
+/* ---- plate ---- */
+
+static void flatness_row(writer *w)
+{
+    const pp_flatness *f = w->results->flatness;
+    const pp_job *job = w->results->job;
+    bool on_zone = job->survey.flatness_zone == PP_ZONE_MINIMUM;
+    double limit = w->limits->flatness_limit.value;
+    pp_summary_row *row = add_row(w, PP_FLATNESS, w->judgement->section[PP_FLATNESS].verdict,
+                                  w->limits->flatness_limit.source);
+    row->limit = at_most(w, limit);
+    pp_people_against(&w->text, w->units,
+                      on_zone ? f->minimum_zone.flatness : f->least_squares.flatness, limit);
+    pp_text_add(&w->text, on_zone ? ", minimum zone" : ", least squares");
+    row->result = finish(w);
+    pp_text_add(&w->text, on_zone ? "least squares " : "minimum zone ");
+    pp_people_length(&w->text, w->units,
+                     on_zone ? f->least_squares.flatness : f->minimum_zone.flatness);
+    pp_text_print(&w->text, "; as laid, at %zu surveyed points", f->points);
+    row->detail = finish(w);
+    row->uncertainty = stated_uncertainty(w, job->survey.uncertainty);
+}
+
+static void straightedge_row(writer *w, size_t i)
+{
+    const pp_straightedge *edge = &w->results->flatness->straightedge[i];
+    const pp_limit *limit = i < w->limits->straightedge_count ? &w->limits->straightedge[i] : NULL;
+    pp_verdict verdict = i < w->judgement->straightedge_count
+                             ? w->judgement->straightedge[i].verdict
+                             : PP_NOT_JUDGED;
+    pp_summary_row *row = add_row(w, PP_STRAIGHTEDGE, verdict, limit ? limit->source : NULL);
+    pp_text_add(&w->text, "straightedge ");
+    pp_people_size(&w->text, w->units, edge->length);
+    row->name = finish(w);
+    if (limit) row->limit = at_most(w, limit->value);
+    pp_people_against(&w->text, w->units, edge->gap, limit ? limit->value : NAN);
+    row->result = finish(w);
+    pp_text_print(&w->text, "%s, at ", edge->underside ? "underside" : "top");
+    pp_people_place(&w->text, w->units, edge->x);
+    pp_text_add(&w->text, ", ");
+    pp_people_place(&w->text, w->units, edge->y);
+    pp_text_add(&w->text, ", direction ");
+    pp_people_angle(&w->text, edge->direction_deg);
+    row->detail = finish(w);
+    row->uncertainty = stated_uncertainty(w, w->results->job->survey.uncertainty);
+}
+
+static void parallelism_row(writer *w)
+{
+    const pp_thickness_map *t = &w->results->flatness->thickness;
+    pp_summary_row *row = add_row(w, PP_PARALLELISM, w->judgement->section[PP_PARALLELISM].verdict,
+                                  w->limits->parallelism_limit.source);
+    row->limit = at_most(w, w->limits->parallelism_limit.value);
+    pp_people_against(&w->text, w->units, t->parallelism, w->limits->parallelism_limit.value);
+    row->result = finish(w);
+    pp_text_add(&w->text, "thickness ");
+    pp_people_length(&w->text, w->units, t->smallest);
+    pp_text_add(&w->text, " to ");
+    pp_people_length(&w->text, w->units, t->largest);
+    row->detail = finish(w);
+}
+
+static void plate_rows(writer *w)
+{
+    const pp_flatness *f = w->results->flatness;
+    flatness_row(w);
+    for (size_t i = 0; i < f->straightedge_count && w->count < ROWS_MAX - PP_CHARACTERISTICS; i++)
+        straightedge_row(w, i);
+    if (f->thickness.valid) parallelism_row(w);
+}
+
+/* ---- holes ---- */
+
+static void position_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    double limit = w->limits->position_limit.value;
+    pp_summary_row *row =
+        add_row(w, PP_POSITION, j->section[PP_POSITION].verdict, w->limits->position_limit.source);
+    if (pp_given(limit)) {
+        pp_text_add(&w->text, "diametral zone ");
+        pp_people_limit(&w->text, w->units, limit);
+        if (w->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL)
+            pp_text_add(&w->text, " at maximum material");
+        row->limit = finish(w);
+    }
+    if (pp_given(j->position_fold.largest)) {
+        pp_text_add(&w->text, "largest ");
+        pp_people_against(&w->text, w->units, j->position_fold.largest, limit);
+        pp_text_add(&w->text, ", ");
+        add_hole(w, j->position_fold.largest_hole);
+        pp_text_print(&w->text, ", %s", pp_face_words(j->position_fold.largest_face));
+        row->result = finish(w);
+        if (pp_given(limit)) pp_text_print(&w->text, "%zu out; ", j->position_fold.out);
+        pp_text_add(&w->text, "mean ");
+        pp_people_length(&w->text, w->units, j->position_fold.mean);
+        row->detail = finish(w);
+    }
+    row->uncertainty = stated_uncertainty(w, w->results->job->holes.uncertainty_position);
+}
+
+static void pattern_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    double limit = w->limits->pattern_limit.value;
+    pp_summary_row *row = add_row(w, PP_PATTERN_POSITION, j->section[PP_PATTERN_POSITION].verdict,
+                                  w->limits->pattern_limit.source);
+    row->limit = at_most(w, limit);
+    pp_text_add(&w->text, "largest ");
+    pp_people_against(&w->text, w->units, j->pattern_fold.largest, limit);
+    pp_text_add(&w->text, ", ");
+    add_hole(w, j->pattern_fold.largest_hole);
+    row->result = finish(w);
+}
+
+static void diameter_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    const pp_limits *l = w->limits;
+    const pp_count_rule *rule = &j->diameter_fold.rule;
+    pp_summary_row *row =
+        add_row(w, PP_DIAMETER, j->section[PP_DIAMETER].verdict, l->hole_nominal.source);
+    if (pp_given(l->diameter_lower)) {
+        pp_people_limit(&w->text, w->units, l->diameter_lower);
+        pp_text_add(&w->text, " to ");
+        pp_people_limit(&w->text, w->units, l->diameter_upper);
+        pp_text_add(&w->text, "; at most ");
+        pp_people_share(&w->text, l->remainder_share.value);
+        pp_text_add(&w->text, " above, up to ");
+        pp_people_limit(&w->text, w->units, l->diameter_upper_limit);
+        row->limit = finish(w);
+    }
+    if (pp_given(j->diameter_fold.smallest)) {
+        pp_people_against(&w->text, w->units, j->diameter_fold.smallest, l->diameter_lower);
+        pp_text_add(&w->text, " to ");
+        pp_people_against(&w->text, w->units, j->diameter_fold.largest, l->diameter_upper_limit);
+        row->result = finish(w);
+    }
+    if (pp_given(l->diameter_lower)) {
+        pp_text_print(&w->text,
+                      "%zu undersize, %zu in tolerance, %zu of at most %zu in the remainder, ",
+                      rule->under, rule->in, rule->remainder, rule->remainder_allowed);
+        pp_text_print(&w->text, "%zu oversize", rule->out);
+        row->detail = finish(w);
+    }
+    row->uncertainty = stated_uncertainty(w, w->results->job->holes.uncertainty_diameter);
+}
+
+static void ligament_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    const pp_limits *l = w->limits;
+    const pp_count_rule *rule = &j->ligament_fold.rule;
+    double standard = l->ligament_standard.value, least = l->ligament_minimum.value;
+    pp_summary_row *row =
+        add_row(w, PP_LIGAMENT, j->section[PP_LIGAMENT].verdict,
+                pp_given(standard) ? l->ligament_standard.source : l->ligament_minimum.source);
+    if (pp_given(standard)) {
+        pp_text_add(&w->text, "at least ");
+        pp_people_limit(&w->text, w->units, standard);
+        pp_text_add(&w->text, "; at most ");
+        pp_people_share(&w->text, l->remainder_share.value);
+        pp_text_add(&w->text, " below");
+        if (pp_given(least)) {
+            pp_text_add(&w->text, ", down to ");
+            pp_people_limit(&w->text, w->units, least);
+        }
+        row->limit = finish(w);
+    } else {
+        row->limit = at_least(w, least);
+    }
+    if (pp_given(j->ligament_fold.smallest)) {
+        pp_text_add(&w->text, "smallest ");
+        pp_people_against(&w->text, w->units, j->ligament_fold.smallest,
+                          pp_given(least) ? least : standard);
+        pp_text_add(&w->text, ", ");
+        add_hole(w, j->ligament_fold.smallest_a);
+        pp_text_add(&w->text, " \u2013 ");
+        add_hole(w, j->ligament_fold.smallest_b);
+        pp_text_print(&w->text, ", %s", pp_face_words(j->ligament_fold.smallest_face));
+        row->result = finish(w);
+    }
+    if (pp_given(standard) || pp_given(least)) {
+        pp_text_print(&w->text, "%zu standard, %zu of at most %zu in the remainder, %zu thin",
+                      rule->in, rule->remainder, rule->remainder_allowed, rule->out);
+        row->detail = finish(w);
+    }
+}
+
+static void edge_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    double limit = w->limits->edge_minimum.value;
+    if (!pp_given(j->edge_fold.smallest)) return;
+    pp_summary_row *row =
+        add_row(w, PP_EDGE, j->section[PP_EDGE].verdict, w->limits->edge_minimum.source);
+    row->limit = at_least(w, limit);
+    pp_text_add(&w->text, "smallest ");
+    pp_people_against(&w->text, w->units, j->edge_fold.smallest, limit);
+    pp_text_add(&w->text, ", ");
+    add_hole(w, j->edge_fold.smallest_hole);
+    row->result = finish(w);
+}
+
+static void drift_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    double limit = w->limits->drift_limit.value;
+    if (!pp_given(j->drift_fold.largest)) return;
+    pp_summary_row *row =
+        add_row(w, PP_DRIFT, j->section[PP_DRIFT].verdict, w->limits->drift_limit.source);
+    row->limit = at_most(w, limit);
+    pp_text_add(&w->text, "largest ");
+    pp_people_against(&w->text, w->units, j->drift_fold.largest, limit);
+    pp_text_add(&w->text, ", ");
+    add_hole(w, j->drift_fold.largest_hole);
+    row->result = finish(w);
+    if (pp_given(limit)) pp_text_print(&w->text, "%zu out", j->drift_fold.out);
+    if (pp_given(w->limits->drift_allowance)) {
+        if (w->text.length) pp_text_add(&w->text, "; ");
+        pp_text_add(&w->text, "for information, the rule set allows ");
+        pp_people_limit(&w->text, w->units, w->limits->drift_allowance);
+    }
+    row->detail = finish(w);
+}
+
+/* Characteristics that are counted only: so many judged, so many fail. */
+static void counted_row(writer *w, pp_characteristic which, const char *source)
+{
+    const pp_section *s = &w->judgement->section[which];
+    if (s->judged == 0 && s->failed == 0 && s->not_proven == 0) return;
+    pp_summary_row *row = add_row(w, which, s->verdict, source);
+    pp_text_print(&w->text, "%zu judged, %zu fail, %zu not proven", s->judged, s->failed,
+                  s->not_proven);
+    row->result = finish(w);
+}
+
+static void others_row(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    pp_verdict worst = PP_NOT_JUDGED;
+    size_t fail = 0;
+    for (size_t i = 0; i < j->others_count; i++) {
+        if (j->others[i].verdict > worst) worst = j->others[i].verdict;
+        fail += j->others[i].verdict == PP_DOES_NOT_CONFORM;
+    }
+    pp_summary_row *row = add_row(w, PP_OTHER_LIGAMENT, worst, NULL);
+    row->name = "other holes";
+    pp_text_print(&w->text, "%zu holes (tie rods, vents, dowels, bolts), %zu fail", j->others_count,
+                  fail);
+    row->result = finish(w);
+}
+
+/* What should not be there at all: a row only when there is some. */
+static void mistake_row(writer *w, pp_characteristic which, size_t count, const char *what)
+{
+    if (count == 0) return;
+    pp_summary_row *row = add_row(w, which, PP_DOES_NOT_CONFORM, NULL);
+    pp_text_print(&w->text, "%zu %s", count, what);
+    row->result = finish(w);
+    row->limit = "none";
+}
+
+static void hole_rows(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    const pp_measures *m = w->results->measures;
+    position_row(w);
+    if (pp_given(w->limits->pattern_limit.value)) pattern_row(w);
+    diameter_row(w);
+    if (w->results->job->rules.part == PP_TUBE_PLATE || m->ligament_count) ligament_row(w);
+    edge_row(w);
+    drift_row(w);
+    if (j->others_count) others_row(w);
+    counted_row(w, PP_CHECK, NULL);
+    mistake_row(w, PP_EXTRA_HOLE, m->extra_count, "holes that the drawing does not have");
+    mistake_row(w, PP_DOUBLY_CLAIMED, m->doubly_claimed_count,
+                "nominal holes claimed by two readings");
+    mistake_row(w, PP_MISDRILLED, j->misdrilled_count,
+                "pairs that overlap or have less than half of their metal");
+}
+
+/* ---- what decides ---- */
+
+static const char *deciding(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    if (j->verdict == PP_NOT_JUDGED) return "No limit was given, so nothing was judged.";
+    if (j->verdict == PP_CONFORMS) return "Everything that was judged is within its limits.";
+    pp_text_add(&w->text,
+                j->verdict == PP_DOES_NOT_CONFORM ? "Outside the limits: " : "Not proven: ");
+    const char *before = NULL;
+    for (size_t i = 0; i < w->count; i++) {
+        if (w->rows[i].verdict != j->verdict) continue;
+        if (before) pp_text_add(&w->text, ", ");
+        before = w->rows[i].name;
+        pp_text_add(&w->text, before);
+    }
+    if (!before) pp_text_add(&w->text, "holes that were not measured");
+    pp_text_add(&w->text, ".");
+    return finish(w);
+}
+
+pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,
+                          pp_error *error)
+{
+    writer w = {.results = results,
+                .judgement = results->judgement,
+                .limits = results->limits,
+                .units = results->job->units,
+                .keep = &memory->keep};
+    PP_TAKE(w.rows, &memory->keep, ROWS_MAX);
+    if (results->flatness) plate_rows(&w);
+    if (results->measures) hole_rows(&w);
+    const char *sentence = deciding(&w);
+    bool failed = w.text.failed;
+    pp_text_free(&w.text);
+    if (failed) return pp_fail_memory(error);
+    *summary = (pp_summary){.count = w.count, .rows = w.rows, .deciding = sentence};
+    return PP_OK;
+}
+
+/* ---- one finding in a line ---- */
+
+static const char *bore_name(const pp_results *results, uint32_t bore)
+{
+    return bore < results->measures->bore_count ? pp_bore_name(results->measures, bore) : "?";
+}
+
+static const char *hole_name(const pp_results *results, uint32_t hole)
+{
+    const pp_nominal *nominal = results->measures->nominal;
+    return hole < nominal->count ? nominal->name[hole] : "?";
+}
+
+void pp_finding_subject(pp_text *text, const pp_results *results, const pp_finding *f)
+{
+    switch ((pp_characteristic)f->characteristic) {
+    case PP_FLATNESS:
+    case PP_PARALLELISM:
+        pp_text_add(text, "the plate");
+        return;
+    case PP_STRAIGHTEDGE:
+        pp_text_add(text, "straightedge ");
+        pp_people_size(text, results->job->units,
+                       results->flatness->straightedge[f->subject].length);
+        return;
+    case PP_EXTRA_HOLE:
+        pp_text_add(text, bore_name(results, f->subject));
+        break;
+    case PP_MISDRILLED:
+        pp_text_print(text, "%s \u2013 ", bore_name(results, f->subject));
+        pp_text_add(text, bore_name(results, f->other));
+        break;
+    case PP_CHECK:
+        pp_text_add(text, hole_name(results, f->other));
+        return;
+    case PP_LIGAMENT:
+    case PP_OTHER_LIGAMENT:
+        pp_text_print(text, "%s \u2013 ", hole_name(results, f->subject));
+        pp_text_add(text, hole_name(results, f->other));
+        break;
+    default:
+        pp_text_add(text, hole_name(results, f->subject));
+    }
+    if (f->characteristic == PP_DRIFT || f->characteristic == PP_DOUBLY_CLAIMED) return;
+    pp_text_print(text, ", %s", pp_face_words(f->face));
+}
+
+static void add_distance(pp_text *text, const pp_results *results, double value, double limit,
+                         const char *side)
+{
+    pp_length_unit units = results->job->units;
+    pp_text_print(text, ", %s ", side);
+    pp_people_limit_beside(text, units, limit, value);
+    double apart = value > limit ? value - limit : limit - value;
+    pp_text_add(text, " by ");
+    pp_people_length(text, units, apart);
+}
+
+void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding *f)
+{
+    const pp_judgement *j = results->judgement;
+    switch ((pp_characteristic)f->characteristic) {
+    case PP_EXTRA_HOLE:
+        pp_text_add(text, "a hole that the drawing does not have");
+        return;
+    case PP_DOUBLY_CLAIMED:
+        pp_text_add(text, "claimed by two readings");
+        return;
+    case PP_CHECK: {
+        const pp_check_row *row = &results->files->checks[f->subject];
+        pp_text_print(text, "%s rejected", row->characteristic);
+        return;
+    }
+    default:
+        break;
+    }
+    pp_text_print(text, "%s ",
+                  f->characteristic == PP_MISDRILLED
+                      ? "misdrilled, ligament"
+                      : pp_characteristic_words((pp_characteristic)f->characteristic));
+    double lower = pp_finding_lower(j, f), upper = pp_finding_upper(j, f);
+    bool outside = f->class_ == PP_CLASS_OUT || f->class_ == PP_CLASS_UNDER;
+    bool below = outside && (f->class_ == PP_CLASS_UNDER || !pp_given(upper));
+    bool above = outside && !below;
+    pp_people_against(text, results->job->units, f->value, below ? lower : upper);
+    if (below)
+        add_distance(text, results, f->value, lower, "below");
+    else if (above)
+        add_distance(text, results, f->value, upper, "above");
+    else if (f->verdict == PP_NOT_PROVEN)
+        pp_text_add(text, ", too close to its limit for the measurement uncertainty");
+    else if (f->class_ == PP_CLASS_REMAINDER)
+        pp_text_add(text, ", in the remainder, of which there are too many");
+}

@@ -1,0 +1,37 @@
+/* The verdict in rows for people: one per characteristic, the same on the page, on the certificate
+ * and on the terminal. Texts are UTF-8, in the job's units; nothing here is compared or judged. */
+#ifndef PP_REPORT_SUMMARY_H
+#define PP_REPORT_SUMMARY_H
+
+#include "base/text.h"
+#include "report/results.h"
+
+typedef struct pp_summary_row {
+    pp_characteristic which;
+    pp_verdict verdict;
+    const char *name;        /* "ligament" */
+    const char *limit;       /* "at least 5.170 mm, at most 4 % down to 3.048 mm"; "" when none */
+    const char *result;      /* "smallest 5.412 mm, R12C31 - R12C32, exit face" */
+    const char *detail;      /* "11912 standard, 31 in the remainder (at most 476), 0 thin" */
+    const char *uncertainty; /* "U = 0.012 mm (k = 2)"; "" when not stated */
+    const char *source;      /* of the limit; "" when none */
+} pp_summary_row;
+
+typedef struct pp_summary {
+    size_t count;
+    const pp_summary_row *rows;
+    const char *deciding; /* one sentence: what decides the verdict */
+} pp_summary;
+
+pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,
+                          pp_error *error);
+
+/* "entry face", or with the job's own word: "entry face (tube side)". */
+const char *pp_face_words(uint8_t face);
+
+/* A finding in one line: subject "R12C31, exit face" and what is wrong "diameter 25.981 mm, above
+ * 25.959 mm by 0.022 mm". */
+void pp_finding_subject(pp_text *text, const pp_results *results, const pp_finding *finding);
+void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding *finding);
+
+#endif
