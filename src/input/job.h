@@ -192,6 +192,8 @@ typedef struct pp_job {
 
     size_t instrument_count;
     const pp_instrument *instruments;
+
+    const long *key_lines; /* for pp_job_key_line; NULL when no file was read */
 } pp_job;
 
 /* Read and check the job file at `path`.
@@ -205,6 +207,14 @@ typedef struct pp_job {
  * (a thickness for the hold-down, a row of the rule table) is for the stage that needs it.
  */
 pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error);
+
+/* A job that says nothing: every default filled in, every other value absent. For callers that
+ * build a job without a file. */
+pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
+
+/* The line of the job file that gives this key a value; 0 if none does. Not for [instrument ...].
+ */
+long pp_job_key_line(const pp_job *job, const char *section, const char *key);
 
 /* The instrument of that name, NULL if none. */
 const pp_instrument *pp_job_instrument(const pp_job *job, const char *name);
