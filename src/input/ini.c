@@ -26,7 +26,8 @@ typedef struct parse {
 #if defined(__GNUC__)
 __attribute__((format(printf, 2, 3)))
 #endif
-static void refuse(parse *p, const char *format, ...)
+static void
+refuse(parse *p, const char *format, ...)
 {
     char what[PP_ERROR_TEXT_MAX];
     va_list arguments;
@@ -61,15 +62,15 @@ static void check_characters(parse *p, const char *line, size_t length)
     for (size_t i = 0; i < length;) {
         unsigned char c = (unsigned char)line[i];
         if ((c < 0x20 && c != '\t') || c == 0x7f) {
-            refuse(p, "byte %zu of the line is a control character (0x%02x); write "
-                                   "the file as plain text",
-                                   i + 1, c);
+            refuse(p,
+                   "byte %zu of the line is a control character (0x%02x); write "
+                   "the file as plain text",
+                   i + 1, c);
             return;
         }
         size_t size = utf8_character((const unsigned char *)line + i, length - i);
         if (!size) {
-            refuse(p, "byte %zu of the line is not UTF-8; save the file as UTF-8",
-                                   i + 1);
+            refuse(p, "byte %zu of the line is not UTF-8; save the file as UTF-8", i + 1);
             return;
         }
         i += size;
@@ -106,8 +107,7 @@ static void begin_section(parse *p, const char *line, size_t length)
     size_t size = length - 2;
     trim(&name, &size);
     if (size > PP_INI_SECTION_MAX) {
-        refuse(p, "the section's name is longer than %d bytes; shorten it",
-                               PP_INI_SECTION_MAX);
+        refuse(p, "the section's name is longer than %d bytes; shorten it", PP_INI_SECTION_MAX);
         return;
     }
     char *kept = pp_arena_text(p->arena, name, size);
@@ -152,8 +152,8 @@ static char *hand_over(char *out, int size, void *stream)
         length = 0;
     }
     if (length > PP_INI_LINE_MAX || length >= (size_t)size) {
-        refuse(p, "the line is %zu bytes long, and at most %d are read; shorten it",
-                               length, PP_INI_LINE_MAX);
+        refuse(p, "the line is %zu bytes long, and at most %d are read; shorten it", length,
+               PP_INI_LINE_MAX);
         return NULL;
     }
     memcpy(out, line, length);
@@ -167,8 +167,10 @@ static int keep_entry(void *user, const char *section, const char *key, const ch
     parse *p = user;
     if (p->status != PP_OK) return 0;
     if (!p->section_count || !*key) {
-        if (*key) refuse(p, "\"%s\" stands above the first section; put its [section] before it", key);
-        else refuse(p, "there is no key before the =; write key = value");
+        if (*key)
+            refuse(p, "\"%s\" stands above the first section; put its [section] before it", key);
+        else
+            refuse(p, "there is no key before the =; write key = value");
         return 0;
     }
     pp_ini_entry entry = {pp_arena_text(p->arena, key, strlen(key)),
@@ -194,8 +196,8 @@ pp_status pp_ini_parse(const char *file, const char *text, size_t length, pp_mem
 {
     static const char bom[] = "\xef\xbb\xbf";
     if (length >= 3 && memcmp(text, bom, 3) == 0) text += 3, length -= 3;
-    parse p = {.file = file, .at = text, .end = text + length, .arena = &memory->keep,
-               .error = error};
+    parse p = {
+        .file = file, .at = text, .end = text + length, .arena = &memory->keep, .error = error};
     PP_TAKE(p.sections, p.arena, count_of('[', text, length));
     PP_TAKE(p.entries, p.arena, count_of('=', text, length) + count_of(':', text, length));
     const char *name = pp_arena_text(p.arena, file, strlen(file));

@@ -14,8 +14,8 @@
 #include "base/memory.h"
 
 enum {
-    PP_INI_LINE_MAX = 198,          /* bytes of key and value: what inih takes in one piece */
-    PP_INI_SECTION_MAX = 48,        /* bytes of a section's name */
+    PP_INI_LINE_MAX = 198,        /* bytes of key and value: what inih takes in one piece */
+    PP_INI_SECTION_MAX = 48,      /* bytes of a section's name */
     PP_INI_FILE_MAX = 1024 * 1024 /* bytes; a larger file is no job or rule file */
 };
 

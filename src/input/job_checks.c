@@ -11,8 +11,9 @@
 #if defined(__GNUC__)
 __attribute__((format(printf, 5, 6)))
 #endif
-static pp_status refuse(const pp_job *job, const char *section, const char *key, pp_error *error,
-                        const char *format, ...)
+static pp_status
+refuse(const pp_job *job, const char *section, const char *key, pp_error *error, const char *format,
+       ...)
 {
     char what[PP_ERROR_TEXT_MAX];
     va_list arguments;
@@ -39,7 +40,10 @@ static bool is_disc(const pp_job *job) { return job->plate.outline == PP_OUTLINE
 static bool is_rectangle(const pp_job *job) { return job->plate.outline == PP_OUTLINE_RECTANGLE; }
 static bool is_on_pins(const pp_job *job) { return job->support.kind == PP_SUPPORT_PINS; }
 static bool is_on_three(const pp_job *job) { return job->survey.laid == PP_LAID_ON_THREE_POINTS; }
-static bool has_datum_points(const pp_job *job) { return job->holes.align == PP_ALIGN_DATUM_POINTS; }
+static bool has_datum_points(const pp_job *job)
+{
+    return job->holes.align == PP_ALIGN_DATUM_POINTS;
+}
 static bool has_two_holes(const pp_job *job)
 {
     return job->holes.align == PP_ALIGN_TWO_HOLES ||
@@ -157,10 +161,15 @@ static pp_status check_limits(const pp_job *job, pp_error *error)
         return refuse(job, "rules", "hole_over_limit", error,
                       "hole_over_limit is below hole_over; it holds for the few holes that may be "
                       "larger, so give the larger one");
-    if (job->rules.hole_under.value >= job->rules.hole_nominal.value)
+    double half = job->rules.hole_nominal.value / 2;
+    if (job->rules.hole_under.value > half)
         return refuse(job, "rules", "hole_under", error,
-                      "hole_under is as large as hole_nominal; give how much smaller a hole may "
-                      "be, not its size");
+                      "hole_under is more than half of hole_nominal; give how much smaller a hole "
+                      "may be, not its size");
+    if (job->rules.hole_over.value > half)
+        return refuse(job, "rules", "hole_over", error,
+                      "hole_over is more than half of hole_nominal; give how much larger a hole "
+                      "may be, not its size");
     if (job->rules.ligament_standard.value < job->rules.ligament_minimum.value)
         return refuse(job, "rules", "ligament_standard", error,
                       "ligament_standard is below ligament_minimum; the minimum holds for the few "
@@ -190,9 +199,9 @@ static pp_status check_instrument(const pp_job *job, const pp_job_file *file, pp
 static pp_status check_instruments(const pp_job *job, pp_error *error)
 {
     const pp_job_file *files[] = {
-        &job->survey.file,     &job->survey.underside,          &job->survey.three_points,
-        &job->support.file,    &job->holddown.clamp_candidates, &job->holes.nominal,
-        &job->holes.measured,  &job->holes.ligaments,           &job->holes.checks,
+        &job->survey.file,        &job->survey.underside,          &job->survey.three_points,
+        &job->support.file,       &job->holddown.clamp_candidates, &job->holes.nominal,
+        &job->holes.measured,     &job->holes.ligaments,           &job->holes.checks,
         &job->holes.datum_points,
     };
     for (size_t i = 0; i < sizeof files / sizeof *files; i++)

@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+/* A table reads best as laid out by hand. */
+/* clang-format off */
 #define ANY {-INFINITY, INFINITY, false, false}
 #define ABOVE_ZERO {0, INFINITY, true, false}
 #define FROM_ZERO {0, INFINITY, false, false}
@@ -19,7 +21,7 @@
 #define REAL(section, key, member, quantity, range, standard, example, help)                       \
     {section, key, PP_KEY_REAL, AT(member), quantity, range, {{0}}, standard, example, help}
 #define LIMIT(key, range, example, help)                                                           \
-    {"rules", key, PP_KEY_LIMIT, AT(rules.key), PP_LENGTH, range, {{0}}, NULL, example, help}
+    {"rules", #key, PP_KEY_LIMIT, AT(rules.key), PP_LENGTH, range, {{0}}, NULL, example, help}
 #define POINT(section, key, member, example, help)                                                 \
     {section, key, PP_KEY_POINT, AT(member), PP_LENGTH, ANY, {{0}}, "0, 0", example, help}
 #define LIST(section, key, member, example, help)                                                  \
@@ -236,7 +238,7 @@ static const pp_key keys[] = {
     REAL("holes", "uncertainty_per_metre", holes.uncertainty_per_metre, PP_LENGTH, FROM_ZERO, NULL,
          "0.008", "expanded (k = 2), a length per metre of distance from the origin"),
     {"holes", "uncertainty_temperature", PP_KEY_DIFFERENCE, AT(holes.uncertainty_temperature),
-     PP_TEMPERATURE, FROM_ZERO, {{0}}, NULL, "1 C", "expanded (k = 2), of the plate's temperature: a difference in C, K or F"},
+     PP_TEMPERATURE, FROM_ZERO, {{0}}, NULL, "1 C", "expanded (k = 2), of the plate's temperature: a difference in C or F"},
     REAL("holes", "uncertainty_diameter", holes.uncertainty_diameter, PP_LENGTH, FROM_ZERO, NULL,
          "0.005", "expanded (k = 2), of a diameter"),
     REAL("holes", "uncertainty_ligament", holes.uncertainty_ligament, PP_LENGTH, FROM_ZERO, NULL,
@@ -265,13 +267,13 @@ static const pp_key keys[] = {
          "share of the holes and of the ligaments that may lie between the two limits"),
     CHOICE("rules", "ligament_face", rules.ligament_face, "worst", "where ligaments are judged",
            {"worst", PP_LIGAMENT_WORST}, {"exit", PP_LIGAMENT_EXIT}),
-    LIMIT("hole_nominal", ABOVE_ZERO, "25.7", "the hole's nominal diameter"),
-    LIMIT("hole_under", FROM_ZERO, "0.1", "how much smaller a hole may be"),
-    LIMIT("hole_over", FROM_ZERO, "0.05", "how much larger a hole may be"),
-    LIMIT("hole_over_limit", FROM_ZERO, "0.25", "how much larger the few (remainder) may be"),
-    LIMIT("ligament_standard", ABOVE_ZERO, "5.2", "ligament that nearly all must have"),
-    LIMIT("ligament_minimum", ABOVE_ZERO, "3.05", "ligament that all must have"),
-    LIMIT("drift_limit", ABOVE_ZERO, "0.2", "drill drift allowed; empty: not judged"),
+    LIMIT(hole_nominal, ABOVE_ZERO, "25.7", "the hole's nominal diameter"),
+    LIMIT(hole_under, FROM_ZERO, "0.1", "how much smaller a hole may be"),
+    LIMIT(hole_over, FROM_ZERO, "0.05", "how much larger a hole may be"),
+    LIMIT(hole_over_limit, FROM_ZERO, "0.25", "how much larger the few (remainder) may be"),
+    LIMIT(ligament_standard, ABOVE_ZERO, "5.2", "ligament that nearly all must have"),
+    LIMIT(ligament_minimum, ABOVE_ZERO, "3.05", "ligament that all must have"),
+    LIMIT(drift_limit, ABOVE_ZERO, "0.2", "drill drift allowed; empty: not judged"),
 
     INSTRUMENT(kind, PP_KEY_TEXT, "articulated arm", "what it is"),
     INSTRUMENT(serial, PP_KEY_TEXT, "S-104", "its serial number"),
@@ -279,6 +281,7 @@ static const pp_key keys[] = {
     INSTRUMENT(calibration_due, PP_KEY_DATE, "2027-03-01",
                "an inspection_date after it is stated beside the verdict"),
 };
+/* clang-format on */
 
 const pp_key *pp_keys(size_t *count)
 {

@@ -7,21 +7,21 @@
 #include "input/value.h"
 
 typedef enum pp_key_kind {
-    PP_KEY_TEXT,    /* const char * */
-    PP_KEY_DATE,    /* const char *, YYYY-MM-DD */
-    PP_KEY_CHOICE,  /* an enum */
-    PP_KEY_YES_NO,  /* bool */
-    PP_KEY_UNIT,    /* pp_length_unit, of a file's numbers */
-    PP_KEY_UNITS,   /* pp_length_unit, mm or inch: of the job */
-    PP_KEY_REAL,    /* double */
+    PP_KEY_TEXT,       /* const char * */
+    PP_KEY_DATE,       /* const char *, YYYY-MM-DD */
+    PP_KEY_CHOICE,     /* an enum */
+    PP_KEY_YES_NO,     /* bool */
+    PP_KEY_UNIT,       /* pp_length_unit, of a file's numbers */
+    PP_KEY_UNITS,      /* pp_length_unit, mm or inch: of the job */
+    PP_KEY_REAL,       /* double */
     PP_KEY_DIFFERENCE, /* double, a difference of temperatures */
-    PP_KEY_LIMIT,   /* pp_job_limit: a length */
-    PP_KEY_POINT,   /* two doubles, one after the other */
-    PP_KEY_LIST,    /* pp_job_list */
-    PP_KEY_FILE,    /* pp_job_file */
-    PP_KEY_TUBE,    /* holes.tube_diameter and what goes with it */
-    PP_KEY_FACES,   /* holes.face_names */
-    PP_KEY_TWO_HOLES /* holes.datum_holes */
+    PP_KEY_LIMIT,      /* pp_job_limit: a length */
+    PP_KEY_POINT,      /* two doubles, one after the other */
+    PP_KEY_LIST,       /* pp_job_list */
+    PP_KEY_FILE,       /* pp_job_file */
+    PP_KEY_TUBE,       /* holes.tube_diameter and what goes with it */
+    PP_KEY_FACES,      /* holes.face_names */
+    PP_KEY_TWO_HOLES   /* holes.datum_holes */
 } pp_key_kind;
 
 typedef struct pp_key_choice {

@@ -1,5 +1,6 @@
 #include "input/job_values.h"
 
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -32,7 +33,8 @@ void pp_key_choice_words(const pp_key *key, char *text, size_t size)
 #if defined(__GNUC__)
 __attribute__((format(printf, 3, 4)))
 #endif
-static pp_status refuse(const pp_key_text *given, pp_error *error, const char *format, ...)
+static pp_status
+refuse(const pp_key_text *given, pp_error *error, const char *format, ...)
 {
     char what[PP_ERROR_TEXT_MAX], name[PP_KEY_NAME_MAX];
     va_list arguments;
@@ -114,42 +116,28 @@ static pp_status store_unit(const pp_key_text *given, void *place, pp_error *err
 
 /* One number of text[length], as the key wants it. */
 static pp_status read_number(const pp_key_text *given, const char *text, size_t length,
-                             pp_length_unit units, double *value, pp_length_unit *written,
-                             bool *has_unit, pp_error *error)
+                             pp_length_unit units, double *value, pp_value_unit *written,
+                             pp_error *error)
 {
     char name[PP_KEY_NAME_MAX];
     pp_value_place place = {given->file, given->line, pp_key_name(given->key, name)};
-    return pp_value_read(&place, text, length, given->key->quantity, units, given->key->range,
-                         value, written, has_unit, error);
+    pp_value_kind kind = {.quantity = given->key->quantity,
+                          .difference = given->key->kind == PP_KEY_DIFFERENCE,
+                          .bare = units,
+                          .range = given->key->range};
+    return pp_value_read(&place, text, length, &kind, value, written, error);
 }
 
 static pp_status store_real(const pp_key_text *given, pp_length_unit units, void *place,
                             pp_error *error)
 {
     double value;
-    bool has_unit;
-    PP_TRY(read_number(given, given->text, strlen(given->text), units, &value, NULL, &has_unit,
-                       error));
+    pp_value_unit written;
+    PP_TRY(read_number(given, given->text, strlen(given->text), units, &value, &written, error));
     /* "4" would be out of range, but "1" would pass for all of them */
-    if (given->key->quantity == PP_SHARE && value == 1 && !has_unit)
+    if (given->key->quantity == PP_SHARE && value == 1 && !written.given)
         return refuse(given, error, "is this 1 %% or 100 %%? write it with the %% sign");
     *(double *)place = value;
-    return PP_OK;
-}
-
-/* A difference of temperatures: 1.8 F are 1 C, without the offset that a temperature has. */
-static pp_status store_difference(const pp_key_text *given, void *place, pp_error *error)
-{
-    size_t length = strlen(given->text);
-    char last = given->text[length - 1];
-    bool fahrenheit = last == 'F' || last == 'f';
-    if (fahrenheit || strchr("CcKk", last)) length--;
-    char name[PP_KEY_NAME_MAX];
-    pp_value_place where = {given->file, given->line, pp_key_name(given->key, name)};
-    double value;
-    PP_TRY(pp_value_read(&where, given->text, length, PP_NUMBER, PP_MM, given->key->range, &value,
-                         NULL, NULL, error));
-    *(double *)place = fahrenheit ? value / 1.8 : value;
     return PP_OK;
 }
 
@@ -157,12 +145,11 @@ static pp_status store_tube(const pp_key_text *given, pp_length_unit units, pp_a
                             pp_job *job, pp_error *error)
 {
     double value;
-    pp_length_unit written;
-    PP_TRY(read_number(given, given->text, strlen(given->text), units, &value, &written, NULL,
-                       error));
+    pp_value_unit written;
+    PP_TRY(read_number(given, given->text, strlen(given->text), units, &value, &written, error));
     PP_TRY(store_text(given, keep, &job->holes.tube_diameter_text, error));
     job->holes.tube_diameter = value;
-    job->holes.tube_diameter_unit = written;
+    job->holes.tube_diameter_unit = written.length;
     return PP_OK;
 }
 
@@ -195,11 +182,10 @@ static pp_status read_list(const pp_key_text *given, pp_length_unit units, size_
         size_t length;
         const char *part = next_part(&at, &length);
         if (!length) return refuse(given, error, "a number is missing beside a comma; add it");
-        pp_length_unit written;
-        bool has_unit;
-        PP_TRY(read_number(given, part, length, units, &values[i], &written, &has_unit, error));
-        bare = bare || (!has_unit && values[i] != 0);
-        other = other || (has_unit && written != units);
+        pp_value_unit written;
+        PP_TRY(read_number(given, part, length, units, &values[i], &written, error));
+        bare = bare || (!written.given && values[i] != 0);
+        other = other || written.length != units;
     }
     if (bare && other)
         return refuse(given, error,
@@ -272,10 +258,13 @@ static pp_status store_faces(const pp_key_text *given, pp_arena *keep, pp_job *j
         while (word && strchr(" \t", part[word - 1])) word--;
         bool exit = same_text(face, face_length, "exit");
         if (!word || (!exit && !same_text(face, face_length, "entry")))
-            return refuse(given, error, "write word:entry or word:exit, with commas between");
+            return refuse(given, error,
+                          "a word and its face are wanted; write word:entry or word:exit, with "
+                          "commas between");
         if (same_text(part, word, exit ? "entry" : "exit"))
-            return refuse(given, error, "entry and exit keep their meaning; use exit_view where "
-                                        "the exit was measured from the other side");
+            return refuse(given, error,
+                          "entry and exit keep their meaning; use exit_view where "
+                          "the exit was measured from the other side");
         for (size_t k = 0; k < i; k++)
             if (same_text(part, word, names[k].word))
                 return refuse(given, error, "\"%.*s\" is there twice; keep one", (int)word, part);
@@ -338,9 +327,8 @@ pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena 
     case PP_KEY_UNITS:
         return store_unit(given, place, error);
     case PP_KEY_REAL:
-        return store_real(given, units, place, error);
     case PP_KEY_DIFFERENCE:
-        return store_difference(given, place, error);
+        return store_real(given, units, place, error);
     case PP_KEY_LIMIT:
         return store_limit(given, units, place, error);
     case PP_KEY_POINT:

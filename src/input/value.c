@@ -45,7 +45,8 @@ static size_t read_fraction(const char *text, size_t length, double *value)
     while (parts < 3) {
         size_t digits = digits_at(text, i, length);
         if (!digits || digits > DIGITS_MAX) return 0;
-        for (size_t end = i + digits; i < end; i++) part[parts] = 10 * part[parts] + (text[i] - '0');
+        for (size_t end = i + digits; i < end; i++)
+            part[parts] = 10 * part[parts] + (text[i] - '0');
         parts++;
         if (parts == 3 || i == length || (parts == 2 && between[0] == '/')) break;
         if (text[i] != '/' && text[i] != '-' && text[i] != ' ') break;
@@ -72,12 +73,18 @@ void pp_range_words(pp_range range, pp_quantity quantity, char *text, size_t siz
                                                     : "";
     double scale = quantity == PP_SHARE ? 100 : 1;
     double low = range.low * scale, high = range.high * scale;
-    if (isinf(low) && isinf(high)) snprintf(text, size, "any number");
-    else if (isinf(high)) snprintf(text, size, range.above ? "above %g%s" : "%g%s or more", low, unit);
-    else if (isinf(low)) snprintf(text, size, range.below ? "below %g%s" : "%g%s or less", high, unit);
+    if (isinf(low) && isinf(high))
+        snprintf(text, size, "any number");
+    else if (isinf(high))
+        snprintf(text, size, range.above ? "above %g%s" : "%g%s or more", low, unit);
+    else if (isinf(low))
+        snprintf(text, size, range.below ? "below %g%s" : "%g%s or less", high, unit);
     else
         snprintf(text, size, "%s %g %s %g%s", range.above ? "above" : "from", low,
-                 range.below ? "and below" : range.above ? "up to" : "to", high, unit);
+                 range.below   ? "and below"
+                 : range.above ? "up to"
+                               : "to",
+                 high, unit);
 }
 
 static bool within(pp_range range, double value)
@@ -98,44 +105,56 @@ static pp_status no_number(const pp_value_place *place, const char *text, size_t
                       place->name, (int)length, text, why);
 }
 
+/* The number at the beginning of the text; how many bytes it takes, 0 if there is none. */
+static size_t read_number(const char *text, size_t length, pp_quantity quantity, double *number)
+{
+    size_t used = quantity == PP_LENGTH ? read_fraction(text, length, number) : 0;
+    if (used) return used;
+    used = decimal_length(text, length);
+    return used && pp_number_read(text, used, '.', number) ? used : 0;
+}
+
+static bool convert(const pp_value_kind *kind, const char *unit, size_t length, double number,
+                    double *internal, pp_length_unit *written)
+{
+    if (kind->difference)
+        return pp_unit_convert_difference(kind->quantity, unit, length, number, internal);
+    if (kind->quantity != PP_LENGTH)
+        return pp_unit_convert(kind->quantity, unit, length, number, internal);
+    *written = kind->bare;
+    if (length && !pp_unit_find_length(unit, length, written)) return false;
+    *internal = pp_unit_to_mm(*written, number);
+    return true;
+}
+
 pp_status pp_value_read(const pp_value_place *place, const char *text, size_t length,
-                        pp_quantity quantity, pp_length_unit bare, pp_range range, double *value,
-                        pp_length_unit *written, bool *has_unit, pp_error *error)
+                        const pp_value_kind *kind, double *value, pp_value_unit *written,
+                        pp_error *error)
 {
     while (length && is_blank(*text)) text++, length--;
     while (length && is_blank(text[length - 1])) length--;
 
-    double number = 0;
-    size_t used = quantity == PP_LENGTH ? read_fraction(text, length, &number) : 0;
-    if (!used) {
-        used = decimal_length(text, length);
-        if (!used || !pp_number_read(text, used, '.', &number))
-            return no_number(place, text, length, error);
-    }
-    if (used < length && text[used] == ',') return no_number(place, text, length, error);
+    double number = 0, internal = 0;
+    size_t used = read_number(text, length, kind->quantity, &number);
+    if (!used || (used < length && text[used] == ',')) return no_number(place, text, length, error);
 
     const char *unit = text + used;
     size_t unit_length = length - used;
     while (unit_length && is_blank(*unit)) unit++, unit_length--;
-    pp_length_unit length_unit = bare;
-    double internal = number;
-    if (!unit_length && quantity == PP_LENGTH) {
-        internal = number * pp_unit_mm(bare);
-    } else if (!pp_unit_convert(quantity, unit, unit_length, number, &internal)) {
+    pp_length_unit length_unit = PP_MM;
+    if (!convert(kind, unit, unit_length, number, &internal, &length_unit))
         return pp_fail_at(error, PP_EINPUT, place->file, place->line, 0,
                           "%s = \"%.*s\": \"%.*s\" is no unit it can have; write %s", place->name,
-                          (int)length, text, (int)unit_length, unit, pp_unit_choices(quantity));
-    }
-    if (quantity == PP_LENGTH && unit_length) pp_unit_find_length(unit, unit_length, &length_unit);
-    if (!isfinite(internal) || !within(range, internal)) {
+                          (int)length, text, (int)unit_length, unit,
+                          pp_unit_choices(kind->quantity));
+    if (!isfinite(internal) || !within(kind->range, internal)) {
         char words[128];
-        pp_range_words(range, quantity, words, sizeof words);
+        pp_range_words(kind->range, kind->quantity, words, sizeof words);
         return pp_fail_at(error, PP_EINPUT, place->file, place->line, 0,
                           "%s = \"%.*s\" is out of range; it must be %s", place->name, (int)length,
                           text, words);
     }
     *value = internal;
-    if (written) *written = length_unit;
-    if (has_unit) *has_unit = unit_length > 0;
+    if (written) *written = (pp_value_unit){unit_length > 0, length_unit};
     return PP_OK;
 }

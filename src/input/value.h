@@ -20,19 +20,30 @@ typedef struct pp_value_place {
     const char *name; /* "[plate] thickness", "--pitch" */
 } pp_value_place;
 
-/* Read text[length] as one value of `quantity` in its internal unit, within `range`.
+/* What kind of value is wanted. */
+typedef struct pp_value_kind {
+    pp_quantity quantity;
+    bool difference;     /* of two temperatures: 1.8 F are 1 C */
+    pp_length_unit bare; /* unit of a length written without one */
+    pp_range range;
+} pp_value_kind;
+
+typedef struct pp_value_unit { /* the unit as written */
+    bool given;
+    pp_length_unit length; /* of a length; the bare unit if none was given */
+} pp_value_unit;
+
+/* Read text[length] as one value in its internal unit.
  *
- * given    bare      unit of a length without one
- * out      value     in the internal unit
- *          written   of a length, the unit it was written in (`bare` if none); may be NULL
- *          has_unit  whether a unit was written; may be NULL
+ * out      value     untouched on failure
+ *          written   may be NULL
  * errors   PP_EINPUT: no number, a decimal comma, a unit of another quantity, out of range
  *
  * Lengths may be fractions as drawings print them: 5/8 in, 1-1/4 in, 1 1/4 in.
  */
 pp_status pp_value_read(const pp_value_place *place, const char *text, size_t length,
-                        pp_quantity quantity, pp_length_unit bare, pp_range range, double *value,
-                        pp_length_unit *written, bool *has_unit, pp_error *error);
+                        const pp_value_kind *kind, double *value, pp_value_unit *written,
+                        pp_error *error);
 
 /* "above 0 mm", "from 0 to 100 %": the range in words, for messages and the manual. */
 void pp_range_words(pp_range range, pp_quantity quantity, char *text, size_t size);
