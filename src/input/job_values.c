@@ -136,7 +136,7 @@ static pp_status store_real(const pp_key_text *given, pp_length_unit units, void
     PP_TRY(read_number(given, given->text, strlen(given->text), units, &value, &written, error));
     /* "4" would be out of range, but "1" would pass for all of them */
     if (given->key->quantity == PP_SHARE && value == 1 && !written.given)
-        return refuse(given, error, "is this 1 %% or 100 %%? write it with the %% sign");
+        return refuse(given, error, "this could be 1 %% or 100 %%; write it with the %% sign");
     *(double *)place = value;
     return PP_OK;
 }

@@ -463,7 +463,7 @@ static void values_are_checked(void **state)
     refused("[holes]\nmeasured = @ARM\n[instrument ARM]\n", 2, "no file before the @");
     refused("[holes]\nmeasured = m.csv @\n", 2, "no instrument after the @");
     refused("[rules]\nremainder_share = 4\n", 2, "from 0 to 100 %");
-    refused("[rules]\nremainder_share = 1\n", 2, "1 % or 100 %?");
+    refused("[rules]\nremainder_share = 1\n", 2, "1 % or 100 %;");
     refused("[rules]\nhole_under = -0.1\n", 2, "0 mm or more");
     refused("[holddown]\ngap_limit = 0\n", 2, "above 0 mm");
     refused("[foot]\nforce = 0 kN\n", 2, "above 0 N");
