@@ -11,8 +11,8 @@ enum { TABLE_COLUMNS_MAX = 16 };
 typedef struct test_table {
     size_t rows, columns;
     char header[512];
-    const char *name[TABLE_COLUMNS_MAX];
-    double *value; /* [rows * columns], row by row */
+    size_t name[TABLE_COLUMNS_MAX]; /* where each begins in `header` */
+    double *value;                  /* [rows * columns], row by row */
 } test_table;
 
 /* `file` below the source folder; fails the test if it can't be read. */
@@ -26,7 +26,7 @@ static inline test_table table_read(const char *file)
     test_table t = {0};
     assert_non_null(fgets(t.header, sizeof t.header, in));
     for (char *at = strtok(t.header, ",\r\n"); at; at = strtok(NULL, ",\r\n"))
-        t.name[t.columns++] = at;
+        t.name[t.columns++] = (size_t)(at - t.header);
     size_t room = 0;
     while (fgets(line, sizeof line, in)) {
         if (t.rows == room) {
@@ -49,7 +49,7 @@ static inline double *table_column(const test_table *t, const char *name)
     double *column = malloc((t->rows + 1) * sizeof *column);
     assert_non_null(column);
     for (size_t c = 0; c < t->columns; c++)
-        if (strcmp(t->name[c], name) == 0) {
+        if (strcmp(t->header + t->name[c], name) == 0) {
             for (size_t i = 0; i < t->rows; i++) column[i] = t->value[i * t->columns + c];
             return column;
         }
