@@ -132,7 +132,7 @@ static pp_status place(const pp_job *job, const pp_measures *m, const pp_limits 
         if (blunder[i]) left_out[at++] = (uint32_t)i;
     p->left_out = left_out;
 
-    entries e;
+    entries e = {0};
     bool bonuses = job->holes.material_condition == PP_MAXIMUM_MATERIAL;
     PP_TRY(take_entries(m->bore_count, bonuses, &memory->scratch, &e, error));
     fill_entries(m, limits, blunder, &e);

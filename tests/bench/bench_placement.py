@@ -1,0 +1,85 @@
+"""Smallest zone of a million holes: plateproof against NumPy and SciPy, in one run.
+
+    bench_placement.py BENCH_PLACEMENT [COUNT]
+
+The peer is what one would write in SciPy: a least-squares fit, then SLSQP in turn, shift and zone over
+the worst 200 holes, a pass over all holes, and again with whoever was worse. It gives a value, no proof.
+Without SciPy only plateproof's own figures are printed.
+"""
+import json
+import subprocess
+import sys
+import tempfile
+import time
+
+TARGET_SECONDS = 0.1
+WORST = 200
+AGREE_MM = 1e-6
+
+
+def residuals(np, data, pose):
+    mx, my, nx, ny = data
+    c, s = np.cos(pose[0]), np.sin(pose[0])
+    return c * mx - s * my + pose[1] - nx, s * mx + c * my + pose[2] - ny
+
+
+def peer_zone(np, minimize, data):
+    data = [v - v.mean() for v in data]
+    mx, my, nx, ny = data
+    pose = np.array([np.arctan2(mx @ ny - my @ nx, mx @ nx + my @ ny), 0, 0])
+    chosen = np.array([], dtype=int)
+    while True:
+        distance = np.hypot(*residuals(np, data, pose))
+        worst = distance.max()
+        new = np.setdiff1d(np.argpartition(-distance, WORST)[:WORST], chosen)
+        if len(chosen) and worst <= reached + 1e-9:
+            return worst
+        chosen = np.append(chosen, new)
+        some = [v[chosen] for v in data]
+        start, size = pose, 1e3  # mm per rad, so that all unknowns are of one size
+
+        def room(v, some=some, start=start):
+            x, y = residuals(np, some, start + np.array([v[0] / size, v[1], v[2]]))
+            return v[3] - np.hypot(x, y)
+
+        found = minimize(lambda v: v[3], [0, 0, 0, worst], jac=lambda v: np.array([0, 0, 0, 1.0]),
+                         method="SLSQP", constraints={"type": "ineq", "fun": room},
+                         options={"ftol": 1e-13, "maxiter": 200})
+        pose = start + np.array([found.x[0] / size, found.x[1], found.x[2]])
+        reached = np.hypot(*residuals(np, some, pose)).max()
+
+
+def main():
+    program, count = sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "1000000"
+    with tempfile.NamedTemporaryFile() as coordinates:
+        own = json.loads(subprocess.run([program, "large", count, coordinates.name], check=True,
+                                        capture_output=True, text=True).stdout)
+        print(f"plateproof: {own['count']} holes, {own['threads']} threads, best of 7: "
+              f"{1e3 * own['seconds']:.1f} ms (target {1e3 * TARGET_SECONDS:.0f} ms); zone "
+              f"{2 * own['radius']:.10f} mm, gap {own['radius'] - own['lower_bound']:.1e} mm, "
+              f"{own['passes']} passes, working set {own['working_set']}")
+        slow = own["seconds"] > TARGET_SECONDS
+        try:
+            import numpy as np
+            from scipy.optimize import minimize
+        except ImportError:
+            print("no peer: needs NumPy and SciPy (apt install python3-scipy)")
+            return int(slow)
+        data = list(np.fromfile(coordinates.name).reshape(4, -1))
+    best, one_pass = np.inf, np.inf
+    for _ in range(3):
+        begin = time.perf_counter()
+        value = peer_zone(np, minimize, data)
+        best = min(best, time.perf_counter() - begin)
+        begin = time.perf_counter()
+        np.hypot(*residuals(np, data, [0, 0, 0])).max()
+        one_pass = min(one_pass, time.perf_counter() - begin)
+    off = value - own["radius"]
+    print(f"NumPy and SciPy: {1e3 * best:.0f} ms (a single NumPy pass {1e3 * one_pass:.0f} ms), "
+          f"zone {2 * value:.10f} mm ({off:+.1e} against plateproof's radius)")
+    print(f"ratio: {best / own['seconds']:.0f} times faster, and proven")
+    return int(slow or abs(off) > AGREE_MM)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
