@@ -1,5 +1,6 @@
 /* Reference planes of a point set: least squares (ISO 12781-1 LSPL) and minimum zone (MZPL).
- * Pure geometry: no units beyond "the same for all", no frame but the points' own.
+ * Pure geometry: no units beyond "the same for all", no frame but the points' own. Distances are
+ * perpendicular to the plane, never along an axis, so any orientation and any offset will do.
  */
 #ifndef PP_PLATE_PLANE_H
 #define PP_PLATE_PLANE_H
@@ -34,18 +35,43 @@ typedef struct pp_witness {
 } pp_witness;
 
 typedef struct pp_minimum_zone {
-    pp_plane plane;    /* mid-plane of the zone */
+    pp_plane plane;    /* mid-plane of the zone; point: the foot of the centroid on it */
     double flatness;   /* FLTt(MZ) */
-    int witness_count; /* 3 + 1, 2 + 2; fewer only when the zone has width 0 */
+    int witness_count; /* 4: 3 + 1 or 2 + 2, upper ones first; 3, all upper, when the zone has
+                          width 0 (the points are flat to the rounding of their coordinates) */
     pp_witness witness[PP_WITNESS_MAX];
-    int exact; /* 1: proven optimal by its witnesses over every orientation considered; 0: not
-                  called exact */
+    int exact; /* 1: proven optimal over every orientation; 0: the search for a better orientation
+                  was given up, so not called exact */
 } pp_minimum_zone;
 
-/* `up` (unit) picks the sense of the normals: normal . up >= 0. */
+/* The plane that minimises the sum of squared perpendicular distances.
+ *
+ * Method: each chunk of points is centred and brought to triangular form by Householder
+ * reflections; chunks are merged by the updating formula of Chan, Golub and LeVeque (The American
+ * Statistician 37 (1983) 242) and the normal is the last right singular vector of the final
+ * triangle. Cross products of the data are never formed, and coordinates are shifted to a central
+ * point first, so neither steep planes nor large offsets lose digits. The same bits for any number
+ * of threads.
+ *
+ * `up` (unit) picks the sense of the normal: normal . up >= 0; a plane within 1e-9 of parallel to
+ * `up` has its largest normal component positive.
+ *
+ * PP_EINPUT, *result untouched: fewer than 3 points, or all of them in one line (to the rounding of
+ * their coordinates), or coordinates beyond 1e100.
+ */
 pp_status pp_plane_least_squares(const pp_points *points, const double up[3], int threads,
                                  pp_memory *memory, pp_least_squares *result, pp_error *error);
 
+/* The two parallel planes closest together that enclose every point.
+ *
+ * `start` is the least-squares result of the same points. Method, and the proof that goes with
+ * `exact`: plate/zone_solver.h. The points are read as often as needed (mostly two or three times);
+ * all work happens on a working set, and a last pass over all points finds none outside the zone.
+ * Flatness and normal are evaluated from the witness points in doubled precision, so that they hold
+ * nearly all digits of a double for the coordinates as given.
+ *
+ * Errors: PP_ENOMEM; PP_ENUMERIC when the iteration does not settle (not known to happen).
+ */
 pp_status pp_plane_minimum_zone(const pp_points *points, const pp_least_squares *start,
                                 const double up[3], int threads, pp_memory *memory,
                                 pp_minimum_zone *result, pp_error *error);
