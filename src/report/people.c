@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "base/number.h"
 
@@ -34,19 +33,10 @@ const char *pp_people_unit(pp_length_unit units) { return units == PP_INCH ? "in
 /* `value` with `decimals`; never "-0.000" */
 static void add_fixed(pp_text *text, double value, int decimals)
 {
-    char digits[64];
-    if (isnan(value)) {
+    if (isnan(value))
         pp_text_add(text, NOT_GIVEN);
-        return;
-    }
-    if (fabs(value) >= 1e15) { /* beyond any plate, but never beyond the buffer */
-        pp_text_add_number(text, value);
-        return;
-    }
-    int length = snprintf(digits, sizeof digits, "%.*f", decimals, value);
-    const char *shown = digits;
-    if (digits[0] == '-' && strspn(digits + 1, "0.") == (size_t)length - 1) shown++;
-    pp_text_add(text, shown);
+    else
+        pp_text_add_fixed(text, value, decimals);
 }
 
 static void add_with_unit(pp_text *text, double value, int decimals, const char *unit)
@@ -111,12 +101,9 @@ void pp_people_limit(pp_text *text, pp_length_unit units, double limit)
 
 static double printed(double value, int decimals)
 {
-    char shown[64];
+    char shown[PP_NUMBER_TEXT_MAX];
     double back = value;
-    if (fabs(value) < 1e15) {
-        int length = snprintf(shown, sizeof shown, "%.*f", decimals, value);
-        pp_number_read(shown, (size_t)length, '.', &back);
-    }
+    pp_number_read(shown, pp_number_write_fixed(shown, value, decimals), '.', &back);
     return back;
 }
 
@@ -133,9 +120,9 @@ int pp_people_decimals(pp_length_unit units, double mm, double limit)
     if (isnan(mm) || isnan(limit) || fabs(mm - limit) <= COMPARISON_MM) return base;
     double value = in_units(units, mm), bound = in_units(units, limit);
     int limit_decimals = pp_people_limit_decimals(units, limit);
-    for (int decimals = base; decimals <= limit_decimals + 1; decimals++)
+    for (int decimals = base; decimals <= limit_decimals; decimals++)
         if (reads_right(value, decimals, bound, limit_decimals)) return decimals;
-    /* between the limit and its own rounding: only both in full tell them apart */
+    /* within the limit's own rounding: only more digits of both tell them apart */
     int decimals = limit_decimals + 1;
     while (decimals < DECIMALS_MAX && !reads_right(value, decimals, bound, decimals)) decimals++;
     return decimals;
