@@ -89,7 +89,8 @@ typedef struct pp_measures {
     const pp_bore *bores;
     const uint32_t *bore_of[2];               /* [face][nominal index]: bore index or PP_NONE */
     const bool *plugged;                      /* [nominal index] */
-    const uint32_t *row_label, *column_label; /* [nominal index], from 1: rows by y, columns by x */
+    const uint32_t *row_label, *column_label; /* [nominal index], from 1: rows by y, columns by x; 0
+                                                 for holes of kind other */
 
     size_t measured; /* tube holes read on any face, plugged included */
     size_t unmeasured_count;
@@ -134,8 +135,8 @@ typedef struct pp_measures {
 /* The pitch in force: the job's, else found from the nominal tube holes: their nearest-neighbour
  * distances sorted, cut where the step exceeds 0.01 mm, the median of the largest group (tie: the
  * shorter). NaN with fewer than two tube holes. */
-pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, pp_memory *memory,
-                        double *pitch, pp_error *error);
+pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, int threads,
+                        pp_memory *memory, double *pitch, pp_error *error);
 
 /* Match the readings to the nominal holes, align them, and take every measure.
  *

@@ -1,0 +1,260 @@
+#include "holes/ligaments.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/names.h"
+#include "base/parallel.h"
+
+enum { PARTS = 64 };
+
+/* --- measured directly ------------------------------------------------------------------------ */
+
+typedef struct direct {
+    size_t place; /* 2 * pair + face; pairs of a hole of kind other: by their row */
+    double value;
+    uint32_t a, b;
+    bool other; /* a is of kind other */
+} direct;
+
+static int by_place(const void *a, const void *b)
+{
+    const direct *p = a, *q = b;
+    if (p->other != q->other) return p->other ? 1 : -1;
+    if (p->place != q->place) return p->place < q->place ? -1 : 1;
+    return p->value < q->value ? -1 : p->value > q->value;
+}
+
+static pp_status named_hole(const pp_hole_files *files, const pp_names *table, const char *name,
+                            long line, uint32_t *hole, pp_error *error)
+{
+    *hole = pp_names_find(table, name);
+    if (*hole == PP_NAME_NONE)
+        return pp_fail_at(error, PP_EINPUT, files->ligaments_file, line, 0,
+                          "hole %s is not in the nominal list %s; correct the name", name,
+                          files->nominal.file);
+    return PP_OK;
+}
+
+static bool find_pair(const pp_neighbours *n, uint32_t a, uint32_t b, size_t *pair)
+{
+    for (size_t p = n->start[a]; p < n->start[a + 1]; p++)
+        if (n->b[p] == b) {
+            *pair = p;
+            return true;
+        }
+    return false;
+}
+
+/* Find the pair of one direct measurement; `counts` false when it has none to count for. */
+static pp_status place_direct(const pp_hole_files *files, const pp_names *table,
+                              const pp_neighbours *neighbours, const bool *plugged,
+                              const pp_direct_ligament *row, double scale, direct *out,
+                              bool *counts, pp_error *error)
+{
+    uint32_t a, b;
+    PP_TRY(named_hole(files, table, row->hole_a, row->line, &a, error));
+    PP_TRY(named_hole(files, table, row->hole_b, row->line, &b, error));
+    const uint8_t *kind = files->nominal.kind;
+    direct d = {.value = row->ligament * scale};
+    *counts = true;
+    if (kind[a] != PP_TUBE_HOLE || kind[b] != PP_TUBE_HOLE) {
+        bool swap = kind[a] == PP_TUBE_HOLE;
+        d.other = true;
+        d.a = swap ? b : a;
+        d.b = swap ? a : b;
+        d.place = 2 * (size_t)d.a + row->face;
+    } else {
+        size_t pair = 0;
+        d.a = a < b ? a : b;
+        d.b = a < b ? b : a;
+        if (plugged[a] && plugged[b])
+            *counts = false;
+        else if (!find_pair(neighbours, d.a, d.b, &pair))
+            return pp_fail_at(error, PP_EINPUT, files->ligaments_file, row->line, 0,
+                              "%s and %s are no neighbours (their nominal centres are not within "
+                              "%g pitches); a ligament is the metal between neighbours",
+                              row->hole_a, row->hole_b, PP_NEIGHBOUR_PITCHES);
+        d.place = 2 * pair + row->face;
+    }
+    *out = d;
+    return PP_OK;
+}
+
+/* All direct measurements by place, the smallest of each. In scratch. */
+static pp_status place_all(const pp_hole_files *files, double scale,
+                           const pp_neighbours *neighbours, const bool *plugged, pp_memory *memory,
+                           direct **list, size_t *count, pp_error *error)
+{
+    *count = 0;
+    PP_TAKE(*list, &memory->scratch, files->ligament_count);
+    if (files->ligament_count == 0) return PP_OK;
+    pp_names table;
+    PP_TRY(
+        pp_names_build(files->nominal.name, files->nominal.count, &memory->scratch, &table, error));
+    size_t n = 0;
+    for (size_t i = 0; i < files->ligament_count; i++) {
+        bool counts;
+        PP_TRY(place_direct(files, &table, neighbours, plugged, &files->ligaments[i], scale,
+                            &(*list)[n], &counts, error));
+        n += counts;
+    }
+    qsort(*list, n, sizeof **list, by_place);
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        const direct *d = &(*list)[i], *last = kept ? &(*list)[kept - 1] : NULL;
+        if (last && last->other == d->other && last->place == d->place) continue;
+        (*list)[kept++] = *d;
+    }
+    *count = kept;
+    return PP_OK;
+}
+
+/* --- computed --------------------------------------------------------------------------------- */
+
+typedef struct taking {
+    const pp_job *job;
+    const pp_neighbours *neighbours;
+    const pp_gathered *gathered;
+    const direct *direct;
+    size_t direct_count; /* between tube holes */
+    size_t before[PARTS + 1], measured[PARTS];
+    pp_ligaments *out; /* NULL while counting */
+} taking;
+
+/* First direct measurement at or after a pair. */
+static size_t direct_from(const taking *t, size_t pair)
+{
+    size_t low = 0, high = t->direct_count;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (t->direct[middle].place < 2 * pair)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+/* u^2 = 2 u_position^2 + (u_da^2 + u_db^2) / 4; a gauge's bound is taken as proven. */
+static float ligament_u(const pp_job *job, const pp_bore *a, const pp_bore *b)
+{
+    double position = job->holes.uncertainty_position / 2;
+    double diameter = job->holes.uncertainty_diameter / 2;
+    double ua = a->gauged ? 0 : diameter, ub = b->gauged ? 0 : diameter;
+    return (float)sqrt(2 * position * position + (ua * ua + ub * ub) / 4);
+}
+
+/* The ligament of one pair on one face, from the bores; false where it was not measured. */
+static bool compute(const taking *t, size_t pair, int face, pp_ligament *ligament)
+{
+    const pp_gathered *g = t->gathered;
+    uint32_t a = t->neighbours->a[pair], b = t->neighbours->b[pair];
+    uint32_t i = g->bore_of[face][a], j = g->bore_of[face][b];
+    if (i == PP_NONE || j == PP_NONE) return false;
+    const pp_bore *p = &g->bores[i], *q = &g->bores[j];
+    double dx = p->x - q->x, dy = p->y - q->y;
+    double value = sqrt(dx * dx + dy * dy) - 0.5 * (p->diameter_max + q->diameter_max);
+    if (isnan(value)) return false; /* a gauge proved no upper bound */
+    *ligament = (pp_ligament){.value = value, .a = a, .b = b, .face = (uint8_t)face};
+    if (t->out) ligament->u = ligament_u(t->job, p, q);
+    return true;
+}
+
+static pp_status ligament_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    taking *t = context;
+    size_t pairs = t->neighbours->count, end = pp_part_begin(pairs, PARTS, part + 1);
+    size_t pair = pp_part_begin(pairs, PARTS, part);
+    size_t next = t->before[part], count = 0, measured = 0, at = direct_from(t, pair);
+    for (; pair < end; pair++) {
+        size_t first = count;
+        for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
+            pp_ligament ligament;
+            bool there = t->gathered->faces[face] && compute(t, pair, face, &ligament);
+            if (at < t->direct_count && t->direct[at].place == 2 * pair + (size_t)face) {
+                ligament = (pp_ligament){.value = t->direct[at].value,
+                                         .u = (float)(t->job->holes.uncertainty_ligament / 2),
+                                         .a = t->neighbours->a[pair],
+                                         .b = t->neighbours->b[pair],
+                                         .face = (uint8_t)face,
+                                         .direct = true};
+                there = true;
+                at++;
+            }
+            if (!there) continue;
+            if (t->out) {
+                t->out->ligaments[next + count] = ligament;
+                t->out->pair[next + count] = (uint32_t)pair;
+            }
+            count++;
+        }
+        measured += count > first;
+    }
+    if (!t->out) t->before[part + 1] = count;
+    t->measured[part] = measured;
+    return PP_OK;
+}
+
+static void note_smallest(pp_gathered *gathered, const pp_ligament *ligament, uint32_t hole)
+{
+    uint32_t bore = gathered->bore_of[ligament->face][hole];
+    if (bore == PP_NONE) return;
+    double *smallest = &gathered->bores[bore].smallest_ligament;
+    if (!(*smallest <= ligament->value)) *smallest = ligament->value;
+}
+
+static pp_status take_others(const pp_job *job, const direct *list, size_t count, pp_memory *memory,
+                             pp_ligaments *out, pp_error *error)
+{
+    out->other_count = count;
+    PP_TAKE(out->others, &memory->keep, count);
+    for (size_t i = 0; i < count; i++)
+        out->others[i] = (pp_other_ligament){.other = list[i].a,
+                                             .tube = list[i].b,
+                                             .face = (uint8_t)(list[i].place & 1),
+                                             .direct = true,
+                                             .value = list[i].value,
+                                             .u = job->holes.uncertainty_ligament / 2};
+    return PP_OK;
+}
+
+pp_status pp_ligaments_take(const pp_job *job, const pp_hole_files *files, const pp_view *view,
+                            const pp_neighbours *neighbours, const bool *plugged,
+                            pp_gathered *gathered, int threads, pp_memory *memory,
+                            pp_ligaments *ligaments, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_ligaments out = {0};
+    direct *list;
+    size_t count;
+    PP_TRY(place_all(files, view->size, neighbours, plugged, memory, &list, &count, error));
+    size_t tubes = 0;
+    while (tubes < count && !list[tubes].other) tubes++;
+    PP_TRY(take_others(job, list + tubes, count - tubes, memory, &out, error));
+
+    taking t = {.job = job,
+                .neighbours = neighbours,
+                .gathered = gathered,
+                .direct = list,
+                .direct_count = tubes};
+    PP_TRY(pp_parallel(threads, PARTS, ligament_part, &t, error));
+    for (size_t p = 0; p < PARTS; p++) {
+        t.before[p + 1] += t.before[p];
+        out.pairs_measured += t.measured[p];
+    }
+    out.count = t.before[PARTS];
+    PP_TAKE(out.ligaments, &memory->keep, out.count);
+    PP_TAKE(out.pair, &memory->keep, out.count);
+    t.out = &out;
+    PP_TRY(pp_parallel(threads, PARTS, ligament_part, &t, error));
+
+    for (size_t i = 0; i < out.count; i++) {
+        note_smallest(gathered, &out.ligaments[i], out.ligaments[i].a);
+        note_smallest(gathered, &out.ligaments[i], out.ligaments[i].b);
+    }
+    pp_arena_release(&memory->scratch, mark);
+    *ligaments = out;
+    return PP_OK;
+}

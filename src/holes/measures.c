@@ -1,0 +1,468 @@
+#include "holes/measures.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "base/parallel.h"
+#include "holes/close.h"
+#include "holes/ligaments.h"
+#include "holes/matching.h"
+#include "holes/unknown_frame.h"
+
+enum { PARTS = 64 };
+
+typedef struct taking {
+    const pp_job *job;
+    const pp_hole_files *files;
+    const pp_hole_sizes *sizes;
+    int threads;
+    pp_memory *memory;
+    pp_view view;
+    pp_grid grid; /* all nominal holes */
+    pp_matching_state match;
+    pp_gathered gathered;
+    pp_pose poses[2];
+    pp_measures out;
+} taking;
+
+/* --- which reading is which hole, and where the frame lies ------------------------------------ */
+
+static pp_status gather(taking *t, pp_arena *arena, pp_error *error)
+{
+    return pp_gather(t->files, &t->view, t->sizes, t->match.key, t->match.extra_count, t->threads,
+                     arena, &t->memory->scratch, &t->gathered, error);
+}
+
+static pp_status align(taking *t, pp_error *error)
+{
+    bool turned_over = t->out.alignment.turned_over;
+    size_t symmetries = t->out.alignment.symmetries;
+    PP_TRY(pp_alignment_find(t->job, t->files, &t->view, &t->gathered, t->threads, t->poses,
+                             &t->out.alignment, error));
+    t->out.alignment.turned_over = turned_over;
+    t->out.alignment.symmetries = symmetries;
+    return PP_OK;
+}
+
+static pp_status match_nearest(taking *t, pp_error *error)
+{
+    if (!pp_given(t->out.pitch))
+        return pp_fail_at(error, PP_EINPUT, t->job->path, 0, 0,
+                          "measured holes without names are matched within half a pitch, but the "
+                          "pattern gives no pitch; give pitch under [holes]");
+    return pp_match_nearest(t->files, &t->grid, &t->view, t->poses, t->out.pitch / 2, t->threads,
+                            t->memory, &t->match, error);
+}
+
+/* Gather what is matched so far and align by it; everything in scratch. Rows not matched are left
+ * out. */
+static pp_status align_by_matched(taking *t, pp_error *error)
+{
+    uint32_t *key = t->match.key, *matched;
+    size_t count = t->files->measured.count;
+    PP_TAKE(matched, &t->memory->scratch, count);
+    for (size_t i = 0; i < count; i++)
+        matched[i] = key[i] < t->files->nominal.count ? key[i] : PP_NONE;
+    t->match.key = matched;
+    t->match.extra_count = 0;
+    pp_status status = gather(t, &t->memory->scratch, error);
+    if (status == PP_OK) status = align(t, error);
+    t->match.key = key;
+    return status;
+}
+
+/* Rows without names: find a first alignment, match by place; for a best fit without any names once
+ * more after the fit. */
+static pp_status match_by_place(taking *t, pp_error *error)
+{
+    bool pattern = t->job->holes.match == PP_MATCH_PATTERN;
+    bool fit = t->job->holes.align == PP_ALIGN_BEST_FIT;
+    t->poses[PP_ENTRY] = t->poses[PP_EXIT] = pp_pose_identity();
+    if (pattern) {
+        pp_frame frame;
+        PP_TRY(pp_frame_find(t->job, t->files, &t->grid, &t->view, t->out.pitch, t->threads,
+                             t->memory, &frame, error));
+        t->view = frame.view;
+        t->poses[PP_ENTRY] = t->poses[PP_EXIT] = frame.pose;
+        t->out.alignment.turned_over = frame.turned_over;
+        t->out.alignment.symmetries = frame.symmetries;
+    } else if (t->job->holes.align == PP_ALIGN_TWO_HOLES && t->match.named == 0) {
+        return pp_fail_at(
+            error, PP_EINPUT, t->job->path, 0, 0,
+            "align = two-holes needs hole names in %s; add the column hole, or choose "
+            "another align",
+            t->files->measured.file);
+    } else if (!(fit && t->match.named == 0)) {
+        PP_TRY(align_by_matched(t, error));
+    }
+    PP_TRY(match_nearest(t, error));
+    if (fit && (t->match.named == 0 || pattern)) {
+        PP_TRY(align_by_matched(t, error));
+        PP_TRY(match_nearest(t, error));
+    }
+    return PP_OK;
+}
+
+static pp_status match(taking *t, pp_error *error)
+{
+    const pp_nominal *nominal = &t->files->nominal;
+    pp_arena *scratch = &t->memory->scratch;
+    double cell = PP_NEIGHBOUR_PITCHES * (pp_given(t->out.pitch) ? t->out.pitch : 1.0);
+    PP_TRY(pp_grid_build(nominal->count, nominal->x, nominal->y, cell, scratch, &t->grid, error));
+    PP_TRY(pp_match_names(t->files, t->threads, t->memory, &t->match, error));
+    t->out.alignment.symmetries = 1;
+    if (t->match.pending) {
+        pp_mark mark = pp_arena_mark(scratch);
+        PP_TRY(match_by_place(t, error));
+        pp_arena_release(scratch, mark);
+    }
+    PP_TRY(pp_match_extras(t->files, t->memory, &t->match, error));
+    pp_mark mark = pp_arena_mark(scratch);
+    PP_TRY(gather(t, &t->memory->keep, error));
+    pp_arena_release(scratch, mark);
+    return align(t, error);
+}
+
+/* --- each bore's own measures ----------------------------------------------------------------- */
+
+typedef struct placing {
+    const taking *t;
+    double *edge;
+    pp_sum square[PARTS]; /* of distances from nominal, tube holes of the face aligned */
+    size_t count[PARTS];
+} placing;
+
+static double beyond_outline(const pp_job *job, double x, double y, double *size)
+{
+    double dx = x - job->plate.centre_x, dy = y - job->plate.centre_y;
+    if (job->plate.outline == PP_OUTLINE_DISC) {
+        *size = job->plate.diameter;
+        return hypot(dx, dy) - job->plate.diameter / 2;
+    }
+    *size = fmax(job->plate.width, job->plate.height);
+    double ox = fabs(dx) - job->plate.width / 2, oy = fabs(dy) - job->plate.height / 2;
+    if (ox <= 0 || oy <= 0) return fmax(ox, oy);
+    return hypot(ox, oy);
+}
+
+/* Metal from the hole's edge to the plate's. */
+static double edge_of(const pp_job *job, const pp_bore *bore)
+{
+    double dx = bore->x - job->plate.centre_x, dy = bore->y - job->plate.centre_y;
+    double left = job->plate.outline == PP_OUTLINE_DISC
+                      ? job->plate.diameter / 2 - hypot(dx, dy)
+                      : fmin(job->plate.width / 2 - fabs(dx), job->plate.height / 2 - fabs(dy));
+    return left - bore->diameter_max / 2;
+}
+
+/* Standard uncertainty of one coordinate of a hole centre. */
+static double centre_u(const pp_job *job, const pp_alignment *alignment, double x, double y)
+{
+    double r = hypot(x - alignment->reference_x, y - alignment->reference_y);
+    double per_metre =
+        pp_given(job->holes.uncertainty_per_metre) ? job->holes.uncertainty_per_metre : 0;
+    double kelvin =
+        pp_given(job->holes.uncertainty_temperature) ? job->holes.uncertainty_temperature : 0;
+    double fixed = job->holes.uncertainty_position / 2;
+    double growing = per_metre * r / 2000;
+    double warm = job->holes.expansion * r * kelvin / 2;
+    return sqrt(fixed * fixed + growing * growing + warm * warm);
+}
+
+static pp_status refuse_far(const taking *t, const pp_bore *bore, double beyond, pp_error *error)
+{
+    const pp_readings *r = &t->files->measured;
+    size_t row = bore->row - 1;
+    bool named = r->name && r->name[row] && r->name[row][0];
+    return pp_fail_at(
+        error, PP_EINPUT, r->file, r->line ? r->line[row] : 0, 0,
+        "hole %s at x %g, y %g mm (aligned) lies %g mm beyond the plate's edge; is its "
+        "unit right (length_unit under [holes], a unit in the header), or the outline?",
+        named ? r->name[row] : "without a name", bore->x, bore->y, beyond);
+}
+
+static pp_status place_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    placing *p = context;
+    const taking *t = p->t;
+    const pp_nominal *nominal = &t->files->nominal;
+    bool outline = t->job->plate.outline != PP_OUTLINE_NONE;
+    int fitted = t->gathered.faces[PP_ENTRY] ? PP_ENTRY : PP_EXIT;
+    size_t end = pp_part_begin(t->gathered.bore_count, PARTS, part + 1);
+    for (size_t b = pp_part_begin(t->gathered.bore_count, PARTS, part); b < end; b++) {
+        pp_bore *bore = &t->gathered.bores[b];
+        pp_pose pose = t->poses[bore->face];
+        double x = pp_pose_x(pose, bore->x, bore->y), y = pp_pose_y(pose, bore->x, bore->y);
+        bore->x = x;
+        bore->y = y;
+        bore->u_centre = centre_u(t->job, &t->out.alignment, x, y);
+        if (outline) {
+            double size, beyond = beyond_outline(t->job, x, y, &size);
+            if (beyond > size / 2) return refuse_far(t, bore, beyond, error);
+            p->edge[b] = edge_of(t->job, bore);
+        }
+        if (bore->hole == PP_NONE) continue;
+        double dx = x - nominal->x[bore->hole], dy = y - nominal->y[bore->hole];
+        double square = dx * dx + dy * dy;
+        bore->position = 2 * sqrt(square);
+        if (bore->face == fitted && nominal->kind[bore->hole] == PP_TUBE_HOLE) {
+            pp_sum_add(&p->square[part], square);
+            p->count[part]++;
+        }
+    }
+    return PP_OK;
+}
+
+static pp_status place(taking *t, pp_error *error)
+{
+    placing p = {.t = t};
+    if (t->job->plate.outline != PP_OUTLINE_NONE)
+        PP_TAKE(p.edge, &t->memory->keep, t->gathered.bore_count);
+    PP_TRY(pp_parallel(t->threads, PARTS, place_part, &p, error));
+    pp_sum square = {0};
+    size_t count = 0;
+    for (size_t part = 0; part < PARTS; part++) {
+        pp_sum_merge(&square, p.square[part]);
+        count += p.count[part];
+    }
+    t->out.edge = p.edge;
+    t->out.alignment.rms = count ? sqrt(pp_sum_value(square) / (double)count) : NAN;
+    for (size_t i = 0; i < t->gathered.history_count; i++) {
+        pp_reading_history *h = &t->gathered.history[i];
+        pp_pose pose = t->poses[h->face];
+        double x = h->x;
+        h->x = pp_pose_x(pose, x, h->y);
+        h->y = pp_pose_y(pose, x, h->y);
+    }
+    return PP_OK;
+}
+
+/* Composite position: lay the pattern on itself once more. */
+static pp_status place_within(taking *t, pp_error *error)
+{
+    if (!pp_given(t->job->holes.pattern_limit)) return PP_OK;
+    const pp_nominal *nominal = &t->files->nominal;
+    double *within;
+    PP_TAKE(within, &t->memory->keep, t->gathered.extra_first);
+    pp_job free_job = *t->job; /* the same job, aligned by best fit */
+    free_job.holes.align = PP_ALIGN_BEST_FIT;
+    free_job.holes.exit_align = PP_EXIT_ALIGN_SAME;
+    pp_pose poses[2];
+    pp_alignment fit;
+    PP_TRY(pp_alignment_find(&free_job, t->files, &t->view, &t->gathered, t->threads, poses, &fit,
+                             error));
+    for (size_t b = 0; b < t->gathered.extra_first; b++) {
+        const pp_bore *bore = &t->gathered.bores[b];
+        double dx = pp_pose_x(poses[0], bore->x, bore->y) - nominal->x[bore->hole];
+        double dy = pp_pose_y(poses[0], bore->x, bore->y) - nominal->y[bore->hole];
+        within[b] = 2 * sqrt(dx * dx + dy * dy);
+    }
+    t->out.position_within = within;
+    t->out.pattern_angle_deg = fit.angle_deg;
+    t->out.pattern_dx = fit.dx;
+    t->out.pattern_dy = fit.dy;
+    return PP_OK;
+}
+
+/* --- holes: plugged, unmeasured, drift -------------------------------------------------------- */
+
+static pp_status find_plugged(taking *t, pp_error *error)
+{
+    const pp_readings *r = &t->files->measured;
+    bool *plugged;
+    PP_TAKE_ZERO(plugged, &t->memory->keep, t->files->nominal.count);
+    t->out.plugged = plugged;
+    if (!r->disposition) return PP_OK;
+    for (size_t i = 0; i < r->count; i++)
+        if (t->match.key[i] < t->files->nominal.count && r->disposition[i] &&
+            strcasecmp(r->disposition[i], "plugged") == 0)
+            plugged[t->match.key[i]] = true;
+    return PP_OK;
+}
+
+static pp_status list_holes(taking *t, pp_error *error)
+{
+    const pp_nominal *nominal = &t->files->nominal;
+    pp_measures *out = &t->out;
+    size_t missing[2] = {0}, doubly = 0;
+    for (size_t h = 0; h < nominal->count; h++) {
+        bool there = t->gathered.bore_of[PP_ENTRY][h] != PP_NONE ||
+                     t->gathered.bore_of[PP_EXIT][h] != PP_NONE;
+        bool tube = nominal->kind[h] == PP_TUBE_HOLE;
+        out->tube_count += tube;
+        out->measured += tube && there;
+        missing[!tube] += !there;
+        doubly += t->match.doubly[h];
+    }
+    uint32_t *tubes, *others, *claimed;
+    PP_TAKE(tubes, &t->memory->keep, missing[0]);
+    PP_TAKE(others, &t->memory->keep, missing[1]);
+    PP_TAKE(claimed, &t->memory->keep, doubly);
+    for (size_t h = 0; h < nominal->count; h++) {
+        bool there = t->gathered.bore_of[PP_ENTRY][h] != PP_NONE ||
+                     t->gathered.bore_of[PP_EXIT][h] != PP_NONE;
+        if (!there && nominal->kind[h] == PP_TUBE_HOLE)
+            tubes[out->unmeasured_count++] = (uint32_t)h;
+        if (!there && nominal->kind[h] != PP_TUBE_HOLE)
+            others[out->others_unmeasured_count++] = (uint32_t)h;
+        if (t->match.doubly[h]) claimed[out->doubly_claimed_count++] = (uint32_t)h;
+    }
+    out->unmeasured = tubes;
+    out->others_unmeasured = others;
+    out->doubly_claimed = claimed;
+    return PP_OK;
+}
+
+static pp_status find_drift(taking *t, pp_error *error)
+{
+    size_t count = t->files->nominal.count;
+    double *drift;
+    PP_TAKE(drift, &t->memory->keep, count);
+    for (size_t h = 0; h < count; h++) {
+        uint32_t entry = t->gathered.bore_of[PP_ENTRY][h], exit = t->gathered.bore_of[PP_EXIT][h];
+        drift[h] = NAN;
+        if (entry == PP_NONE || exit == PP_NONE || t->files->nominal.kind[h] != PP_TUBE_HOLE)
+            continue;
+        const pp_bore *p = &t->gathered.bores[entry], *q = &t->gathered.bores[exit];
+        drift[h] = hypot(q->x - p->x, q->y - p->y);
+    }
+    t->out.drift = drift;
+    return PP_OK;
+}
+
+/* --- metal between holes ---------------------------------------------------------------------- */
+
+static int by_other(const void *a, const void *b)
+{
+    const pp_other_ligament *p = a, *q = b;
+    if (p->other != q->other) return p->other < q->other ? -1 : 1;
+    if (p->face != q->face) return p->face < q->face ? -1 : 1;
+    return p->direct == q->direct ? 0 : p->direct ? -1 : 1; /* measured directly first */
+}
+
+/* Computed and direct ones together; a direct one replaces the computed one of its face. */
+static pp_status join_others(taking *t, const pp_closeness *close, const pp_ligaments *ligaments,
+                             pp_error *error)
+{
+    size_t count = close->other_count + ligaments->other_count, kept = 0;
+    pp_other_ligament *list;
+    PP_TAKE(list, &t->memory->keep, count);
+    for (size_t i = 0; i < count; i++)
+        list[i] =
+            i < close->other_count ? close->others[i] : ligaments->others[i - close->other_count];
+    if (count) qsort(list, count, sizeof *list, by_other);
+    for (size_t i = 0; i < count; i++) {
+        bool same = kept > 0 && list[kept - 1].other == list[i].other &&
+                    list[kept - 1].face == list[i].face;
+        if (!same) list[kept++] = list[i];
+    }
+    t->out.other_ligaments = list;
+    t->out.other_ligament_count = kept;
+    return PP_OK;
+}
+
+static pp_status take_metal(taking *t, pp_error *error)
+{
+    const pp_nominal *nominal = &t->files->nominal;
+    pp_measures *out = &t->out;
+    pp_mark mark = pp_arena_mark(&t->memory->scratch);
+    pp_neighbours neighbours;
+    pp_ligaments ligaments;
+    PP_TRY(pp_neighbours_find(t->job, nominal, &t->grid, out->pitch, out->plugged, t->threads,
+                              t->memory, &neighbours, error));
+    PP_TRY(pp_ligaments_take(t->job, t->files, &t->view, &neighbours, out->plugged, &t->gathered,
+                             t->threads, t->memory, &ligaments, error));
+    pp_arena_release(&t->memory->scratch, mark);
+
+    out->pair_count = neighbours.count;
+    out->pair_a = neighbours.a;
+    out->pair_b = neighbours.b;
+    out->pairs_measured = ligaments.pairs_measured;
+    out->pairs_unmeasured = neighbours.count - ligaments.pairs_measured;
+    out->ligament_count = ligaments.count;
+    out->ligaments = ligaments.ligaments;
+    out->ligament_pair = ligaments.pair;
+
+    pp_closeness close;
+    PP_TRY(pp_close_find(t->job, t->files, &t->gathered, out->plugged, out->pitch,
+                         t->sizes->close_below, t->threads, t->memory, &close, error));
+    out->close_below = t->sizes->close_below;
+    out->close_count = close.pair_count;
+    out->close = close.pairs;
+    return join_others(t, &close, &ligaments, error);
+}
+
+/* --- all of it -------------------------------------------------------------------------------- */
+
+/* The keys become what readers of the measures want: the hole of each row. */
+static pp_status publish(taking *t, pp_error *error)
+{
+    pp_measures *out = &t->out;
+    const pp_gathered *g = &t->gathered;
+    size_t holes = t->files->nominal.count;
+    uint32_t *extra_of;
+    PP_TAKE(extra_of, &t->memory->keep, g->bore_count - g->extra_first);
+    for (size_t b = g->extra_first; b < g->bore_count; b++)
+        extra_of[b - g->extra_first] = (uint32_t)(t->match.key[g->bores[b].row - 1] - holes);
+    for (size_t i = 0; i < t->files->measured.count; i++)
+        if (t->match.key[i] >= holes) t->match.key[i] = PP_NONE;
+
+    out->nominal = &t->files->nominal;
+    out->readings = &t->files->measured;
+    out->faces[PP_ENTRY] = g->faces[PP_ENTRY];
+    out->faces[PP_EXIT] = g->faces[PP_EXIT];
+    out->bore_count = g->bore_count;
+    out->bores = g->bores;
+    out->bore_of[PP_ENTRY] = g->bore_of[PP_ENTRY];
+    out->bore_of[PP_EXIT] = g->bore_of[PP_EXIT];
+    out->extra_first = g->extra_first;
+    out->extra_count = t->match.extra_count;
+    out->extra = t->match.extra;
+    out->extra_of = extra_of;
+    out->hole_of_row = t->match.key;
+    out->history_count = g->history_count;
+    out->history = g->history;
+    return PP_OK;
+}
+
+static pp_status take(taking *t, pp_error *error)
+{
+    PP_TRY(match(t, error));
+    PP_TRY(find_plugged(t, error));
+    PP_TRY(place(t, error));
+    PP_TRY(place_within(t, error));
+    PP_TRY(list_holes(t, error));
+    PP_TRY(find_drift(t, error));
+    PP_TRY(take_metal(t, error));
+    PP_TRY(pp_labels_find(&t->files->nominal, t->out.pitch, t->memory, &t->out.row_label,
+                          &t->out.column_label, error));
+    return publish(t, error);
+}
+
+pp_status pp_measures_take(const pp_job *job, const pp_hole_files *files, double pitch,
+                           const pp_hole_sizes *sizes, int threads, pp_memory *memory,
+                           pp_measures *measures, pp_error *error)
+{
+    taking t = {.job = job,
+                .files = files,
+                .sizes = sizes,
+                .threads = threads,
+                .memory = memory,
+                .view = pp_view_of(job)};
+    t.out.pitch = pitch;
+    t.out.pitch_found = !pp_given(job->holes.pitch);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = take(&t, error);
+    pp_arena_release(&memory->scratch, mark);
+    if (status == PP_OK) *measures = t.out;
+    return status;
+}
+
+const char *pp_bore_name(const pp_measures *measures, size_t bore)
+{
+    uint32_t hole = measures->bores[bore].hole;
+    if (hole != PP_NONE) return measures->nominal->name[hole];
+    return measures->extra[measures->extra_of[bore - measures->extra_first]];
+}
