@@ -13,10 +13,10 @@ function(plateproof_embed target out_name prefix)
     list(APPEND paths ${CMAKE_CURRENT_SOURCE_DIR}/${file})
   endforeach()
   string(REPLACE ";" "|" joined "${paths}")
-  add_custom_command(
-    OUTPUT ${out}
+  # at configure time: a custom command would belong to this folder, the library to another
+  execute_process(
     COMMAND ${CMAKE_COMMAND} -DOUT=${out} -DPREFIX=${prefix} "-DFILES=${joined}" -P ${PLATEPROOF_EMBED_SCRIPT}
-    DEPENDS ${paths} ${PLATEPROOF_EMBED_SCRIPT}
-    VERBATIM)
+    COMMAND_ERROR_IS_FATAL ANY)
+  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${paths} ${PLATEPROOF_EMBED_SCRIPT})
   target_sources(${target} PRIVATE ${out})
 endfunction()

@@ -1,0 +1,32 @@
+/* What the plate map shows of each hole: one state, for the page, its print picture and the PDF. A
+ * fold over the findings; nothing is judged here. */
+#ifndef PP_REPORT_PLATEVIEW_H
+#define PP_REPORT_PLATEVIEW_H
+
+#include "report/results.h"
+
+typedef enum pp_hole_state {
+    PP_HOLE_NOT_MEASURED,
+    PP_HOLE_CONFORMS,
+    PP_HOLE_REMAINDER,
+    PP_HOLE_NOT_PROVEN,
+    PP_HOLE_FAILS,
+    PP_HOLE_PLUGGED,
+    PP_HOLE_NOT_JUDGED,
+    PP_HOLE_STATES /* how many */
+} pp_hole_state;
+
+typedef struct pp_plate_view {
+    size_t count;         /* nominal holes; 0 when the job has none */
+    const uint8_t *state; /* [hole] pp_hole_state */
+    const double *radius; /* [hole] nominal, mm */
+    size_t counts[PP_HOLE_STATES];
+    double xmin, ymin, xmax, ymax; /* of the outline, or of the holes where there is none */
+} pp_plate_view;
+
+pp_status pp_plate_view_make(const pp_results *results, pp_memory *memory, pp_plate_view *view,
+                             pp_error *error);
+
+const char *pp_hole_state_words(pp_hole_state state);
+
+#endif
