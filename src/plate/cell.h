@@ -50,6 +50,8 @@ void pp_cell_cut_points(const pp_mesh *mesh, size_t i, size_t j, pp_cell_points 
 
 /* Add a cell's symmetric 16 x 16 matrix to a lower band of the mesh. */
 void pp_cell_add(const pp_mesh *mesh, size_t i, size_t j, const pp_cell_matrix *k, double *band);
+/* active[nodes]: 1 where a node touches an active cell. */
+void pp_mesh_active_nodes(const pp_mesh *mesh, unsigned char *active);
 /* Give every dof that touches no active cell a unit diagonal. */
 void pp_mesh_pin_inert(const pp_mesh *mesh, double *band);
 

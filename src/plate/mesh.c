@@ -1,6 +1,7 @@
 #include "plate/mesh.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "plate/cell.h"
 
@@ -73,11 +74,9 @@ static double covered_fraction(const pp_mesh *m, size_t i, size_t j)
     return sum < fraction_min ? 0 : sum;
 }
 
-static pp_status count_active_dofs(pp_mesh *m, pp_memory *memory, pp_error *error)
+void pp_mesh_active_nodes(const pp_mesh *m, unsigned char *active)
 {
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    unsigned char *active;
-    PP_TAKE_ZERO(active, &memory->scratch, m->nodes);
+    memset(active, 0, m->nodes);
     for (size_t j = 0; j < m->ny; j++)
         for (size_t i = 0; i < m->nx; i++) {
             if (m->fraction[j * m->nx + i] == 0) continue;
@@ -85,6 +84,14 @@ static pp_status count_active_dofs(pp_mesh *m, pp_memory *memory, pp_error *erro
             pp_cell_dofs(m, i, j, dof);
             for (size_t l = 0; l < PP_CELL_DOFS; l += 4) active[dof[l] / 4] = 1;
         }
+}
+
+static pp_status count_active_dofs(pp_mesh *m, pp_memory *memory, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    unsigned char *active;
+    PP_TAKE(active, &memory->scratch, m->nodes);
+    pp_mesh_active_nodes(m, active);
     m->active_dofs = 0;
     for (size_t k = 0; k < m->nodes; k++) m->active_dofs += 4 * (size_t)active[k];
     pp_arena_release(&memory->scratch, mark);
