@@ -8,8 +8,7 @@
 
 #include "base/number.h"
 
-/* room for `more` bytes and a terminating zero */
-static bool grow(pp_text *text, size_t more)
+bool pp_text_reserve(pp_text *text, size_t more)
 {
     if (text->failed) return false;
     if (more < text->room - text->length && text->room) return true;
@@ -28,7 +27,7 @@ static bool grow(pp_text *text, size_t more)
 
 void pp_text_add_bytes(pp_text *text, const char *bytes, size_t length)
 {
-    if (!grow(text, length)) return;
+    if (!pp_text_reserve(text, length)) return;
     if (length) memcpy(text->data + text->length, bytes, length);
     text->length += length;
     text->data[text->length] = '\0';
@@ -47,7 +46,7 @@ void pp_text_print(pp_text *text, const char *format, ...)
     va_copy(again, arguments);
     int length = vsnprintf(NULL, 0, format, arguments);
     va_end(arguments);
-    if (length >= 0 && grow(text, (size_t)length)) {
+    if (length >= 0 && pp_text_reserve(text, (size_t)length)) {
         vsnprintf(text->data + text->length, (size_t)length + 1, format, again);
         text->length += (size_t)length;
     } else {

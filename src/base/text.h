@@ -12,6 +12,9 @@ typedef struct pp_text {
     bool failed;
 } pp_text;
 
+/* Room for `more` bytes behind the text and a zero, to be written in place; false if memory ran
+ * out. */
+bool pp_text_reserve(pp_text *text, size_t more);
 void pp_text_add(pp_text *text, const char *piece);
 void pp_text_add_bytes(pp_text *text, const char *bytes, size_t length);
 #if defined(__GNUC__)
