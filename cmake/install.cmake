@@ -1,0 +1,1 @@
+install(DIRECTORY data/rules DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)

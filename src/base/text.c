@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "base/number.h"
 
 bool pp_text_reserve(pp_text *text, size_t more)
@@ -71,4 +72,18 @@ void pp_text_free(pp_text *text)
 {
     free(text->data);
     *text = (pp_text){0};
+}
+
+char *pp_text_kept(struct pp_arena *arena, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    va_list again;
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    char *text = length < 0 ? NULL : pp_arena_take(arena, (size_t)length + 1, 1);
+    if (text) vsnprintf(text, (size_t)length + 1, format, again);
+    va_end(again);
+    return text;
 }

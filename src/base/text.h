@@ -25,4 +25,12 @@ void pp_text_add_number(pp_text *text, double value); /* 15 significant digits *
 void pp_text_add_fixed(pp_text *text, double value, int decimals);
 void pp_text_free(pp_text *text);
 
+struct pp_arena;
+/* Formatted text that lives in `arena`; NULL when memory ran out. */
+#if defined(__GNUC__)
+__attribute__((format(printf, 2, 3)))
+#endif
+char *
+pp_text_kept(struct pp_arena *arena, const char *format, ...);
+
 #endif

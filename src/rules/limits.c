@@ -1,0 +1,490 @@
+#include "rules/limits.h"
+
+#include <string.h>
+
+#include "base/text.h"
+#include "rules/flatness_rules.h"
+#include "rules/hole_rules.h"
+
+/* The limits on their way: the job and its rules, and what has been found so far. */
+typedef struct resolving {
+    const pp_job *job;
+    double pitch;
+    pp_memory *memory;
+    pp_error *error;
+    pp_hole_rules rules;
+    const pp_rule_row *hole_row; /* the tube's row of the hole table; NULL */
+    pp_limits found;
+} resolving;
+
+/* ---- words ---- */
+
+static const char *part_words(pp_part part) { return part == PP_BAFFLE ? "baffle" : "tube-plate"; }
+static const char *fit_words(pp_fit fit) { return fit == PP_FIT_CLOSE ? "close" : "standard"; }
+static const char *table_words(pp_table table)
+{
+    return table == PP_TABLE_METRIC ? "metric" : "inch";
+}
+
+static const char *job_source(resolving *r, long line)
+{
+    return line ? pp_text_kept(&r->memory->keep, "job file, line %ld", line) : "given";
+}
+
+/* "tema-style, tube-plate, standard fit, inch table, tube 1 in; SOURCE (how sure)" */
+static const char *table_source(resolving *r, const pp_rule_table *table, const char *row,
+                                char sure)
+{
+    pp_arena *keep = &r->memory->keep;
+    const char *fit = table->fit == PP_RULE_ANY    ? ""
+                      : table->fit == PP_FIT_CLOSE ? ", close fit"
+                                                   : ", standard fit";
+    const char *which = table->table == PP_RULE_ANY          ? ""
+                        : table->table == (int)PP_TABLE_INCH ? ", inch table"
+                                                             : ", metric table";
+    return pp_text_kept(keep, "%s, %s%s%s%s%s; %s (%s)", r->rules.file.name,
+                        part_words(r->job->rules.part), fit, which, row ? ", tube " : "",
+                        row ? row : "", table->source ? table->source : "source not said",
+                        pp_rule_sure_words(sure));
+}
+
+static pp_status refuse(resolving *r, const char *section, const char *key, const char *what)
+{
+    return pp_fail_at(r->error, PP_EINPUT, *r->job->path ? r->job->path : NULL,
+                      pp_job_key_line(r->job, section, key), 0, "%s", what);
+}
+
+static pp_status refuse_kept(resolving *r, const char *section, const char *key, const char *what)
+{
+    return what ? refuse(r, section, key, what) : pp_fail_memory(r->error);
+}
+
+/* ---- one limit ---- */
+
+static pp_status set(resolving *r, pp_limit *limit, double value, const char *source)
+{
+    if (!source) return pp_fail_memory(r->error);
+    limit->value = value;
+    limit->source = source;
+    return PP_OK;
+}
+
+/* The job's own value if it gives one, else the rule's (NaN: none). */
+static pp_status choose(resolving *r, pp_limit *limit, const pp_job_limit *given, double value,
+                        const char *source)
+{
+    if (pp_given(given->value)) return set(r, limit, given->value, job_source(r, given->line));
+    return pp_given(value) ? set(r, limit, value, source) : PP_OK;
+}
+
+/* A limit that only the job gives. */
+static pp_status take_from_job(resolving *r, pp_limit *limit, const char *section, const char *key,
+                               double value)
+{
+    if (!pp_given(value)) return PP_OK;
+    return set(r, limit, value, job_source(r, pp_job_key_line(r->job, section, key)));
+}
+
+static void name_limits(pp_limits *found)
+{
+    pp_limit *limits[] = {
+        &found->hole_nominal,    &found->hole_under,        &found->hole_over,
+        &found->hole_over_limit, &found->ligament_standard, &found->ligament_minimum,
+        &found->drift_limit,     &found->position_limit,    &found->pattern_limit,
+        &found->edge_minimum,    &found->other_minimum,     &found->remainder_share,
+        &found->flatness_limit,  &found->parallelism_limit,
+    };
+    static const char *const names[] = {
+        "hole_nominal",
+        "hole_under",
+        "hole_over",
+        "hole_over_limit",
+        "ligament_standard",
+        "ligament_minimum",
+        "drift_limit",
+        "position_limit",
+        "pattern_limit",
+        "edge_ligament_minimum",
+        "other_ligament_minimum",
+        "remainder_share",
+        "flatness_limit",
+        "parallelism_limit",
+    };
+    for (size_t i = 0; i < sizeof limits / sizeof *limits; i++)
+        *limits[i] = (pp_limit){NAN, names[i], ""};
+    found->diameter_lower = found->diameter_upper = found->diameter_upper_limit = NAN;
+    found->ligament_nominal = found->drift_allowance = NAN;
+    found->drift_allowance_source = "";
+}
+
+/* ---- holes ---- */
+
+#define GIVE_HOLE_LIMITS                                                                           \
+    "give [rules] hole_nominal, hole_under, hole_over and hole_over_limit in the job"
+
+/* Find the tube's row. */
+static pp_status find_hole_row(resolving *r, const pp_rule_table **table)
+{
+    const pp_job *job = r->job;
+    double tube = job->holes.tube_diameter;
+    const char *set_name = r->rules.file.name;
+    pp_arena *keep = &r->memory->keep;
+    *table = pp_hole_rules_table(&r->rules, PP_RULE_HOLES, job->rules.part, job->rules.fit,
+                                 job->rules.table);
+    if (!*table)
+        return refuse_kept(
+            r, "rules", "set",
+            pp_text_kept(keep, "%s has no hole sizes for part = %s, fit = %s, table = %s; %s",
+                         set_name, part_words(job->rules.part), fit_words(job->rules.fit),
+                         table_words(job->rules.table), GIVE_HOLE_LIMITS));
+    if (pp_hole_rules_need_span(*table) && !pp_given(job->rules.unsupported_span))
+        return refuse(r, "rules", "part",
+                      "the hole size of a baffle depends on its tubes' longest unsupported span; "
+                      "give [rules] unsupported_span");
+    r->hole_row = pp_hole_rules_row(*table, tube, job->rules.unsupported_span);
+    if (!r->hole_row)
+        return refuse_kept(
+            r, "holes", "tube_diameter",
+            pp_text_kept(keep,
+                         "%s has no row for a tube of %.6g mm (%.6g in) in the %s table, %s fit; "
+                         "%s, or correct [holes] tube_diameter",
+                         set_name, tube, tube / pp_unit_mm(PP_INCH), table_words(job->rules.table),
+                         fit_words(job->rules.fit), GIVE_HOLE_LIMITS));
+    return PP_OK;
+}
+
+static size_t count_given(const pp_job_limit *const *limits, size_t count)
+{
+    size_t given = 0;
+    for (size_t i = 0; i < count; i++) given += pp_given(limits[i]->value);
+    return given;
+}
+
+static pp_status set_hole_limits(resolving *r, const pp_rule_table *table)
+{
+    const pp_job *job = r->job;
+    const pp_rule_row *row = r->hole_row;
+    pp_limits *l = &r->found;
+    double nominal = NAN, under = NAN, over = NAN, over_limit = NAN;
+    const char *size = "", *tolerance = "", *outer = "";
+    if (row) {
+        nominal = pp_given(row->value[PP_RULE_HOLE])
+                      ? row->value[PP_RULE_HOLE]
+                      : job->holes.tube_diameter + row->value[PP_RULE_CLEARANCE];
+        under = row->value[PP_RULE_UNDER];
+        over = row->value[PP_RULE_OVER];
+        over_limit = row->value[PP_RULE_OVER_LIMIT];
+        size = table_source(r, table, row->tube, row->sure);
+        tolerance = outer = table_source(r, table, row->tube,
+                                         row->sure_tolerance ? row->sure_tolerance : row->sure);
+    }
+    PP_TRY(choose(r, &l->hole_nominal, &job->rules.hole_nominal, nominal, size));
+    PP_TRY(choose(r, &l->hole_under, &job->rules.hole_under, under, tolerance));
+    PP_TRY(choose(r, &l->hole_over, &job->rules.hole_over, over, tolerance));
+    if (row && isnan(over_limit)) { /* the set lets no hole be larger than hole_over */
+        over_limit = l->hole_over.value;
+        outer =
+            pp_text_kept(&r->memory->keep, "%s: as hole_over, no remainder", r->rules.file.name);
+    }
+    PP_TRY(choose(r, &l->hole_over_limit, &job->rules.hole_over_limit, over_limit, outer));
+    if (l->hole_over_limit.value < l->hole_over.value)
+        return refuse(r, "rules",
+                      pp_given(job->rules.hole_over.value) ? "hole_over" : "hole_over_limit",
+                      "hole_over_limit is below hole_over, one from the job and one from the rule "
+                      "set; give both");
+    l->diameter_lower = l->hole_nominal.value - l->hole_under.value;
+    l->diameter_upper = l->hole_nominal.value + l->hole_over.value;
+    l->diameter_upper_limit = l->hole_nominal.value + l->hole_over_limit.value;
+    return PP_OK;
+}
+
+static pp_status resolve_holes(resolving *r)
+{
+    enum { HOLE_LIMITS = 4 };
+    const pp_job *job = r->job;
+    const pp_job_limit *outright[HOLE_LIMITS] = {&job->rules.hole_nominal, &job->rules.hole_under,
+                                                 &job->rules.hole_over,
+                                                 &job->rules.hole_over_limit};
+    size_t given = count_given(outright, HOLE_LIMITS);
+    bool tube = pp_given(job->holes.tube_diameter);
+    const pp_rule_table *table = NULL;
+    if (!given && !tube) return PP_OK;
+    if (given < HOLE_LIMITS) {
+        if (!tube)
+            return refuse(r, "rules", "set",
+                          "only some limits of the hole diameter are given; give [rules] "
+                          "hole_nominal, hole_under, hole_over and hole_over_limit, or [holes] "
+                          "tube_diameter for the rule set's own");
+        PP_TRY(find_hole_row(r, &table));
+    }
+    return set_hole_limits(r, table);
+}
+
+/* ---- ligaments ---- */
+
+static pp_status resolve_minimum(resolving *r, const pp_rule_table *formula)
+{
+    const pp_job *job = r->job;
+    pp_limit *minimum = &r->found.ligament_minimum;
+    double tube = job->holes.tube_diameter;
+    if (formula && pp_given(formula->minimum_share))
+        return set(r, minimum, formula->minimum_share * r->found.ligament_nominal,
+                   pp_text_kept(&r->memory->keep, "%s: %g %% of pitch less hole",
+                                table_source(r, formula, NULL,
+                                             formula->row_count ? formula->rows[0].sure : 0),
+                                100 * formula->minimum_share));
+    const pp_rule_table *table = pp_hole_rules_table(&r->rules, PP_RULE_LIGAMENTS, job->rules.part,
+                                                     job->rules.fit, job->rules.table);
+    const pp_rule_row *row =
+        table ? pp_hole_rules_ligament(table, tube, r->hole_row, r->pitch) : NULL;
+    if (!row)
+        return refuse_kept(
+            r, "holes", pp_job_key_line(job, "holes", "pitch") ? "pitch" : "tube_diameter",
+            pp_text_kept(&r->memory->keep,
+                         "%s has no row for tubes of %.6g mm (%.6g in) at a pitch of %.6g mm "
+                         "(%.6g in) in its %s table of ligaments; give [rules] ligament_minimum in "
+                         "the job, or correct [holes] pitch",
+                         r->rules.file.name, tube, tube / pp_unit_mm(PP_INCH), r->pitch,
+                         r->pitch / pp_unit_mm(PP_INCH), table_words(job->rules.table)));
+    return set(r, minimum, row->value[PP_RULE_MINIMUM],
+               table_source(r, table, row->tube, row->sure));
+}
+
+/* max(minimum, (pitch - hole) - (2 drift + allowance)), drift = factor * thickness / tube */
+static pp_status resolve_standard(resolving *r, const pp_rule_table *formula)
+{
+    const pp_job *job = r->job;
+    pp_limits *l = &r->found;
+    const pp_rule_row *row =
+        formula ? pp_hole_rules_row(formula, job->holes.tube_diameter, NAN) : NULL;
+    if (!row)
+        return refuse_kept(r, "rules", "set",
+                           pp_text_kept(&r->memory->keep,
+                                        "%s has no ligament formula for this tube; give [rules] "
+                                        "ligament_standard in the job",
+                                        r->rules.file.name));
+    if (!pp_given(job->plate.thickness))
+        return refuse(r, "plate", "thickness",
+                      "the ligament formula needs the plate's thickness; give [plate] thickness, "
+                      "or [rules] ligament_standard");
+    double drift = formula->drift_factor * job->plate.thickness / job->holes.tube_diameter;
+    double standard = l->ligament_nominal - (2 * drift + row->value[PP_RULE_ALLOWANCE]);
+    const char *source = table_source(r, formula, NULL, row->sure);
+    if (standard >= l->ligament_minimum.value)
+        return set(r, &l->ligament_standard, standard, source);
+    return set(r, &l->ligament_standard, l->ligament_minimum.value,
+               pp_text_kept(&r->memory->keep,
+                            "ligament_minimum, as the formula gives less (%.4g mm): %s", standard,
+                            source));
+}
+
+static pp_status check_ligament_order(resolving *r)
+{
+    if (!(r->found.ligament_standard.value < r->found.ligament_minimum.value)) return PP_OK;
+    return refuse(r, "rules", "ligament_standard",
+                  "ligament_standard is below the ligament_minimum of the rule set; give [rules] "
+                  "ligament_minimum too");
+}
+
+static pp_status resolve_drift_allowance(resolving *r, const pp_rule_table *formula)
+{
+    const pp_job *job = r->job;
+    if (!formula || !pp_given(job->plate.thickness) || !pp_given(job->holes.tube_diameter))
+        return PP_OK;
+    r->found.drift_allowance =
+        formula->drift_factor * job->plate.thickness / job->holes.tube_diameter;
+    r->found.drift_allowance_source =
+        table_source(r, formula, NULL, formula->row_count ? formula->rows[0].sure : 0);
+    return r->found.drift_allowance_source ? PP_OK : pp_fail_memory(r->error);
+}
+
+static pp_status resolve_ligaments(resolving *r)
+{
+    const pp_job *job = r->job;
+    pp_limits *l = &r->found;
+    const pp_job_limit *standard = &job->rules.ligament_standard;
+    const pp_job_limit *minimum = &job->rules.ligament_minimum;
+    bool plate = job->rules.part == PP_TUBE_PLATE;
+    bool tube = pp_given(job->holes.tube_diameter);
+    const pp_rule_table *formula = pp_hole_rules_table(
+        &r->rules, PP_RULE_LIGAMENT_FORMULA, job->rules.part, job->rules.fit, job->rules.table);
+
+    PP_TRY(resolve_drift_allowance(r, formula));
+    if (plate) l->ligament_nominal = r->pitch - l->hole_nominal.value;
+    PP_TRY(choose(r, &l->ligament_standard, standard, NAN, ""));
+    PP_TRY(choose(r, &l->ligament_minimum, minimum, NAN, ""));
+    bool neither = !pp_given(standard->value) && !pp_given(minimum->value);
+    bool both = pp_given(standard->value) && pp_given(minimum->value);
+    if (both || (neither && (!plate || !tube || !pp_given(r->pitch)))) return PP_OK;
+    if (!plate || !tube || !pp_given(r->pitch))
+        return refuse(
+            r, "rules", pp_given(standard->value) ? "ligament_standard" : "ligament_minimum",
+            plate && tube ? "the other ligament limit needs the pitch; give [holes] pitch or "
+                            "nominal, or both of ligament_standard and ligament_minimum"
+                          : "only one of the two ligament limits is known; give [rules] "
+                            "ligament_standard and ligament_minimum");
+    if (l->ligament_nominal <= 0)
+        return refuse(r, "holes", "pitch",
+                      "the pitch is not above the hole's size, which leaves no ligament; check "
+                      "[holes] pitch and tube_diameter");
+    if (!pp_given(minimum->value)) PP_TRY(resolve_minimum(r, formula));
+    if (!pp_given(standard->value)) PP_TRY(resolve_standard(r, formula));
+    return check_ligament_order(r);
+}
+
+/* ---- flatness ---- */
+
+/* An error about the plate from the flatness table, told at the key that names the table. */
+static pp_status at_flatness_rule(resolving *r, pp_status status)
+{
+    if (status != PP_EINPUT || !r->error) return status;
+    return refuse(r, "plate", "flatness_rule", r->error->message);
+}
+
+static pp_status plate_size(resolving *r, double *width, double *length)
+{
+    const pp_job *job = r->job;
+    if (job->plate.outline == PP_OUTLINE_NONE || !pp_given(job->plate.thickness))
+        return refuse(r, "plate", "flatness_rule",
+                      "a flatness rule goes by the plate's size; give [plate] outline and "
+                      "thickness");
+    bool disc = job->plate.outline == PP_OUTLINE_DISC;
+    *width = disc ? job->plate.diameter : fmin(job->plate.width, job->plate.height);
+    *length = disc ? job->plate.diameter : fmax(job->plate.width, job->plate.height);
+    return PP_OK;
+}
+
+static pp_status apply_flatness_rule(resolving *r, pp_limit *edges)
+{
+    const pp_job *job = r->job;
+    pp_flatness_rules rules;
+    PP_TRY(pp_flatness_rules_read(job->plate.flatness_rule, *job->path ? job->path : NULL,
+                                  pp_job_key_line(job, "plate", "flatness_rule"), r->memory, &rules,
+                                  r->error));
+    double width, length, thickness = job->plate.thickness;
+    PP_TRY(plate_size(r, &width, &length));
+    const pp_flatness_table *whole = pp_flatness_rules_whole(&rules);
+    pp_limit *flatness = &r->found.flatness_limit;
+    if (whole && !pp_given(flatness->value))
+        PP_TRY(at_flatness_rule(r, pp_flatness_rules_limit(&rules, whole, thickness, width, length,
+                                                           r->memory, &flatness->value,
+                                                           &flatness->source, r->error)));
+    size_t used = whole != NULL;
+    for (size_t i = 0; i < r->found.straightedge_count; i++) {
+        const pp_flatness_table *table =
+            pp_flatness_rules_edge(&rules, job->survey.straightedge.values[i]);
+        used += table || pp_given(edges[i].value);
+        if (!table || pp_given(edges[i].value)) continue;
+        PP_TRY(at_flatness_rule(r, pp_flatness_rules_limit(&rules, table, thickness, width, length,
+                                                           r->memory, &edges[i].value,
+                                                           &edges[i].source, r->error)));
+    }
+    if (used || !rules.table_count) return PP_OK;
+    return refuse_kept(r, "plate", "flatness_rule",
+                       pp_text_kept(&r->memory->keep,
+                                    "%s goes by straightedges, and the job has none of its "
+                                    "lengths; give [survey] straightedge = %g mm",
+                                    rules.file.name, rules.tables[0].length));
+}
+
+static pp_status resolve_flatness(resolving *r)
+{
+    const pp_job *job = r->job;
+    pp_error *error = r->error;
+    pp_limit *edges;
+    size_t count = job->survey.straightedge.count;
+    PP_TAKE(edges, &r->memory->keep, count);
+    r->found.straightedge = edges;
+    r->found.straightedge_count = count;
+    PP_TRY(take_from_job(r, &r->found.flatness_limit, "survey", "flatness_limit",
+                         job->survey.flatness_limit));
+    PP_TRY(take_from_job(r, &r->found.parallelism_limit, "survey", "parallelism_limit",
+                         job->survey.parallelism_limit));
+    for (size_t i = 0; i < count; i++) {
+        edges[i] = (pp_limit){NAN, "straightedge_limit", ""};
+        if (job->survey.straightedge_limit.count)
+            PP_TRY(take_from_job(r, &edges[i], "survey", "straightedge_limit",
+                                 job->survey.straightedge_limit.values[i]));
+    }
+    if (!job->plate.flatness_rule || !job->survey.file.path) return PP_OK;
+    return apply_flatness_rule(r, edges);
+}
+
+/* ---- all ---- */
+
+static pp_status resolve_job_limits(resolving *r)
+{
+    const pp_job *job = r->job;
+    pp_limits *l = &r->found;
+    long line = pp_job_key_line(job, "rules", "remainder_share");
+    PP_TRY(set(r, &l->remainder_share, job->rules.remainder_share,
+               line ? job_source(r, line) : "the usual 96 % rule"));
+    PP_TRY(choose(r, &l->drift_limit, &job->rules.drift_limit, NAN, ""));
+    PP_TRY(
+        take_from_job(r, &l->position_limit, "holes", "position_limit", job->holes.position_limit));
+    PP_TRY(take_from_job(r, &l->pattern_limit, "holes", "pattern_limit", job->holes.pattern_limit));
+    PP_TRY(take_from_job(r, &l->edge_minimum, "holes", "edge_ligament_minimum",
+                         job->holes.edge_ligament_minimum));
+    return take_from_job(r, &l->other_minimum, "holes", "other_ligament_minimum",
+                         job->holes.other_ligament_minimum);
+}
+
+/* Every limit that has a value, for lists. */
+static pp_status collect(resolving *r)
+{
+    pp_limits *l = &r->found;
+    pp_error *error = r->error;
+    const pp_limit *const single[] = {
+        &l->hole_nominal,      &l->hole_under,        &l->hole_over,     &l->hole_over_limit,
+        &l->ligament_standard, &l->ligament_minimum,  &l->drift_limit,   &l->position_limit,
+        &l->pattern_limit,     &l->edge_minimum,      &l->other_minimum, &l->remainder_share,
+        &l->flatness_limit,    &l->parallelism_limit,
+    };
+    size_t singles = sizeof single / sizeof *single;
+    pp_limit *all;
+    PP_TAKE(all, &r->memory->keep, singles + l->straightedge_count);
+    l->count = 0;
+    for (size_t i = 0; i < singles; i++)
+        if (pp_given(single[i]->value)) all[l->count++] = *single[i];
+    for (size_t i = 0; i < l->straightedge_count; i++)
+        if (pp_given(l->straightedge[i].value)) all[l->count++] = l->straightedge[i];
+    l->all = all;
+    return PP_OK;
+}
+
+/* A job that measures no hole (a survey, a hold-down study) need not have rules that fit. */
+static bool judges_holes(const pp_job *job)
+{
+    return !job->key_lines || job->holes.measured.path || job->holes.ligaments.path;
+}
+
+static pp_status resolve_hole_rules(resolving *r)
+{
+    resolving before = *r;
+    pp_status status = resolve_holes(r);
+    if (status == PP_OK) status = resolve_ligaments(r);
+    if (status == PP_EINPUT && !judges_holes(r->job)) {
+        *r = before;
+        if (r->error) *r->error = (pp_error){0};
+        return PP_OK;
+    }
+    return status;
+}
+
+pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, pp_limits *limits,
+                            pp_error *error)
+{
+    resolving r = {.job = job, .pitch = pitch, .memory = memory, .error = error};
+    name_limits(&r.found);
+    PP_TRY(pp_hole_rules_read(job->rules.set, *job->path ? job->path : NULL, job->rules.set_line,
+                              memory, &r.rules, error));
+    r.found.set = r.rules.file.name;
+    r.found.note = r.rules.file.note;
+    r.found.table = job->rules.table;
+    PP_TRY(resolve_job_limits(&r));
+    PP_TRY(resolve_hole_rules(&r));
+    PP_TRY(resolve_flatness(&r));
+    PP_TRY(collect(&r));
+    *limits = r.found;
+    return PP_OK;
+}
