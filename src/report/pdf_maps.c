@@ -1,0 +1,200 @@
+#include "report/pdf_maps.h"
+
+#include <math.h>
+
+#include "report/people.h"
+
+typedef struct colour {
+    double r, g, b;
+} colour;
+
+/* Okabe and Ito's colour-blind-safe set, as on the page. */
+static const colour STATE_COLOURS[PP_HOLE_STATES] = {
+    [PP_HOLE_NOT_MEASURED] = {0.83, 0.85, 0.87}, [PP_HOLE_CONFORMS] = {0, 0.62, 0.45},
+    [PP_HOLE_REMAINDER] = {0.34, 0.71, 0.91},    [PP_HOLE_NOT_PROVEN] = {0.90, 0.62, 0},
+    [PP_HOLE_FAILS] = {0.84, 0.37, 0},           [PP_HOLE_PLUGGED] = {0.80, 0.47, 0.65},
+    [PP_HOLE_NOT_JUDGED] = {0.60, 0.65, 0.69}};
+static const colour LOW = {0, 0.45, 0.70}, LEVEL = {0.97, 0.97, 0.97}, HIGH = {0.84, 0.37, 0};
+
+typedef struct frame {
+    double scale, x0, y0; /* page = (x - x0) * scale, (y0 - y) * scale, from the frame's corner */
+    double left, top, width, height;
+} frame;
+
+static frame fit_frame(const pp_page_writer *w, const pp_plate_view *view, double height)
+{
+    double wide = fmax(view->xmax - view->xmin, 1e-9), tall = fmax(view->ymax - view->ymin, 1e-9);
+    frame f = {.scale = fmin((w->right - w->left) * 0.72 / wide, height / tall)};
+    f.x0 = view->xmin;
+    f.y0 = view->ymax;
+    f.width = wide * f.scale;
+    f.height = tall * f.scale;
+    f.left = w->left;
+    f.top = w->y;
+    return f;
+}
+
+static double across(const frame *f, double x) { return f->left + (x - f->x0) * f->scale; }
+
+static double down(const frame *f, double y) { return f->top + (f->y0 - y) * f->scale; }
+
+static void paint(cairo_t *c, colour k) { cairo_set_source_rgb(c, k.r, k.g, k.b); }
+
+static void outline(cairo_t *c, const pp_job *job, const frame *f)
+{
+    cairo_new_path(c);
+    if (job->plate.outline == PP_OUTLINE_DISC)
+        cairo_arc(c, across(f, job->plate.centre_x), down(f, job->plate.centre_y),
+                  job->plate.diameter / 2 * f->scale, 0, 6.283185307179586);
+    else
+        cairo_rectangle(c, f->left, f->top, f->width, f->height);
+}
+
+static void dot(cairo_t *c, const frame *f, double x, double y, double radius)
+{
+    cairo_move_to(c, across(f, x), down(f, y));
+    cairo_set_line_width(c, fmax(2 * radius * f->scale, 0.6));
+    cairo_line_to(c, across(f, x), down(f, y));
+}
+
+static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f,
+                     pp_hole_state state)
+{
+    const pp_nominal *nominal = &r->files->nominal;
+    cairo_set_line_cap(c, CAIRO_LINE_CAP_ROUND);
+    paint(c, STATE_COLOURS[state]);
+    double radius = -1;
+    for (size_t i = 0; i < view->count; i++) {
+        if (view->state[i] != state) continue;
+        if (radius >= 0 && view->radius[i] != radius) cairo_stroke(c);
+        radius = view->radius[i];
+        dot(c, f, nominal->x[i], nominal->y[i], radius);
+    }
+    cairo_stroke(c);
+}
+
+static void crosses(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+{
+    const pp_nominal *nominal = &r->files->nominal;
+    const double arm = 3;
+    cairo_set_source_rgb(c, 0, 0, 0);
+    cairo_set_line_width(c, 0.9);
+    for (size_t i = 0; i < view->count; i++) {
+        if (view->state[i] != PP_HOLE_FAILS) continue;
+        double x = across(f, nominal->x[i]), y = down(f, nominal->y[i]);
+        cairo_move_to(c, x - arm, y - arm);
+        cairo_line_to(c, x + arm, y + arm);
+        cairo_move_to(c, x - arm, y + arm);
+        cairo_line_to(c, x + arm, y - arm);
+    }
+    cairo_stroke(c);
+}
+
+static void legend(pp_page_writer *w, const pp_plate_view *view, const frame *f)
+{
+    double x = f->left + f->width + 16, y = f->top + 4;
+    for (int s = 0; s < PP_HOLE_STATES; s++) {
+        if (!view->counts[s]) continue;
+        pp_text line = {0};
+        paint(w->cairo, STATE_COLOURS[s]);
+        cairo_arc(w->cairo, x + 4, y + 5, 3.5, 0, 6.2832);
+        cairo_fill(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0, 0, 0);
+        pp_text_print(&line, "%zu %s%s", view->counts[s], pp_hole_state_words((pp_hole_state)s),
+                      s == PP_HOLE_FAILS ? " (cross)" : "");
+        if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 12, y, line.data);
+        pp_text_free(&line);
+        y += 13;
+    }
+}
+
+void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,
+                      double height)
+{
+    pp_page_need(w, height + 8);
+    frame f = fit_frame(w, view, height);
+    cairo_t *c = w->cairo;
+    if (results->job->plate.outline != PP_OUTLINE_NONE) {
+        outline(c, results->job, &f);
+        cairo_set_source_rgb(c, 0.94, 0.95, 0.96);
+        cairo_fill_preserve(c);
+        cairo_set_source_rgb(c, 0.4, 0.4, 0.4);
+        cairo_set_line_width(c, 0.7);
+        cairo_stroke(c);
+    }
+    for (int s = 0; s < PP_HOLE_STATES; s++)
+        if (view->counts[s]) holes_of(c, results, view, &f, (pp_hole_state)s);
+    crosses(c, results, view, &f);
+    legend(w, view, &f);
+    w->y += f.height + 8;
+}
+
+static colour mix(colour a, colour b, double t)
+{
+    t = fmin(fmax(t, 0), 1);
+    return (colour){a.r + (b.r - a.r) * t, a.g + (b.g - a.g) * t, a.b + (b.b - a.b) * t};
+}
+
+static void cells(cairo_t *c, const pp_map *map, const frame *f, double largest)
+{
+    for (size_t j = 0; j + 1 < map->rows; j++)
+        for (size_t i = 0; i + 1 < map->columns; i++) {
+            const double *v = &map->deviation[j * map->columns + i];
+            const double corner[] = {v[0], v[1], v[map->columns], v[map->columns + 1]};
+            double sum = 0;
+            int known = 0;
+            for (int k = 0; k < 4; k++)
+                if (!isnan(corner[k])) sum += corner[k], known++;
+            if (!known) continue;
+            double mean = sum / known / largest;
+            paint(c, mix(LEVEL, mean < 0 ? LOW : HIGH, fabs(mean)));
+            double x = map->x0 + (double)i * map->dx, y = map->y0 + (double)(j + 1) * map->dy;
+            cairo_rectangle(c, across(f, x), down(f, y), map->dx * f->scale + 0.3,
+                            map->dy * f->scale + 0.3);
+            cairo_fill(c);
+        }
+}
+
+static void surface_legend(pp_page_writer *w, const frame *f, pp_length_unit units, double largest)
+{
+    enum { STEPS = 5 };
+    double x = f->left + f->width + 16, y = f->top + 4;
+    for (int s = 0; s < STEPS; s++) {
+        double share = 1 - 2.0 * s / (STEPS - 1);
+        paint(w->cairo, mix(LEVEL, share < 0 ? LOW : HIGH, fabs(share)));
+        cairo_rectangle(w->cairo, x, y, 10, 10);
+        cairo_fill_preserve(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0.5, 0.5, 0.5);
+        cairo_set_line_width(w->cairo, 0.4);
+        cairo_stroke(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0, 0, 0);
+        pp_text line = {0};
+        if (share > 0) pp_text_add(&line, "+");
+        pp_people_length(&line, units, share * largest);
+        if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 15, y, line.data);
+        pp_text_free(&line);
+        y += 14;
+    }
+}
+
+void pp_pdf_surface_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,
+                        double height)
+{
+    const pp_map *map = &results->flatness->map;
+    double largest = 1e-9;
+    for (size_t i = 0; i < map->columns * map->rows; i++)
+        if (!isnan(map->deviation[i])) largest = fmax(largest, fabs(map->deviation[i]));
+    pp_page_need(w, height + 8);
+    frame f = fit_frame(w, view, height);
+    cairo_save(w->cairo);
+    outline(w->cairo, results->job, &f);
+    cairo_clip(w->cairo);
+    cells(w->cairo, map, &f, largest);
+    cairo_restore(w->cairo);
+    outline(w->cairo, results->job, &f);
+    cairo_set_source_rgb(w->cairo, 0.4, 0.4, 0.4);
+    cairo_set_line_width(w->cairo, 0.7);
+    cairo_stroke(w->cairo);
+    surface_legend(w, &f, results->job->units, largest);
+    w->y += f.height + 8;
+}

@@ -1,0 +1,247 @@
+#include "support/check.h"
+#include "support/place.h"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+
+#include "report/folder.h"
+
+static const char RESULTS[] = "{\n  \"format\": \"plateproof-results\",\n  \"version\": 1\n}\n";
+
+static pp_status write_report(const char *target, const char *holes, pp_error *error)
+{
+    pp_arena arena = {0};
+    pp_folder folder;
+    pp_status status = pp_folder_open(&folder, target, &arena, error);
+    if (status == PP_OK) {
+        status = pp_folder_add(&folder, "results.json", RESULTS, strlen(RESULTS), error);
+        if (status == PP_OK)
+            status = pp_folder_add(&folder, "holes.csv", holes, strlen(holes), error);
+        if (status == PP_OK) status = pp_folder_commit(&folder, error);
+        if (status != PP_OK) pp_folder_abandon(&folder);
+    }
+    pp_arena_free(&arena);
+    return status;
+}
+
+static void assert_holes(const char *target, const char *want)
+{
+    char path[600];
+    snprintf(path, sizeof path, "%s/holes.csv", target);
+    char *got = test_read(path);
+    assert_non_null(got);
+    assert_string_equal(got, want);
+    free(got);
+}
+
+static void a_new_folder_appears_whole(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    pp_error error = {0};
+    const char *target = test_path(&place, "job-report/");
+    assert_ok(write_report(target, "first", &error), &error);
+    assert_holes(target, "first");
+    assert_int_equal(test_count(target), 2);
+    assert_int_equal(test_count(place.path), 1); /* nothing hidden stays */
+    struct stat facts;
+    stat(target, &facts);
+    mode_t mask = umask(0);
+    umask(mask);
+    assert_int_equal(facts.st_mode & 0777, 0777 & ~mask);
+    test_place_remove(&place);
+}
+
+static void a_report_or_an_empty_folder_is_replaced(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    pp_error error = {0};
+    const char *target = test_path(&place, "r");
+    mkdir(target, 0750);
+    assert_ok(write_report(target, "first", &error), &error);
+    char path[600];
+    snprintf(path, sizeof path, "%s/signature.json", target);
+    test_write(path, "old signature");
+    snprintf(path, sizeof path, "%s/photo.jpg", target);
+    test_write(path, "a photograph");
+    assert_ok(write_report(target, "second", &error), &error);
+    assert_holes(target, "second");
+    assert_int_equal(test_count(target), 3); /* results, holes and the photograph */
+    char *photo = test_read(path);
+    assert_string_equal(photo, "a photograph");
+    free(photo);
+    assert_int_equal(test_count(place.path), 1);
+    struct stat facts;
+    stat(target, &facts);
+    assert_int_equal(facts.st_mode & 0777, 0750);
+    test_place_remove(&place);
+}
+
+static void a_link_to_a_folder_stays_a_link(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    pp_error error = {0};
+    mkdir(test_path(&place, "real"), 0755);
+    assert_int_equal(symlink("real", test_path(&place, "link")), 0);
+    assert_ok(write_report(test_path(&place, "link"), "through", &error), &error);
+    assert_holes(test_path(&place, "real"), "through");
+    struct stat facts;
+    lstat(test_path(&place, "link"), &facts);
+    assert_true(S_ISLNK(facts.st_mode));
+    test_place_remove(&place);
+}
+
+static void what_is_no_report_is_left_alone(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    pp_error error = {0};
+    pp_arena arena = {0};
+    const char *target = test_path(&place, "thesis");
+    mkdir(target, 0755);
+    char path[600];
+    snprintf(path, sizeof path, "%s/results.json", target);
+    test_write(path, "{\"format\": \"something else\"}");
+    assert_int_equal(write_report(target, "x", &error), PP_EINPUT);
+    assert_int_equal(pp_folder_check(target, &arena, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "--output"));
+    assert_int_equal(test_count(target), 1);
+    test_write(test_path(&place, "file"), "x");
+    assert_int_equal(write_report(test_path(&place, "file"), "x", &error), PP_EINPUT);
+    assert_int_equal(write_report(test_path(&place, "no/such/place"), "x", &error), PP_EIO);
+    assert_int_equal(write_report("/", "x", &error), PP_EINPUT);
+    assert_ok(pp_folder_check(test_path(&place, "free"), &arena, &error), &error);
+    assert_int_equal(test_count(place.path), 2);
+    pp_arena_free(&arena);
+    test_place_remove(&place);
+}
+
+static void a_full_disk_changes_nothing(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    pp_error error = {0};
+    const char *target = test_path(&place, "r");
+    assert_ok(write_report(target, "old", &error), &error);
+    struct rlimit before, tight;
+    getrlimit(RLIMIT_FSIZE, &before);
+    tight = before;
+    tight.rlim_cur = 1000; /* write fails beyond, as on a full disk */
+    void (*handler)(int) = signal(SIGXFSZ, SIG_IGN);
+    setrlimit(RLIMIT_FSIZE, &tight);
+    char big[4000];
+    memset(big, 'x', sizeof big - 1);
+    big[sizeof big - 1] = '\0';
+    pp_status status = write_report(target, big, &error);
+    setrlimit(RLIMIT_FSIZE, &before);
+    signal(SIGXFSZ, handler);
+    assert_int_equal(status, PP_EIO);
+    assert_non_null(strstr(error.message, "nothing was changed"));
+    assert_holes(target, "old");
+    assert_int_equal(test_count(place.path), 1);
+    test_place_remove(&place);
+}
+
+static void a_read_only_place_is_refused(void **state)
+{
+    (void)state;
+    if (geteuid() == 0) {
+        print_message("skipped: root may write anywhere\n");
+        skip();
+    }
+    test_place place = test_place_make();
+    pp_error error = {0};
+    chmod(place.path, 0555);
+    assert_int_equal(write_report(test_path(&place, "r"), "x", &error), PP_EIO);
+    chmod(place.path, 0755);
+    test_place_remove(&place);
+}
+
+/* A child that has written half a report and waits; *line tells when. */
+static pid_t start_half_a_report(const char *target, int line[2])
+{
+    assert_int_equal(pipe(line), 0);
+    pid_t child = fork();
+    if (child == 0) {
+        pp_arena arena = {0};
+        pp_folder folder;
+        pp_error error;
+        if (pp_folder_open(&folder, target, &arena, &error) != PP_OK) _exit(1);
+        pp_folder_add(&folder, "results.json", RESULTS, 20, &error);
+        if (write(line[1], "x", 1) != 1) _exit(1);
+        for (;;) pause();
+    }
+    char byte;
+    assert_int_equal(read(line[0], &byte, 1), 1);
+    return child;
+}
+
+static void left_overs_of_killed_runs_go_and_live_ones_stay(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    pp_error error = {0};
+    const char *target = test_path(&place, "r");
+    int line[2];
+    pid_t child = start_half_a_report(target, line);
+    assert_int_equal(test_count(place.path), 1); /* the hidden one */
+    assert_ok(write_report(target, "meanwhile", &error), &error);
+    assert_int_equal(test_count(place.path), 2); /* the live run's is still there */
+    kill(child, SIGKILL);
+    waitpid(child, NULL, 0);
+    assert_holes(target, "meanwhile");
+    assert_ok(write_report(target, "after", &error), &error);
+    assert_int_equal(test_count(place.path), 1);
+    assert_holes(target, "after");
+    close(line[0]);
+    close(line[1]);
+    test_place_remove(&place);
+}
+
+static void runs_at_once_leave_one_whole_report(void **state)
+{
+    (void)state;
+    test_place place = test_place_make();
+    const char *target = test_path(&place, "r");
+    enum { RUNS = 4, EACH = 25 };
+    pid_t children[RUNS];
+    for (int i = 0; i < RUNS; i++) {
+        children[i] = fork();
+        if (children[i] != 0) continue;
+        char holes[8] = {(char)('a' + i), 0};
+        pp_error error;
+        for (int k = 0; k < EACH; k++)
+            if (write_report(target, holes, &error) != PP_OK) {
+                print_error("%s\n", error.message);
+                _exit(1);
+            }
+        _exit(0);
+    }
+    for (int i = 0; i < RUNS; i++) {
+        int status;
+        waitpid(children[i], &status, 0);
+        assert_int_equal(status, 0);
+    }
+    assert_int_equal(test_count(target), 2);
+    assert_int_equal(test_count(place.path), 1);
+    test_place_remove(&place);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_new_folder_appears_whole),
+        cmocka_unit_test(a_report_or_an_empty_folder_is_replaced),
+        cmocka_unit_test(a_link_to_a_folder_stays_a_link),
+        cmocka_unit_test(what_is_no_report_is_left_alone),
+        cmocka_unit_test(a_full_disk_changes_nothing),
+        cmocka_unit_test(a_read_only_place_is_refused),
+        cmocka_unit_test(left_overs_of_killed_runs_go_and_live_ones_stay),
+        cmocka_unit_test(runs_at_once_leave_one_whole_report),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
