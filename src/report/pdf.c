@@ -89,9 +89,9 @@ static void identification_part(certificate *c, pp_page_writer *w)
 
 static void characteristics_part(certificate *c, pp_page_writer *w)
 {
-    static const pp_page_column columns[] = {{0.13, "Characteristic"}, {0.19, "Limit"},
-                                             {0.20, "Result"},         {0.20, "Counts and notes"},
-                                             {0.15, "Uncertainty"},    {0.13, "Verdict"}};
+    static const pp_page_column columns[] = {{0.16, "Characteristic"}, {0.18, "Limit"},
+                                             {0.19, "Result"},         {0.20, "Counts and notes"},
+                                             {0.14, "Uncertainty"},    {0.13, "Verdict"}};
     pp_page_heading(w, "Results");
     pp_page_table(w, columns, 6);
     for (size_t i = 0; i < c->summary->count; i++) {

@@ -453,7 +453,8 @@ static void add_distance(pp_text *text, const pp_results *results, double value,
     pp_people_limit_beside(text, units, limit, value);
     double apart = value > limit ? value - limit : limit - value;
     pp_text_add(text, " by ");
-    pp_people_length(text, units, apart);
+    pp_people_number(text, units, apart, pp_people_decimals(units, value, limit));
+    pp_text_print(text, " %s", pp_people_unit(units));
 }
 
 void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding *f)
