@@ -222,7 +222,7 @@ static void traceability_part(certificate *c, pp_page_writer *w)
                                            {0.30, "Kind"},
                                            {0.16, "Serial"},
                                            {0.22, "Certificate"},
-                                           {0.18, "Calibration due"}};
+                                           {0.22, "Calibration due"}};
     const pp_results *r = c->results;
     if (r->job->instrument_count) {
         pp_page_heading(w, "Instruments");

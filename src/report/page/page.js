@@ -208,20 +208,28 @@
       const x = px(data.x[i]), y = py(data.y[i]);
       if (x < -margin || y < -margin || x > view.w + margin || y > view.h + margin) continue;
       const colour = current.colour(i);
-      const path = byColour.get(colour) || byColour.set(colour, new Path2D()).get(colour);
-      const r = data.r[i] * view.zoom;
-      if (r < 1.2) path.rect(x - 1, y - 1, 2, 2);
-      else { path.moveTo(x + r, y); path.arc(x, y, r, 0, 6.2832); }
+      if (!byColour.has(colour)) byColour.set(colour, []);
+      byColour.get(colour).push(i);
       small.push(i);
     }
     pen.lineWidth = 1;
-    for (const [colour, path] of byColour) {
-      if (colour === null) { pen.strokeStyle = 'rgba(40,50,60,.45)'; pen.stroke(path); }
-      else { pen.fillStyle = colour; pen.fill(path); if (data.r[0] * view.zoom > 4) { pen.strokeStyle = 'rgba(0,0,0,.35)'; pen.stroke(path); } }
-    }
+    for (const [colour, list] of byColour) paintColour(colour, list);
     marks(small);
     if (current.arrows) arrows(small);
     if (small.length < 350 && data.r[0] * view.zoom > 14) labels(small);
+  }
+  const ROUND_FROM = 2.6; // px: below, a square cannot be told from a disc and paints far quicker
+  function paintColour(colour, list) {
+    if (colour !== null && data.r[list[0]] * view.zoom < ROUND_FROM) {
+      pen.fillStyle = colour;
+      for (const i of list) { const side = Math.max(2, 1.8 * data.r[i] * view.zoom); pen.fillRect(px(data.x[i]) - side / 2, py(data.y[i]) - side / 2, side, side); }
+      return;
+    }
+    const path = new Path2D();
+    for (const i of list) { const x = px(data.x[i]), y = py(data.y[i]), r = Math.max(1, data.r[i] * view.zoom); path.moveTo(x + r, y); path.arc(x, y, r, 0, 6.2832); }
+    if (colour === null) { pen.strokeStyle = 'rgba(40,50,60,.45)'; pen.stroke(path); return; }
+    pen.fillStyle = colour; pen.fill(path);
+    if (data.r[list[0]] * view.zoom > 4) { pen.strokeStyle = 'rgba(0,0,0,.35)'; pen.stroke(path); }
   }
   // shape beside colour: a cross fails, a diamond is not proven, a dot is in the remainder, a dash is plugged
   function marks(list) {

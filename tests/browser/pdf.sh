@@ -1,0 +1,26 @@
+#!/usr/bin/env bash
+# The certificate as other programs see it: text selectable, fonts embedded, pages numbered, paper.
+set -eu
+for need in pdftotext pdffonts pdfinfo; do
+  command -v "$need" >/dev/null || { echo "skipped: $need is not installed"; exit 77; }
+done
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+"$1" pdf 8 >"$work/a4.pdf"
+"$1" pdf 8 letter inch >"$work/letter.pdf"
+"$1" pdf 3 hostile >"$work/hostile.pdf"
+fail() { echo "failed: $*"; exit 1; }
+
+pdftotext -layout "$work/a4.pdf" "$work/a4.txt"
+for words in 'Dimensional inspection certificate' 'does not conform' 'Decision rule' 'Signatures' \
+  'SHA-256' 'hold point' 'authorised inspector' 'Limits and their sources' 'Calibration due'; do
+  grep -q "$words" "$work/a4.txt" || fail "the text '$words' is not selectable"
+done
+pages=$(pdfinfo "$work/a4.pdf" | sed -n 's/^Pages: *//p')
+grep -q "page $pages of $pages" "$work/a4.txt" || fail "the last page is not numbered $pages of $pages"
+pdfinfo "$work/a4.pdf" | grep -q 'A4' || fail "not A4"
+pdfinfo "$work/letter.pdf" | grep -q 'letter' || fail "not Letter"
+pdftotext "$work/letter.pdf" - | grep -qE '[0-9] mm' && fail "millimetres in an inch certificate"
+pdffonts "$work/a4.pdf" | tail -n +3 | awk '{ if ($(NF-4) != "yes") exit 1 }' || fail "a font is not embedded"
+pdftotext "$work/hostile.pdf" - | grep -q '<script>alert(1)</script>' || fail "a hostile title was changed"
+echo "the certificate holds: $pages pages"
