@@ -204,7 +204,7 @@ void pp_people_slope(pp_text *text, pp_length_unit units, double mm_per_m)
 
 void pp_people_angle(pp_text *text, double degrees)
 {
-    add_fixed(text, degrees, 4);
+    add_fixed(text, degrees, exact_decimals(degrees, 0, 4, 1e-9));
     if (!isnan(degrees)) pp_text_add(text, "\u00b0");
 }
 

@@ -58,7 +58,7 @@ void pp_people_temperature_difference(pp_text *text, pp_length_unit units, doubl
 void pp_people_area(pp_text *text, pp_length_unit units, double mm2);
 /* slopes: "0.35 mm/m" or "0.0042 in/ft" */
 void pp_people_slope(pp_text *text, pp_length_unit units, double mm_per_m);
-/* "-0.705°" */
+/* "-0.7048°", "31.5°" */
 void pp_people_angle(pp_text *text, double degrees);
 /* a share 0..1: "4 %", "3.74 %" */
 void pp_people_share(pp_text *text, double share);

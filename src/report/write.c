@@ -1,0 +1,115 @@
+#include "report/write.h"
+
+#include "base/parallel.h"
+#include "report/csvout.h"
+#include "report/folder.h"
+#include "report/html.h"
+#include "report/json.h"
+#include "report/pdf.h"
+
+static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
+    [PP_PAGE_JSON] = "results.json",
+    [PP_PAGE_HTML] = "report.html",
+    [PP_PAGE_PDF] = "certificate.pdf",
+};
+
+const char *pp_report_page_name(pp_report_page page) { return PAGE_NAMES[page]; }
+
+pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
+                              const pp_report_options *options, pp_text *text, pp_error *error)
+{
+    pp_memory memory = {0}; /* pages are made side by side: one arena each */
+    pp_status status = PP_OK;
+    switch (page) {
+    case PP_PAGE_JSON:
+        status = pp_json_write(results, folder, text, error);
+        break;
+    case PP_PAGE_HTML:
+        status = pp_html_write(results, &memory, text, error);
+        break;
+    case PP_PAGE_PDF:
+        status = pp_pdf_write(results, &(pp_pdf_options){.letter = options->letter}, &memory, text,
+                              error);
+        break;
+    case PP_PAGE_COUNT:
+        break;
+    }
+    pp_memory_free(&memory);
+    return status;
+}
+
+typedef struct writing {
+    const pp_results *results;
+    const char *target;
+    const pp_report_options *options;
+    pp_text page[PP_PAGE_COUNT];
+    pp_folder folder;
+    pp_sink file; /* of the table under way */
+} writing;
+
+static bool stopped(const pp_report_options *options)
+{
+    return options->stopped && options->stopped(options->stopped_context);
+}
+
+static pp_status give_up(pp_error *error)
+{
+    return pp_fail(error, PP_ECANCELLED, "stopped as asked; nothing was changed");
+}
+
+static pp_status make_page(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    writing *w = context;
+    if (stopped(w->options)) return give_up(error);
+    return pp_report_page_make(w->results, (pp_report_page)part, w->target, w->options,
+                               &w->page[part], error);
+}
+
+static pp_status write_pages(writing *w, pp_error *error)
+{
+    PP_TRY(pp_parallel(w->options->threads, PP_PAGE_COUNT, make_page, w, error));
+    for (int i = 0; i < PP_PAGE_COUNT; i++) {
+        const pp_text *text = &w->page[i];
+        PP_TRY(pp_folder_add(&w->folder, PAGE_NAMES[i], text->data, text->length, error));
+        pp_text_free(&w->page[i]);
+    }
+    return PP_OK;
+}
+
+static pp_status pass_on(void *context, const char *bytes, size_t length, pp_error *error)
+{
+    const writing *w = context;
+    if (stopped(w->options)) return give_up(error);
+    return w->file.write(w->file.context, bytes, length, error);
+}
+
+static pp_status write_tables(writing *w, pp_error *error)
+{
+    const pp_sink sink = {pass_on, w};
+    for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
+        if (pp_csv_rows(w->results, which) == 0) continue;
+        PP_TRY(pp_folder_begin(&w->folder, pp_csv_file_name(which), &w->file, error));
+        PP_TRY(pp_csv_write(w->results, which, w->options->threads, &sink, error));
+    }
+    return PP_OK;
+}
+
+static pp_status write_files(writing *w, pp_error *error)
+{
+    PP_TRY(write_pages(w, error));
+    PP_TRY(write_tables(w, error));
+    if (stopped(w->options)) return give_up(error);
+    return pp_folder_commit(&w->folder, error);
+}
+
+pp_status pp_report_write(const pp_results *results, const char *folder,
+                          const pp_report_options *options, pp_memory *memory, pp_error *error)
+{
+    writing w = {.results = results, .target = folder, .options = options};
+    PP_TRY(pp_folder_open(&w.folder, folder, &memory->keep, error));
+    pp_status status = write_files(&w, error);
+    for (int i = 0; i < PP_PAGE_COUNT; i++) pp_text_free(&w.page[i]);
+    if (status != PP_OK) pp_folder_abandon(&w.folder);
+    return status;
+}
