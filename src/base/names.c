@@ -1,5 +1,6 @@
 #include "base/names.h"
 
+#include <stdbool.h>
 #include <string.h>
 
 enum {
@@ -11,7 +12,8 @@ enum {
 typedef struct key {
     uint64_t head;
     uint64_t hash;
-    size_t length;
+    uint32_t check; /* bits of the hash, and the length up to 255 */
+    bool whole;     /* the head is the whole name */
 } key;
 
 __extension__ typedef unsigned __int128 wide;
@@ -27,27 +29,28 @@ static key make_key(const char *name)
 {
     static const uint64_t ODD = 0x9E3779B97F4A7C15u; /* 2^64 / golden ratio */
     static const uint64_t OTHER = 0xD6E8FEB86659FD93u;
-    key k = {.length = strlen(name)};
-    memcpy(&k.head, name, k.length < HEAD_BYTES ? k.length : HEAD_BYTES);
-    k.hash = mix(k.head ^ OTHER, ODD ^ k.length);
-    for (size_t at = HEAD_BYTES; at < k.length; at += HEAD_BYTES) {
+    size_t length = strlen(name);
+    key k = {.whole = length <= HEAD_BYTES};
+    memcpy(&k.head, name, k.whole ? length : HEAD_BYTES);
+    k.hash = mix(k.head ^ OTHER, ODD ^ length);
+    for (size_t at = HEAD_BYTES; at < length; at += HEAD_BYTES) {
         uint64_t piece = 0;
-        size_t left = k.length - at;
+        size_t left = length - at;
         memcpy(&piece, name + at, left < HEAD_BYTES ? left : HEAD_BYTES);
         k.hash = mix(k.hash ^ piece, OTHER);
     }
+    k.check = (uint32_t)(k.hash >> 40) << 8 | (uint32_t)(length < 255 ? length : 255);
     return k;
 }
 
 /* The slot that holds the name, or the free one where it would go. */
 static pp_name_slot *locate(const pp_names *table, const key *k, const char *name)
 {
-    uint32_t check = (uint32_t)(k->hash >> 32);
     for (size_t at = k->hash & table->mask;; at = (at + 1) & table->mask) {
         pp_name_slot *slot = &table->slots[at];
         if (slot->index == PP_NAME_NONE) return slot;
-        if (slot->head != k->head || slot->check != check) continue;
-        if (k->length < HEAD_BYTES || strcmp(table->names[slot->index], name) == 0) return slot;
+        if (slot->head != k->head || slot->check != k->check) continue;
+        if (k->whole || strcmp(table->names[slot->index], name) == 0) return slot;
     }
 }
 
@@ -82,7 +85,7 @@ pp_status pp_names_build(const char *const *names, size_t count, pp_arena *arena
             uint32_t index = (uint32_t)(done + i);
             pp_name_slot *slot = locate(&t, &keys[i], names[index]);
             if (slot->index == PP_NAME_NONE) {
-                *slot = (pp_name_slot){keys[i].head, (uint32_t)(keys[i].hash >> 32), index};
+                *slot = (pp_name_slot){keys[i].head, keys[i].check, index};
             } else if (t.repeat == PP_NAME_NONE) {
                 t.repeat = index;
                 t.repeat_of = slot->index;

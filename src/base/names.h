@@ -17,7 +17,7 @@
 
 typedef struct pp_name_slot {
     uint64_t head;  /* first eight bytes of the name, padded with zeros */
-    uint32_t check; /* of the hash */
+    uint32_t check; /* bits of the hash, and the length */
     uint32_t index; /* PP_NAME_NONE: free */
 } pp_name_slot;
 

@@ -16,10 +16,9 @@ enum {
     EXPONENT_MAX = 100000000 /* far beyond anything finite, and sums of it fit an int */
 };
 
-static const double TENS[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                              1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
-                              1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}; /* all exact */
-enum { EXACT_TENS = 22 };
+const double PP_NUMBER_TENS[PP_NUMBER_EXACT_TENS + 1] = {
+    1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
+    1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 
 /* 5^0 .. 5^27: the powers of five that fit 64 bits. */
 static const uint64_t FIVES[PP_NUMBER_EXACT_EXPONENT + 1] = {
@@ -103,8 +102,10 @@ double pp_number_scale(uint64_t digits, int exponent)
     if (digits == 0) return 0;
     if (digits <= (uint64_t)1 << MANTISSA_BITS) {
         /* both operands are exact, so one operation rounds once */
-        if (exponent <= 0 && exponent >= -EXACT_TENS) return (double)digits / TENS[-exponent];
-        if (exponent > 0 && exponent <= EXACT_TENS) return (double)digits * TENS[exponent];
+        if (exponent <= 0 && exponent >= -PP_NUMBER_EXACT_TENS)
+            return (double)digits / PP_NUMBER_TENS[-exponent];
+        if (exponent > 0 && exponent <= PP_NUMBER_EXACT_TENS)
+            return (double)digits * PP_NUMBER_TENS[exponent];
     }
     return exponent >= 0 ? scale_up(digits, exponent) : scale_down(digits, -exponent);
 }
@@ -188,8 +189,8 @@ static double estimate(const decimal_digits *d)
     int exponent = d->exponent + d->count - used;
     int rest = exponent < 0 ? -exponent : exponent;
     double value = (double)leading;
-    for (; rest > 0; rest -= EXACT_TENS) {
-        double power = TENS[rest < EXACT_TENS ? rest : EXACT_TENS];
+    for (; rest > 0; rest -= PP_NUMBER_EXACT_TENS) {
+        double power = PP_NUMBER_TENS[rest < PP_NUMBER_EXACT_TENS ? rest : PP_NUMBER_EXACT_TENS];
         value = exponent < 0 ? value / power : value * power;
     }
     return value < DBL_MAX ? value : DBL_MAX;

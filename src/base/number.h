@@ -12,10 +12,21 @@
  * numbers. What is too small for a double becomes a subnormal or zero. */
 bool pp_number_read(const char *text, size_t length, char decimal, double *value);
 
-/* digits * 10^exponent, correctly rounded, for |exponent| <= PP_NUMBER_EXACT_EXPONENT: what a
- * reader with its own scanning loop calls. */
+/* digits * 10^exponent, correctly rounded, for |exponent| <= PP_NUMBER_EXACT_EXPONENT. */
 enum { PP_NUMBER_EXACT_EXPONENT = 27 };
 double pp_number_scale(uint64_t digits, int exponent);
+
+/* digits / 10^decimals, decimals at most PP_NUMBER_EXACT_EXPONENT: the same, inline for readers
+ * with a scanning loop of their own. Up to 2^53 and 10^22 both operands are doubles, so that the
+ * one division rounds once; multiplying by 10^-decimals would round twice. */
+enum { PP_NUMBER_EXACT_TENS = 22 };
+extern const double PP_NUMBER_TENS[PP_NUMBER_EXACT_TENS + 1];
+static inline double pp_number_scale_down(uint64_t digits, unsigned decimals)
+{
+    if (digits <= (uint64_t)1 << 53 && decimals <= PP_NUMBER_EXACT_TENS)
+        return (double)digits / PP_NUMBER_TENS[decimals];
+    return pp_number_scale(digits, -(int)decimals);
+}
 
 enum { PP_NUMBER_TEXT_MAX = 32 };
 

@@ -21,6 +21,9 @@ typedef struct pp_survey {
     const char *file; /* as named in the job */
 } pp_survey;
 
+/* The frame that the job describes. */
+pp_survey_frame pp_survey_frame_of(const pp_job *job);
+
 /* Read the survey named by `file` in the units of job->survey. Refuses what the contract refuses:
  * fewer than 3 points, all in one line, points far beyond the outline, cells that are no numbers.
  */
