@@ -20,6 +20,7 @@ typedef struct part {
 typedef struct reading {
     const pp_csv_plan *plan;
     pp_file file;
+    size_t part_bytes, piece_bytes;
     size_t part_count, line_count;
     part *parts;
     int threads;
@@ -34,7 +35,7 @@ typedef struct reading {
 
 static size_t part_begin(const reading *r, size_t p)
 {
-    size_t begin = r->plan->first_byte + p * PART_BYTES;
+    size_t begin = r->plan->first_byte + p * r->part_bytes;
     return begin < r->file.size ? begin : r->file.size;
 }
 
@@ -77,7 +78,7 @@ static pp_status count_part(void *context, size_t p, int worker, pp_error *error
 static pp_status count_lines(reading *r, pp_arena *scratch, pp_error *error)
 {
     size_t bytes = r->file.size - r->plan->first_byte;
-    r->part_count = (bytes + PART_BYTES - 1) / PART_BYTES;
+    r->part_count = (bytes + r->part_bytes - 1) / r->part_bytes;
     if ((size_t)r->threads > r->part_count) r->threads = (int)r->part_count;
     if (r->threads > THREADS_MAX) r->threads = THREADS_MAX;
     if (r->threads < 1) r->threads = 1;
@@ -148,11 +149,16 @@ static pp_status find_first_line(const reading *r, size_t p, pp_csv_window *wind
                                  pp_error *error)
 {
     size_t begin = part_begin(r, p);
-    pp_csv_window_start(window, &r->file, window->bytes, p == 0 ? begin : begin - 1);
+    pp_csv_window_start(window, &r->file, window->bytes, p == 0 ? begin : begin - 1,
+                        r->piece_bytes);
     PP_TRY(pp_csv_window_fill(window, error));
     *found = true;
     if (p == 0) return PP_OK;
     const char *feed = memchr(window->bytes, '\n', window->end);
+    while (!feed && !window->last && window->end <= PP_CSV_LINE_MAX) {
+        PP_TRY(pp_csv_window_fill(window, error));
+        feed = memchr(window->bytes, '\n', window->end);
+    }
     *found = feed != NULL;
     if (feed) window->begin = (size_t)(feed + 1 - window->bytes);
     return PP_OK;
@@ -165,8 +171,8 @@ static bool take_window(pp_csv_rows *rows, pp_csv_window *window, size_t end)
     const char *at = window->bytes + window->begin;
     const char *feed = memrchr(at, '\n', window->end - window->begin);
     const char *stop = feed ? feed + 1 : at;
-    if (stop > window->bytes + (end - window->offset))
-        stop = window->bytes + (end - window->offset);
+    size_t limit = end - window->offset;
+    if ((size_t)(stop - window->bytes) > limit) stop = window->bytes + limit;
     at = pp_csv_take_plain(rows, at, stop);
     window->begin = (size_t)(at - window->bytes);
     return at >= stop;
@@ -251,8 +257,8 @@ static pp_status take_lines(const reading *r, pp_csv_rows *rows, pp_csv_record *
                             pp_error *error)
 {
     pp_csv_window window;
-    pp_csv_window_start(&window, &r->file, r->window_bytes[0], r->plan->first_byte);
-    bool plain = !r->plan->request->plain_way, find = !rows->keep;
+    pp_csv_window_start(&window, &r->file, r->window_bytes[0], r->plan->first_byte, r->piece_bytes);
+    bool plain = !r->plan->request->trial.all_by_libcsv, find = !rows->keep;
     for (;;) {
         if (plain && !record->open) take_window(rows, &window, r->file.size);
         if (find && rows->row == rows->row_end) return PP_OK;
@@ -285,7 +291,7 @@ static pp_status read_rows(reading *r, pp_memory *memory, pp_csv_table *table, p
     PP_TRY(count_lines(r, &memory->scratch, error));
     PP_TRY(take_room(r, r->line_count, pool, request->lines, &memory->keep, error));
     bool taken = false;
-    if (!request->plain_way) PP_TRY(take_parts(r, table, &taken, error));
+    if (!request->trial.all_by_libcsv) PP_TRY(take_parts(r, table, &taken, error));
     if (!taken) {
         pp_csv_rows rows = start_rows(r, 0, r->line_count, r->plan->first_line);
         PP_TRY(take_serially(r, &rows, &memory->scratch, error));
@@ -305,7 +311,9 @@ static pp_status with_file(const pp_csv_request *request, int threads, pp_memory
                            reading_work work, void *result, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    reading r = {.threads = threads};
+    reading r = {.threads = threads, .part_bytes = PART_BYTES, .piece_bytes = PP_CSV_PIECE};
+    if (request->trial.part_bytes) r.part_bytes = request->trial.part_bytes;
+    if (request->trial.piece_bytes) r.piece_bytes = request->trial.piece_bytes;
     pp_csv_plan *plan = pp_arena_take(&memory->scratch, 1, sizeof *plan);
     if (!plan) return pp_fail_memory(error);
     PP_TRY(pp_file_open(request->job, request->file, &r.file, error));

@@ -12,8 +12,8 @@
  * one piece, where libcsv splits such rows and every message comes from. Both ways give the same
  * numbers, bit for bit.
  *
- * Limits, refused with a message beyond: 65536 bytes a line, 1024 columns, 2^32 - 2 rows, lengths of
- * 1e9 mm (a thousand kilometres).
+ * Limits, refused with a message beyond: 65536 bytes a line, 1024 columns, 2^32 - 2 rows, lengths
+ * of 1e9 mm (a thousand kilometres).
  */
 #ifndef PP_INPUT_CSV_H
 #define PP_INPUT_CSV_H
@@ -65,8 +65,13 @@ typedef struct pp_csv_request {
     /* Without a header the columns are the first plain_min .. plain_max of the list, in that order
      * (0: a header is needed). */
     size_t plain_min, plain_max;
-    bool lines;     /* fill pp_csv_table.line */
-    bool plain_way; /* tests: false as a rule; true sends every row through libcsv */
+    bool lines; /* fill pp_csv_table.line */
+    /* Zero, but in tests: they send every row through libcsv, and cut small files into many parts
+     * and pieces. */
+    struct {
+        bool all_by_libcsv;
+        size_t part_bytes, piece_bytes;
+    } trial;
 } pp_csv_request;
 
 /* The array of a column that is there; all NULL when it is not. */

@@ -9,15 +9,22 @@
 
 /* ---- is it text? ---- */
 
-static pp_status fail_binary(const pp_file *file, pp_error *error)
+static const char BINARY[] = "is binary, not a table of text; export it as CSV";
+
+enum { LOOKED_AT = 512 };
+
+static bool is_strange(const pp_csv_window *window)
 {
-    return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
-                      "is binary, not a table of text; export it as CSV");
+    size_t size = window->end < LOOKED_AT ? window->end : LOOKED_AT;
+    for (size_t i = 0; i < size; i++) {
+        char c = window->bytes[i];
+        if ((unsigned char)c < ' ' && c != '\t' && c != '\r' && c != '\n') return true;
+    }
+    return false;
 }
 
 static pp_status check_encoding(const pp_csv_window *window, pp_error *error)
 {
-    enum { LOOKED_AT = 512 };
     const unsigned char *b = (const unsigned char *)window->bytes;
     size_t size = window->end < LOOKED_AT ? window->end : LOOKED_AT, zeros = 0;
     for (size_t i = 0; i < size; i++) zeros += b[i] == 0;
@@ -29,7 +36,8 @@ static pp_status check_encoding(const pp_csv_window *window, pp_error *error)
     if (size >= 4 && memcmp(b, "PK\3\4", 4) == 0)
         return pp_fail_at(error, PP_EINPUT, path, 0, 0,
                           "is a workbook or an archive, not a table of text; save it as CSV");
-    return zeros ? fail_binary(window->file, error) : PP_OK;
+    if (zeros) return pp_fail_at(error, PP_EINPUT, path, 0, 0, "%s", BINARY);
+    return PP_OK;
 }
 
 /* ---- the first row, as raw lines: its delimiter is not known yet ---- */
@@ -40,6 +48,7 @@ typedef struct first_row {
     size_t begin_byte, end_byte; /* in the file */
     long line, next_line;
     size_t comments;
+    bool strange; /* bytes that no text has stand near the beginning of the file */
 } first_row;
 
 static size_t count_quotes(const char *line, size_t length)
@@ -49,19 +58,12 @@ static size_t count_quotes(const char *line, size_t length)
     return count;
 }
 
-static bool has_control(const char *line, size_t length)
-{
-    for (size_t i = 0; i < length; i++)
-        if ((unsigned char)line[i] < ' ' && line[i] != '\t' && line[i] != '\r') return true;
-    return false;
-}
-
 static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_error *error)
 {
     const char *line;
     size_t length = 0, quotes = 0;
     bool found, comment;
-    *first = (first_row){.line = 1};
+    *first = (first_row){.line = 1, .strange = is_strange(window)};
     for (;; first->line++) {
         PP_TRY(pp_csv_window_line(window, first->line, &line, &length, &found, error));
         if (!found)
@@ -76,7 +78,6 @@ static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_erro
     first->next_line = first->line;
     for (;;) {
         quotes += count_quotes(line, length);
-        if (has_control(line, length)) return fail_binary(window->file, error);
         memcpy(first->bytes + first->length, line, length);
         first->length += length;
         first->bytes[first->length++] = '\n';
@@ -414,6 +415,8 @@ static pp_status make(const pp_csv_request *request, const first_row *first,
     }
     size_t numbers;
     unsigned present = named_columns(request, record, chosen->delimiter, &numbers);
+    if (first->strange && chosen->fit <= FITS_NOT)
+        return pp_fail_at(error, PP_EINPUT, request->file->path, 0, 0, "%s", BINARY);
     if (chosen->fit == FITS_NAMES)
         return fail_missing(request, record, present, first->line, error);
     if (chosen->fit != FITS_HEADER)
@@ -463,7 +466,7 @@ static pp_status read_head(const pp_csv_request *request, const pp_file *file, p
     PP_TAKE(first, scratch, 1);
     PP_TAKE(bytes, scratch, PP_CSV_WINDOW_BYTES);
     pp_csv_window window;
-    pp_csv_window_start(&window, file, bytes, 0);
+    pp_csv_window_start(&window, file, bytes, 0, PP_CSV_PIECE);
     PP_TRY(pp_csv_window_fill(&window, error));
     PP_TRY(check_encoding(&window, error));
     if (window.end >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) window.begin = 3;

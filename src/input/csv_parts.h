@@ -64,6 +64,7 @@ typedef struct pp_csv_window {
     const pp_file *file;
     char *bytes;       /* room: PP_CSV_WINDOW_BYTES */
     size_t offset;     /* of bytes[0] in the file */
+    size_t piece;      /* bytes to read at a time, at most PP_CSV_PIECE */
     size_t begin, end; /* what is still to be used */
     bool last;         /* the file ends at `end`, where a line feed was added if it had none */
 } pp_csv_window;
@@ -71,7 +72,8 @@ typedef struct pp_csv_window {
 /* One line feed and what eight-byte loads may touch. */
 #define PP_CSV_WINDOW_BYTES ((size_t)PP_CSV_PIECE + PP_CSV_LINE_MAX + PP_CSV_MARGIN)
 
-void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset);
+void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset,
+                         size_t piece);
 /* Move what is left to the front and read on. */
 pp_status pp_csv_window_fill(pp_csv_window *window, pp_error *error);
 /* The next line, without its line feed; *found false at the end. PP_EINPUT when it is longer than
@@ -96,7 +98,7 @@ typedef struct pp_csv_record {
     size_t count; /* cells */
     size_t used;
     size_t fed; /* bytes, line feeds included */
-    size_t rows_ended;
+    size_t rows_ended, first_row_cells;
     bool open; /* a row has begun and not ended */
     bool too_many_cells;
     long line;                          /* where the row began */

@@ -24,7 +24,8 @@ static void cell_ended(void *bytes, size_t length, void *context)
 static void row_ended(int terminator, void *context)
 {
     (void)terminator;
-    ((pp_csv_record *)context)->rows_ended++;
+    pp_csv_record *record = context;
+    if (record->rows_ended++ == 0) record->first_row_cells = record->count;
 }
 
 pp_status pp_csv_record_new(pp_arena *arena, char delimiter, pp_csv_record **record,
@@ -79,7 +80,7 @@ pp_status pp_csv_record_add(pp_csv_record *record, const char *path, const char 
     bool carriage = length && line[length - 1] == '\r';
     if (!feed(record, line, length - carriage)) return fail_to_split(record, path, number, error);
     if (record->rows_ended)
-        return pp_fail_at(error, PP_EINPUT, path, number, (long)record->count,
+        return pp_fail_at(error, PP_EINPUT, path, number, (long)record->first_row_cells,
                           "a carriage return without a line feed; save the file with LF or CRLF "
                           "line ends");
     if (!feed(record, carriage ? "\r\n" : "\n", 1 + (size_t)carriage))

@@ -2,9 +2,10 @@
 
 #include "input/csv_parts.h"
 
-void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset)
+void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset,
+                         size_t piece)
 {
-    *window = (pp_csv_window){.file = file, .bytes = bytes, .offset = offset};
+    *window = (pp_csv_window){.file = file, .bytes = bytes, .offset = offset, .piece = piece};
 }
 
 pp_status pp_csv_window_fill(pp_csv_window *window, pp_error *error)
@@ -14,7 +15,7 @@ pp_status pp_csv_window_fill(pp_csv_window *window, pp_error *error)
     window->offset += window->begin;
     size_t at = window->offset + left, size = window->file->size;
     size_t want = at < size ? size - at : 0;
-    if (want > PP_CSV_PIECE) want = PP_CSV_PIECE;
+    if (want > window->piece) want = window->piece;
     PP_TRY(pp_file_read(window->file, at, window->bytes + left, want, &got, error));
     if (got < want)
         return pp_fail_at(error, PP_EIO, window->file->path, 0, 0,

@@ -1,0 +1,31 @@
+/* A file of given bytes for a reader to read, removed again. */
+#ifndef PP_TESTS_SCRATCH_FILE_H
+#define PP_TESTS_SCRATCH_FILE_H
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "input/job.h"
+#include "support/check.h"
+
+typedef struct scratch_file {
+    char path[64];
+    pp_job_file named; /* as if line 7 of the job named it */
+} scratch_file;
+
+static inline void scratch_file_write(scratch_file *file, const void *bytes, size_t length)
+{
+    strcpy(file->path, "/tmp/plateproof-test-XXXXXX");
+    int handle = mkstemp(file->path);
+    assert_true(handle >= 0);
+    FILE *stream = fdopen(handle, "wb");
+    assert_non_null(stream);
+    assert_int_equal(fwrite(bytes, 1, length, stream), length);
+    assert_int_equal(fclose(stream), 0);
+    file->named = (pp_job_file){.path = file->path, .written = "points.csv", .line = 7};
+}
+
+static inline void scratch_file_remove(scratch_file *file) { unlink(file->path); }
+
+#endif
