@@ -3,6 +3,7 @@
 #ifndef PP_PLATE_FLATNESS_H
 #define PP_PLATE_FLATNESS_H
 
+#include "input/holelist.h"
 #include "plate/plane.h"
 #include "plate/surface.h"
 
@@ -61,7 +62,33 @@ typedef struct pp_flatness {
     const pp_area *areas;
     pp_map map;
     pp_thickness_map thickness;
-    const pp_surface *underside; /* NULL without a second survey */
+    const pp_surface *underside; /* NULL without a second survey or an outline */
 } pp_flatness;
+
+/* The flatness study of a survey.
+ *
+ * given    job        outline, uncertainty, area_threshold, straightedge lengths
+ *          survey     of the top; needs 3 points not in a line
+ *          underside  a second survey, in the same frame; NULL: none
+ *          nominal    holes counted in areas; NULL: none
+ *          threads    the results are the same bits for any number
+ * memory   keep       everything the result points to
+ * errors   those of the planes, the mesh and the surface fit
+ *
+ * Without an outline the planes (and the parallelism) are all there is. Areas need area_threshold.
+ * map.gap is left NULL: it belongs to whoever knows the supports (see pp_map_sample).
+ */
+pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp_survey *underside,
+                            const pp_nominal *nominal, int threads, pp_memory *memory,
+                            pp_flatness *result, pp_error *error);
+
+/* Unit vector of the survey axis that points away from the supports, in the survey's own frame. */
+void pp_survey_up(const pp_survey_frame *frame, double up[3]);
+/* A plane of the survey's own frame in the plate frame. */
+pp_plane pp_plane_in_plate(const pp_survey_frame *frame, const pp_plane *plane);
+/* Of a plane in the plate frame. */
+pp_slope_form pp_plane_slopes(const pp_plane *plane);
+/* Perpendicular distance of a surface above a plane of the plate frame, as a field[mesh->dofs]. */
+void pp_deviation_field(const pp_surface *surface, const pp_plane *plane, double *field);
 
 #endif
