@@ -1,1 +1,42 @@
+# cmake --install: program, library, headers, rule data, man page, completion, package files.
+include(CMakePackageConfigHelpers)
+
+set_target_properties(plateproof PROPERTIES VERSION ${PROJECT_VERSION}
+                      SOVERSION ${PROJECT_VERSION_MAJOR}.${PROJECT_VERSION_MINOR})
+install(TARGETS plateproof EXPORT plateproof-targets
+        ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR}
+        LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}
+        INCLUDES DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
+install(TARGETS plateproof_options EXPORT plateproof-targets)
+install(TARGETS plateproof_program RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
+install(DIRECTORY include/plateproof DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FILES_MATCHING PATTERN "*.h")
 install(DIRECTORY data/rules DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
+install(DIRECTORY data/demo DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
+install(FILES README.md CHANGELOG.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(FILES docs/plateproof.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
+install(FILES scripts/completion.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions
+        RENAME plateproof)
+
+set(package_dir ${CMAKE_INSTALL_LIBDIR}/cmake/plateproof)
+install(EXPORT plateproof-targets NAMESPACE plateproof:: DESTINATION ${package_dir})
+configure_package_config_file(cmake/plateproof-config.cmake.in
+  ${PROJECT_BINARY_DIR}/plateproof-config.cmake INSTALL_DESTINATION ${package_dir})
+write_basic_package_version_file(${PROJECT_BINARY_DIR}/plateproof-config-version.cmake
+  COMPATIBILITY SameMinorVersion)
+install(FILES ${PROJECT_BINARY_DIR}/plateproof-config.cmake
+              ${PROJECT_BINARY_DIR}/plateproof-config-version.cmake DESTINATION ${package_dir})
+
+configure_file(cmake/plateproof.pc.in ${PROJECT_BINARY_DIR}/plateproof.pc @ONLY)
+install(FILES ${PROJECT_BINARY_DIR}/plateproof.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
+
+set(CPACK_GENERATOR DEB)
+set(CPACK_PACKAGE_VENDOR "the plateproof developers")
+set(CPACK_PACKAGE_CONTACT "the plateproof developers <developers@plateproof.invalid>")
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY ${PROJECT_DESCRIPTION})
+set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
+set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
+set(CPACK_DEBIAN_PACKAGE_SECTION science)
+set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+set(CPACK_DEBIAN_PACKAGE_DEPENDS "fonts-dejavu-core")
+set(CPACK_STRIP_FILES ON)
+include(CPack)
