@@ -97,7 +97,8 @@ typedef struct pp_other_verdict {
 } pp_other_verdict;
 
 typedef struct pp_judgement {
-    const pp_limits *limits; /* as given to pp_judge */
+    const pp_job *job; /* as given to pp_judge, and the others */
+    const pp_limits *limits;
     const pp_measures *measures;
     const pp_hole_files *files;
 

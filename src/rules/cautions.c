@@ -1,0 +1,359 @@
+#include <string.h>
+
+#include "rules/judging.h"
+
+enum { CAUTIONS_MOST = 64, NAMES_MOST = 6 };
+
+/* Sentences are built one at a time in a growing text and kept as they are finished. */
+typedef struct speaker {
+    pp_judging *j;
+    pp_text text;
+    const char **list;
+    size_t count;
+    bool failed;
+} speaker;
+
+static void say(speaker *s)
+{
+    if (s->text.failed || s->count == CAUTIONS_MOST) {
+        s->failed = s->failed || s->text.failed;
+        return;
+    }
+    const char *sentence = pp_arena_text(&s->j->memory->keep, s->text.data, s->text.length);
+    if (sentence)
+        s->list[s->count++] = sentence;
+    else
+        s->failed = true;
+    s->text.length = 0;
+}
+
+static void say_plain(speaker *s, const char *sentence)
+{
+    pp_text_add(&s->text, sentence);
+    say(s);
+}
+
+/* "A1, A2 and 7 more" */
+static void add_holes(speaker *s, const uint32_t *holes, size_t count)
+{
+    const char *const *name = s->j->measures->nominal->name;
+    for (size_t i = 0; i < count && i < NAMES_MOST; i++) {
+        if (i > 0) pp_text_add(&s->text, ", ");
+        pp_text_add(&s->text, name[holes[i]]);
+    }
+    if (count > NAMES_MOST) pp_text_print(&s->text, " and %zu more", count - NAMES_MOST);
+}
+
+static bool section_judged(const pp_judging *j, pp_characteristic which)
+{
+    return j->out->section[which].verdict != PP_NOT_JUDGED;
+}
+
+/* --- what was measured, and how ----------------------------------------------------------------
+ */
+
+static void caution_coverage(speaker *s)
+{
+    const pp_measures *m = s->j->measures;
+    bool sample = s->j->job->holes.coverage == PP_SAMPLE;
+    if (sample) {
+        pp_text_print(&s->text, "Sample: %zu of %zu tube holes were measured; ", m->measured,
+                      m->tube_count);
+        pp_text_add(&s->text, s->j->out->verdict == PP_CONFORMS
+                                  ? "the holes measured conform."
+                                  : "the verdict is of the holes measured.");
+        say(s);
+    } else if (m->unmeasured_count) {
+        pp_text_print(&s->text, "%zu of %zu tube holes were not measured (", m->unmeasured_count,
+                      m->tube_count);
+        add_holes(s, m->unmeasured, m->unmeasured_count);
+        pp_text_add(&s->text, "); with every hole asked for, the plate is at best not proven.");
+        say(s);
+    }
+    if (m->others_unmeasured_count) {
+        pp_text_print(&s->text, "%zu hole%s of kind other %s not measured (",
+                      m->others_unmeasured_count, m->others_unmeasured_count == 1 ? "" : "s",
+                      m->others_unmeasured_count == 1 ? "was" : "were");
+        add_holes(s, m->others_unmeasured, m->others_unmeasured_count);
+        pp_text_add(&s->text, ").");
+        say(s);
+    }
+    if (!sample && m->pairs_unmeasured && section_judged(s->j, PP_LIGAMENT)) {
+        pp_text_print(&s->text,
+                      "%zu of %zu ligaments have no value on any face; the ligaments are at best "
+                      "not proven.",
+                      m->pairs_unmeasured, m->pair_count);
+        say(s);
+    }
+    if (s->j->out->plugged_count) {
+        pp_text_print(&s->text, "%zu plugged hole%s out of the counts (", s->j->out->plugged_count,
+                      s->j->out->plugged_count == 1 ? " is left" : "s are left");
+        add_holes(s, s->j->out->plugged, s->j->out->plugged_count);
+        pp_text_add(&s->text, "); their bores still count for their neighbours' ligaments.");
+        say(s);
+    }
+    if (!m->faces[PP_EXIT])
+        say_plain(s, "Entry face only: drift not seen.");
+    else if (!m->faces[PP_ENTRY])
+        say_plain(s, "Exit face only: drift not seen.");
+}
+
+static void caution_frame(speaker *s)
+{
+    const pp_job *job = s->j->job;
+    const pp_measures *m = s->j->measures;
+    if (!pp_given(job->holes.temperature) && !job->holes.compensated)
+        say_plain(s, "Temperature not stated: the readings are taken as they are, as if at 20 °C.");
+    if (job->holes.align == PP_ALIGN_BEST_FIT)
+        say_plain(s, "Best fit: the pattern against itself; its place on the plate not judged.");
+    if (m->alignment.exit_own && job->holes.exit_align == PP_EXIT_ALIGN_BEST_FIT)
+        say_plain(s, "The exit face was fitted on its own: a uniform lean of the holes is hidden.");
+    if (m->alignment.turned_over)
+        say_plain(s, "The pattern fits only with the plate turned over: the measured x was taken "
+                     "with the other sign.");
+    if (m->alignment.symmetries > 1) {
+        pp_text_print(&s->text,
+                      "The pattern fits equally well in %zu ways: hole names and places are one "
+                      "choice among them; use datum points to settle it.",
+                      m->alignment.symmetries);
+        say(s);
+    }
+    if (m->position_within)
+        say_plain(s,
+                  "Composite position: position_limit is held within the pattern (laid on itself "
+                  "by least squares), pattern_limit against the alignment.");
+    if (pp_given(s->j->limits->pattern_limit.value) && job->holes.align == PP_ALIGN_BEST_FIT)
+        say_plain(s, "The pattern's place is not judged: best-fit has no datum to hold "
+                     "pattern_limit against.");
+    if (m->pair_count == 0 && m->tube_count > 1 &&
+        pp_given(pp_ligament_limits(s->j->limits).standard)) {
+        pp_text_print(&s->text,
+                      "No two tube holes stand within %g pitches (pitch %g mm): no ligament was "
+                      "judged; check the pitch.",
+                      1.25, m->pitch);
+        say(s);
+    }
+}
+
+static void caution_gauges(speaker *s)
+{
+    const pp_measures *m = s->j->measures;
+    size_t gauged = 0;
+    for (size_t b = 0; b < m->extra_first; b++) gauged += m->bores[b].gauged;
+    if (gauged == 0 || !section_judged(s->j, PP_DIAMETER)) return;
+    pp_text_print(&s->text,
+                  "%zu reading%s by plug gauge: the gauges are taken to be made to the limits and "
+                  "their results as proven; the largest size they leave open counts for the "
+                  "ligaments.",
+                  gauged, gauged == 1 ? " is" : "s are");
+    say(s);
+}
+
+/* --- instruments -------------------------------------------------------------------------------
+ */
+
+static void caution_instrument(speaker *s, const pp_job_file *file)
+{
+    const pp_job *job = s->j->job;
+    if (!file->path || !file->instrument || !job->inspection_date) return;
+    for (size_t i = 0; i < job->instrument_count; i++) {
+        const pp_instrument *instrument = &job->instruments[i];
+        if (strcmp(instrument->name, file->instrument) != 0 || !instrument->calibration_due)
+            continue;
+        if (strcmp(job->inspection_date, instrument->calibration_due) <= 0)
+            continue; /* ISO dates */
+        pp_text_print(
+            &s->text, "Calibration of instrument %s (%s) was due %s, before the inspection of %s.",
+            instrument->name, file->written, instrument->calibration_due, job->inspection_date);
+        say(s);
+    }
+}
+
+static void caution_instruments(speaker *s)
+{
+    const pp_job *job = s->j->job;
+    if (s->j->flatness) {
+        caution_instrument(s, &job->survey.file);
+        caution_instrument(s, &job->survey.underside);
+    }
+    if (s->j->measures) {
+        caution_instrument(s, &job->holes.measured);
+        caution_instrument(s, &job->holes.ligaments);
+        caution_instrument(s, &job->holes.checks);
+        caution_instrument(s, &job->holes.datum_points);
+    }
+}
+
+/* --- uncertainty against tolerance -------------------------------------------------------------
+ */
+
+static const double QUARTER = 0.25;
+
+static void caution_share(speaker *s, const char *what, double expanded, double tolerance)
+{
+    if (!(tolerance > 0) || !(expanded > QUARTER * tolerance)) return;
+    pp_text_print(
+        &s->text,
+        "The uncertainty of %s (k = 2) is %.0f %% of the tolerance, above a quarter of it: "
+        "the measurement is coarse for this limit.",
+        what, 100 * expanded / tolerance);
+    say(s);
+}
+
+/* Largest standard uncertainty among findings. */
+static double largest_u(const pp_judging *j, pp_characteristic which)
+{
+    double largest = 0;
+    for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
+        if (j->findings[i].verdict != PP_NOT_JUDGED)
+            largest = fmax(largest, (double)j->findings[i].u);
+    return largest;
+}
+
+static void caution_uncertainty(speaker *s)
+{
+    const pp_judging *j = s->j;
+    const pp_limits *l = j->limits;
+    caution_share(s, "flatness", 2 * largest_u(j, PP_FLATNESS), l->flatness_limit.value);
+    for (size_t i = j->out->first[PP_STRAIGHTEDGE]; i < j->out->first[PP_STRAIGHTEDGE + 1]; i++)
+        caution_share(s, "a straightedge gap", 2 * (double)j->findings[i].u,
+                      l->straightedge[j->findings[i].subject].value);
+    if (!j->measures) return;
+    caution_share(s, "a position", 2 * largest_u(j, PP_POSITION), l->position_limit.value);
+    caution_share(s, "the pattern's place", 2 * largest_u(j, PP_PATTERN_POSITION),
+                  l->pattern_limit.value);
+    pp_diameter_bounds d = pp_bounds_of_hole(l, NULL, PP_NONE);
+    double width = d.upper - (pp_given(d.lower) ? d.lower : l->hole_nominal.value);
+    caution_share(s, "a diameter", 2 * largest_u(j, PP_DIAMETER), width);
+    double nominal = pp_given(l->ligament_nominal) ? l->ligament_nominal
+                                                   : j->measures->pitch - l->hole_nominal.value;
+    caution_share(s, "a ligament", 2 * largest_u(j, PP_LIGAMENT),
+                  nominal - pp_ligament_limits(l).standard);
+    caution_share(s, "a drift", 2 * largest_u(j, PP_DRIFT), l->drift_limit.value);
+}
+
+/* --- assurance and limits ----------------------------------------------------------------------
+ */
+
+static void caution_sample(speaker *s)
+{
+    const pp_assurance *a = &s->j->out->diameter_fold.assurance;
+    if (!a->sample_valid) return;
+    pp_text_print(
+        &s->text,
+        "Of the whole plate at most %.2f %% of the holes are outside the standard diameter "
+        "limit at %g %% confidence (assumes holes chosen at random). ",
+        100 * a->share_outside_bound, 100 * a->confidence);
+    if (!a->more_possible)
+        pp_text_add(&s->text, "More are outside already than the share allows.");
+    else if (a->more_needed == 0)
+        pp_text_add(&s->text, "The share is proven.");
+    else
+        pp_text_print(&s->text, "%zu more, none of them outside, would prove the share.",
+                      a->more_needed);
+    say(s);
+}
+
+static void caution_memory(speaker *s)
+{
+    const pp_limits *l = s->j->limits;
+    size_t count = 0;
+    for (size_t i = 0; i < l->count; i++) {
+        if (!l->all[i].source || !strstr(l->all[i].source, "from memory")) continue;
+        pp_text_print(&s->text, "%s%s",
+                      count ? ", " : "Recalled from memory, not read in a published source: ",
+                      l->all[i].name);
+        count++;
+    }
+    if (count == 0) return;
+    pp_text_add(&s->text, "; check against your edition of the standard.");
+    say(s);
+}
+
+static void caution_zone(speaker *s)
+{
+    const pp_flatness *f = s->j->flatness;
+    if (section_judged(s->j, PP_FLATNESS) && s->j->job->survey.flatness_zone == PP_ZONE_MINIMUM &&
+        !f->minimum_zone.exact)
+        say_plain(s,
+                  "The minimum zone was not proven the smallest: the true flatness may be less.");
+    if (f->surface_valid && f->surface.noisier_than_stated)
+        say_plain(s, "The survey is noisier than its stated uncertainty.");
+}
+
+/* --- judged and not judged ---------------------------------------------------------------------
+ */
+
+static bool has_data(const pp_judging *j, pp_characteristic which)
+{
+    switch (which) {
+    case PP_FLATNESS:
+        return j->flatness != NULL;
+    case PP_STRAIGHTEDGE:
+        return j->flatness && j->flatness->straightedge_count > 0;
+    case PP_PARALLELISM:
+        return j->flatness && j->flatness->thickness.valid;
+    case PP_POSITION:
+    case PP_DIAMETER:
+    case PP_LIGAMENT:
+    case PP_EDGE:
+    case PP_DRIFT:
+        return j->measures != NULL;
+    case PP_PATTERN_POSITION:
+        return j->measures && pp_given(j->limits->pattern_limit.value);
+    case PP_OTHER_LIGAMENT:
+        return j->measures && j->measures->other_ligament_count > 0;
+    case PP_CHECK:
+        return j->files && j->files->check_count > 0;
+    default: /* extra, doubly claimed, misdrilled: only where there are some */
+        return section_judged(j, which);
+    }
+}
+
+static pp_status list_judged(pp_judging *j, pp_error *error)
+{
+    const char **judged, **not_judged;
+    PP_TAKE(judged, &j->memory->keep, PP_CHARACTERISTICS);
+    PP_TAKE(not_judged, &j->memory->keep, PP_CHARACTERISTICS);
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        if (!has_data(j, (pp_characteristic)which)) continue;
+        const char *words = pp_characteristic_words((pp_characteristic)which);
+        if (section_judged(j, (pp_characteristic)which))
+            judged[j->out->judged_count++] = words;
+        else
+            not_judged[j->out->not_judged_count++] = words;
+    }
+    j->out->judged = judged;
+    j->out->not_judged = not_judged;
+    return PP_OK;
+}
+
+/* --- all ---------------------------------------------------------------------------------------
+ */
+
+static const char SIMPLE[] = "simple: measurement uncertainty not taken into account";
+static const char GUARDED[] =
+    "guarded: conforms when inside the limit by at least 1.645 standard uncertainties, does not "
+    "conform when outside by more, else not proven (ISO 14253-1)";
+
+pp_status pp_state_cautions(pp_judging *j, pp_error *error)
+{
+    j->out->decision_rule = j->guard == 0 ? SIMPLE : GUARDED;
+    speaker s = {.j = j};
+    PP_TAKE(s.list, &j->memory->keep, CAUTIONS_MOST);
+    if (j->measures) {
+        caution_coverage(&s);
+        caution_frame(&s);
+        caution_gauges(&s);
+    }
+    if (j->flatness) caution_zone(&s);
+    caution_instruments(&s);
+    caution_uncertainty(&s);
+    if (j->measures) caution_sample(&s);
+    caution_memory(&s);
+    pp_text_free(&s.text);
+    if (s.failed) return pp_fail_memory(error);
+    j->out->caution_count = s.count;
+    j->out->cautions = s.list;
+    return list_judged(j, error);
+}

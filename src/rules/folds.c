@@ -1,0 +1,456 @@
+#include "base/sum.h"
+#include "rules/assurance.h"
+#include "rules/judging.h"
+#include "rules/judging_items.h"
+
+#include <stdio.h>
+
+/* --- sections of items that stand alone ------------------------------------------------------- */
+
+static void count_in(pp_section *section, pp_verdict verdict)
+{
+    if (verdict == PP_NOT_JUDGED) return;
+    section->judged++;
+    section->not_proven += verdict == PP_NOT_PROVEN;
+    section->failed += verdict == PP_DOES_NOT_CONFORM;
+    section->verdict = pp_worse(section->verdict, verdict);
+}
+
+/* Findings that are an item each. */
+static void fold_plain(pp_judging *j, pp_characteristic which)
+{
+    for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
+        count_in(&j->out->section[which], (pp_verdict)j->findings[i].verdict);
+}
+
+static pp_status fold_straightedges(pp_judging *j, pp_error *error)
+{
+    pp_judgement *out = j->out;
+    fold_plain(j, PP_STRAIGHTEDGE);
+    if (!j->flatness) return PP_OK;
+    pp_section *each;
+    PP_TAKE_ZERO(each, &j->memory->keep, j->flatness->straightedge_count);
+    for (size_t i = out->first[PP_STRAIGHTEDGE]; i < out->first[PP_STRAIGHTEDGE + 1]; i++)
+        count_in(&each[j->findings[i].subject], (pp_verdict)j->findings[i].verdict);
+    out->straightedge = each;
+    out->straightedge_count = j->flatness->straightedge_count;
+    return PP_OK;
+}
+
+/* With every hole asked for, what was not measured leaves a section that has a limit at best not
+ * proven. */
+static void leave_open(const pp_judging *j, pp_section *section, bool limited, size_t unmeasured)
+{
+    if (limited && unmeasured > 0 && j->job->holes.coverage == PP_EVERY_HOLE)
+        section->verdict = pp_worse(section->verdict, PP_NOT_PROVEN);
+}
+
+/* --- one item per hole, its worst face -------------------------------------------------------- */
+
+/* Position, pattern position, edge: the findings stand bore by bore. */
+static void fold_by_hole(pp_judging *j, pp_characteristic which, bool limited)
+{
+    const pp_measures *m = j->measures;
+    size_t first = j->out->first[which];
+    leave_open(j, &j->out->section[which], limited, m->unmeasured_count);
+    if (j->out->first[which + 1] == first) return;
+    pp_verdict worst = PP_NOT_JUDGED;
+    for (size_t b = 0; b < m->extra_first; b++) {
+        if (pp_counts(m, &m->bores[b]))
+            worst = pp_worse(worst, (pp_verdict)j->findings[first + b].verdict);
+        if (!pp_last_of_hole(m, b)) continue;
+        count_in(&j->out->section[which], worst);
+        worst = PP_NOT_JUDGED;
+    }
+}
+
+/* Largest and mean of the holes' worst faces. `value` by bore; NaN does not count. */
+typedef struct extreme {
+    double largest;
+    uint32_t hole;
+    uint8_t face;
+    pp_sum sum;
+    size_t count;
+} extreme;
+
+static extreme fold_extreme(const pp_measures *m, const double *values)
+{
+    extreme all = {.largest = NAN, .hole = PP_NONE};
+    double worst = NAN;
+    uint8_t face = PP_ENTRY;
+    for (size_t b = 0; b < m->extra_first; b++) {
+        const pp_bore *bore = &m->bores[b];
+        double value = values ? values[b] : bore->position;
+        if (pp_counts(m, bore) && !(value <= worst) && !isnan(value)) {
+            worst = value;
+            face = bore->face;
+        }
+        if (!pp_last_of_hole(m, b)) continue;
+        if (!isnan(worst)) {
+            pp_sum_add(&all.sum, worst);
+            all.count++;
+            if (!(worst <= all.largest)) {
+                all.largest = worst;
+                all.hole = bore->hole;
+                all.face = face;
+            }
+        }
+        worst = NAN;
+    }
+    return all;
+}
+
+static double mean_of(pp_sum sum, size_t count)
+{
+    return count ? pp_sum_value(sum) / (double)count : NAN;
+}
+
+static void fold_positions(pp_judging *j)
+{
+    const pp_measures *m = j->measures;
+    pp_judgement *out = j->out;
+    fold_by_hole(j, PP_POSITION, pp_given(j->limits->position_limit.value));
+    fold_by_hole(j, PP_PATTERN_POSITION, pp_given(pp_pattern_limit(j)));
+    extreme e = fold_extreme(m, m->position_within);
+    out->position_fold.largest = e.largest;
+    out->position_fold.largest_hole = e.hole;
+    out->position_fold.largest_face = e.face;
+    out->position_fold.mean = mean_of(e.sum, e.count);
+    out->position_fold.out = out->section[PP_POSITION].failed;
+    out->position_fold.not_proven = out->section[PP_POSITION].not_proven;
+    e = fold_extreme(m, NULL);
+    out->pattern_fold.largest = e.largest;
+    out->pattern_fold.largest_hole = e.hole;
+    out->pattern_fold.best_fit_angle_deg = m->pattern_angle_deg;
+    out->pattern_fold.best_fit_dx = m->pattern_dx;
+    out->pattern_fold.best_fit_dy = m->pattern_dy;
+}
+
+static void fold_edges(pp_judging *j)
+{
+    const pp_measures *m = j->measures;
+    fold_by_hole(j, PP_EDGE, m->edge && pp_given(j->limits->edge_minimum.value));
+    j->out->edge_fold.smallest = NAN;
+    j->out->edge_fold.smallest_hole = PP_NONE;
+    if (!m->edge) return;
+    for (size_t b = 0; b < m->extra_first; b++)
+        if (pp_counts(m, &m->bores[b]) && !isnan(m->edge[b]) &&
+            !(m->edge[b] >= j->out->edge_fold.smallest)) {
+            j->out->edge_fold.smallest = m->edge[b];
+            j->out->edge_fold.smallest_hole = m->bores[b].hole;
+        }
+}
+
+static void fold_drifts(pp_judging *j)
+{
+    const pp_measures *m = j->measures;
+    fold_plain(j, PP_DRIFT);
+    leave_open(j, &j->out->section[PP_DRIFT], j->out->section[PP_DRIFT].judged > 0,
+               m->unmeasured_count);
+    j->out->drift_fold.largest = NAN;
+    j->out->drift_fold.largest_hole = PP_NONE;
+    for (size_t h = 0; h < m->nominal->count; h++)
+        if (!m->plugged[h] && !isnan(m->drift[h]) && !(m->drift[h] <= j->out->drift_fold.largest)) {
+            j->out->drift_fold.largest = m->drift[h];
+            j->out->drift_fold.largest_hole = (uint32_t)h;
+        }
+    j->out->drift_fold.out = j->out->section[PP_DRIFT].failed;
+    j->out->drift_fold.not_proven = j->out->section[PP_DRIFT].not_proven;
+}
+
+/* --- count rules ------------------------------------------------------------------------------ */
+
+pp_item pp_item_add(pp_item item, const pp_finding *f)
+{
+    if (f->verdict == PP_NOT_JUDGED) return item;
+    uint8_t standard = f->proven_standard, other = item.standard;
+    item.standard = !item.any                     ? standard
+                    : standard == 2 || other == 2 ? 2
+                    : standard == 0 || other == 0 ? 0
+                                                  : 1;
+    item.outer = pp_worse(item.outer, (pp_verdict)f->verdict);
+    /* undersize wins over oversize, and both over the rest */
+    static const uint8_t RANK[] = {[PP_CLASS_IN] = 0,
+                                   [PP_CLASS_REMAINDER] = 1,
+                                   [PP_CLASS_NONE] = 2,
+                                   [PP_CLASS_OUT] = 3,
+                                   [PP_CLASS_UNDER] = 4};
+    if (!item.any || RANK[f->class_] > RANK[item.class_]) item.class_ = (pp_class)f->class_;
+    item.any = true;
+    return item;
+}
+
+typedef struct share {
+    size_t proven_bad, perhaps_bad; /* of those not proven outside the outer limits */
+} share;
+
+static void count_item(pp_count_rule *rule, pp_section *section, share *found, pp_item item)
+{
+    if (!item.any) return;
+    rule->in += item.class_ == PP_CLASS_IN;
+    rule->remainder += item.class_ == PP_CLASS_REMAINDER;
+    rule->out += item.class_ == PP_CLASS_OUT;
+    rule->under += item.class_ == PP_CLASS_UNDER;
+    rule->unclassed += item.class_ == PP_CLASS_NONE;
+    section->judged++;
+    section->failed += item.outer == PP_DOES_NOT_CONFORM;
+    section->not_proven += item.outer == PP_NOT_PROVEN || item.standard == 0;
+    section->verdict = pp_worse(section->verdict, item.outer);
+    if (item.outer == PP_DOES_NOT_CONFORM) return;
+    found->proven_bad += item.standard == 2;
+    found->perhaps_bad += item.standard != 1;
+}
+
+size_t pp_remainder_allowed(const pp_limits *limits, size_t denominator)
+{
+    double allowed = floor(limits->remainder_share.value * (double)denominator + 1e-9);
+    return allowed > 0 ? (size_t)allowed : 0;
+}
+
+static void settle_rule(pp_judging *j, pp_count_rule *rule, pp_section *section, share found,
+                        bool limited, size_t measured, size_t unmeasured)
+{
+    if (!limited) return;
+    bool all = j->job->holes.coverage == PP_EVERY_HOLE;
+    rule->denominator = measured + (all ? unmeasured : 0);
+    rule->remainder_allowed = pp_remainder_allowed(j->limits, rule->denominator);
+    leave_open(j, section, limited, unmeasured);
+    if (section->judged == 0) return;
+    rule->share = found.proven_bad > rule->remainder_allowed     ? PP_DOES_NOT_CONFORM
+                  : found.perhaps_bad <= rule->remainder_allowed ? PP_CONFORMS
+                                                                 : PP_NOT_PROVEN;
+    section->verdict = pp_worse(section->verdict, rule->share);
+}
+
+static void fold_diameters(pp_judging *j)
+{
+    const pp_measures *m = j->measures;
+    pp_judgement *out = j->out;
+    size_t first = out->first[PP_DIAMETER], counted = 0, holes = 0;
+    bool judged = out->first[PP_DIAMETER + 1] > first;
+    pp_sum means = {0}, sum = {0};
+    double smallest = INFINITY, largest = -INFINITY, readings = 0;
+    share found = {0};
+    pp_item item = {0};
+    pp_diameter_bounds bounds = pp_bounds_of_hole(j->limits, NULL, PP_NONE);
+    for (size_t b = 0; b < m->extra_first; b++) {
+        const pp_bore *bore = &m->bores[b];
+        if (pp_counts(m, bore)) {
+            if (judged) item = pp_item_add(item, &j->findings[first + b]);
+            if (bore->diameter_readings) {
+                pp_sum_add(&sum, bore->diameter_mean * bore->diameter_readings);
+                readings += bore->diameter_readings;
+                smallest = fmin(smallest, bore->diameter_min);
+                largest = fmax(largest, bore->diameter_max);
+            }
+        }
+        if (!pp_last_of_hole(m, b)) continue;
+        counted += pp_counts(m, bore);
+        if (readings > 0) {
+            pp_sum_add(&means, pp_sum_value(sum) / readings);
+            holes++;
+        }
+        count_item(&out->diameter_fold.rule, &out->section[PP_DIAMETER], &found, item);
+        item = (pp_item){0};
+        sum = (pp_sum){0};
+        readings = 0;
+    }
+    out->diameter_fold.mean = mean_of(means, holes);
+    out->diameter_fold.smallest = holes ? smallest : NAN;
+    out->diameter_fold.largest = holes ? largest : NAN;
+    settle_rule(j, &out->diameter_fold.rule, &out->section[PP_DIAMETER], found,
+                pp_given(bounds.lower) || pp_given(bounds.upper), counted, m->unmeasured_count);
+}
+
+static void fold_ligaments(pp_judging *j)
+{
+    const pp_measures *m = j->measures;
+    pp_judgement *out = j->out;
+    size_t first = out->first[PP_LIGAMENT];
+    bool judged = out->first[PP_LIGAMENT + 1] > first;
+    pp_sum sum = {0};
+    share found = {0};
+    const pp_ligament *smallest = NULL;
+    for (size_t i = 0; i < m->ligament_count;) {
+        const pp_ligament *worst = NULL;
+        pp_item item = {0};
+        size_t pair = m->ligament_pair[i];
+        for (; i < m->ligament_count && m->ligament_pair[i] == pair; i++) {
+            if (judged) item = pp_item_add(item, &j->findings[first + i]);
+            if (pp_passed_over(j, i)) continue;
+            if (!worst || m->ligaments[i].value < worst->value) worst = &m->ligaments[i];
+        }
+        pp_sum_add(&sum, worst->value);
+        if (!smallest || worst->value < smallest->value) smallest = worst;
+        count_item(&out->ligament_fold.rule, &out->section[PP_LIGAMENT], &found, item);
+    }
+    out->ligament_fold.mean = mean_of(sum, m->pairs_measured);
+    out->ligament_fold.smallest = smallest ? smallest->value : NAN;
+    out->ligament_fold.smallest_a = smallest ? smallest->a : PP_NONE;
+    out->ligament_fold.smallest_b = smallest ? smallest->b : PP_NONE;
+    out->ligament_fold.smallest_face = smallest ? smallest->face : PP_ENTRY;
+    settle_rule(j, &out->ligament_fold.rule, &out->section[PP_LIGAMENT], found,
+                pp_given(pp_ligament_limits(j->limits).standard), m->pairs_measured,
+                m->pairs_unmeasured);
+}
+
+/* --- plugged holes, misdrilled pairs, holes of kind other ------------------------------------- */
+
+static pp_status list_plugged(pp_judging *j, pp_error *error)
+{
+    const pp_measures *m = j->measures;
+    size_t count = 0;
+    for (size_t h = 0; h < m->nominal->count; h++) count += m->plugged[h];
+    uint32_t *list;
+    PP_TAKE(list, &j->memory->keep, count);
+    j->out->plugged = list;
+    for (size_t h = 0; h < m->nominal->count; h++)
+        if (m->plugged[h]) list[j->out->plugged_count++] = (uint32_t)h;
+    return PP_OK;
+}
+
+static pp_status list_misdrilled(pp_judging *j, pp_error *error)
+{
+    size_t first = j->out->first[PP_MISDRILLED];
+    j->out->misdrilled_count = j->out->first[PP_MISDRILLED + 1] - first;
+    pp_close_pair *list;
+    PP_TAKE(list, &j->memory->keep, j->out->misdrilled_count);
+    for (size_t i = 0; i < j->out->misdrilled_count; i++) {
+        const pp_finding *f = &j->findings[first + i];
+        list[i] = (pp_close_pair){f->subject, f->other, f->value};
+    }
+    j->out->misdrilled = list;
+    return PP_OK;
+}
+
+static pp_verdict finding_verdict(const pp_judging *j, pp_characteristic which, size_t bore)
+{
+    size_t first = j->out->first[which];
+    if (j->out->first[which + 1] == first) return PP_NOT_JUDGED;
+    return (pp_verdict)j->findings[first + bore].verdict;
+}
+
+static bool has_own_size(const pp_judging *j, uint32_t hole)
+{
+    pp_diameter_bounds bounds = pp_bounds_of_hole(j->limits, j->measures->nominal, hole);
+    return pp_given(bounds.lower) || pp_given(bounds.upper);
+}
+
+static pp_other_verdict other_verdict(const pp_judging *j, uint32_t hole)
+{
+    const pp_measures *m = j->measures;
+    pp_other_verdict o = {.hole = hole, .position = NAN, .diameter = NAN};
+    double sum = 0, readings = 0;
+    bool measured = false;
+    for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
+        uint32_t b = m->bore_of[face][hole];
+        if (b == PP_NONE) continue;
+        measured = true;
+        const pp_bore *bore = &m->bores[b];
+        o.position = fmax(o.position, bore->position);
+        if (bore->diameter_readings) sum += bore->diameter_mean * bore->diameter_readings;
+        readings += bore->diameter_readings;
+        o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_POSITION, b));
+        o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_PATTERN_POSITION, b));
+        o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_DIAMETER, b));
+    }
+    if (readings > 0) o.diameter = sum / readings;
+    bool wanted = pp_given(j->limits->position_limit.value) || has_own_size(j, hole);
+    if (!measured && wanted && j->job->holes.coverage == PP_EVERY_HOLE) o.verdict = PP_NOT_PROVEN;
+    return o;
+}
+
+static pp_status list_others(pp_judging *j, pp_error *error)
+{
+    const pp_measures *m = j->measures;
+    size_t count = m->nominal->count - m->tube_count;
+    pp_other_verdict *list;
+    PP_TAKE(list, &j->memory->keep, count);
+    j->out->others = list;
+    if (count == 0) return PP_OK;
+    uint32_t *index; /* nominal index to place in the list */
+    PP_TAKE(index, &j->memory->scratch, m->nominal->count);
+    for (size_t h = 0; h < m->nominal->count; h++) {
+        if (m->nominal->kind[h] == PP_TUBE_HOLE) continue;
+        index[h] = (uint32_t)j->out->others_count;
+        list[j->out->others_count++] = other_verdict(j, (uint32_t)h);
+    }
+    for (size_t i = j->out->first[PP_OTHER_LIGAMENT]; i < j->out->first[PP_OTHER_LIGAMENT + 1];
+         i++) {
+        pp_other_verdict *o = &list[index[j->findings[i].subject]];
+        o->verdict = pp_worse(o->verdict, (pp_verdict)j->findings[i].verdict);
+    }
+    return PP_OK;
+}
+
+/* --- assurance -------------------------------------------------------------------------------- */
+
+static pp_status assure(pp_judging *j, pp_error *error)
+{
+    PP_TRY(pp_assure_diameters(j, &j->out->diameter_fold.assurance, error));
+    return pp_assure_ligaments(j, &j->out->ligament_fold.assurance, error);
+}
+
+/* --- all -------------------------------------------------------------------------------------- */
+
+static pp_status write_basis(pp_judging *j, pp_error *error)
+{
+    char text[256] = "";
+    size_t used = 0;
+    if (j->measures) {
+        const pp_measures *m = j->measures;
+        size_t entry = 0, exit = 0;
+        for (size_t h = 0; h < m->nominal->count; h++) {
+            if (m->nominal->kind[h] != PP_TUBE_HOLE) continue;
+            entry += m->bore_of[PP_ENTRY][h] != PP_NONE;
+            exit += m->bore_of[PP_EXIT][h] != PP_NONE;
+        }
+        used =
+            (size_t)snprintf(text, sizeof text, "%zu of %zu holes, ", m->measured, m->tube_count);
+        char *rest = text + used;
+        size_t room = sizeof text - used;
+        if (exit == 0)
+            used += (size_t)snprintf(rest, room, "entry face");
+        else if (entry == 0)
+            used += (size_t)snprintf(rest, room, "exit face");
+        else if (entry == m->measured && exit == m->measured)
+            used += (size_t)snprintf(rest, room, "both faces");
+        else
+            used += (size_t)snprintf(rest, room, "%zu on the entry face, %zu on the exit face",
+                                     entry, exit);
+    }
+    if (j->flatness)
+        used += (size_t)snprintf(text + used, sizeof text - used, "%s%zu survey points",
+                                 used ? "; " : "", j->flatness->points);
+    j->out->basis = pp_arena_text(&j->memory->keep, text, used);
+    return j->out->basis ? PP_OK : pp_fail_memory(error);
+}
+
+pp_status pp_fold_all(pp_judging *j, pp_error *error)
+{
+    pp_judgement *out = j->out;
+    fold_plain(j, PP_FLATNESS);
+    PP_TRY(fold_straightedges(j, error));
+    fold_plain(j, PP_PARALLELISM);
+    fold_plain(j, PP_OTHER_LIGAMENT);
+    fold_plain(j, PP_CHECK);
+    fold_plain(j, PP_EXTRA_HOLE);
+    fold_plain(j, PP_DOUBLY_CLAIMED);
+    fold_plain(j, PP_MISDRILLED);
+    if (j->measures) {
+        fold_positions(j);
+        fold_diameters(j);
+        fold_ligaments(j);
+        fold_edges(j);
+        fold_drifts(j);
+        PP_TRY(list_plugged(j, error));
+        PP_TRY(list_misdrilled(j, error));
+        PP_TRY(list_others(j, error));
+        PP_TRY(assure(j, error));
+    }
+    for (int which = 0; which < PP_CHARACTERISTICS; which++)
+        out->verdict = pp_worse(out->verdict, out->section[which].verdict);
+    for (size_t i = 0; i < out->others_count; i++)
+        out->verdict = pp_worse(out->verdict, out->others[i].verdict);
+    return write_basis(j, error);
+}
