@@ -1,0 +1,474 @@
+#include "holes/diagnosis.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/stats.h"
+#include "base/text.h"
+#include "holes/diagnosis_words.h"
+#include "holes/error_field.h"
+#include "holes/lean.h"
+#include "holes/repeats.h"
+#include "holes/screen.h"
+#include "holes/serial.h"
+#include "holes/wear.h"
+
+enum { HOLES_MIN = 30, HOLES_MANY = 200 };
+/* Familywise levels, calibrated by simulation to 5 % measured (docs/theory/diagnosis.md). */
+static const double ALPHA = 0.04, ALPHA_FEW_HOLES = 0.03;
+static const double CAUSE_SHARE = 0.25; /* of the radius of the position limit */
+static const double DEGREES = 57.29577951308232087680;
+
+typedef struct study { /* everything found, before it becomes results */
+    const pp_job *job;
+    const pp_measures *measures;
+    int threads;
+    pp_memory *memory;
+    pp_error_field field;
+    pp_screen screen;
+    pp_robust_fit fit;
+    pp_serial serial;
+    bool *kept; /* [field.count] */
+    pp_lean lean;
+    bool wear_tested;
+    pp_wear wear;
+    uint32_t *wear_place; /* place in the order of each diameter */
+    size_t term_count;
+    pp_term *terms;
+    pp_diagnosis d;
+} study;
+
+/* --- the error field ---------------------------------------------------------------------- */
+
+static pp_status solve_field(study *s, pp_error *error)
+{
+    pp_robust_problem problem = pp_field_model_problem(&s->screen.model, s->threads);
+    return pp_serial_solve(&problem, &s->memory->scratch, &s->fit, &s->serial, error);
+}
+
+static bool repeats_differ(const study *s)
+{
+    const pp_measures *m = s->measures;
+    for (size_t i = 1; i < s->field.count; i++)
+        if (m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].readings !=
+            m->bores[m->bore_of[PP_ENTRY][s->field.hole[0]]].readings)
+            return true;
+    return false;
+}
+
+/* A hole read n times is worth n / (n s_b^2 + s_r^2): its own scatter s_b, that of reading s_r. */
+static pp_status weigh_repeats(study *s, pp_error *error)
+{
+    double reading;
+    PP_TRY(pp_repeats_scatter(s->measures->readings, &s->memory->scratch, &reading, error));
+    if (reading == 0) return PP_OK;
+    const pp_measures *m = s->measures;
+    size_t n = s->field.count;
+    double *root,
+        total = 0.5 * (s->fit.scale[0] * s->fit.scale[0] + s->fit.scale[1] * s->fit.scale[1]);
+    PP_TAKE(root, &s->memory->scratch, n);
+    double inverse = 0, sum = 0;
+    for (size_t i = 0; i < n; i++)
+        inverse += 1.0 / m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].readings;
+    double own = fmax(total - reading * reading * inverse / (double)n, 0);
+    for (size_t i = 0; i < n; i++) {
+        double readings = m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].readings;
+        root[i] = readings / (readings * own + reading * reading);
+        sum += root[i];
+    }
+    for (size_t i = 0; i < n; i++) root[i] = sqrt(root[i] * (double)n / sum);
+    s->field.root_weight = root;
+    return solve_field(s, error);
+}
+
+static pp_status study_field(study *s, pp_error *error)
+{
+    pp_arena *scratch = &s->memory->scratch;
+    size_t n = s->field.count;
+    PP_TRY(pp_screen_terms(&s->field, s->threads, scratch, &s->screen, error));
+    PP_TAKE(s->fit.weight, scratch, n);
+    PP_TAKE(s->fit.residual[0], scratch, n);
+    PP_TAKE(s->fit.residual[1], scratch, n);
+    PP_TAKE(s->kept, scratch, n);
+    PP_TRY(solve_field(s, error));
+    if (repeats_differ(s)) PP_TRY(weigh_repeats(s, error));
+    for (size_t i = 0; i < n; i++) s->kept[i] = s->fit.weight[i] >= PP_ROBUST_MISFIT;
+    return PP_OK;
+}
+
+/* Shift and turn of a vector field over the holes kept, least squares, about the centroid. */
+typedef struct placement {
+    double x, y, turn;
+    double centre_x, centre_y; /* of the holes kept */
+} placement;
+
+static placement placement_of(const study *s, const double *vx, const double *vy)
+{
+    const pp_error_field *f = &s->field;
+    placement p = {0};
+    double n = 0, cross = 0, square = 0;
+    for (size_t i = 0; i < f->count; i++)
+        if (s->kept[i])
+            n++, p.centre_x += f->x[i], p.centre_y += f->y[i], p.x += vx[i], p.y += vy[i];
+    if (n == 0) return p;
+    p.centre_x /= n, p.centre_y /= n, p.x /= n, p.y /= n;
+    for (size_t i = 0; i < f->count; i++) {
+        if (!s->kept[i]) continue;
+        double x = f->x[i] - p.centre_x, y = f->y[i] - p.centre_y;
+        cross += x * (vy[i] - p.y) - y * (vx[i] - p.x);
+        square += x * x + y * y;
+    }
+    p.turn = square > 0 ? cross / square : 0;
+    return p;
+}
+
+static void placed(const study *s, const placement *p, size_t i, double *vx, double *vy)
+{
+    *vx -= p->x - p->turn * (s->field.y[i] - p->centre_y);
+    *vy -= p->y + p->turn * (s->field.x[i] - p->centre_x);
+}
+
+/* Sum of squares over the holes kept, in units of unit_x, unit_y, shift and turn taken out. */
+static double squares_left(const study *s, const double *vx, const double *vy, double unit_x,
+                           double unit_y)
+{
+    placement p = placement_of(s, vx, vy);
+    double sum = 0;
+    for (size_t i = 0; i < s->field.count; i++) {
+        if (!s->kept[i]) continue;
+        double x = vx[i], y = vy[i];
+        placed(s, &p, i, &x, &y);
+        sum += x / unit_x * (x / unit_x) + y / unit_y * (y / unit_y);
+    }
+    return sum;
+}
+
+/* --- terms -------------------------------------------------------------------------------- */
+
+static pp_term *add_term(study *s, pp_term_kind kind)
+{
+    pp_term *t = &s->terms[s->term_count++];
+    *t = (pp_term){.name = pp_term_name(kind),
+                   .kind = kind,
+                   .state = PP_TERM_NOT_TESTED,
+                   .value = NAN,
+                   .standard_error = NAN,
+                   .p = NAN,
+                   .p_adjusted = NAN,
+                   .share = NAN,
+                   .worst_effect = NAN};
+    return t;
+}
+
+static double largest_vector(const study *s, pp_field_kind kind)
+{
+    double far = 0;
+    for (size_t i = 0; i < s->field.count; i++) {
+        double x, y;
+        pp_error_field_vector(&s->field, kind, i, &x, &y);
+        far = fmax(far, x * x + y * y);
+    }
+    return sqrt(far);
+}
+
+static int place_in_model(const pp_screen *screen, pp_field_kind kind)
+{
+    for (int j = 0; j < screen->model.count; j++)
+        if (screen->model.kind[j] == kind) return j;
+    return -1;
+}
+
+static void add_field_terms(study *s)
+{
+    int p = s->screen.model.count;
+    double total = squares_left(s, s->field.ex, s->field.ey, s->fit.scale[0], s->fit.scale[1]);
+    for (int kind = PP_FIELD_FIRST_TERM; kind < PP_FIELD_KINDS; kind++) {
+        bool no_order = !s->field.order_known && s->field.order_missing == 0;
+        if (no_order && pp_field_kind_needs_order((pp_field_kind)kind)) continue;
+        pp_term *t = add_term(s, (pp_term_kind)(kind - PP_FIELD_FIRST_TERM));
+        t->partner = s->screen.partner[kind];
+        int j = place_in_model(&s->screen, (pp_field_kind)kind);
+        if (j < 0) continue;
+        t->state = PP_TERM_NOT_FOUND;
+        t->value = s->fit.beta[j];
+        t->standard_error = sqrt(s->fit.covariance[j * p + j]);
+        t->p = pp_student_two_sided(t->value / t->standard_error, s->fit.df);
+        t->worst_effect = fabs(t->value) * largest_vector(s, (pp_field_kind)kind);
+        t->share = total > 0 ? fmin(1, t->value * t->value * s->serial.plain_size[j] / total) : 0;
+    }
+}
+
+static pp_status add_lean(study *s, pp_error *error)
+{
+    if (!s->measures->faces[PP_EXIT]) return PP_OK;
+    PP_TRY(pp_lean_find(s->measures, s->field.count, s->field.hole, s->threads, &s->memory->scratch,
+                        &s->lean, error));
+    if (s->lean.holes == 0) return PP_OK;
+    pp_term *t = add_term(s, PP_TERM_LEAN);
+    t->partner = s->lean.why_not;
+    if (!s->lean.tested) return PP_OK;
+    t->state = PP_TERM_NOT_FOUND;
+    t->partner = "a shift between the datums of the two faces";
+    t->value = t->worst_effect = hypot(s->lean.x, s->lean.y);
+    t->standard_error = s->lean.standard_error;
+    t->p = s->lean.p;
+    return PP_OK;
+}
+
+static pp_status add_wear(study *s, pp_error *error)
+{
+    pp_arena *scratch = &s->memory->scratch;
+    const pp_measures *m = s->measures;
+    double *diameter;
+    size_t n = 0;
+    if (!s->field.order_known) return PP_OK;
+    PP_TAKE(diameter, scratch, s->field.count);
+    PP_TAKE(s->wear_place, scratch, s->field.count);
+    for (size_t i = 0; i < s->field.count; i++) {
+        double value = m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].diameter_mean;
+        if (!isfinite(value)) continue; /* gauged holes have no size */
+        diameter[n] = value;
+        s->wear_place[n++] = (uint32_t)i;
+    }
+    if (n == 0) return PP_OK;
+    pp_term *wear = add_term(s, PP_TERM_WEAR), *change = add_term(s, PP_TERM_TOOL_CHANGE);
+    wear->partner = change->partner = "too few diameters were measured";
+    if (n < PP_WEAR_HOLES_MIN) return PP_OK;
+    PP_TRY(pp_wear_find(n, diameter, scratch, scratch, &s->wear, error));
+    s->wear_tested = true;
+    wear->partner = change->partner = NULL;
+    wear->state = change->state = PP_TERM_NOT_FOUND;
+    wear->value = s->wear.slope;
+    wear->standard_error = s->wear.standard_error;
+    wear->p = s->wear.p;
+    wear->worst_effect = fabs(s->wear.slope) * (s->wear.longest_run - 1);
+    change->value = (double)s->wear.change_count;
+    change->p = s->wear.change_p;
+    change->worst_effect = fabs(s->wear.largest_step);
+    return PP_OK;
+}
+
+/* Holm, Scandinavian Journal of Statistics 6 (1979) 65. */
+static void adjust_for_many(study *s)
+{
+    size_t tests = 0, order[PP_TERM_KINDS];
+    for (size_t i = 0; i < s->term_count; i++) {
+        if (s->terms[i].state == PP_TERM_NOT_TESTED) continue;
+        size_t at = tests++;
+        for (; at > 0 && s->terms[order[at - 1]].p > s->terms[i].p; at--) order[at] = order[at - 1];
+        order[at] = i;
+    }
+    double alpha = s->field.count < HOLES_MANY ? ALPHA_FEW_HOLES : ALPHA, largest = 0;
+    for (size_t k = 0; k < tests; k++) {
+        pp_term *t = &s->terms[order[k]];
+        largest = fmax(largest, fmin(1, t->p * (double)(tests - k)));
+        t->p_adjusted = largest;
+        if (largest <= alpha) t->state = PP_TERM_FOUND;
+    }
+}
+
+/* Beside a term found: those not tested that would look the same. */
+static pp_status name_alternatives(study *s, pp_error *error)
+{
+    for (size_t i = 0; i < s->term_count; i++) {
+        pp_term *t = &s->terms[i];
+        if (t->state == PP_TERM_NOT_TESTED || t->kind >= PP_TERM_LEAN) continue;
+        char text[256] = "";
+        for (size_t k = 0; k < s->term_count; k++) {
+            const pp_term *other = &s->terms[k];
+            if (other->state != PP_TERM_NOT_TESTED || other->kind >= PP_TERM_LEAN) continue;
+            uint32_t alike = s->screen.looks_like[PP_FIELD_FIRST_TERM + (int)other->kind];
+            if (!(alike & 1u << (PP_FIELD_FIRST_TERM + (int)t->kind))) continue;
+            if (text[0]) strcat(text, ", ");
+            strcat(text, other->name);
+        }
+        if (!text[0]) continue;
+        t->partner = pp_arena_text(&s->memory->keep, text, strlen(text));
+        if (!t->partner) return pp_fail_memory(error);
+    }
+    return PP_OK;
+}
+
+static pp_status name_causes(study *s, pp_error *error)
+{
+    double limit = s->job->holes.position_limit; /* diametral; not given: found is enough */
+    double least = pp_given(limit) ? CAUSE_SHARE * 0.5 * limit : 0;
+    pp_term_context context = {.order_span = (double)s->field.count,
+                               .longest_run = s->wear.longest_run,
+                               .largest_step = s->wear.largest_step,
+                               .tool_changes = s->wear.change_count,
+                               .lean_x = s->lean.x,
+                               .lean_y = s->lean.y,
+                               .thickness = s->job->plate.thickness};
+    for (size_t i = 0; i < s->term_count; i++) {
+        pp_term *t = &s->terms[i];
+        t->is_cause = t->state == PP_TERM_FOUND && t->worst_effect >= least;
+        if (!t->is_cause) continue;
+        t->sentence = pp_term_sentence(t, &context, &s->memory->keep);
+        if (!t->sentence) return pp_fail_memory(error);
+    }
+    return PP_OK;
+}
+
+/* --- results ------------------------------------------------------------------------------ */
+
+/* The terms found, as vectors: what they add to any shift and turn, which alignment takes out. */
+static pp_status write_fitted(study *s, pp_error *error)
+{
+    const pp_error_field *f = &s->field;
+    double *fx, *fy, *dx, *dy, *rest_x, *rest_y;
+    PP_TAKE_ZERO(fx, &s->memory->scratch, f->count);
+    PP_TAKE_ZERO(fy, &s->memory->scratch, f->count);
+    PP_TAKE(rest_x, &s->memory->scratch, f->count);
+    PP_TAKE(rest_y, &s->memory->scratch, f->count);
+    PP_TAKE(dx, &s->memory->keep, s->measures->nominal->count);
+    PP_TAKE(dy, &s->memory->keep, s->measures->nominal->count);
+    for (size_t k = 0; k < s->term_count; k++) {
+        const pp_term *t = &s->terms[k];
+        if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN) continue;
+        for (size_t i = 0; i < f->count; i++) {
+            double x, y;
+            pp_error_field_vector(f, (pp_field_kind)(PP_FIELD_FIRST_TERM + (int)t->kind), i, &x,
+                                  &y);
+            fx[i] += t->value * x, fy[i] += t->value * y;
+        }
+    }
+    placement p = placement_of(s, fx, fy);
+    for (size_t i = 0; i < s->measures->nominal->count; i++) dx[i] = dy[i] = NAN;
+    for (size_t i = 0; i < f->count; i++) {
+        placed(s, &p, i, &fx[i], &fy[i]);
+        dx[f->hole[i]] = fx[i], dy[f->hole[i]] = fy[i];
+        rest_x[i] = f->ex[i] - fx[i], rest_y[i] = f->ey[i] - fy[i];
+    }
+    s->d.fitted_dx = dx, s->d.fitted_dy = dy;
+    double kept = 0;
+    for (size_t i = 0; i < f->count; i++) kept += s->kept[i];
+    s->d.rms_before = sqrt(squares_left(s, f->ex, f->ey, 1, 1) / kept);
+    s->d.rms_after = sqrt(squares_left(s, rest_x, rest_y, 1, 1) / kept);
+    return PP_OK;
+}
+
+static pp_status write_misdrilled(study *s, pp_error *error)
+{
+    const pp_error_field *f = &s->field;
+    bool *misdrilled;
+    uint32_t *list;
+    PP_TAKE_ZERO(misdrilled, &s->memory->scratch, s->measures->nominal->count);
+    for (size_t i = 0; i < f->count; i++) {
+        misdrilled[f->hole[i]] = !s->kept[i];
+        s->d.misdrilled_count += !s->kept[i];
+    }
+    PP_TAKE(list, &s->memory->keep, s->d.misdrilled_count);
+    for (size_t i = 0, k = 0; i < s->measures->nominal->count; i++)
+        if (misdrilled[i]) list[k++] = (uint32_t)i; /* nominal order */
+    s->d.misdrilled = list;
+    return PP_OK;
+}
+
+static pp_status write_tool_changes(study *s, pp_error *error)
+{
+    for (size_t i = 0; i < s->term_count; i++)
+        if (s->terms[i].kind == PP_TERM_TOOL_CHANGE && s->terms[i].state == PP_TERM_FOUND)
+            s->d.tool_change_count = s->wear.change_count;
+    uint32_t *list;
+    PP_TAKE(list, &s->memory->keep, s->d.tool_change_count);
+    for (size_t k = 0; k < s->d.tool_change_count; k++)
+        list[k] = s->wear_place[s->wear.changes[k]] + 1;
+    s->d.tool_changes = list;
+    return PP_OK;
+}
+
+static pp_status write_temperature(study *s, pp_error *error)
+{
+    for (size_t i = 0; i < s->term_count; i++) {
+        const pp_term *t = &s->terms[i];
+        if (t->kind != PP_TERM_SCALE || t->state == PP_TERM_NOT_TESTED) continue;
+        s->d.temperature_difference = t->value / s->job->holes.expansion;
+        s->d.temperature_standard_error = t->standard_error / s->job->holes.expansion;
+        if (t->state != PP_TERM_FOUND) continue;
+        s->d.temperature_sentence = pp_temperature_sentence(
+            s->d.temperature_difference, s->d.temperature_standard_error, &s->memory->keep);
+        if (!s->d.temperature_sentence) return pp_fail_memory(error);
+    }
+    return PP_OK;
+}
+
+static void write_placement(study *s)
+{
+    const pp_error_field *f = &s->field;
+    placement p = placement_of(s, f->ex, f->ey);
+    double cx = f->centre_x + p.centre_x, cy = f->centre_y + p.centre_y;
+    s->d.shift_x = p.x + p.turn * cy, s->d.shift_y = p.y - p.turn * cx;
+    s->d.rotation_deg = p.turn * DEGREES;
+}
+
+static pp_status write_results(study *s, pp_error *error)
+{
+    PP_TRY(write_misdrilled(s, error));
+    PP_TRY(write_tool_changes(s, error));
+    PP_TRY(write_temperature(s, error));
+    PP_TRY(write_fitted(s, error));
+    write_placement(s);
+    s->d.valid = true;
+    s->d.scatter_x = s->fit.scale[0], s->d.scatter_y = s->fit.scale[1];
+    s->d.autocorrelation = s->field.order_known ? s->serial.correlation : NAN;
+    s->d.whitened = s->serial.rho != 0;
+    s->d.lean_holes = s->lean.holes;
+    s->d.lean_x = s->lean.x, s->d.lean_y = s->lean.y;
+    s->d.term_count = s->term_count;
+    s->d.terms = s->terms;
+    return PP_OK;
+}
+
+static pp_status say_why_not(study *s, pp_error *error, const char *format, size_t count)
+{
+    pp_text text = {0};
+    pp_text_print(&text, format, count);
+    if (!text.failed) s->d.why_not = pp_arena_text(&s->memory->keep, text.data, text.length);
+    pp_text_free(&text);
+    return s->d.why_not ? PP_OK : pp_fail_memory(error);
+}
+
+static pp_status diagnose(study *s, pp_error *error)
+{
+    PP_TRY(pp_error_field_build(s->measures, &s->memory->scratch, &s->field, error));
+    s->d.holes = s->field.count;
+    s->d.order_known = s->field.order_known;
+    if (s->field.count < HOLES_MIN)
+        return say_why_not(s, error,
+                           "a diagnosis needs at least 30 tube holes measured on the entry face, "
+                           "there are %zu",
+                           s->field.count);
+    pp_error inner = {0};
+    pp_status status = study_field(s, &inner);
+    if (status == PP_ENUMERIC) /* a result: there is too little to say anything */
+        return say_why_not(s, error,
+                           "the errors of these %zu holes have no pattern to fit: most of them lie "
+                           "elsewhere than the nominal pattern",
+                           s->field.count);
+    if (status != PP_OK) {
+        if (error) *error = inner;
+        return status;
+    }
+    PP_TAKE(s->terms, &s->memory->keep, PP_TERM_KINDS);
+    add_field_terms(s);
+    PP_TRY(add_lean(s, error));
+    PP_TRY(add_wear(s, error));
+    adjust_for_many(s);
+    PP_TRY(name_alternatives(s, error));
+    PP_TRY(name_causes(s, error));
+    return write_results(s, error);
+}
+
+pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, int threads,
+                      pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    study s = {.job = job, .measures = measures, .threads = threads, .memory = memory};
+    s.lean.x = s.lean.y = NAN;
+    s.d.temperature_difference = s.d.temperature_standard_error = NAN;
+    pp_status status = diagnose(&s, error);
+    pp_arena_release(&memory->scratch, mark);
+    if (status == PP_OK) *diagnosis = s.d;
+    return status;
+}

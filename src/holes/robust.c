@@ -1,0 +1,350 @@
+#include "holes/robust.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/parallel.h"
+#include "linalg/linalg.h"
+
+enum {
+    ITEMS_PER_PART = 2048,
+    L1_STEPS_MAX = 100,
+    TUKEY_STEPS_MAX = 200,
+    PACKED_MAX = PP_ROBUST_TERMS_MAX * (PP_ROBUST_TERMS_MAX + 1) / 2
+};
+static const double L1_CLOSE = 1e-4;    /* of the mean residual: the start need not be exact */
+static const double L1_LEAST = 1e-6;    /* of the mean residual: weights stay finite */
+static const double TUKEY_CLOSE = 1e-9; /* of the scale */
+static const double AXES_RATIO =
+    0.05; /* one axis is never taken for 20 times better than another */
+static const double MEDIAN_LENGTH = 1.1774100225154747; /* sqrt(2 ln 2): of two unit normals */
+
+/* SCALED: equal weights of rows divided by the scale of their axis. */
+typedef enum weighing { EQUAL, L1, SCALED, TUKEY } weighing;
+
+typedef struct part_sums {
+    double normal[PACKED_MAX]; /* lower triangle, row by row */
+    double right[PP_ROBUST_TERMS_MAX];
+    double length;              /* of residuals */
+    double psi2, slope, slope2; /* of psi^2, psi' averaged over both directions, psi'^2 likewise */
+    size_t count, kept;
+} part_sums;
+
+typedef struct work {
+    const pp_robust_problem *problem;
+    pp_robust_fit *fit;
+    weighing weighing;
+    double least;                     /* L1: least residual length divided by */
+    double inverse_square[2];         /* 1 / scale^2 for the normal equations */
+    double unit[PP_ROBUST_TERMS_MAX]; /* root mean square of each column: its unit */
+    size_t parts;
+    part_sums *sums;
+    int list[2][PP_ROBUST_TERMS_MAX]; /* the terms an axis has */
+    int lists[2];
+} work;
+
+/* --- one pass ----------------------------------------------------------------------------- */
+
+static double weigh(const work *w, double x, double y, part_sums *s)
+{
+    double length = sqrt(x * x + y * y);
+    s->length += length;
+    if (w->weighing == EQUAL || w->weighing == SCALED) return 1;
+    if (w->weighing == L1) return 1 / fmax(length, w->least);
+    double dx = x / w->fit->scale[0], dy = y / w->fit->scale[1];
+    double d2 = dx * dx + dy * dy, u = d2 / (PP_ROBUST_TUKEY_C * PP_ROBUST_TUKEY_C);
+    if (u >= 1) return 0;
+    double tangential = (1 - u) * (1 - u), radial = (1 - u) * (1 - 5 * u);
+    s->psi2 += d2 * tangential * tangential;
+    s->slope += 0.5 * (radial + tangential);
+    s->slope2 += 0.5 * (radial * radial + tangential * tangential);
+    return tangential;
+}
+
+static void add_products(const work *w, int axis, const pp_robust_row *row, double weight,
+                         part_sums *s)
+{
+    const double *a = row->a[axis];
+    const int *list = w->list[axis];
+    for (int j = 0; j < w->lists[axis]; j++) {
+        int term = list[j];
+        double aw = weight * a[term];
+        double *normal = &s->normal[term * (term + 1) / 2];
+        for (int k = 0; k <= j; k++) normal[list[k]] += aw * a[list[k]];
+        s->right[term] += aw * row->value[axis];
+    }
+}
+
+/* Residuals and weights at fit->beta, and the sums of the weighted normal equations. */
+static pp_status pass_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    work *w = context;
+    const pp_robust_problem *p = w->problem;
+    pp_robust_fit *f = w->fit;
+    part_sums *s = &w->sums[part];
+    memset(s, 0, sizeof *s);
+    pp_robust_row row;
+    size_t end = pp_part_begin(p->count, w->parts, part + 1);
+    for (size_t i = pp_part_begin(p->count, w->parts, part); i < end; i++) {
+        p->fill(p->context, i, &row);
+        double rest[2];
+        for (int axis = 0; axis < 2; axis++) {
+            rest[axis] = row.value[axis];
+            for (int j = 0; j < w->lists[axis]; j++) {
+                int term = w->list[axis][j];
+                rest[axis] -= f->beta[term] * row.a[axis][term];
+            }
+            f->residual[axis][i] = rest[axis];
+        }
+        f->weight[i] = 0;
+        if (p->left_out && p->left_out[i]) continue;
+        double weight = f->weight[i] = weigh(w, rest[0], rest[1], s);
+        s->count++;
+        s->kept += weight >= PP_ROBUST_MISFIT;
+        for (int axis = 0; axis < 2; axis++)
+            add_products(w, axis, &row, weight * w->inverse_square[axis], s);
+    }
+    return PP_OK;
+}
+
+static pp_status pass(work *w, weighing how, part_sums *total, pp_error *error)
+{
+    w->weighing = how;
+    for (int axis = 0; axis < 2; axis++)
+        w->inverse_square[axis] =
+            how >= SCALED ? 1 / (w->fit->scale[axis] * w->fit->scale[axis]) : 1;
+    PP_TRY(pp_parallel(w->problem->threads, w->parts, pass_part, w, error));
+    memset(total, 0, sizeof *total);
+    for (size_t k = 0; k < w->parts; k++) {
+        const part_sums *s = &w->sums[k];
+        for (int i = 0; i < PACKED_MAX; i++) total->normal[i] += s->normal[i];
+        for (int i = 0; i < PP_ROBUST_TERMS_MAX; i++) total->right[i] += s->right[i];
+        total->length += s->length;
+        total->psi2 += s->psi2, total->slope += s->slope, total->slope2 += s->slope2;
+        total->count += s->count, total->kept += s->kept;
+    }
+    return PP_OK;
+}
+
+/* --- normal equations --------------------------------------------------------------------- */
+
+/* The normal matrix in units of its columns, factored. */
+static pp_status factor(const work *w, const part_sums *s, double *matrix, pp_error *error)
+{
+    int p = w->problem->terms;
+    for (int i = 0; i < p; i++)
+        for (int j = 0; j <= i; j++)
+            matrix[j * p + i] = matrix[i * p + j] =
+                s->normal[i * (i + 1) / 2 + j] / (w->unit[i] * w->unit[j]);
+    if (pp_cholesky_factor((size_t)p, matrix, (size_t)p, error) == PP_OK) return PP_OK;
+    return pp_fail(error, PP_ENUMERIC,
+                   "the error terms cannot be told apart in these holes; measure more of them");
+}
+
+/* Solve for the coefficients; *moved is the largest change, in mm (root mean square of a term). */
+static pp_status update(work *w, const part_sums *s, double *moved, pp_error *error)
+{
+    int p = w->problem->terms;
+    double matrix[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX], x[PP_ROBUST_TERMS_MAX];
+    PP_TRY(factor(w, s, matrix, error));
+    for (int i = 0; i < p; i++) x[i] = s->right[i] / w->unit[i];
+    PP_TRY(pp_cholesky_solve((size_t)p, matrix, (size_t)p, 1, x, (size_t)p, error));
+    *moved = 0;
+    for (int i = 0; i < p; i++) {
+        double beta = x[i] / w->unit[i];
+        *moved = fmax(*moved, fabs(beta - w->fit->beta[i]) * w->unit[i]);
+        w->fit->beta[i] = beta;
+    }
+    return PP_OK;
+}
+
+static pp_status invert(const work *w, const part_sums *s, double *inverse, pp_error *error)
+{
+    int p = w->problem->terms;
+    double matrix[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX];
+    PP_TRY(factor(w, s, matrix, error));
+    memset(inverse, 0, (size_t)(p * p) * sizeof *inverse);
+    for (int i = 0; i < p; i++) inverse[i * p + i] = 1;
+    PP_TRY(pp_cholesky_solve((size_t)p, matrix, (size_t)p, (size_t)p, inverse, (size_t)p, error));
+    for (int i = 0; i < p; i++)
+        for (int j = 0; j < p; j++) inverse[i * p + j] /= w->unit[i] * w->unit[j];
+    return PP_OK;
+}
+
+/* --- steps -------------------------------------------------------------------------------- */
+
+/* Column units, and how many take part. */
+static pp_status measure_columns(work *w, pp_error *error)
+{
+    part_sums s;
+    for (int i = 0; i < PP_ROBUST_TERMS_MAX; i++) w->unit[i] = 1;
+    PP_TRY(pass(w, EQUAL, &s, error));
+    w->fit->count = s.count;
+    if (2 * s.count <= (size_t)w->problem->terms)
+        return pp_fail(error, PP_ENUMERIC, "%zu holes are too few for %d error terms", s.count,
+                       w->problem->terms);
+    for (int i = 0; i < w->problem->terms; i++) {
+        double square = s.normal[i * (i + 1) / 2 + i] / (double)s.count;
+        if (square > 0) w->unit[i] = sqrt(square);
+    }
+    return PP_OK;
+}
+
+static pp_status start(work *w, pp_error *error)
+{
+    part_sums s;
+    double moved;
+    memset(w->fit->beta, 0, sizeof w->fit->beta);
+    PP_TRY(pass(w, EQUAL, &s, error));
+    PP_TRY(update(w, &s, &moved, error));
+    double mean = 0;
+    for (int step = 0; step < L1_STEPS_MAX; step++) {
+        w->least = fmax(L1_LEAST * mean, PP_ROBUST_SCALE_FLOOR * L1_LEAST);
+        PP_TRY(pass(w, L1, &s, error));
+        mean = s.length / (double)s.count;
+        PP_TRY(update(w, &s, &moved, error));
+        if (moved <= L1_CLOSE * mean) break;
+    }
+    return PP_OK;
+}
+
+static pp_status find_scale(work *w, double *room, pp_error *error)
+{
+    part_sums s;
+    pp_robust_fit *f = w->fit;
+    PP_TRY(pass(w, EQUAL, &s, error)); /* residuals */
+    size_t n = 0;
+    const bool *left_out = w->problem->left_out;
+    for (int axis = 0; axis < 2; axis++) {
+        n = 0;
+        for (size_t i = 0; i < w->problem->count; i++)
+            if (!left_out || !left_out[i]) room[n++] = fabs(f->residual[axis][i]);
+        f->scale[axis] = PP_MAD_TO_SIGMA * pp_median(room, n);
+    }
+    double most = fmax(f->scale[0], f->scale[1]);
+    for (int axis = 0; axis < 2; axis++)
+        f->scale[axis] = fmax(f->scale[axis], fmax(AXES_RATIO * most, PP_ROBUST_SCALE_FLOOR));
+    n = 0;
+    for (size_t i = 0; i < w->problem->count; i++) {
+        if (left_out && left_out[i]) continue;
+        double dx = f->residual[0][i] / f->scale[0], dy = f->residual[1][i] / f->scale[1];
+        room[n++] = sqrt(dx * dx + dy * dy);
+    }
+    double coordinates = 2 * (double)n;
+    double factor =
+        pp_median(room, n) / MEDIAN_LENGTH * sqrt(coordinates / (coordinates - w->problem->terms));
+    for (int axis = 0; axis < 2; axis++)
+        f->scale[axis] = fmax(f->scale[axis] * factor, PP_ROBUST_SCALE_FLOOR);
+    return PP_OK;
+}
+
+static pp_status fit_biweight(work *w, pp_error *error)
+{
+    part_sums s;
+    double moved, least = fmin(w->fit->scale[0], w->fit->scale[1]);
+    for (int step = 0; step < TUKEY_STEPS_MAX; step++) {
+        PP_TRY(pass(w, TUKEY, &s, error));
+        PP_TRY(update(w, &s, &moved, error));
+        if (moved <= TUKEY_CLOSE * least) break;
+    }
+    return PP_OK;
+}
+
+static pp_status find_errors(work *w, pp_error *error)
+{
+    pp_robust_fit *f = w->fit;
+    part_sums s;
+    int p = w->problem->terms;
+    PP_TRY(pass(w, SCALED, &s, error));
+    PP_TRY(invert(w, &s, f->inverse, error));
+    PP_TRY(pass(w, TUKEY, &s, error)); /* leaves weights and residuals as they are at the end */
+    double count = (double)s.count, coordinates = 2 * count;
+    f->kept = s.kept;
+    f->df = 2 * (double)s.kept - p;
+    f->slope = s.slope / count;
+    double variance = s.slope2 / count - f->slope * f->slope;
+    f->small = 1 + p / coordinates * variance / (f->slope * f->slope);
+    double psi2 = s.psi2 / (coordinates - p);
+    double factor = psi2 / (f->slope * f->slope) * f->small * f->small;
+    for (int i = 0; i < p * p; i++) f->covariance[i] = factor * f->inverse[i];
+    return PP_OK;
+}
+
+static void list_terms(work *w)
+{
+    for (int axis = 0; axis < 2; axis++)
+        for (int term = 0; term < w->problem->terms; term++)
+            if (w->problem->has[axis][term]) w->list[axis][w->lists[axis]++] = term;
+}
+
+static pp_status solve(work *w, bool from_beta, double *room, pp_error *error)
+{
+    PP_TRY(measure_columns(w, error));
+    if (!from_beta) PP_TRY(start(w, error));
+    PP_TRY(find_scale(w, room, error));
+    PP_TRY(fit_biweight(w, error));
+    return find_errors(w, error);
+}
+
+pp_status pp_robust_solve(const pp_robust_problem *problem, bool from_beta, pp_arena *scratch,
+                          pp_robust_fit *fit, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(scratch);
+    work w = {.problem = problem, .fit = fit, .parts = problem->count / ITEMS_PER_PART + 1};
+    double *room;
+    PP_TAKE(w.sums, scratch, w.parts);
+    PP_TAKE(room, scratch, problem->count);
+    list_terms(&w);
+    pp_status status = solve(&w, from_beta, room, error);
+    pp_arena_release(scratch, mark);
+    return status;
+}
+
+/* --- median ------------------------------------------------------------------------------- */
+
+static void swap(double *a, double *b)
+{
+    double keep = *a;
+    *a = *b;
+    *b = keep;
+}
+
+/* Put the k-th smallest at v[k], smaller ones before it, larger ones behind (Hoare's selection). */
+static void select_kth(double *v, size_t count, size_t k)
+{
+    size_t low = 0, high = count - 1;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (v[middle] < v[low]) swap(&v[middle], &v[low]);
+        if (v[high] < v[low]) swap(&v[high], &v[low]);
+        if (v[high] < v[middle]) swap(&v[high], &v[middle]);
+        double pivot = v[middle];
+        size_t i = low, j = high;
+        while (i <= j) {
+            while (v[i] < pivot) i++;
+            while (v[j] > pivot) j--;
+            if (i > j) break;
+            swap(&v[i], &v[j]);
+            i++;
+            if (j-- == 0) break;
+        }
+        if (k <= j && j < high)
+            high = j;
+        else if (k >= i)
+            low = i;
+        else
+            return;
+    }
+}
+
+double pp_median(double *v, size_t count)
+{
+    if (count == 0) return NAN;
+    size_t k = count / 2;
+    select_kth(v, count, k);
+    if (count % 2) return v[k];
+    double below = v[0];
+    for (size_t i = 1; i < k; i++) below = v[i] > below ? v[i] : below;
+    return 0.5 * (below + v[k]);
+}

@@ -1,0 +1,146 @@
+/* The diagnosis against the reference cases of data/reference/diagnosis. */
+#include <jansson.h>
+
+#include "support/check.h"
+#include "support/measures.h"
+#include "support/table.h"
+
+#include "holes/diagnosis.h"
+
+static double real_of(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+    if (!json_is_number(value)) print_error("no number %s\n", key);
+    assert_true(json_is_number(value));
+    return json_number_value(value);
+}
+
+static const pp_term *term_of(const pp_diagnosis *d, const char *name)
+{
+    for (size_t i = 0; i < d->term_count; i++)
+        if (strcmp(d->terms[i].name, name) == 0) return &d->terms[i];
+    print_error("no term %s\n", name);
+    fail();
+    return NULL;
+}
+
+static bool listed(const json_t *array, const char *name)
+{
+    size_t i;
+    json_t *value;
+    json_array_foreach(array, i,
+                       value) if (strcmp(json_string_value(value), name) == 0) return true;
+    return false;
+}
+
+/* Value within .1 standard errors, standard error within 5 %, found exactly. */
+static void check_term(const pp_diagnosis *d, const char *name, const json_t *want, bool found)
+{
+    const pp_term *t = term_of(d, name);
+    assert_true(t->state != PP_TERM_NOT_TESTED);
+    if ((t->state == PP_TERM_FOUND) != found) print_error("%s: p %g\n", name, t->p_adjusted);
+    assert_true((t->state == PP_TERM_FOUND) == found);
+    if (t->kind == PP_TERM_TOOL_CHANGE) {
+        assert_near(t->value, real_of(want, "value"), 0);
+        return;
+    }
+    double se = real_of(want, "se");
+    assert_near(t->value, real_of(want, "value"), 0.1 * se);
+    assert_near(t->standard_error / se, 1, 0.05);
+    double log_p = log(real_of(want, "p")); /* a tenth of a standard error moves ln p by .1 |t| */
+    assert_near(log(t->p), log_p, 0.3 + 0.15 * fabs(log_p));
+}
+
+static void check_list(const json_t *want, size_t count, const uint32_t *got, uint32_t from,
+                       double tolerance)
+{
+    assert_int_equal(count, json_array_size(want));
+    for (size_t i = 0; i < count; i++)
+        assert_near(got[i] + from, json_number_value(json_array_get(want, i)), tolerance);
+}
+
+static void load(test_plate *p, const char *name)
+{
+    char file[256];
+    snprintf(file, sizeof file, "data/reference/diagnosis/%s.csv", name);
+    test_table t = table_read(file);
+    double *nx = table_column(&t, "nominal_x"), *ny = table_column(&t, "nominal_y");
+    double *x = table_column(&t, "x"), *y = table_column(&t, "y");
+    double *order = table_column(&t, "drilled"), *diameter = table_column(&t, "diameter");
+    test_plate_begin(p, t.rows, nx, ny, t.rows);
+    for (size_t i = 0; i < t.rows; i++)
+        test_plate_measure(p, (uint32_t)i, PP_ENTRY, x[i], y[i], diameter[i], order[i]);
+    free(nx), free(ny), free(x), free(y), free(order), free(diameter);
+    table_free(&t);
+}
+
+static void check_case(const char *name)
+{
+    test_plate p;
+    load(&p, name);
+    char file[512];
+    snprintf(file, sizeof file, "%s/data/reference/diagnosis/%s.json", PP_SOURCE_DIR, name);
+    json_t *whole = json_load_file(file, 0, NULL);
+    if (!whole) { /* NaN is no JSON: Python writes it all the same */
+        FILE *in = fopen(file, "r");
+        char text[8192];
+        size_t length = fread(text, 1, sizeof text - 1, in);
+        fclose(in);
+        text[length] = '\0';
+        for (char *at; (at = strstr(text, "NaN"));) memcpy(at, "0.0", 3);
+        whole = json_loads(text, 0, NULL);
+    }
+    assert_non_null(whole);
+    const json_t *want = json_object_get(whole, "expected");
+    pp_diagnosis d;
+    pp_error error = {0};
+    assert_ok(pp_diagnose(&p.job, &p.measures, 2, &p.memory, &d, &error), &error);
+    assert_true(d.valid);
+
+    const char *key;
+    json_t *value;
+    json_object_foreach(json_object_get(want, "terms"), key, value)
+        check_term(&d, key, value, listed(json_object_get(want, "found"), key));
+    assert_int_equal(d.term_count, json_object_size(json_object_get(want, "terms")));
+    check_list(json_object_get(want, "misdrilled"), d.misdrilled_count, d.misdrilled, 1, 0);
+    check_list(json_object_get(want, "tool_changes"), d.tool_change_count, d.tool_changes, 0, 2);
+    const json_t *temperature = json_object_get(want, "temperature_difference");
+    double se = json_number_value(json_array_get(temperature, 1));
+    assert_near(d.temperature_difference, json_number_value(json_array_get(temperature, 0)),
+                0.1 * se);
+    assert_near(d.temperature_standard_error / se, 1, 0.05);
+    const json_t *sigma = json_object_get(want, "sigma_xy");
+    assert_near(d.scatter_x / json_number_value(json_array_get(sigma, 0)), 1, 0.01);
+    assert_near(d.scatter_y / json_number_value(json_array_get(sigma, 1)), 1, 0.01);
+    /* the truth the plates were made with lies within 3.5 standard errors */
+    json_object_foreach(json_object_get(want, "truth"), key, value)
+    {
+        if (strcmp(key, "tool life") == 0) continue;
+        const pp_term *t = term_of(&d, key);
+        assert_near(t->value, json_number_value(value), 3.5 * t->standard_error);
+    }
+    assert_false(d.whitened);
+    json_decref(whole);
+    test_plate_end(&p);
+}
+
+static void a_clean_plate_raises_no_alarm(void **state)
+{
+    (void)state;
+    check_case("diag_clean");
+}
+
+static void four_terms_and_two_tool_changes_are_found(void **state)
+{
+    (void)state;
+    check_case("diag_four_terms");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_clean_plate_raises_no_alarm),
+        cmocka_unit_test(four_terms_and_two_tool_changes_are_found),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
