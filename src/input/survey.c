@@ -177,7 +177,7 @@ static pp_status fail_line(const pp_survey *s, const pp_job_file *file, double w
                           "plate",
                           s->count);
     return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
-                      "all %zu points lie in one line (within %.3g mm over %.6g mm); a plane "
+                      "all %zu points lie in one line (within %.3f mm over %.3f mm); a plane "
                       "needs points to the side of it, survey the plate across too",
                       s->count, width, length);
 }
