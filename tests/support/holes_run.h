@@ -1,0 +1,45 @@
+/* The hole stages of a job, for tests: from the job file to the judgement. */
+#ifndef PP_TESTS_HOLES_RUN_H
+#define PP_TESTS_HOLES_RUN_H
+
+#include "report/results.h"
+
+typedef struct holes_run {
+    pp_memory memory;
+    pp_job job;
+    pp_hole_files files;
+    pp_measures measures;
+    pp_limits limits;
+    pp_judgement judgement;
+    pp_results results; /* points at the rest */
+} holes_run;
+
+/* Zero-initialise *run; free run->memory afterwards. */
+static inline pp_status holes_run_judge(holes_run *run, int threads, pp_error *error)
+{
+    double pitch;
+    PP_TRY(pp_pitch_find(&run->job, &run->files.nominal, threads, &run->memory, &pitch, error));
+    PP_TRY(pp_limits_resolve(&run->job, pitch, &run->memory, &run->limits, error));
+    pp_hole_sizes sizes = pp_judge_sizes(&run->limits, pitch);
+    PP_TRY(pp_measures_take(&run->job, &run->files, pitch, &sizes, threads, &run->memory,
+                            &run->measures, error));
+    PP_TRY(pp_judge(&run->job, &run->limits, NULL, &run->measures, &run->files, &run->memory,
+                    &run->judgement, error));
+    run->results = (pp_results){.job = &run->job,
+                                .command = "holes",
+                                .files = &run->files,
+                                .measures = &run->measures,
+                                .limits = &run->limits,
+                                .judgement = &run->judgement};
+    return PP_OK;
+}
+
+static inline pp_status holes_run_file(holes_run *run, const char *path, int threads,
+                                       pp_error *error)
+{
+    PP_TRY(pp_job_read(path, &run->memory, &run->job, error));
+    PP_TRY(pp_holelist_read(&run->job, threads, &run->memory, &run->files, error));
+    return holes_run_judge(run, threads, error);
+}
+
+#endif
