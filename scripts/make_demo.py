@@ -117,7 +117,7 @@ def faulty_errors(holes, order, rng):
         s = k / total - 0.5
         direction = 1 if x >= previous_x else -1
         previous_x = x
-        dx = 78e-6 * x - 0.045 * direction / 2 + 0.03 * s
+        dx = 78e-6 * x - 0.12 * direction / 2 + 0.03 * s
         dy = 78e-6 * y + 0.085 * (x / FIELD) ** 2 - 0.028
         dx += rng.gauss(0, 0.022)
         dy += rng.gauss(0, 0.022)

@@ -1,1 +1,74 @@
-int main(void) { return 2; }
+#include <stdio.h>
+#include <string.h>
+
+#include "base/nearest.h"
+#include "cli/commands.h"
+#include "cli/options.h"
+#include "linalg/linalg.h"
+#include "plateproof/version.h"
+
+typedef struct command {
+    const char *name;
+    int (*run)(int argc, char **argv);
+    const char *does;
+} command;
+
+static const command commands[] = {
+    {"inspect", pp_cmd_inspect, "the main job: everything the job file has data for"},
+    {"flatness", pp_cmd_inspect, "only the surface survey: planes, flatness, out-of-flat areas"},
+    {"holddown", pp_cmd_inspect, "only the hold-down study of the survey"},
+    {"holes", pp_cmd_inspect, "only the hole and ligament acceptance"},
+};
+enum { COMMANDS = sizeof commands / sizeof *commands };
+
+static void print_usage(FILE *to)
+{
+    fprintf(to, "Usage: plateproof COMMAND ...\n\n"
+                "Proves drilled tube plates and baffle plates: how flat, where to hold down, and\n"
+                "whether every hole and ligament is within the rules.\n\n");
+    for (int i = 0; i < COMMANDS; i++)
+        fprintf(to, "  %-10s %s\n", commands[i].name, commands[i].does);
+    fprintf(to, "\nStart with 'plateproof new JOB.ini', then 'plateproof inspect JOB.ini'.\n"
+                "Each command explains itself: 'plateproof COMMAND --help'.\n");
+}
+
+static int unknown(const char *word)
+{
+    enum { SLIPS_MAX = 3 };
+    const char *names[COMMANDS];
+    for (int i = 0; i < COMMANDS; i++) names[i] = commands[i].name;
+    const char *nearest = names[pp_nearest_find(word, COMMANDS, names)];
+    if (pp_nearest_distance(word, nearest) <= SLIPS_MAX)
+        fprintf(stderr, "plateproof: there is no command %s; did you mean '%s'?\n", word, nearest);
+    else
+        fprintf(stderr, "plateproof: there is no command %s; 'plateproof --help' lists them\n",
+                word);
+    return PP_EXIT_USAGE;
+}
+
+int main(int argc, char **argv)
+{
+    pp_blas_single_thread();
+    if (argc < 2) {
+        print_usage(stderr);
+        return PP_EXIT_USAGE;
+    }
+    const char *word = argv[1];
+    if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 || strcmp(word, "help") == 0) {
+        print_usage(stdout);
+        return PP_EXIT_CONFORMS;
+    }
+    if (strcmp(word, "--version") == 0) {
+        printf("plateproof %s\n", pp_version());
+        return PP_EXIT_CONFORMS;
+    }
+    for (int i = 0; i < COMMANDS; i++) {
+        if (strcmp(word, commands[i].name) != 0) continue;
+        if (argc == 3 && strcmp(argv[2], "--version") == 0) {
+            printf("plateproof %s\n", pp_version());
+            return PP_EXIT_CONFORMS;
+        }
+        return commands[i].run(argc - 1, argv + 1);
+    }
+    return unknown(word);
+}

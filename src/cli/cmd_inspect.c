@@ -1,0 +1,245 @@
+/* inspect, flatness, holddown, holes: run the stages and write the report. */
+#include "cli/commands.h"
+#include "cli/options.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "cli/batch.h"
+#include "cli/session.h"
+#include "report/json.h"
+#include "report/terminal.h"
+#include "report/write.h"
+#include "run/run.h"
+
+typedef struct branch {
+    const char *name;
+    pp_scope scope;
+    int most; /* job files it takes; -1: any number */
+    pp_command_help help;
+} branch;
+
+#define JOB_HELP                                                                                   \
+    "The job file is INI text; 'plateproof new JOB.ini' writes a commented one.\n"                 \
+    "The report goes to JOBNAME-report beside the job file, or to -o DIR.\n"
+
+#define STATUS_HELP                                                                                \
+    "\nExit status: 0 everything judged conforms; 1 something does not conform or is not\n"        \
+    "proven; 2 the command line, the job file or the data are wrong; 3 a file could not\n"         \
+    "be read or written.\n"
+
+static const branch branches[] = {
+    {"inspect",
+     PP_SCOPE_ALL,
+     -1,
+     {"plateproof inspect JOB...",
+      "Do everything the job file has data for: flatness, hold-down, holes and ligaments.\n"
+      "Write the report folder and print a summary.\n\n" JOB_HELP
+      "With several jobs: one line each, and with -o DIR the reports and a combined\n"
+      "summary.csv in DIR.\n\n"
+      "Own options:\n"
+      "      --xlsx         also write a spreadsheet, results.xlsx\n"
+      "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
+      "Example:\n"
+      "  plateproof inspect data/demo/plate.ini -o /srv/reports/plate\n" STATUS_HELP}},
+    {"flatness",
+     PP_SCOPE_FLATNESS,
+     1,
+     {"plateproof flatness JOB",
+      "Only the surface survey: reference planes, flatness, straightedge, out-of-flat "
+      "areas.\n\n" JOB_HELP "\nExample:\n  plateproof flatness plate.ini --json\n" STATUS_HELP}},
+    {"holddown",
+     PP_SCOPE_HOLDDOWN,
+     1,
+     {"plateproof holddown JOB",
+      "Only the hold-down study of the survey: under which holes the pressure foot closes the\n"
+      "gap, with what force, and where more hold-down or a shim is needed. A plan, not an\n"
+      "acceptance. A clamped plate stores energy: read the cautions in the report.\n\n" JOB_HELP
+      "\nExample:\n  plateproof holddown baffle.ini\n"
+      "\nExit status: 0 every hole seats; 1 some hole needs more hold-down; 2 wrong input or\n"
+      "nothing to compute; 3 a file could not be read or written.\n"}},
+    {"holes",
+     PP_SCOPE_HOLES,
+     1,
+     {"plateproof holes JOB",
+      "Only the hole and ligament acceptance.\n\n" JOB_HELP
+      "\nExample:\n  plateproof holes plate.ini -o plate-holes\n" STATUS_HELP}},
+};
+
+static const branch *find_branch(const char *name)
+{
+    for (size_t i = 0; i < sizeof branches / sizeof *branches; i++)
+        if (strcmp(branches[i].name, name) == 0) return &branches[i];
+    return &branches[0];
+}
+
+/* ---- progress: on a terminal, and only when the work is long ---- */
+
+typedef struct progress {
+    bool on;
+    struct timespec begin;
+    bool shown;
+} progress;
+
+static const double PROGRESS_AFTER_SECONDS = 1.0;
+
+static void show_progress(void *context, const char *stage, double share)
+{
+    progress *p = context;
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    double seconds =
+        (double)(now.tv_sec - p->begin.tv_sec) + 1e-9 * (double)(now.tv_nsec - p->begin.tv_nsec);
+    if (!p->on || seconds < PROGRESS_AFTER_SECONDS) return;
+    p->shown = true;
+    if (share > 0)
+        fprintf(stderr, "\r\033[K%s %.0f %%", stage, 100 * share);
+    else
+        fprintf(stderr, "\r\033[K%s", stage);
+}
+
+static void end_progress(progress *p)
+{
+    if (p->shown) fprintf(stderr, "\r\033[K");
+}
+
+/* ---- one job ---- */
+
+typedef struct setting {
+    const branch *branch;
+    const pp_common_options *common;
+    const char *folder; /* NULL: beside the job file */
+    pp_batch *batch;    /* of many jobs; NULL: one job with its whole summary */
+    pp_report_options report;
+} setting;
+
+static int verdict_status(const setting *s, const pp_results *results)
+{
+    if (s->branch->scope == PP_SCOPE_HOLDDOWN)
+        return results->holddown->ready ? PP_EXIT_CONFORMS : PP_EXIT_FAILS;
+    pp_verdict verdict = results->judgement->verdict;
+    return verdict == PP_DOES_NOT_CONFORM || verdict == PP_NOT_PROVEN ? PP_EXIT_FAILS
+                                                                      : PP_EXIT_CONFORMS;
+}
+
+/* Write a text made by a step that may have failed, and release it. */
+static int print_made(pp_status made, pp_text *text, const pp_error *error)
+{
+    int status = made == PP_OK ? pp_write_out(text->data, text->length) : pp_exit_error(error);
+    pp_text_free(text);
+    return status;
+}
+
+static int print_summary(const setting *s, const pp_results *results, const char *folder,
+                         pp_memory *memory, pp_error *error)
+{
+    pp_terminal_options options = pp_session_terminal();
+    options.report = folder;
+    pp_text text = {0};
+    pp_status made = s->batch ? pp_terminal_write_line(results, &options, memory, &text, error)
+                              : pp_terminal_write(results, &options, memory, &text, error);
+    return print_made(made, &text, error);
+}
+
+/* The answer is there: write it where it was asked for. */
+static int hand_over(const setting *s, const pp_results *results, pp_memory *memory,
+                     pp_error *error)
+{
+    if (s->common->json) {
+        pp_text text = {0};
+        pp_status made = pp_json_write(results, NULL, &text, error);
+        return print_made(made, &text, error);
+    }
+    const char *folder = s->folder ? s->folder : pp_session_folder(results->job, NULL, memory);
+    if (s->batch) folder = pp_session_folder(results->job, s->folder, memory);
+    if (!folder)
+        return pp_exit_error(&(pp_error){.status = PP_ENOMEM, .message = "memory ran out"});
+    if (pp_report_write(results, folder, &s->report, memory, error) != PP_OK)
+        return pp_exit_error(error);
+    if (s->batch && pp_batch_add(s->batch, results, folder, error) != PP_OK)
+        return pp_exit_error(error);
+    return s->common->quiet ? PP_EXIT_CONFORMS : print_summary(s, results, folder, memory, error);
+}
+
+static int run_job(const setting *s, const char *path)
+{
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_job job;
+    pp_results results;
+    progress p = {.on = !s->common->quiet && isatty(STDERR_FILENO)};
+    clock_gettime(CLOCK_MONOTONIC, &p.begin);
+    pp_run_options options = {.scope = s->branch->scope,
+                              .threads = s->common->threads,
+                              .stage = show_progress,
+                              .stage_context = &p};
+    char date[16];
+    int status;
+    pp_status done = pp_job_read(path, &memory, &job, &error);
+    if (done == PP_OK) done = pp_run(&job, &options, &memory, &results, &error);
+    if (done == PP_OK) {
+        results.date = pp_session_date(&job, date);
+        show_progress(&p, "writing the report", 0);
+        end_progress(&p);
+        int written = hand_over(s, &results, &memory, &error);
+        status = written ? written : verdict_status(s, &results);
+    } else {
+        end_progress(&p);
+        status = pp_exit_error(&error);
+    }
+    pp_memory_free(&memory);
+    return status;
+}
+
+/* ---- many jobs: a line each, reports side by side, one table of all ---- */
+
+static int run_batch(setting *s, const pp_command_line *line)
+{
+    pp_batch batch = {0};
+    pp_error error = {0};
+    int worst = PP_EXIT_CONFORMS;
+    if (s->common->json) {
+        fprintf(stderr, "plateproof: --json takes one job; run it once for each\n");
+        return PP_EXIT_USAGE;
+    }
+    if (pp_batch_begin(&batch, line->words, line->count, s->folder, &error) != PP_OK)
+        return pp_exit_error(&error);
+    s->batch = &batch;
+    for (int i = 0; i < line->count && !pp_session_stopped(NULL); i++) {
+        int status = run_job(s, line->words[i]);
+        if (status > worst) worst = status;
+    }
+    if (s->folder && pp_batch_write(&batch, s->folder, &error) != PP_OK)
+        worst = pp_exit_error(&error);
+    pp_batch_free(&batch);
+    return worst;
+}
+
+int pp_cmd_inspect(int argc, char **argv)
+{
+    const branch *chosen = find_branch(argv[0]);
+    const char *xlsx = NULL, *paper = NULL;
+    const pp_own_option own[] = {
+        {"xlsx", false, &xlsx}, {"paper", true, &paper}, {NULL, false, NULL}};
+    pp_command_line line;
+    int status;
+    if (!pp_options_parse(argc, argv, own, 1, chosen->most, &chosen->help, &line, &status) ||
+        line.done)
+        return status;
+    if (paper && strcmp(paper, "A4") != 0 && strcmp(paper, "Letter") != 0) {
+        fprintf(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
+        return PP_EXIT_USAGE;
+    }
+    pp_session_catch_signals();
+    setting s = {.branch = chosen,
+                 .common = &line.common,
+                 .folder = line.common.output,
+                 .report = {.threads = line.common.threads,
+                            .xlsx = xlsx != NULL,
+                            .letter = paper && paper[0] == 'L',
+                            .stopped = pp_session_stopped}};
+    status = line.count > 1 ? run_batch(&s, &line) : run_job(&s, line.words[0]);
+    return pp_session_end(status);
+}

@@ -1,0 +1,81 @@
+#include "cli/session.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <time.h>
+#include <unistd.h>
+
+const char *pp_session_date(const pp_job *job, char text[16])
+{
+    if (job->date) return job->date;
+    time_t when = time(NULL);
+    const char *epoch = getenv("SOURCE_DATE_EPOCH");
+    if (epoch && *epoch) {
+        char *end;
+        errno = 0;
+        long long seconds = strtoll(epoch, &end, 10);
+        if (errno == 0 && *end == '\0' && seconds >= 0) when = (time_t)seconds;
+    }
+    struct tm parts;
+    if (!gmtime_r(&when, &parts) || strftime(text, 16, "%Y-%m-%d", &parts) == 0)
+        return "1970-01-01";
+    return text;
+}
+
+pp_terminal_options pp_session_terminal(void)
+{
+    pp_terminal_options options = {0};
+    struct winsize size;
+    const char *no_color = getenv("NO_COLOR");
+    if (!isatty(STDOUT_FILENO)) return options;
+    options.colour = !(no_color && *no_color);
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+        options.width = size.ws_col;
+    return options;
+}
+
+const char *pp_session_folder(const pp_job *job, const char *parent, pp_memory *memory)
+{
+    const char *slash = strrchr(job->path, '/');
+    const char *before = parent ? parent : job->path;
+    int length = parent ? (int)strlen(parent) : slash ? (int)(slash - job->path) : 0;
+    bool root = length == 0 && slash && !parent; /* a job file in "/" */
+    size_t room = (size_t)length + strlen(job->name) + sizeof "/-report";
+    char *folder = pp_arena_take(&memory->keep, room, 1);
+    if (folder)
+        snprintf(folder, room, "%.*s%s%s-report", length, before, length || root ? "/" : "",
+                 job->name);
+    return folder;
+}
+
+/* The one mutable global of the program: a signal handler has nothing else to write to. */
+static volatile sig_atomic_t caught;
+
+static void note_signal(int signal) { caught = signal; }
+
+void pp_session_catch_signals(void)
+{
+    struct sigaction action = {.sa_handler = note_signal};
+    sigemptyset(&action.sa_mask);
+    action.sa_flags = (int)SA_RESETHAND; /* a second one ends at once */
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+}
+
+bool pp_session_stopped(void *unused)
+{
+    (void)unused;
+    return caught != 0;
+}
+
+int pp_session_end(int status)
+{
+    if (caught == 0) return status;
+    signal(caught, SIG_DFL);
+    raise(caught);
+    return status;
+}

@@ -1,0 +1,262 @@
+#include "run/run.h"
+
+#include <string.h>
+
+#include "report/inputs.h"
+
+typedef struct run {
+    const pp_job *job;
+    const pp_run_options *options;
+    pp_memory *memory;
+    pp_results *results;
+    pp_input_list inputs;
+    bool wants_flatness, wants_holddown, wants_holes;
+    pp_nominal *nominal; /* NULL: the job has none */
+    double pitch;
+} run;
+
+/* A result that lives as long as the run. */
+#define KEEP(pointer)                                                                              \
+    do {                                                                                           \
+        (pointer) = pp_arena_take_zero(&r->memory->keep, 1, sizeof *(pointer));                    \
+        if (!(pointer)) return pp_fail_memory(error);                                              \
+    } while (0)
+
+static void begin(const run *r, const char *stage)
+{
+    if (r->options->stage) r->options->stage(r->options->stage_context, stage, 0);
+}
+
+static pp_status nothing(const pp_job *job, const char *what, const char *keys, pp_error *error)
+{
+    return pp_fail_at(error, PP_ENOTHING, job->path, 0, 0, "nothing to compute for %s; give %s",
+                      what, keys);
+}
+
+/* ---- what the job has data for ---- */
+
+static bool has_survey(const pp_job *job) { return job->survey.file.path != NULL; }
+
+static bool has_holes(const pp_job *job)
+{
+    return job->holes.nominal.path && (job->holes.measured.path || job->holes.ligaments.path);
+}
+
+/* The first key that the hold-down study lacks, NULL when it has all. */
+static const char *holddown_lacks(const pp_job *job)
+{
+    if (!has_survey(job)) return "[survey] file";
+    if (job->plate.outline == PP_OUTLINE_NONE) return "[plate] outline";
+    if (!pp_given(job->plate.thickness)) return "[plate] thickness";
+    if (job->support.kind == PP_SUPPORT_NONE) return "[support] kind";
+    if (!pp_given(job->foot.force)) return "[foot] force";
+    if (!pp_given(job->holddown.gap_limit)) return "[holddown] gap_limit";
+    if (!job->holes.nominal.path) return "[holes] nominal";
+    return NULL;
+}
+
+static pp_status plan_scope(run *r, pp_error *error)
+{
+    const pp_job *job = r->job;
+    const char *lacks = holddown_lacks(job);
+    switch (r->options->scope) {
+    case PP_SCOPE_FLATNESS:
+        if (!has_survey(job)) return nothing(job, "flatness", "[survey] file", error);
+        r->wants_flatness = true;
+        return PP_OK;
+    case PP_SCOPE_HOLDDOWN:
+        if (lacks) return nothing(job, "the hold-down study", lacks, error);
+        r->wants_flatness = r->wants_holddown = true;
+        return PP_OK;
+    case PP_SCOPE_HOLES:
+        if (!has_holes(job))
+            return nothing(job, "the holes",
+                           job->holes.nominal.path ? "[holes] measured" : "[holes] nominal", error);
+        r->wants_holes = true;
+        return PP_OK;
+    case PP_SCOPE_ALL:
+        r->wants_flatness = has_survey(job);
+        r->wants_holddown = false;
+        r->wants_holes = has_holes(job);
+        if (!r->wants_flatness && !r->wants_holes)
+            return nothing(job, "this job", "[survey] file, or [holes] nominal and measured",
+                           error);
+        return PP_OK;
+    }
+    return PP_EINPUT;
+}
+
+/* ---- the stages ---- */
+
+static pp_status read_nominal(run *r, pp_hole_files *files, pp_error *error)
+{
+    if (r->wants_holes) {
+        begin(r, "reading the holes");
+        PP_TRY(pp_holelist_read(r->job, r->options->threads, r->memory, files, error));
+    } else if (r->job->holes.nominal.path) {
+        begin(r, "reading the nominal holes");
+        PP_TRY(pp_nominal_read(r->job, r->options->threads, r->memory, &files->nominal, error));
+    } else {
+        return PP_OK;
+    }
+    r->results->files = files;
+    r->nominal = &files->nominal;
+    return pp_pitch_find(r->job, r->nominal, r->options->threads, r->memory, &r->pitch, error);
+}
+
+static pp_status study_flatness(run *r, pp_error *error)
+{
+    pp_survey *survey, *underside = NULL;
+    pp_flatness *flatness;
+    KEEP(survey);
+    KEEP(flatness);
+    begin(r, "reading the survey");
+    PP_TRY(pp_survey_read(r->job, &r->job->survey.file, r->options->threads, r->memory, survey,
+                          error));
+    if (r->job->survey.underside.path) {
+        KEEP(underside);
+        PP_TRY(pp_survey_read(r->job, &r->job->survey.underside, r->options->threads, r->memory,
+                              underside, error));
+    }
+    begin(r, "fitting planes and surface");
+    PP_TRY(pp_flatness_study(r->job, survey, underside, r->nominal, r->options->threads, r->memory,
+                             flatness, error));
+    pp_inputs_add(&r->inputs, r->job, "survey", &r->job->survey.file, survey->count);
+    if (underside)
+        pp_inputs_add(&r->inputs, r->job, "underside", &r->job->survey.underside, underside->count);
+    r->results->survey = survey;
+    r->results->flatness = flatness;
+    return PP_OK;
+}
+
+static pp_status study_holddown(run *r, pp_error *error)
+{
+    pp_holddown *holddown;
+    KEEP(holddown);
+    begin(r, "hold-down, hole by hole");
+    pp_holddown_options options = {.threads = r->options->threads};
+    if (0) PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
+                             holddown, error));
+    r->results->holddown = holddown;
+    return PP_OK;
+}
+
+static pp_status take_measures(run *r, pp_error *error)
+{
+    pp_measures *measures;
+    KEEP(measures);
+    begin(r, "measuring holes and ligaments");
+    pp_hole_sizes sizes = pp_judge_sizes(r->results->limits, r->pitch);
+    PP_TRY(pp_measures_take(r->job, r->results->files, r->pitch, &sizes, r->options->threads,
+                            r->memory, measures, error));
+    r->results->measures = measures;
+    return PP_OK;
+}
+
+static pp_status explain_holes(run *r, pp_error *error)
+{
+    pp_diagnosis *diagnosis;
+    pp_placement *placement;
+    KEEP(diagnosis);
+    KEEP(placement);
+    begin(r, "looking for causes");
+    PP_TRY(pp_diagnose(r->job, r->results->measures, r->options->threads, r->memory, diagnosis,
+                       error));
+    PP_TRY(pp_place(r->job, r->results->measures, r->results->limits, r->options->threads,
+                    r->memory, placement, error));
+    r->results->diagnosis = diagnosis;
+    r->results->placement = placement;
+    return PP_OK;
+}
+
+static void list_hole_inputs(run *r)
+{
+    const pp_job *job = r->job;
+    const pp_hole_files *files = r->results->files;
+    pp_inputs_add(&r->inputs, job, "nominal", &job->holes.nominal, r->nominal->count);
+    if (!r->wants_holes) return;
+    pp_inputs_add(&r->inputs, job, "measured", &job->holes.measured, files->measured.count);
+    pp_inputs_add(&r->inputs, job, "ligaments", &job->holes.ligaments, files->ligament_count);
+    pp_inputs_add(&r->inputs, job, "checks", &job->holes.checks, files->check_count);
+    pp_inputs_add(&r->inputs, job, "datum_points", &job->holes.datum_points, files->datum_count);
+}
+
+static pp_status list_support_inputs(run *r, pp_error *error)
+{
+    const pp_job *job = r->job;
+    const struct {
+        const char *role;
+        const pp_job_file *file;
+    } lists[] = {{"pins", &job->support.file},
+                 {"three_points", &job->survey.three_points},
+                 {"clamp_candidates", &job->holddown.clamp_candidates}};
+    pp_mark mark = pp_arena_mark(&r->memory->scratch);
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
+        if (!lists[i].file->path) continue;
+        pp_place_list places;
+        PP_TRY(pp_places_read(job, lists[i].file, r->memory, &places, error));
+        pp_inputs_add(&r->inputs, job, lists[i].role, lists[i].file, places.count);
+    }
+    pp_arena_release(&r->memory->scratch, mark);
+    return PP_OK;
+}
+
+static pp_status name_inputs(run *r, pp_error *error)
+{
+    if (r->nominal) list_hole_inputs(r);
+    if (r->wants_holddown) PP_TRY(list_support_inputs(r, error));
+    begin(r, "hashing the inputs");
+    PP_TRY(pp_inputs_hash(&r->inputs, r->options->threads, error));
+    pp_input_file *files;
+    PP_TAKE(files, &r->memory->keep, r->inputs.count);
+    memcpy(files, r->inputs.items, r->inputs.count * sizeof *files);
+    r->results->inputs = files;
+    r->results->input_count = r->inputs.count;
+    return PP_OK;
+}
+
+static const char *command_of(pp_scope scope)
+{
+    switch (scope) {
+    case PP_SCOPE_ALL:
+        return "inspect";
+    case PP_SCOPE_FLATNESS:
+        return "flatness";
+    case PP_SCOPE_HOLDDOWN:
+        return "holddown";
+    case PP_SCOPE_HOLES:
+        return "holes";
+    }
+    return "inspect";
+}
+
+pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
+                 pp_results *results, pp_error *error)
+{
+    pp_results found = {.job = job, .command = command_of(options->scope)};
+    run whole = {.job = job, .options = options, .memory = memory, .results = &found, .pitch = NAN};
+    run *r = &whole;
+    pp_hole_files *files;
+    pp_limits *limits;
+    pp_judgement *judgement;
+    KEEP(files);
+    KEEP(limits);
+    KEEP(judgement);
+
+    PP_TRY(plan_scope(r, error));
+    pp_inputs_add_path(&r->inputs, "job", job->path, job->path);
+    PP_TRY(read_nominal(r, files, error));
+    if (r->wants_flatness) PP_TRY(study_flatness(r, error));
+    if (r->wants_holddown) PP_TRY(study_holddown(r, error));
+    PP_TRY(pp_limits_resolve(job, r->wants_holes ? r->pitch : NAN, memory, limits, error));
+    found.limits = limits;
+    if (r->wants_holes) PP_TRY(take_measures(r, error));
+    if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
+    begin(r, "judging");
+    PP_TRY(pp_judge(job, limits, found.flatness, found.measures, found.files, memory, judgement,
+                    error));
+    found.judgement = judgement;
+    PP_TRY(name_inputs(r, error));
+    *results = found;
+    return PP_OK;
+}
