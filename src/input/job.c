@@ -154,6 +154,7 @@ pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error)
     const pp_key *keys = pp_keys(&count);
     pp_job blank = {.path = "", .name = ""};
     PP_TRY(fill_defaults(&blank, keys, count, &memory->keep, error));
+    blank.rules.table = PP_TABLE_METRIC; /* by the units, as without a tube */
     *job = blank;
     return PP_OK;
 }

@@ -136,7 +136,7 @@ static const pp_key keys[] = {
     FILE_OF("survey", "three_points", survey.three_points, "three.csv",
             "x, y of the three points it lay on"),
 
-    CHOICE("support", "kind", support.kind, NULL, "table when the section is there and this is not",
+    CHOICE("support", "kind", support.kind, NULL, "what the plate lies on; left empty: a table",
            {"table", PP_SUPPORT_TABLE}, {"pins", PP_SUPPORT_PINS}),
     FILE_OF("support", "file", support.file, "pins.csv",
             "pins: x, y or x, y, z (height of the pin's top against the others)"),

@@ -24,6 +24,7 @@ const char *pp_key_name(const pp_key *key, char name[PP_KEY_NAME_MAX])
 void pp_key_choice_words(const pp_key *key, char *text, size_t size)
 {
     size_t used = 0;
+    if (size) *text = '\0';
     for (const pp_key_choice *c = key->choice; c->word && used < size; c++) {
         const char *joint = c == key->choice ? "" : c[1].word ? ", " : " or ";
         used += (size_t)snprintf(text + used, size - used, "%s%s", joint, c->word);

@@ -19,7 +19,7 @@ pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena 
 enum { PP_KEY_NAME_MAX = 96 };
 const char *pp_key_name(const pp_key *key, char name[PP_KEY_NAME_MAX]);
 
-/* "inch or metric" */
+/* "inch or metric"; empty for a key without choices */
 void pp_key_choice_words(const pp_key *key, char *text, size_t size);
 
 #endif

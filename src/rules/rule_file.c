@@ -47,13 +47,13 @@ const char *pp_rule_sure_words(char letter)
 {
     switch (letter) {
     case 'A':
-        return "published, seen in two sources";
+        return "value published, seen in two sources";
     case 'B':
-        return "published, seen in one source";
+        return "value published, seen in one source";
     case 'C':
-        return "from memory, checked by arithmetic";
+        return "value from memory, checked by arithmetic";
     case 'D':
-        return "from memory, not checked";
+        return "value from memory, not checked";
     default:
         return "how sure is not said";
     }

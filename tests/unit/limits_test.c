@@ -188,8 +188,8 @@ static void flatness_rules_go_by_thickness_and_width(void **state)
     assert_near(l.flatness_limit.value, 16, 0);
     assert_string_equal(l.flatness_limit.source,
                         "flatness-a20-carbon-metric, plate 40 mm thick and 2600 mm wide; ASTM "
-                        "A6M/A20M carbon steel, permissible variation from flatness (from memory, "
-                        "not checked)");
+                        "A6M/A20M carbon steel, permissible variation from flatness (value from "
+                        "memory, not checked)");
     l = limits_of(DISC "flatness_rule = flatness-a20-carbon-metric\n[survey]\n"
                        "flatness_limit = 2\n",
                   NAN);

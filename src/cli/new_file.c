@@ -1,0 +1,45 @@
+#include "cli/new_file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "cli/options.h"
+
+static bool write_all(int handle, const char *data, size_t length)
+{
+    while (length) {
+        ssize_t done = write(handle, data, length);
+        if (done < 0 && errno == EINTR) continue;
+        if (done < 0) return false;
+        data += done;
+        length -= (size_t)done;
+    }
+    return true;
+}
+
+int pp_new_file_write(const char *path, const pp_text *text)
+{
+    if (text->failed) {
+        pp_error error;
+        pp_fail_memory(&error);
+        return pp_exit_error(&error);
+    }
+    int handle = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (handle < 0 && errno == EEXIST) {
+        fprintf(stderr, "%s: the file is there already; choose another name or remove it first\n",
+                path);
+        return PP_EXIT_USAGE;
+    }
+    bool written = handle >= 0 && write_all(handle, text->data, text->length);
+    int why = errno;
+    if (handle >= 0 && close(handle) != 0 && written) written = false, why = errno;
+    if (written) return PP_EXIT_CONFORMS;
+    if (handle >= 0) unlink(path);
+    fprintf(stderr, "%s: the file could not be written (%s); check the folder and the disk\n", path,
+            strerror(why));
+    return PP_EXIT_SYSTEM;
+}

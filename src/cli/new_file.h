@@ -1,0 +1,11 @@
+/* Writing one new file, whole or not at all, never over an existing one. */
+#ifndef PP_CLI_NEW_FILE_H
+#define PP_CLI_NEW_FILE_H
+
+#include "base/text.h"
+
+/* Write `text` to a new file at `path`; prints what went wrong and returns the exit status:
+ * PP_EXIT_USAGE if the file is there already, PP_EXIT_SYSTEM if it could not be written. */
+int pp_new_file_write(const char *path, const pp_text *text);
+
+#endif
