@@ -112,13 +112,13 @@ static pp_status best_fit(const pp_job *job, const pp_hole_files *files,
     const char *side = face == PP_ENTRY ? "entry" : "exit";
     if (all.count < 2)
         return pp_fail_at(
-            error, PP_EINPUT, job->path, 0, 0,
+            error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "align"), 0,
             "the best fit needs at least 2 tube holes of the %s face that are in both "
             "the nominal and the measured list, found %zu; check the hole names, or "
             "choose another align",
             side, all.count);
     if (!pp_fit_pose(&all, pose))
-        return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
+        return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "align"), 0,
                           "the %zu holes of the %s face give no direction for the best fit (they "
                           "lie in one place); check the coordinates",
                           all.count, side);
@@ -141,18 +141,21 @@ static pp_status datum_bores(const pp_job *job, const pp_hole_files *files,
     for (int k = 0; k < 2; k++) {
         const char *name = job->holes.datum_holes[k];
         if (!name)
-            return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
+            return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "align"),
+                              0,
                               "datum_holes is not given; two-holes needs it: name the hole of the "
                               "origin and the hole of the direction, datum_holes = A1, A40");
         uint32_t hole = find_hole(&files->nominal, name);
         if (hole == PP_NONE)
-            return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
+            return pp_fail_at(error, PP_EINPUT, job->path,
+                              pp_job_key_line(job, "holes", "datum_holes"), 0,
                               "datum hole %s is not in the nominal list %s; name a hole that is in "
                               "both lists",
                               name, files->nominal.file);
         uint32_t bore = gathered->bore_of[face][hole];
         if (bore == PP_NONE)
-            return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
+            return pp_fail_at(error, PP_EINPUT, job->path,
+                              pp_job_key_line(job, "holes", "datum_holes"), 0,
                               "datum hole %s has no reading of the %s face in %s; measure it, or "
                               "name a hole that is in both lists",
                               name, face == PP_ENTRY ? "entry" : "exit", files->measured.file);
@@ -173,8 +176,8 @@ static pp_status two_holes(const pp_job *job, const pp_hole_files *files,
     double bx = nx[m[1]->hole] - nx[m[0]->hole], by = ny[m[1]->hole] - ny[m[0]->hole];
     double dot = ax * bx + ay * by, cross = ax * by - ay * bx, length = hypot(dot, cross);
     if (!(length > 0))
-        return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
-                          "datum holes %s and %s lie in one place; name two that are apart",
+        return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "datum_holes"),
+                          0, "datum holes %s and %s lie in one place; name two that are apart",
                           job->holes.datum_holes[0], job->holes.datum_holes[1]);
     pp_pose p = {.c = dot / length, .s = cross / length};
     p.dx = nx[m[0]->hole] - (p.c * m[0]->x - p.s * m[0]->y);

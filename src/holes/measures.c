@@ -48,7 +48,8 @@ static pp_status align(taking *t, pp_error *error)
 static pp_status match_nearest(taking *t, pp_error *error)
 {
     if (!pp_given(t->out.pitch))
-        return pp_fail_at(error, PP_EINPUT, t->job->path, 0, 0,
+        return pp_fail_at(error, PP_EINPUT, t->job->path,
+                          pp_job_key_line(t->job, "holes", "nominal"), 0,
                           "measured holes without names are matched within half a pitch, but the "
                           "pattern gives no pitch; give pitch under [holes]");
     return pp_match_nearest(t->files, &t->grid, &t->view, t->poses, t->out.pitch / 2, t->threads,
@@ -81,8 +82,8 @@ static pp_status match_by_place(taking *t, pp_error *error)
     t->poses[PP_ENTRY] = t->poses[PP_EXIT] = pp_pose_identity();
     if (pattern) {
         pp_frame frame;
-        PP_TRY(pp_frame_find(t->job, t->files, &t->grid, &t->view, t->out.pitch, t->threads,
-                             t->memory, &frame, error));
+        PP_TRY(pp_frame_find(t->job, t->files, &t->grid, &t->view, t->out.pitch, t->memory, &frame,
+                             error));
         t->view = frame.view;
         t->poses[PP_ENTRY] = t->poses[PP_EXIT] = frame.pose;
         t->out.alignment.turned_over = frame.turned_over;

@@ -232,7 +232,7 @@ static size_t later_neighbours(const neighbour_search *s, uint32_t a, uint32_t *
 static pp_status refuse_pitch(const neighbour_search *s, pp_error *error)
 {
     return pp_fail_at(
-        error, PP_EINPUT, s->job->path, 0, 0,
+        error, PP_EINPUT, s->job->path, pp_job_key_line(s->job, "holes", "pitch"), 0,
         "pitch = %g mm makes neighbours of holes all over the pattern; check pitch and "
         "its unit against the nominal list",
         s->pitch);

@@ -1,10 +1,433 @@
 #include "holes/unknown_frame.h"
 
-pp_status pp_frame_find(const pp_job *job, const pp_hole_files *files, const pp_grid *nominal_grid,
-                        const pp_view *view, double pitch, int threads, pp_memory *memory,
-                        pp_frame *frame, pp_error *error)
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    EXTREMES = 64,        /* directions whose outermost hole joins the sample */
+    SAMPLE_MOST = 256,    /* measured holes tried for each pose */
+    CANDIDATES_MOST = 96, /* poses kept for refining */
+    REFINED_ON = 20000,   /* holes at most that a refining fit uses */
+    REFINEMENTS = 3,
+    PAIRS_NOMINAL_MOST = 4000 /* a pattern without common directions is tried up to this size */
+};
+
+static const double TURN = 6.283185307179586476925;
+static const double MATCH_RADIUS = 0.25;    /* pitches: a measured hole finds its nominal one */
+static const double COMMON_DIRECTION = 0.9; /* order parameter of a lattice's directions */
+static const double ENOUGH = 0.6;           /* share of the measured holes that must match */
+
+typedef struct candidate {
+    pp_pose pose;
+    bool turned_over;
+    size_t misses;  /* of the sample */
+    size_t matched; /* of all, once refined */
+} candidate;
+
+typedef struct hunt {
+    const pp_job *job;
+    const pp_hole_files *files;
+    const pp_grid *grid;
+    const pp_nominal *nominal;
+    double pitch;
+    size_t count; /* measured holes looked at: entry, or the only face */
+    double *x, *y;
+    bool turned_over; /* x changed in sign at the moment */
+    size_t sample_count;
+    uint32_t sample[SAMPLE_MOST];
+    size_t candidate_count;
+    candidate candidates[CANDIDATES_MOST];
+} hunt;
+
+/* --- the measured holes ----------------------------------------------------------------------- */
+
+static pp_status pick_holes(hunt *h, const pp_view *view, pp_arena *arena, pp_error *error)
 {
-    (void)files, (void)nominal_grid, (void)view, (void)pitch, (void)threads, (void)memory;
-    (void)frame;
-    return pp_fail_at(error, PP_EINPUT, job->path, 0, 0, "match = pattern is not there yet");
+    const pp_readings *r = &h->files->measured;
+    bool entry = false;
+    for (size_t i = 0; i < r->count; i++) entry = entry || r->face[i] == PP_ENTRY;
+    uint8_t face = entry ? PP_ENTRY : PP_EXIT;
+    PP_TAKE(h->x, arena, r->count);
+    PP_TAKE(h->y, arena, r->count);
+    for (size_t i = 0; i < r->count; i++) {
+        if (r->face[i] != face) continue;
+        h->x[h->count] = r->x[i] * view->x[face];
+        h->y[h->count++] = r->y[i] * view->y[face];
+    }
+    return PP_OK;
+}
+
+static void turn_over(hunt *h)
+{
+    for (size_t i = 0; i < h->count; i++) h->x[i] = -h->x[i];
+    h->turned_over = !h->turned_over;
+}
+
+/* The outermost hole in each of many directions, then holes spread over the list. */
+static void pick_sample(hunt *h)
+{
+    h->sample_count = 0;
+    for (int k = 0; k < EXTREMES; k++) {
+        double c = cos(TURN * k / EXTREMES), s = sin(TURN * k / EXTREMES), best = -INFINITY;
+        uint32_t outermost = 0;
+        for (size_t i = 0; i < h->count; i++) {
+            double along = c * h->x[i] + s * h->y[i];
+            if (along <= best) continue;
+            best = along;
+            outermost = (uint32_t)i;
+        }
+        bool known = false;
+        for (size_t i = 0; i < h->sample_count; i++) known = known || h->sample[i] == outermost;
+        if (!known) h->sample[h->sample_count++] = outermost;
+    }
+    size_t rest = SAMPLE_MOST - h->sample_count;
+    if (rest > h->count) rest = h->count;
+    for (size_t k = 0; k < rest; k++)
+        h->sample[h->sample_count++] = (uint32_t)(k * h->count / rest);
+}
+
+/* --- poses tried ------------------------------------------------------------------------------ */
+
+static bool finds_hole(const hunt *h, pp_pose pose, size_t i)
+{
+    double x = pp_pose_x(pose, h->x[i], h->y[i]), y = pp_pose_y(pose, h->x[i], h->y[i]);
+    return pp_grid_nearest(h->grid, x, y, MATCH_RADIUS * h->pitch, NULL) != UINT32_MAX;
+}
+
+/* Keep the pose if its sample misses less than the worst kept. */
+static void try_pose(hunt *h, pp_pose pose)
+{
+    size_t worst = 0, most = h->sample_count;
+    bool full = h->candidate_count == CANDIDATES_MOST;
+    for (size_t k = 0; full && k < h->candidate_count; k++)
+        if (h->candidates[k].misses > h->candidates[worst].misses) worst = k;
+    if (full) most = h->candidates[worst].misses;
+    size_t misses = 0;
+    for (size_t k = 0; k < h->sample_count; k++) {
+        misses += !finds_hole(h, pose, h->sample[k]);
+        if (misses >= most) return;
+    }
+    size_t place = full ? worst : h->candidate_count++;
+    h->candidates[place] = (candidate){pose, h->turned_over, misses, 0};
+}
+
+typedef struct middle {
+    double x, y, extent; /* centroid, and the farthest point from it */
+} middle;
+
+static middle middle_of(size_t count, const double *x, const double *y)
+{
+    pp_sum sx = {0}, sy = {0};
+    for (size_t i = 0; i < count; i++) {
+        pp_sum_add(&sx, x[i]);
+        pp_sum_add(&sy, y[i]);
+    }
+    middle m = {pp_sum_value(sx) / (double)count, pp_sum_value(sy) / (double)count, 0};
+    for (size_t i = 0; i < count; i++) m.extent = fmax(m.extent, hypot(x[i] - m.x, y[i] - m.y));
+    return m;
+}
+
+/* Every shift that brings one measured hole near the centroid onto a nominal hole, as far about as
+ * the holes left unmeasured can have moved the centroid. */
+static void try_shifts(hunt *h, middle measured, middle nominal, double angle)
+{
+    uint32_t centre = 0;
+    double nearest = INFINITY;
+    for (size_t i = 0; i < h->count; i++) {
+        double off = hypot(h->x[i] - measured.x, h->y[i] - measured.y);
+        if (off >= nearest) continue;
+        nearest = off;
+        centre = (uint32_t)i;
+    }
+    double share = fmin(1, (double)h->count / (double)h->nominal->count);
+    double reach = 2 * h->pitch + 2 * (1 - share) * nominal.extent;
+    pp_pose pose = {cos(angle), sin(angle), 0, 0};
+    double ax = pp_pose_x(pose, h->x[centre], h->y[centre]);
+    double ay = pp_pose_y(pose, h->x[centre], h->y[centre]);
+    double tx = nominal.x + (ax - pp_pose_x(pose, measured.x, measured.y));
+    double ty = nominal.y + (ay - pp_pose_y(pose, measured.x, measured.y));
+    pp_grid_window w = pp_grid_around(h->grid, tx, ty, reach);
+    for (size_t row = w.row_first; row <= w.row_last; row++) {
+        size_t end = pp_grid_end(h->grid, w, row);
+        for (size_t k = pp_grid_first(h->grid, w, row); k < end; k++) {
+            pose.dx = h->grid->x[k] - ax;
+            pose.dy = h->grid->y[k] - ay;
+            try_pose(h, pose);
+        }
+    }
+}
+
+/* --- directions ------------------------------------------------------------------------------- */
+
+typedef struct directions {
+    double order[3]; /* order parameters of 2, 4 and 6 equal directions a turn */
+    double angle[3]; /* the first direction of each */
+} directions;
+
+static const int FOLDS[3] = {2, 4, 6};
+
+/* Directions from holes to their neighbours, from a part of a large list. */
+static pp_status find_directions(size_t count, const double *x, const double *y, double pitch,
+                                 pp_arena *arena, directions *out, pp_error *error)
+{
+    pp_grid grid;
+    double reach = 1.25 * pitch, re[3] = {0}, im[3] = {0};
+    PP_TRY(pp_grid_build(count, x, y, reach, arena, &grid, error));
+    size_t step = count / REFINED_ON + 1, found = 0;
+    for (size_t i = 0; i < count; i += step) {
+        pp_grid_window w = pp_grid_around(&grid, x[i], y[i], reach);
+        for (size_t row = w.row_first; row <= w.row_last; row++) {
+            size_t end = pp_grid_end(&grid, w, row);
+            for (size_t k = pp_grid_first(&grid, w, row); k < end; k++) {
+                double dx = grid.x[k] - x[i], dy = grid.y[k] - y[i];
+                if (grid.item[k] == i || dx * dx + dy * dy > reach * reach) continue;
+                double angle = atan2(dy, dx);
+                for (int f = 0; f < 3; f++) {
+                    re[f] += cos(FOLDS[f] * angle);
+                    im[f] += sin(FOLDS[f] * angle);
+                }
+                found++;
+            }
+        }
+    }
+    for (int f = 0; f < 3; f++) {
+        out->order[f] = found ? hypot(re[f], im[f]) / (double)found : 0;
+        out->angle[f] = atan2(im[f], re[f]) / FOLDS[f];
+    }
+    return PP_OK;
+}
+
+/* Rotations that bring the measured directions onto the nominal ones. False: there are none. */
+static bool try_rotations(hunt *h, middle measured, middle nominal, const directions *m,
+                          const directions *n)
+{
+    static const int PREFERRED[3] = {0, 2, 1}; /* one direction only, triangular, square */
+    for (int k = 0; k < 3; k++) {
+        int f = PREFERRED[k];
+        if (m->order[f] < COMMON_DIRECTION || n->order[f] < COMMON_DIRECTION) continue;
+        for (int turn = 0; turn < FOLDS[f]; turn++)
+            try_shifts(h, measured, nominal, n->angle[f] - m->angle[f] + TURN * turn / FOLDS[f]);
+        return true;
+    }
+    return false;
+}
+
+/* Without common directions: two far-apart measured holes onto any two nominal ones as far apart.
+ */
+static void try_pairs(hunt *h, middle measured)
+{
+    size_t a = 0, b = 0;
+    double far = -1;
+    for (size_t i = 0; i < h->count; i++) {
+        double off = hypot(h->x[i] - measured.x, h->y[i] - measured.y);
+        if (off > far) far = off, a = i;
+    }
+    far = -1;
+    for (size_t i = 0; i < h->count; i++) {
+        double off = hypot(h->x[i] - h->x[a], h->y[i] - h->y[a]);
+        if (off > far) far = off, b = i;
+    }
+    if (!(far > 0)) return;
+    const double *nx = h->nominal->x, *ny = h->nominal->y;
+    double ux = h->x[b] - h->x[a], uy = h->y[b] - h->y[a], slack = MATCH_RADIUS * h->pitch;
+    for (size_t i = 0; i < h->nominal->count; i++)
+        for (size_t k = 0; k < h->nominal->count; k++) {
+            double vx = nx[k] - nx[i], vy = ny[k] - ny[i], length = hypot(vx, vy);
+            if (fabs(length - far) > slack || !(length > 0)) continue;
+            double c = (ux * vx + uy * vy) / (far * length),
+                   s = (ux * vy - uy * vx) / (far * length);
+            pp_pose pose = {.c = c, .s = s};
+            pose.dx = 0.5 * (nx[i] + nx[k] - c * (h->x[a] + h->x[b]) + s * (h->y[a] + h->y[b]));
+            pose.dy = 0.5 * (ny[i] + ny[k] - s * (h->x[a] + h->x[b]) - c * (h->y[a] + h->y[b]));
+            try_pose(h, pose);
+        }
+}
+
+/* --- refining and choosing -------------------------------------------------------------------- */
+
+static pp_pose refine(const hunt *h, pp_pose pose)
+{
+    size_t step = h->count / REFINED_ON + 1;
+    for (int round = 0; round < REFINEMENTS; round++) {
+        pp_fit_sums sums = {.ax0 = h->x[0], .ay0 = h->y[0]};
+        for (size_t i = 0; i < h->count; i += step) {
+            double x = pp_pose_x(pose, h->x[i], h->y[i]), y = pp_pose_y(pose, h->x[i], h->y[i]);
+            uint32_t hole = pp_grid_nearest(h->grid, x, y, 0.5 * h->pitch, NULL);
+            if (hole != UINT32_MAX)
+                pp_fit_add(&sums, h->x[i], h->y[i], h->nominal->x[hole], h->nominal->y[hole]);
+        }
+        if (!pp_fit_pose(&sums, &pose)) break;
+    }
+    return pose;
+}
+
+static size_t count_matched(const hunt *h, pp_pose pose)
+{
+    size_t matched = 0;
+    for (size_t i = 0; i < h->count; i++) matched += finds_hole(h, pose, i);
+    return matched;
+}
+
+/* Two poses that put the pattern in the same place. */
+static bool same_pose(const hunt *h, const candidate *a, const candidate *b, middle measured)
+{
+    if (a->turned_over != b->turned_over) return false;
+    double mx = a->turned_over ? -measured.x : measured.x, slack = 0.5 * h->pitch;
+    double dx = pp_pose_x(a->pose, mx, measured.y) - pp_pose_x(b->pose, mx, measured.y);
+    double dy = pp_pose_y(a->pose, mx, measured.y) - pp_pose_y(b->pose, mx, measured.y);
+    double turn = hypot(a->pose.c - b->pose.c, a->pose.s - b->pose.s);
+    return hypot(dx, dy) < slack && turn * measured.extent < slack;
+}
+
+static bool prefer(const candidate *a, const candidate *b)
+{
+    if (a->matched != b->matched) return a->matched > b->matched;
+    if (a->turned_over != b->turned_over) return !a->turned_over;
+    double turn_a = fabs(pp_pose_angle_deg(a->pose)), turn_b = fabs(pp_pose_angle_deg(b->pose));
+    if (fabs(turn_a - turn_b) > 1e-3) return turn_a < turn_b;
+    return a->pose.s > b->pose.s; /* of +60 and -60 degrees the first */
+}
+
+static int fewest_misses(const void *a, const void *b)
+{
+    const candidate *p = a, *q = b;
+    if (p->misses != q->misses) return p->misses < q->misses ? -1 : 1;
+    if (p->turned_over != q->turned_over) return p->turned_over ? 1 : -1;
+    if (p->pose.c != q->pose.c) return p->pose.c > q->pose.c ? -1 : 1;
+    if (p->pose.s != q->pose.s) return p->pose.s > q->pose.s ? -1 : 1;
+    if (p->pose.dx != q->pose.dx) return p->pose.dx < q->pose.dx ? -1 : 1;
+    return p->pose.dy < q->pose.dy ? -1 : p->pose.dy > q->pose.dy;
+}
+
+/* Refine the candidates, each place once, and choose. `measured`: of the holes not turned over. */
+static pp_status choose(hunt *h, middle measured, candidate *best, size_t *symmetries,
+                        pp_error *error)
+{
+    enum { SLACK = 8 }; /* sample misses above the fewest that are still looked at */
+    qsort(h->candidates, h->candidate_count, sizeof *h->candidates, fewest_misses);
+    size_t kept = 0;
+    for (size_t k = 0; k < h->candidate_count; k++) {
+        candidate c = h->candidates[k];
+        if (c.misses > h->candidates[0].misses + SLACK) break;
+        bool known = false;
+        if (c.turned_over != h->turned_over) turn_over(h);
+        for (size_t i = 0; i < kept; i++)
+            known = known || same_pose(h, &c, &h->candidates[i], measured);
+        if (known) continue;
+        c.pose = refine(h, c.pose);
+        for (size_t i = 0; i < kept; i++)
+            known = known || same_pose(h, &c, &h->candidates[i], measured);
+        if (known) continue;
+        c.matched = count_matched(h, c.pose);
+        h->candidates[kept++] = c;
+    }
+    *symmetries = 0;
+    for (size_t k = 0; k < kept; k++)
+        if (k == 0 || prefer(&h->candidates[k], best)) *best = h->candidates[k];
+    for (size_t k = 0; k < kept; k++) *symmetries += h->candidates[k].matched == best->matched;
+    if (kept == 0 || (double)best->matched < ENOUGH * (double)h->count)
+        return pp_fail_at(
+            error, PP_EINPUT, h->files->measured.file, 0, 0,
+            "the measured holes fit the nominal pattern in no position (at best %zu of "
+            "%zu find their hole); check the unit and the nominal list, or give "
+            "names",
+            kept ? best->matched : 0, h->count);
+    return PP_OK;
+}
+
+/* --- ways to candidates ----------------------------------------------------------------------- */
+
+static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_error *error)
+{
+    middle nominal = middle_of(h->nominal->count, h->nominal->x, h->nominal->y);
+    directions n, m;
+    PP_TRY(find_directions(h->nominal->count, h->nominal->x, h->nominal->y, h->pitch, arena, &n,
+                           error));
+    for (int side = 0; side < 2; side++) {
+        middle here = measured;
+        if (h->turned_over) here.x = -here.x;
+        PP_TRY(find_directions(h->count, h->x, h->y, h->pitch, arena, &m, error));
+        pick_sample(h);
+        if (!try_rotations(h, here, nominal, &m, &n)) {
+            if (h->nominal->count > PAIRS_NOMINAL_MOST)
+                return pp_fail_at(error, PP_EINPUT, h->job->path,
+                                  pp_job_key_line(h->job, "holes", "match"), 0,
+                                  "the pattern has no rows to tell its direction by; give hole "
+                                  "names or align = datum-points");
+            try_pairs(h, here);
+        }
+        turn_over(h);
+    }
+    return PP_OK;
+}
+
+/* From datum points: as they are, and turned over. */
+static pp_status hunt_datum(hunt *h, const pp_view *view, pp_error *error)
+{
+    const pp_datum_point *d = h->files->datum;
+    size_t count = h->files->datum_count;
+    pick_sample(h);
+    for (int side = 0; side < 2; side++) {
+        double sx = view->x[PP_ENTRY] * (h->turned_over ? -1 : 1), sy = view->y[PP_ENTRY];
+        pp_fit_sums sums = {0};
+        pp_pose pose;
+        for (size_t i = 0; i < count; i++) {
+            if (i == 0)
+                sums = (pp_fit_sums){.ax0 = sx * d[0].x,
+                                     .ay0 = sy * d[0].y,
+                                     .bx0 = d[0].nominal_x,
+                                     .by0 = d[0].nominal_y};
+            pp_fit_add(&sums, sx * d[i].x, sy * d[i].y, d[i].nominal_x, d[i].nominal_y);
+        }
+        if (pp_fit_pose(&sums, &pose)) {
+            h->candidates[h->candidate_count++] = (candidate){pose, h->turned_over, 0, 0};
+        }
+        turn_over(h);
+    }
+    if (h->candidate_count == 0)
+        return pp_fail_at(error, PP_EINPUT, h->job->path,
+                          pp_job_key_line(h->job, "holes", "datum_points"), 0,
+                          "the datum points give no direction; use at least 2 that are apart");
+    return PP_OK;
+}
+
+pp_status pp_frame_find(const pp_job *job, const pp_hole_files *files, const pp_grid *nominal_grid,
+                        const pp_view *view, double pitch, pp_memory *memory, pp_frame *frame,
+                        pp_error *error)
+{
+    if (job->holes.align == PP_ALIGN_AS_MEASURED)
+        return pp_fail_at(
+            error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "match"), 0,
+            "match = pattern is for an unknown frame, align = as-measured for a known "
+            "one; say align = best-fit, two-holes or datum-points");
+    if (!pp_given(pitch))
+        return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "match"), 0,
+                          "match = pattern needs a pitch, and the nominal list gives none; give "
+                          "pitch under [holes]");
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    hunt *h;
+    PP_TAKE_ZERO(h, &memory->scratch, 1);
+    h->job = job;
+    h->files = files;
+    h->grid = nominal_grid;
+    h->nominal = &files->nominal;
+    h->pitch = pitch;
+    PP_TRY(pick_holes(h, view, &memory->scratch, error));
+    middle measured = middle_of(h->count, h->x, h->y);
+    candidate best = {0};
+    size_t symmetries;
+    if (job->holes.align == PP_ALIGN_DATUM_POINTS)
+        PP_TRY(hunt_datum(h, view, error));
+    else
+        PP_TRY(hunt_pattern(h, measured, &memory->scratch, error));
+    PP_TRY(choose(h, measured, &best, &symmetries, error));
+    pp_arena_release(&memory->scratch, mark);
+
+    frame->view = *view;
+    frame->pose = best.pose;
+    frame->turned_over = best.turned_over;
+    frame->symmetries = symmetries;
+    for (int face = PP_ENTRY; best.turned_over && face <= PP_EXIT; face++)
+        frame->view.x[face] = -frame->view.x[face];
+    return PP_OK;
 }

@@ -5,7 +5,7 @@ static pp_status need(const pp_judging *j, double given, const char *key, const 
 {
     if (pp_given(given)) return PP_OK;
     return pp_fail_at(
-        error, PP_EINPUT, j->job->path, 0, 0,
+        error, PP_EINPUT, j->job->path, pp_job_key_line(j->job, "rules", "decision"), 0,
         "decision = guarded needs %s to judge %s; give it under [%s], or say decision "
         "= simple",
         key, what, section);
