@@ -23,3 +23,6 @@ if(CMAKE_BUILD_TYPE STREQUAL "Release" OR CMAKE_BUILD_TYPE STREQUAL "RelWithDebI
     -fstack-protector-strong -fstack-clash-protection -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2)
   target_link_options(plateproof_options INTERFACE -Wl,-z,relro,-z,now)
 endif()
+if(PLATEPROOF_FUZZ)
+  target_compile_options(plateproof_options INTERFACE -fsanitize=fuzzer-no-link)
+endif()
