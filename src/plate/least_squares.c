@@ -157,7 +157,7 @@ static pp_status fit_part(void *context, size_t part, int worker, pp_error *erro
 static double central_value(const double *values, size_t count)
 {
     enum { SAMPLE = 31 };
-    double sorted[SAMPLE];
+    double sorted[SAMPLE] = {0};
     size_t n = count < SAMPLE ? count : SAMPLE;
     for (size_t i = 0; i < n; i++) {
         double value = values[pp_part_begin(count, n, i)];

@@ -18,6 +18,10 @@ enum {
     OUTSIDE_MAX = 2 * PP_PASS_PART / PP_PASS_BLOCK /* points a part can name: 2 a block */
 };
 
+/* Looks at a point that the search over all orientations may take, some seconds; only clouds much
+ * like a ball with tens of thousands of points on their surface need more. */
+static const double SEARCH_VISITS = 1e9;
+
 /* The working set: points about the origin, with their index in the survey. */
 typedef struct working_set {
     const pp_points *points;
@@ -177,10 +181,13 @@ static pp_status not_settled(pp_error *error)
 static pp_status descend_set(working_set *set, const double normal[3], pp_memory *memory,
                              pp_zone_fit *fit, pp_error *error)
 {
-    *fit = (pp_zone_fit){0};
     pp_zone_cloud cloud = cloud_of(set);
-    PP_TRY(pp_zone_descend(&cloud, normal, &set->work, fit, error));
-    if (!fit->seen_as_line) return PP_OK;
+    pp_zone_fit found = {0};
+    PP_TRY(pp_zone_descend(&cloud, normal, &set->work, &found, error));
+    if (!found.seen_as_line) {
+        *fit = found;
+        return PP_OK;
+    }
     if (set->count < set->points->count) { /* an unlucky sample, all in one line */
         PP_TRY(take_everything(set, &memory->scratch, error));
         return descend_set(set, normal, memory, fit, error);
@@ -206,10 +213,11 @@ static pp_status solve_locally(working_set *set, const double normal[3], int thr
 static pp_status solve_globally(working_set *set, int threads, pp_memory *memory, pp_zone_fit *fit,
                                 bool *proven, pp_error *error)
 {
+    double budget = SEARCH_VISITS;
     for (int round = 0; round < ROUNDS_MAX; round++) {
         size_t added;
         pp_zone_cloud cloud = cloud_of(set);
-        PP_TRY(pp_zone_search(&cloud, &set->work, fit, proven, error));
+        PP_TRY(pp_zone_search(&cloud, &set->work, fit, &budget, proven, error));
         PP_TRY(add_outside(set, fit, threads, memory, &added, error));
         if (added == 0) return PP_OK;
         /* what was best holds no longer: descend again with the new points */

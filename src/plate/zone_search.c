@@ -10,8 +10,8 @@
 enum { CAPS_MAX = 256 };
 
 static const double FINEST_CELL = 1e-9;   /* rad: no cell is cut further */
-static const double DESCEND_CELL = 0.02;  /* rad: from here on a cell asks where it drains to */
-static const size_t CELLS_MAX = 20000000; /* then the search is given up */
+static const double DESCEND_CELL = 1e-3;  /* rad: from here on a cell asks where it drains to */
+static const double DESCENT_VISITS = 100; /* a descent looks at every point about that often */
 
 /* Directions around a local minimum that are settled by its guard. */
 typedef struct cap {
@@ -24,7 +24,8 @@ typedef struct search {
     pp_zone_work *work;
     pp_zone_fit best;
     cap caps[CAPS_MAX];
-    size_t cap_count, cells;
+    size_t cap_count;
+    double *budget; /* point visits left */
     bool proven;
     pp_error *error;
 } search;
@@ -123,6 +124,7 @@ static void add_cap(search *s, const pp_zone_fit *fit)
 static pp_status descend(search *s, const double direction[3])
 {
     pp_zone_fit fit = {0};
+    *s->budget -= DESCENT_VISITS * (double)s->cloud->count;
     PP_TRY(pp_zone_descend(s->cloud, direction, s->work, &fit, s->error));
     if (fit.seen_as_line) return PP_OK;
     if (fit.flat || fit.width < s->best.width - s->cloud->noise) s->best = fit;
@@ -147,7 +149,10 @@ static void cut(const cell *c, cell parts[4])
 /* Settle every direction of the cell, or clear s->proven. */
 static pp_status settle(search *s, cell *c)
 {
-    if (s->best.flat || !s->proven) return PP_OK;
+    if (s->best.flat) return PP_OK;
+    *s->budget -= 2 * (double)(c->candidates[0] + c->candidates[1]);
+    if (*s->budget < 0) s->proven = false;
+    if (*s->budget < 0) return PP_OK;
     double centre[3], back[3], p[3], q[3], span[3], radius = 0;
     middle((const double *const[]){c->corner[0], c->corner[1], c->corner[2]}, 3, centre);
     for (int k = 0; k < 3; k++) radius = fmax(radius, angle_between(centre, c->corner[k]));
@@ -167,7 +172,7 @@ static pp_status settle(search *s, cell *c)
         PP_TRY(descend(s, centre));
         if (covered(s, c)) return PP_OK;
     }
-    if (radius < FINEST_CELL || ++s->cells > CELLS_MAX) {
+    if (radius < FINEST_CELL) {
         s->proven = false;
         return PP_OK;
     }
@@ -181,10 +186,15 @@ static pp_status settle(search *s, cell *c)
 }
 
 pp_status pp_zone_search(const pp_zone_cloud *cloud, pp_zone_work *work, pp_zone_fit *best,
-                         bool *proven, pp_error *error)
+                         double *budget, bool *proven, pp_error *error)
 {
     static const double side[4][2] = {{1, 1}, {-1, 1}, {-1, -1}, {1, -1}};
-    search s = {.cloud = cloud, .work = work, .best = *best, .proven = true, .error = error};
+    search s = {.cloud = cloud,
+                .work = work,
+                .best = *best,
+                .budget = budget,
+                .proven = true,
+                .error = error};
     add_cap(&s, best);
     for (size_t i = 0; i < cloud->count; i++) work->order[0][i] = work->order[1][i] = i;
     for (int k = 0; k < 4; k++) {

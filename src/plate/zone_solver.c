@@ -258,20 +258,25 @@ static double reach(const pp_zone_foot *u, size_t nu, const pp_zone_foot *v, siz
     return far_v - near_u;
 }
 
-/* Least reach square to the edges of one hull, either way. */
-static double least_reach(const pp_zone_foot *edges, size_t n, const pp_zone_foot *u, size_t nu,
-                          const pp_zone_foot *v, size_t nv)
+/* Least support of hull{q_j - q_i} so far, and its direction. */
+typedef struct support {
+    double least, du, dv;
+} support;
+
+/* Supports square to the edges of one hull, either way. */
+static void edge_supports(const pp_zone_foot *edges, size_t n, const pp_zone_foot *u, size_t nu,
+                          const pp_zone_foot *v, size_t nv, support *s)
 {
-    double least = INFINITY;
     for (size_t i = 0; n > 1 && i < n; i++) {
         pp_zone_foot p = edges[i], q = edges[(i + 1) % n];
         double length = hypot(q.u - p.u, q.v - p.v);
         if (length == 0) continue;
-        double du = (q.v - p.v) / length, dv = (p.u - q.u) / length;
-        least = fmin(least, reach(u, nu, v, nv, du, dv));
-        least = fmin(least, reach(u, nu, v, nv, -du, -dv));
+        for (int sense = 1; sense >= -1; sense -= 2) {
+            double du = sense * (q.v - p.v) / length, dv = sense * (p.u - q.u) / length;
+            double least = reach(u, nu, v, nv, du, dv);
+            if (least < s->least) *s = (support){least, du, dv};
+        }
     }
-    return least;
 }
 
 /* Sorted feet of the points within reach of a side's plane; returns how many. */
@@ -296,9 +301,10 @@ static const pp_zone_foot *hull_of(pp_zone_foot *feet, size_t *n)
     return hull;
 }
 
-/* The guard of zone_solver.h: the smallest support of hull{q_j - q_i} is found square to one of its
- * edges, and those are edges of the upper or of the lower contacts' hull. */
-static double guard_of(const pp_zone_cloud *cloud, pp_zone_work *work)
+/* The guard of zone_solver.h and the direction it is found in: the smallest support of
+ * hull{q_j - q_i} is square to one of its edges, and those are edges of the upper or of the lower
+ * contacts' hull. One contact above another: no edges, and every direction is level. */
+static support guard_of(const pp_zone_cloud *cloud, pp_zone_work *work)
 {
     pp_pass_extremes e = {INFINITY, -INFINITY};
     for (size_t i = 0; i < cloud->count; i++) {
@@ -308,8 +314,11 @@ static double guard_of(const pp_zone_cloud *cloud, pp_zone_work *work)
     size_t nu = gather_contacts(cloud, work, e.highest, work->upper);
     size_t nv = gather_contacts(cloud, work, e.lowest, work->lower);
     const pp_zone_foot *u = hull_of(work->upper, &nu), *v = hull_of(work->lower, &nv);
-    double guard = fmin(least_reach(u, nu, u, nu, v, nv), least_reach(v, nv, u, nu, v, nv));
-    return isfinite(guard) ? fmax(guard, 0) : 0;
+    support s = {INFINITY, 1, 0};
+    edge_supports(u, nu, u, nu, v, nv, &s);
+    edge_supports(v, nv, u, nu, v, nv, &s);
+    s.least = isfinite(s.least) ? fmax(s.least, 0) : 0;
+    return s;
 }
 
 /* ---- descent ---- */
@@ -350,20 +359,26 @@ static bool same_basis(const pp_witness *p, const pp_witness *q)
     return true;
 }
 
-/* Flatness and guard of the plane reached, seen in its own frame. */
+/* Flatness and guard of the plane reached, seen in its own frame; and the direction to nudge to. */
 static void finish(const pp_zone_cloud *cloud, const size_t corner[3], pp_zone_work *work,
-                   pp_zone_fit *fit)
+                   pp_zone_fit *fit, double nudged[3])
 {
+    const double nudge = 1e-6; /* rad: any small turn does */
     frame f = frame_about(fit->normal);
     project(cloud, &f, work);
-    if (fit->width <= 4 * cloud->noise)
+    if (fit->width <= 4 * cloud->noise) {
         flat_fit(corner, fit);
-    else
-        fit->guard = guard_of(cloud, work);
+        return;
+    }
+    support s = guard_of(cloud, work);
+    fit->guard = s.least;
+    tilt(&f, nudge * s.du, nudge * s.dv, nudged);
 }
 
-pp_status pp_zone_descend(const pp_zone_cloud *cloud, const double normal[3], pp_zone_work *work,
-                          pp_zone_fit *fit, pp_error *error)
+/* Solve and turn until the contacts stay. */
+static pp_status turn_until_still(const pp_zone_cloud *cloud, const double normal[3],
+                                  pp_zone_work *work, pp_zone_fit *fit, double nudged[3],
+                                  pp_error *error)
 {
     const double still = 1e-13, settled = 1e-6; /* slopes; the second with the same contacts */
     exchange s = {.cloud = cloud, .work = work};
@@ -372,7 +387,7 @@ pp_status pp_zone_descend(const pp_zone_cloud *cloud, const double normal[3], pp
     for (int round = 0; round < TURNS_MAX; round++) {
         frame f = frame_about(done.normal);
         project(cloud, &f, work);
-        size_t corner[3];
+        size_t corner[3] = {0};
         if (!wide_triangle(cloud, work, corner)) {
             fit->seen_as_line = true;
             return PP_OK;
@@ -386,9 +401,26 @@ pp_status pp_zone_descend(const pp_zone_cloud *cloud, const double normal[3], pp
         done.width = (s.top + s.bottom) / sqrt(1 + slope * slope);
         tilt(&f, s.a, s.b, done.normal);
         if (slope > still && !(same && slope < settled)) continue;
-        finish(cloud, corner, work, &done);
+        finish(cloud, corner, work, &done, nudged);
         *fit = done;
         return PP_OK;
     }
     return not_settled(error);
+}
+
+pp_status pp_zone_descend(const pp_zone_cloud *cloud, const double normal[3], pp_zone_work *work,
+                          pp_zone_fit *fit, pp_error *error)
+{
+    const double level = 1e-9; /* of the radius: a smaller guard is none */
+    pp_zone_fit found = {0};
+    double nudged[3];
+    PP_TRY(turn_until_still(cloud, normal, work, &found, nudged, error));
+    while (!found.seen_as_line && !found.flat && found.guard <= level * cloud->radius) {
+        pp_zone_fit next = {0};
+        PP_TRY(turn_until_still(cloud, nudged, work, &next, nudged, error));
+        if (next.seen_as_line || !(next.width < found.width - cloud->noise)) break;
+        found = next;
+    }
+    *fit = found;
+    return PP_OK;
 }

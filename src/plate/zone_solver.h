@@ -8,7 +8,8 @@
  * N is minimised by the exchange of reference points (the simplex method on the dual: weights on
  * upper and on lower points, each summing to 1, whose feet coincide). The frame is turned to the
  * plane found and the step repeated; w falls at each turn that changes the plane, and contacts are
- * finitely many, so it ends with s = 0.
+ * finitely many, so it ends with s = 0. Where N is level in some direction there (the guard below
+ * is 0), w falls along it as cos(theta): the frame is nudged that way, and the descent goes on.
  *
  * Proof of optimality. Let w0 = N(0) be the width there, and g ("guard") the distance from the
  * origin to the edge of the convex hull of {q_j - q_i : i touches above, j below}, which holds the
@@ -66,9 +67,10 @@ pp_status pp_zone_work_take(size_t room, pp_arena *arena, pp_zone_work *work, pp
 pp_status pp_zone_descend(const pp_zone_cloud *cloud, const double normal[3], pp_zone_work *work,
                           pp_zone_fit *fit, pp_error *error);
 
-/* Improve *best (a descent's result) to the best over all orientations. *proven: false when the
- * search was given up before every orientation was settled. */
+/* Improve *best (a descent's result) to the best over all orientations. *budget: how often a point
+ * may be looked at; what is left comes back. *proven: false when the budget or the fineness of the
+ * cells ran out before every orientation was settled. */
 pp_status pp_zone_search(const pp_zone_cloud *cloud, pp_zone_work *work, pp_zone_fit *best,
-                         bool *proven, pp_error *error);
+                         double *budget, bool *proven, pp_error *error);
 
 #endif

@@ -3,6 +3,8 @@
 
 #include <float.h>
 
+#include "plate/zone_solver.h"
+
 static const double UP[3] = {0, 0, 1};
 static const double AXIS[3] = {0.48, -0.6, 0.64}; /* unit */
 
@@ -277,7 +279,58 @@ static void spike_over_a_pit(void **state)
     points_free(&p);
 }
 
-/* Long: a first working set that lies in one line, and one whose points all miss the extremes. */
+/* A large ball: the search over all orientations, with points added after each look at all. The
+ * zone of the points it ends on, solved alone, is the same. */
+static void large_clouds_that_are_no_plates(void **state)
+{
+    (void)state;
+    enum { N = 17000 };
+    const double far[3] = {1e6, 2e6, -1e6};
+    uint64_t seed = 31;
+    point_set p = points_new(N);
+    for (size_t i = 0; i < N; i++) {
+        double r = 0;
+        do {
+            p.x[i] = 2 * points_random(&seed) - 1, p.y[i] = 2 * points_random(&seed) - 1;
+            p.z[i] = 2 * points_random(&seed) - 1;
+            r = p.x[i] * p.x[i] + p.y[i] * p.y[i] + p.z[i] * p.z[i];
+        } while (r > 1);
+    }
+    planes a = planes_of(&p, UP, 2);
+    assert_int_equal(a.mz.exact, 1);
+    assert_zone_proven(&p, &a.mz, 1e-14);
+    assert_true(a.mz.flatness > 1.85 && a.mz.flatness < 1.99);
+    points_move(&p, AXIS, 1.1, far);
+    planes b = planes_of(&p, UP, 2);
+    assert_int_equal(b.mz.exact, 1);
+    assert_near(b.mz.flatness, a.mz.flatness, 1e-9);
+    points_free(&p);
+}
+
+static void a_search_given_up_says_so(void **state)
+{
+    (void)state;
+    const double s = 1 / sqrt(2.0), up[3] = {0.6, 0, 0.8};
+    const double x[] = {s, -s, 0, 0, 0, 0}, y[] = {0, 0, s, -s, 0, 0}, z[] = {0, 0, 0, 0, s, -s};
+    pp_zone_cloud cloud = {6, x, y, z, s, 1e-15, 1e-15};
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_zone_work work;
+    pp_zone_fit fit = {0};
+    assert_ok(pp_zone_work_take(6, &memory.scratch, &work, &error), &error);
+    assert_ok(pp_zone_descend(&cloud, up, &work, &fit, &error), &error);
+    assert_true(fit.guard < fit.width); /* an octahedron's own contacts prove nothing */
+    bool proven = true;
+    double budget = 30;
+    assert_ok(pp_zone_search(&cloud, &work, &fit, &budget, &proven, &error), &error);
+    assert_false(proven);
+    budget = 1e6;
+    assert_ok(pp_zone_search(&cloud, &work, &fit, &budget, &proven, &error), &error);
+    assert_true(proven && budget > 0);
+    pp_memory_free(&memory);
+}
+
+/* A first working set that lies in one line, and one whose points all miss the extremes. */
 static void unlucky_samples(void **state)
 {
     (void)state;
@@ -337,6 +390,8 @@ int main(void)
         cmocka_unit_test(duplicates_and_contacts_in_line),
         cmocka_unit_test(flat_sets_have_width_nothing),
         cmocka_unit_test(spike_over_a_pit),
+        cmocka_unit_test(large_clouds_that_are_no_plates),
+        cmocka_unit_test(a_search_given_up_says_so),
         cmocka_unit_test(unlucky_samples),
         cmocka_unit_test(too_little_to_span_a_plane),
     };
