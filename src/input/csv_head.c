@@ -9,34 +9,27 @@
 
 /* ---- is it text? ---- */
 
-static const char BINARY[] = "is binary, not a table of text; export it as CSV";
+static bool is_control(unsigned char c) { return c < ' ' && c != '\t' && c != '\r' && c != '\n'; }
 
-enum { LOOKED_AT = 512 };
-
-static bool is_strange(const pp_csv_window *window)
-{
-    size_t size = window->end < LOOKED_AT ? window->end : LOOKED_AT;
-    for (size_t i = 0; i < size; i++) {
-        char c = window->bytes[i];
-        if ((unsigned char)c < ' ' && c != '\t' && c != '\r' && c != '\n') return true;
-    }
-    return false;
-}
-
+/* A stray control character is reported where it stands; several of them are no text. */
 static pp_status check_encoding(const pp_csv_window *window, pp_error *error)
 {
+    enum { LOOKED_AT = 512, STRAY = 2 };
     const unsigned char *b = (const unsigned char *)window->bytes;
-    size_t size = window->end < LOOKED_AT ? window->end : LOOKED_AT, zeros = 0;
-    for (size_t i = 0; i < size; i++) zeros += b[i] == 0;
-    const char *path = window->file->path;
-    if ((size >= 2 && ((b[0] == 0xFF && b[1] == 0xFE) || (b[0] == 0xFE && b[1] == 0xFF))) ||
-        zeros > size / 3)
-        return pp_fail_at(error, PP_EINPUT, path, 0, 0,
-                          "is UTF-16 text or binary; save it as CSV in UTF-8");
+    size_t size = window->end < LOOKED_AT ? window->end : LOOKED_AT, zeros = 0, controls = 0;
+    for (size_t i = 0; i < size; i++) {
+        zeros += b[i] == 0;
+        controls += is_control(b[i]);
+    }
+    const char *wrong = NULL;
+    bool utf16 = size >= 2 && ((b[0] == 0xFF && b[1] == 0xFE) || (b[0] == 0xFE && b[1] == 0xFF));
     if (size >= 4 && memcmp(b, "PK\3\4", 4) == 0)
-        return pp_fail_at(error, PP_EINPUT, path, 0, 0,
-                          "is a workbook or an archive, not a table of text; save it as CSV");
-    if (zeros) return pp_fail_at(error, PP_EINPUT, path, 0, 0, "%s", BINARY);
+        wrong = "is a workbook or an archive, not a table of text; save it as CSV";
+    else if (utf16 || zeros > size / 3)
+        wrong = "is UTF-16 text or binary; save it as CSV in UTF-8";
+    else if (zeros || controls > STRAY)
+        wrong = "is binary, not a table of text; export it as CSV";
+    if (wrong) return pp_fail_at(error, PP_EINPUT, window->file->path, 0, 0, "%s", wrong);
     return PP_OK;
 }
 
@@ -48,7 +41,6 @@ typedef struct first_row {
     size_t begin_byte, end_byte; /* in the file */
     long line, next_line;
     size_t comments;
-    bool strange; /* bytes that no text has stand near the beginning of the file */
 } first_row;
 
 static size_t count_quotes(const char *line, size_t length)
@@ -63,7 +55,7 @@ static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_erro
     const char *line;
     size_t length = 0, quotes = 0;
     bool found, comment;
-    *first = (first_row){.line = 1, .strange = is_strange(window)};
+    *first = (first_row){.line = 1};
     for (;; first->line++) {
         PP_TRY(pp_csv_window_line(window, first->line, &line, &length, &found, error));
         if (!found)
@@ -415,8 +407,6 @@ static pp_status make(const pp_csv_request *request, const first_row *first,
     }
     size_t numbers;
     unsigned present = named_columns(request, record, chosen->delimiter, &numbers);
-    if (first->strange && chosen->fit <= FITS_NOT)
-        return pp_fail_at(error, PP_EINPUT, request->file->path, 0, 0, "%s", BINARY);
     if (chosen->fit == FITS_NAMES)
         return fail_missing(request, record, present, first->line, error);
     if (chosen->fit != FITS_HEADER)

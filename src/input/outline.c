@@ -15,7 +15,7 @@ bool pp_outline_near(const pp_job *job, double x, double y)
     case PP_OUTLINE_NONE:
         return true;
     case PP_OUTLINE_DISC:
-        return hypot(dx, dy) - job->plate.diameter / 2 <= reach(job) / 2;
+        return dx * dx + dy * dy <= reach(job) * reach(job); /* the radius and as much again */
     case PP_OUTLINE_RECTANGLE:
         return hypot(fmax(dx - job->plate.width / 2, 0), fmax(dy - job->plate.height / 2, 0)) <=
                    reach(job) / 2 &&

@@ -285,7 +285,7 @@ static void wrong_heads_are_refused(void **state)
         {"PK\003\004 zipped", "0:0: is a workbook or an archive, not a table of text; save it as "
                               "CSV"},
         {"\xFF\xFEh", "0:0: is UTF-16 text or binary; save it as CSV in UTF-8"},
-        {"\x89PNG\r\n\x1A\n", "0:0: is binary, not a table of text; export it as CSV"},
+        {"\x89PNG\r\n\x1A\n\x01\x02", "0:0: is binary, not a table of text; export it as CSV"},
         {"hole,x\nA1,1\n",
          "1:0: the list has no column nominal_y (its header: hole, x); it needs hole, x and "
          "nominal_y"},
