@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "base/parallel.h"
+#include "report/paths.h"
 
 enum { CHUNK_BYTES = 1 << 20 };
 
@@ -100,4 +101,26 @@ static pp_status hash_part(void *context, size_t part, int worker, pp_error *err
 pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error)
 {
     return pp_parallel(threads, list->count, hash_part, list, error);
+}
+
+/* The file of the same name in `folder`, if the one named is not there. */
+static pp_status relocate(pp_job_file *file, const char *folder, pp_arena *arena, pp_error *error)
+{
+    if (!file->path || access(file->path, F_OK) == 0) return PP_OK;
+    const char *moved = pp_path_join(folder, pp_path_file_name(file->path), arena);
+    if (!moved) return pp_fail_memory(error);
+    if (access(moved, F_OK) == 0) file->path = moved;
+    return PP_OK;
+}
+
+pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, pp_error *error)
+{
+    pp_job_file *files[] = {&job->survey.file,         &job->survey.underside,
+                            &job->survey.three_points, &job->support.file,
+                            &job->holes.nominal,       &job->holddown.clamp_candidates,
+                            &job->holes.measured,      &job->holes.ligaments,
+                            &job->holes.checks,        &job->holes.datum_points};
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
+        PP_TRY(relocate(files[i], folder, arena, error));
+    return PP_OK;
 }

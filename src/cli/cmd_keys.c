@@ -1,0 +1,37 @@
+#include <stdio.h>
+
+#include "cli/commands.h"
+#include "cli/options.h"
+#include "report/paths.h"
+#include "report/sign.h"
+
+static const pp_command_help HELP = {
+    "plateproof keys NAME [-o DIR]",
+    "Makes a key pair for signing reports: NAME.key and NAME.pub, here or in DIR.\n\n"
+    "NAME.key is private: only its owner can read it, it is never shown, and whoever has it\n"
+    "signs in your name. Keep it off shared drives. NAME.pub is public: give it to everybody who\n"
+    "is to check your reports, on a way they trust.\n\n"
+    "  plateproof keys inspection-office\n"
+    "  plateproof sign plate-report --key inspection-office.key\n"
+    "  plateproof verify plate-report --trust inspection-office.pub\n"};
+
+int pp_cmd_keys(int argc, char **argv)
+{
+    pp_command_line line;
+    int status;
+    if (!pp_options_parse(argc, argv, NULL, 1, 1, &HELP, &line, &status) || line.done)
+        return status;
+    pp_error error = {0};
+    pp_arena arena = {0};
+    char public_key[PP_PUBLIC_KEY_MAX];
+    const char *path = line.words[0];
+    if (line.common.output) path = pp_path_join(line.common.output, path, &arena);
+    pp_status made = path ? pp_keys_make(path, public_key, &error) : pp_fail_memory(&error);
+    if (made == PP_OK && !line.common.quiet)
+        printf("%s.key  private; keep it to yourself\n%s.pub  public; give it away\n"
+               "public key %s\n",
+               path, path, public_key);
+    status = made == PP_OK ? PP_EXIT_CONFORMS : pp_exit_error(&error);
+    pp_arena_free(&arena);
+    return status;
+}
