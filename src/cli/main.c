@@ -18,6 +18,9 @@ static const command commands[] = {
     {"flatness", pp_cmd_inspect, "only the surface survey: planes, flatness, out-of-flat areas"},
     {"holddown", pp_cmd_inspect, "only the hold-down study of the survey"},
     {"holes", pp_cmd_inspect, "only the hole and ligament acceptance"},
+    {"verify", pp_cmd_verify, "recomputes a report and says whether it still holds"},
+    {"keys", pp_cmd_keys, "makes a key pair for signing reports"},
+    {"sign", pp_cmd_sign, "signs a report folder"},
 };
 enum { COMMANDS = sizeof commands / sizeof *commands };
 

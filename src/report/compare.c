@@ -123,6 +123,7 @@ static pp_status read_inputs(pp_recorded *recorded, const char *inputs_folder, p
         if (!input->path) return pp_fail_memory(error);
         if (!is_job) continue;
         recorded->job_path = input->path;
+        recorded->job_file = input->written;
         size_t length = (size_t)(pp_path_file_name(input->path) - input->path);
         base = pp_compare_keep(arena, input->path, length);
     }
@@ -329,9 +330,9 @@ static bool is_page_like(const pp_results *now, pp_report_page page, bool letter
                          pp_error *error)
 {
     pp_text text = {0};
-    *status =
-        pp_report_page_make(now, page, recorded->folder,
-                            &(pp_report_options){.threads = 1, .letter = letter}, &text, error);
+    const pp_report_options options = {
+        .threads = 1, .letter = letter, .job_file = recorded->job_file};
+    *status = pp_report_page_make(now, page, recorded->folder, &options, &text, error);
     bool same = *status == PP_OK && text.length == file->length &&
                 memcmp(text.data, file->bytes, text.length) == 0;
     pp_text_free(&text);

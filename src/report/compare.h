@@ -50,6 +50,7 @@ typedef struct pp_recorded {
     json_t *root;         /* results.json; freed by pp_recorded_free */
     const char *command;  /* "inspect", ...; "" when none is named */
     const char *version;  /* of the program that wrote it */
+    const char *job_file; /* as recorded, relative to the folder */
     const char *job_path; /* where the job file should be; ready to open */
     size_t input_count;
     const pp_input_file *inputs; /* recorded; path: where the file should be now */

@@ -1,10 +1,13 @@
 #include "report/write.h"
 
+#include <string.h>
+
 #include "base/parallel.h"
 #include "report/csvout.h"
 #include "report/folder.h"
 #include "report/html.h"
 #include "report/json.h"
+#include "report/paths.h"
 #include "report/pdf.h"
 
 static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
@@ -15,20 +18,43 @@ static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
 
 const char *pp_report_page_name(pp_report_page page) { return PAGE_NAMES[page]; }
 
+/* The same results, with the job file called as results.json calls it: the pages must not depend on
+ * where the program was started. */
+static pp_status name_job_file(const pp_results *results, const char *folder,
+                               const pp_report_options *options, pp_arena *arena, pp_results *named,
+                               pp_error *error)
+{
+    const char *job_file = options->job_file;
+    if (!folder) folder = pp_path_default_report(results->job, arena);
+    if (folder && !job_file) job_file = pp_path_relative(results->job->path, folder, arena);
+    pp_input_file *inputs;
+    PP_TAKE(inputs, arena, results->input_count);
+    if (!job_file) return pp_fail_memory(error);
+    for (size_t i = 0; i < results->input_count; i++) {
+        inputs[i] = results->inputs[i];
+        if (strcmp(inputs[i].role, "job") == 0) inputs[i].written = job_file;
+    }
+    *named = *results;
+    named->inputs = inputs;
+    return PP_OK;
+}
+
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error)
 {
     pp_memory memory = {0}; /* pages are made side by side: one arena each */
-    pp_status status = PP_OK;
+    pp_results named;
+    pp_status status = name_job_file(results, folder, options, &memory.keep, &named, error);
+    if (status != PP_OK) page = PP_PAGE_COUNT;
     switch (page) {
     case PP_PAGE_JSON:
         status = pp_json_write(results, folder, text, error);
         break;
     case PP_PAGE_HTML:
-        status = pp_html_write(results, &memory, text, error);
+        status = pp_html_write(&named, &memory, text, error);
         break;
     case PP_PAGE_PDF:
-        status = pp_pdf_write(results, &(pp_pdf_options){.letter = options->letter}, &memory, text,
+        status = pp_pdf_write(&named, &(pp_pdf_options){.letter = options->letter}, &memory, text,
                               error);
         break;
     case PP_PAGE_COUNT:

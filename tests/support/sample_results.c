@@ -396,6 +396,7 @@ static void make_measures(pp_sample *s, draft *d)
     m->extra = extra;
     m->extra_of = extra_of;
     m->close = close;
+    m->close_below = 1.524;
     m->history = history;
 }
 
@@ -899,6 +900,7 @@ static void make_judgement(pp_sample *s, draft *d)
         "Flatness is as laid, at the surveyed points."};
     pp_judgement *j = &s->judgement;
     const pp_measures *m = &s->measures;
+    j->job = &s->job;
     j->limits = &s->limits;
     j->measures = m;
     j->files = &s->files;
