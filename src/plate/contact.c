@@ -25,20 +25,26 @@ pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work,
     PP_TAKE_ZERO(w.changed, arena, m);
     PP_TAKE(w.next, arena, m);
     PP_TAKE(w.list, arena, m);
+    PP_TAKE(w.raise, arena, m);
     PP_TAKE(w.x, arena, 2 * m);
     PP_TAKE(w.q, arena, 2 * m);
-    PP_TAKE(w.matrix, arena, m * m);
-    PP_TAKE(w.pivots, arena, m);
+    PP_TRY(pp_contact_factor_take(m, arena, &w.factor, error));
     *work = w;
     return PP_OK;
 }
 
-void pp_contact_work_clear(pp_contact_work *work)
+static void nothing_changed(pp_contact_work *work)
 {
     memset(work->changed, 0, work->count * sizeof *work->changed);
 }
 
-/* Base ---------------------------------------------------------------------------------------- */
+void pp_contact_work_begin(pp_contact_work *work)
+{
+    nothing_changed(work);
+    pp_contact_factor_begin(&work->factor);
+}
+
+/* Base ---------------------------------------------------------------------------------- */
 
 size_t pp_contact_base_work(size_t m, size_t active)
 {
@@ -179,7 +185,7 @@ double pp_contact_flexibility(const pp_contact_base *base, double direct, const 
     return e;
 }
 
-/* Contact at one force ------------------------------------------------------------------------- */
+/* Contact at one force ------------------------------------------------------------------ */
 
 static void list_changed(pp_contact_work *work)
 {
@@ -212,15 +218,10 @@ static void add_columns(const pp_contact_base *base, const uint32_t *list, size_
 static pp_status solve_changed(const pp_contact_base *base, size_t count, const double *const rhs[],
                                pp_contact_work *work, pp_error *error)
 {
-    size_t m = base->count, k = work->changed_count;
-    if (k == 0) return PP_OK;
-    for (size_t j = 0; j < k; j++) {
-        const double *column = base->p + work->list[j] * m;
-        for (size_t i = 0; i < k; i++) work->matrix[j * k + i] = column[work->list[i]];
-        for (size_t c = 0; c < count; c++) work->x[c * k + j] = -rhs[c][work->list[j]];
-    }
-    PP_TRY(pp_lu_factor(k, work->matrix, k, work->pivots, error));
-    return pp_lu_solve(k, work->matrix, k, work->pivots, count, work->x, k, error);
+    size_t k = work->changed_count;
+    for (size_t c = 0; c < count; c++)
+        for (size_t j = 0; j < k; j++) work->x[c * k + j] = -rhs[c][work->list[j]];
+    return pp_contact_factor_solve(&work->factor, base->p, k, work->list, count, work->x, error);
 }
 
 /* x and q of the set in work->changed at this force */
@@ -256,25 +257,52 @@ static bool next_set(const pp_contact_base *base, bool held, pp_contact_work *wo
     return same;
 }
 
+/* The primal-dual active set: false when a set repeats or there is no end of them */
+static pp_status active_set(const pp_contact_base *base, const double *d, double force, bool held,
+                            pp_contact_work *work, bool *found, pp_error *error)
+{
+    uint64_t seen[SETS_MAX], hash = 0;
+    *found = false;
+    for (int i = 0; i < SETS_MAX; i++) {
+        PP_TRY(evaluate(base, d, force, work, error));
+        if (next_set(base, held, work, &hash)) {
+            *found = true;
+            return PP_OK;
+        }
+        for (int k = 0; k < i; k++)
+            if (seen[k] == hash) return PP_OK;
+        seen[i] = hash;
+    }
+    return PP_OK;
+}
+
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error)
 {
-    uint64_t seen[SETS_MAX], hash = 0;
+    bool found;
     if (held) memset(work->changed, 0, base->active * sizeof *work->changed);
-    for (int i = 0; i < SETS_MAX; i++) {
-        PP_TRY(evaluate(base, d, force, work, error));
-        if (next_set(base, held, work, &hash)) return PP_OK;
-        bool repeats = false;
-        for (int k = 0; k < i && !repeats; k++) repeats = seen[k] == hash;
-        if (repeats) break;
-        seen[i] = hash;
-    }
+    PP_TRY(active_set(base, d, force, held, work, &found, error));
+    if (found) return PP_OK;
     work->fallbacks++;
     return pp_contact_path(base, d, 0, force, held, work, &(size_t){0}, error);
 }
 
-/* The exact path --------------------------------------------------------------------------------
- */
+pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error)
+{
+    bool found;
+    double *raise = work->raise;
+    memset(raise, 0, base->count * sizeof *raise);
+    pp_contact_work_begin(work);
+    PP_TRY(active_set(base, raise, 0, false, work, &found, error));
+    if (found) return PP_OK;
+    work->fallbacks++;
+    for (size_t j = 0; j < base->count; j++)
+        raise[j] =
+            fmax(-1.001 * base->v[j], 0) + (j < base->active ? base->tiny_force : base->tiny_gap);
+    return pp_contact_path(base, raise, 1, 0, false, work, &(size_t){0}, error);
+}
+
+/* The exact path ------------------------------------------------------------------------ */
 
 /* For the set C: x = x0 + F x1, q = q0 + F q1, laid out one after the other */
 static pp_status lines(const pp_contact_base *base, const double *d, pp_contact_work *work,
@@ -305,7 +333,7 @@ pp_status pp_contact_path(const pp_contact_base *base, const double *d, double f
 {
     size_t m = base->count, a = base->active, last = SIZE_MAX, count = 0, limit = 20 * m + 1000;
     double force = from, sense = to < from ? -1 : 1;
-    pp_contact_work_clear(work);
+    nothing_changed(work);
     for (;; count++) {
         PP_TRY(lines(base, d, work, error));
         size_t k = work->changed_count, who = SIZE_MAX;
@@ -335,8 +363,7 @@ pp_status pp_contact_path(const pp_contact_base *base, const double *d, double f
     return evaluate(base, d, to, work, error);
 }
 
-/* What comes of it ------------------------------------------------------------------------------
- */
+/* What comes of it ---------------------------------------------------------------------- */
 
 double pp_contact_probe(const pp_contact_base *base, const pp_contact_work *work, const double *d)
 {

@@ -29,7 +29,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "base/memory.h"
+#include "plate/contact_factor.h"
 
 typedef struct pp_contact_points {
     size_t count;    /* m */
@@ -86,22 +86,28 @@ typedef struct pp_contact_work {
     bool *next;     /* [m] */
     uint32_t *list; /* [m] C, ascending */
     size_t changed_count;
-    double *x;         /* [2 m] x of C, in the order of list */
-    double *q;         /* [2 m] v + F d + P x, in places */
-    double *matrix;    /* [m * m] */
-    int *pivots;       /* [m] */
+    double *raise; /* [m] */
+    double *x;     /* [2 m] x of C, in the order of list */
+    double *q;     /* [2 m] v + F d + P x, in places */
+    pp_contact_factor factor;
     size_t iterations; /* sum over all solves, for the record */
     size_t fallbacks;  /* how often the exact path had to be followed */
 } pp_contact_work;
 
 pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work, pp_error *error);
-void pp_contact_work_clear(pp_contact_work *work); /* forget the start */
+/* Before another base, or wherever the past must not matter: forget the start and all factors. */
+void pp_contact_work_begin(pp_contact_work *work);
 
 /* The contact state at force F, by a primal-dual active set started from work->changed; falls back
  * to the exact path should a set repeat. held: touching points may not lift.
  * out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error);
+
+/* The contact state without force, for a base around points that do not all touch in truth (v may
+ * be negative anywhere): the same method; its fallback raises what is negative and lowers it again.
+ */
+pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error);
 
 /* The same by following every change of contact from force `from`, where nothing has changed yet
  * (v + from d >= 0), to `to` (either direction). Exact and unique. out: as above; events: how many

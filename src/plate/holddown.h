@@ -78,9 +78,15 @@ typedef struct pp_holddown {
     bool turned_valid; /* the study with the plate turned over */
     pp_hold_counts turned;
     double turned_worst_gap;
-    bool turn_over; /* clearly better the other face up */
-    size_t pin_count;
-    const double *pin_x, *pin_y, *pin_force; /* support pins as laid with the worst foot */
+    bool turn_over;                          /* clearly better the other face up */
+    size_t pin_count;                        /* support pins under the plate */
+    const double *pin_x, *pin_y, *pin_force; /* largest force on each over all holes, thrust
+                                                included */
+    const double *map_gap; /* as laid, at the points of flatness->map; NULL without a map */
+    double elastic_modulus,
+        poisson_ratio;     /* of the plate's drilled part where softened; else solid */
+    double softened_share; /* of the plate's area reckoned with them; 0: solid throughout */
+    bool underside_used;   /* the second survey is what was laid on the supports */
 } pp_holddown;
 
 typedef struct pp_holddown_options {
@@ -90,7 +96,19 @@ typedef struct pp_holddown_options {
     void *progress_context;
 } pp_holddown_options;
 
-/* Needs survey, support, foot force, gap_limit and nominal holes, else PP_ENOTHING. */
+/* The study of one plate on its supports.
+ *
+ * given    job        support, foot, holddown, plate; reads the support, clamp and three-point
+ * lists flatness   with its surface; where there is a second survey, the underside is what lies on
+ * the supports (raised by the mean thickness, so that support_height keeps its meaning) nominal
+ * holes: where the foot comes down options    cells is not used: the study runs on the surface's
+ * own mesh memory   keep       everything in *result errors   PP_ENOTHING  no survey surface,
+ * support, foot force, gap_limit or nominal holes PP_EINPUT    no thickness; supports that cannot
+ * carry the plate; a list that is wrong PP_ENUMERIC, PP_EIO, PP_ENOMEM
+ *
+ * The same bits for any number of threads. On a table largest_support_force is the reaction of one
+ * contact point, which stands for a mesh cell around it.
+ */
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                             const pp_nominal *nominal, const pp_holddown_options *options,
                             pp_memory *memory, pp_holddown *result, pp_error *error);

@@ -4,6 +4,10 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+/* The centre is moved aside by these shares of the extent while searching: over a regular raster it
+ * would else stand exactly on edges of many triangles, among which the search could circle. */
+static const double ASIDE_X = 0.7548776662466927e-8, ASIDE_Y = 0.5698402909980532e-8;
+
 /* A corner of the triangle: a given point, or one of three imaginary ones far out and high up,
  * which only real points can replace. */
 typedef struct corner {
@@ -57,6 +61,8 @@ pp_status pp_seat_rest_plane(size_t count, const double *x, const double *y, con
     for (size_t i = 0; i < count; i++) low = fmin(low, z[i]), high = fmax(high, z[i]);
     double range = high - low + 1e-3, tolerance = 1e-12 * extent + 1e-13 * range;
     double far = 100 * extent, up = high + 1e6 * range;
+    centre_x += ASIDE_X * extent;
+    centre_y += ASIDE_Y * extent;
     corner c[3] = {{far, 0, up, SIZE_MAX},
                    {-0.5 * far, 0.8660254 * far, up, SIZE_MAX},
                    {-0.5 * far, -0.8660254 * far, up, SIZE_MAX}};

@@ -132,12 +132,17 @@ static pp_status study_flatness(run *r, pp_error *error)
 static pp_status study_holddown(run *r, pp_error *error)
 {
     pp_holddown *holddown;
+    pp_flatness *flatness;
     KEEP(holddown);
+    KEEP(flatness);
     begin(r, "hold-down, hole by hole");
     pp_holddown_options options = {.threads = r->options->threads};
-    if (0) PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
+    PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
                              holddown, error));
     r->results->holddown = holddown;
+    *flatness = *r->results->flatness; /* the same, with the gap on its map */
+    flatness->map.gap = holddown->map_gap;
+    r->results->flatness = flatness;
     return PP_OK;
 }
 

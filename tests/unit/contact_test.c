@@ -190,7 +190,7 @@ static void the_exact_path_ends_where_the_active_set_does(void **state)
         for (double force = 2385; force < 2e5; force *= 4.1) {
             double r[2][M], y[2][M];
             size_t events;
-            pp_contact_work_clear(&p->work);
+            pp_contact_work_begin(&p->work);
             assert_ok(pp_contact_solve(&p->base, p->d, force, false, &p->work, &error), &error);
             pp_contact_state(&p->base, &p->work, force, p->motion, r[0], y[0], NULL);
             assert_ok(pp_contact_path(&p->base, p->d, 0, force, false, &p->work, &events, &error),
@@ -225,6 +225,7 @@ static void a_state_can_become_the_next_base(void **state)
     assert_true(changed > 0);
     for (int k = 0; k < 3; k++) p->load[k] += force * p->r_foot[k];
     make_base(p, 0);
+    pp_contact_work_begin(&p->work);
     for (int j = 0; j < M; j++) {
         size_t i = p->base.order[j];
         assert_near(p->base.v[j], (size_t)j < p->base.active ? r[i] : y[i], 1e-7);

@@ -51,6 +51,29 @@ static void a_flat_plate_rests_on_its_own_plane(void **state)
     for (int i = 0; i < 9; i++) assert_near(pp_seat_height(&plane, x[i], y[i]), z[i], 1e-8);
 }
 
+/* Over a regular raster the centre stands on nodes and on edges of many triangles at once. */
+static void a_raster_about_the_centre_is_no_trap(void **state)
+{
+    (void)state;
+    enum { NX = 17, NY = 21 };
+    double x[NX * NY], y[NX * NY], z[NX * NY];
+    for (uint64_t seed = 1; seed <= 200; seed++) {
+        uint64_t random = seed * 7717;
+        double a = uniform(&random) - 0.5, b = uniform(&random) - 0.5, c = uniform(&random) - 0.5;
+        for (int i = 0; i < NX * NY; i++) { /* even in u and v about the centre: ties abound */
+            double u = (i % NX - NX / 2) / 8.0, v = (i / NX - NY / 2) / 10.0;
+            x[i] = 2000 + 1250 * u;
+            y[i] = 1250 + 2000 * v;
+            z[i] = 4 * (a * u * u + b * u * v + c * v * v);
+        }
+        pp_rest_plane plane;
+        pp_error error = {0};
+        assert_ok(pp_seat_rest_plane(NX * NY, x, y, z, 2000, 1250, 4000, &plane, &error), &error);
+        for (int i = 0; i < NX * NY; i++)
+            assert_true(z[i] - pp_seat_height(&plane, x[i], y[i]) >= -1e-7);
+    }
+}
+
 static void a_plate_beside_its_supports_is_refused(void **state)
 {
     (void)state;
@@ -116,6 +139,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_plate_rests_on_three_points_around_its_centre),
         cmocka_unit_test(a_flat_plate_rests_on_its_own_plane),
+        cmocka_unit_test(a_raster_about_the_centre_is_no_trap),
         cmocka_unit_test(a_plate_beside_its_supports_is_refused),
         cmocka_unit_test(footing_balances_the_weight_and_never_pulls),
         cmocka_unit_test(three_supports_are_statics),
