@@ -21,7 +21,8 @@ static const double line_ratio = 1e-4;    /* spread of the points across over al
 static const double settled = 0.01;       /* change of the surface over the scale: stop */
 static const double energy_poisson = 0.3; /* in the bending energy used for smoothing */
 static const double refuting_ratio = 1.5; /* scale over the one stated */
-static const double seen_reach = 2;       /* survey pitches */
+static const double unreliable_share = 0.9; /* of the points, used up by the shape */
+static const double seen_reach = 2;         /* survey pitches */
 
 typedef struct fit {
     pp_survey_pass pass;
@@ -179,6 +180,7 @@ static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *
     if (isnan(s->noise)) s->noise = isnan(f->known) ? 0 : f->known; /* 3 points: nothing to spare */
     s->noisier_than_stated = f->reweighted ? robust_refutes(f) : f->smoothing.sigma_refuted;
     s->degrees_of_freedom = f->smoothing.degrees_of_freedom;
+    s->noise_unreliable = isnan(f->known) && s->degrees_of_freedom > unreliable_share * count;
     double used = isnan(f->known) || s->noisier_than_stated ? s->noise : f->known;
     s->standard_error = used * sqrt(s->degrees_of_freedom / count);
     s->smoothing = f->smoothing.mu;

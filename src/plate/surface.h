@@ -20,6 +20,8 @@ typedef struct pp_surface {
     double smoothing;         /* mu chosen */
     double condition;         /* estimated condition number of the system solved */
     bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */
+    bool noise_unreliable;    /* uncertainty not stated, and so few points for such a shape that the
+                                 heights alone hardly tell noise from shape */
     size_t outlier_count;     /* points more than 5 sigma off after robust re-weighting */
     const size_t *outliers;   /* survey index, ascending; they stay in, with less weight */
     size_t outside_count;     /* points too far beyond the outline for the surface to follow */

@@ -133,6 +133,25 @@ static void bumps_come_apart(void **state)
     pp_memory_free(&f.memory);
 }
 
+static shape valley(double x, double y)
+{
+    (void)x;
+    return (shape){1e-6 * y * y, 0, 2e-6 * y, 0};
+}
+
+/* A valley along a line of samples, narrower than their distance, still parts its two banks. */
+static void a_narrow_valley_parts_its_banks(void **state)
+{
+    (void)state;
+    fixture f;
+    setup(&f, test_rectangle_job(2000, 2000), valley);
+    find(&f, PP_AREA_HIGH, 1e-6 * 3 * 3, NULL);
+    assert_int_equal(f.count, 2);
+    assert_near(f.areas[0].area, 2000.0 * (1000 - 3), 2000 * 3);
+    assert_near(f.areas[0].peak, 1, 1e-9);
+    pp_memory_free(&f.memory);
+}
+
 static shape slope(double x, double y) { return (shape){1e-3 * x + 5e-4 * y, 1e-3, 5e-4, 0}; }
 
 static void a_slope_peaks_at_the_outline(void **state)
@@ -192,6 +211,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_bowl_is_low_within_a_circle),
         cmocka_unit_test(bumps_come_apart),
+        cmocka_unit_test(a_narrow_valley_parts_its_banks),
         cmocka_unit_test(a_slope_peaks_at_the_outline),
         cmocka_unit_test(the_map_covers_the_plate),
     };

@@ -140,6 +140,22 @@ static void outliers_are_named_and_lose_their_say(void **state)
     pp_memory_free(&f.memory);
 }
 
+/* What lies within the uncertainty stated is no outlier, however quiet the rest. */
+static void the_stated_uncertainty_shields(void **state)
+{
+    (void)state;
+    for (int known = 0; known < 2; known++) {
+        fixture f = {0};
+        test_points p = wavy_points(&f.memory, 2500, 0.02);
+        p.z[1234] += 0.35;
+        pp_survey survey = test_survey(&p);
+        pp_job job = test_disc_job(3000);
+        fit_with(&f, &job, &survey, known ? 0.4 : NAN, 2);
+        assert_int_equal(f.surface.outlier_count, !known);
+        pp_memory_free(&f.memory);
+    }
+}
+
 static void clean_noise_has_no_outliers(void **state)
 {
     (void)state;
@@ -174,6 +190,42 @@ static void noise_beyond_the_stated_is_said(void **state)
     fit_with(&f, &job, &survey, 0.02, 2);
     assert_true(f.surface.noisier_than_stated);
     assert_near(f.surface.noise, 0.05, 0.002);
+    pp_memory_free(&f.memory);
+}
+
+/* A hundred points on a plate bent by 2.6 mm follow it so closely that 0.02 mm of noise hides. */
+static void too_few_points_for_the_noise_is_said(void **state)
+{
+    (void)state;
+    for (int known = 0; known < 2; known++) {
+        fixture f = {0};
+        test_points p = wavy_points(&f.memory, 100, 0.02);
+        pp_survey survey = test_survey(&p);
+        pp_job job = test_disc_job(3000);
+        fit_with(&f, &job, &survey, known ? 0.04 : NAN, 2);
+        assert_int_equal(f.surface.noise_unreliable, !known);
+        if (known) assert_near(f.surface.standard_error, 0.02, 0.002);
+        pp_memory_free(&f.memory);
+    }
+}
+
+/* A strip bowed along its length: the smoothing must find waves 40 times as long as it is wide. */
+static void a_long_strip_is_smoothed_along_its_length(void **state)
+{
+    (void)state;
+    fixture f = {0};
+    test_points p = test_points_take(&f.memory, 300);
+    test_fill_rectangle(&p, 4000, 100, 8);
+    uint64_t seed = 21;
+    for (size_t k = 0; k < p.count; k++)
+        p.z[k] = 2e-7 * p.x[k] * p.x[k] + 0.2 * test_gaussian(&seed);
+    pp_survey survey = test_survey(&p);
+    pp_job job = test_rectangle_job(4000, 100);
+    fit_with(&f, &job, &survey, NAN, 2);
+    assert_near(f.surface.noise, 0.2, 0.02);
+    assert_true(f.surface.degrees_of_freedom < 12);
+    for (int x = -2000; x <= 2000; x += 400)
+        assert_near(pp_surface_height(&f.surface, x, 0), 2e-7 * x * x, 0.15);
     pp_memory_free(&f.memory);
 }
 
@@ -332,8 +384,11 @@ int main(void)
         cmocka_unit_test(three_points_give_their_plane),
         cmocka_unit_test(four_points_keep_their_twist),
         cmocka_unit_test(outliers_are_named_and_lose_their_say),
+        cmocka_unit_test(the_stated_uncertainty_shields),
         cmocka_unit_test(clean_noise_has_no_outliers),
         cmocka_unit_test(noise_beyond_the_stated_is_said),
+        cmocka_unit_test(too_few_points_for_the_noise_is_said),
+        cmocka_unit_test(a_long_strip_is_smoothed_along_its_length),
         cmocka_unit_test(unseen_parts_are_found),
         cmocka_unit_test(the_same_bits_for_any_number_of_threads),
         cmocka_unit_test(the_frame_of_the_survey_does_not_matter),
