@@ -194,7 +194,7 @@ static pp_status solve_whitened(const pp_robust_problem *problem, pp_arena *scra
     lag_1(fit, count, NULL, &pairs);
     for (int round = 0; round < PP_SERIAL_ROUNDS; round++) {
         context.rho = serial->rho = unbias(rho, pairs, problem->terms);
-        PP_TRY(pp_robust_solve(&white, round > 0, scratch, &inner, error));
+        PP_TRY(pp_robust_solve(&white, true, scratch, &inner, error));
         find_residuals(problem, inner.beta, fit->residual);
         rho = lag_1(fit, count, side.left_out, &pairs);
     }

@@ -10,13 +10,14 @@ enum {
     WINDOW = 9,
     RUN_MIN = 8,
     PLACES_MAX = 5000, /* optimal partitioning takes the square of the places it looks at */
-    STARTS = 3,
+    STARTS = 4,
     TURNS_MAX = 12 /* partition and slope in turn */
 };
 static const double WILD = 4.5;
 static const double PENALTY_LOG = 3, PENALTY_CONSTANT = 6;
 static const double CHANGE_PLACES = 4, CHANGE_ALPHA = 0.0125;
-static const double CORRELATION_SIGNIFICANT = 6.6; /* 3.3 standard errors of about 2 / sqrt(n) */
+static const double CLIP = 3.5; /* of a difference, in robust standard deviations */
+static const double CORRELATION_SIGNIFICANT = 4.67; /* 3.3 standard errors, sqrt(2 / n) each */
 static const double CORRELATION_MOST = 0.9;
 static const double NOISE_FLOOR = 1e-6; /* mm */
 
@@ -33,9 +34,14 @@ typedef struct within { /* sums of squares about the means of the runs */
     double yy, ty, tt;
 } within;
 
-typedef struct partition_room {
-    double *best;
-    size_t *from;
+typedef struct opening { /* where a run may begin, as long as it may */
+    size_t at, closes;
+} opening;
+
+typedef struct partition_room { /* [places + 1] each */
+    double *best, *first, *square, *total;
+    size_t *from, *hole;
+    opening *open;
 } partition_room;
 
 typedef struct analysis {
@@ -85,15 +91,20 @@ static void set_wild_aside(analysis *a, const double *diameter)
     for (size_t i = 0; i < n; i++) a->y[i] -= centre; /* small numbers, exact sums */
 }
 
-/* Variance of differences at a lag, robust. */
+/* Variance of differences at a lag; the steps at tool changes count no more than CLIP deviations.
+ */
 static double difference_variance(const analysis *a, size_t lag)
 {
     size_t n = a->count - lag;
     for (size_t i = 0; i < n; i++) a->spare[i] = a->y[i + lag] - a->y[i];
     double centre = pp_median(a->spare, n);
     for (size_t i = 0; i < n; i++) a->spare[i] = fabs(a->y[i + lag] - a->y[i] - centre);
-    double sigma = PP_MAD_TO_SIGMA * pp_median(a->spare, n);
-    return fmax(sigma * sigma, 2 * NOISE_FLOOR * NOISE_FLOOR);
+    double most = CLIP * fmax(PP_MAD_TO_SIGMA * pp_median(a->spare, n), NOISE_FLOOR), sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        double step = fmin(fabs(a->y[i + lag] - a->y[i] - centre), most);
+        sum += step * step;
+    }
+    return fmax(sum / (double)n, 2 * NOISE_FLOOR * NOISE_FLOOR);
 }
 
 /* An autoregression of order 1 has difference variances 2 v (1 - rho) at lag 1 and 2 v (1 - rho^2)
@@ -147,26 +158,58 @@ static within within_runs(const analysis *a, const runs *r)
     return sum;
 }
 
-/* Optimal partitioning at one slope: best[j] is the least penalised cost of the places before j. */
+/* Sums of the diameters with the slope taken out, before each place. */
+static void fill_places(const analysis *a, double slope)
+{
+    const partition_room *r = &a->room;
+    size_t places = a->count / a->stride;
+    double middle = 0.5 * (double)(a->count - 1);
+    for (size_t j = 0; j <= places; j++) {
+        size_t at = r->hole[j] = j == places ? a->count : j * a->stride;
+        double n = (double)at, t = n * (0.5 * (n - 1) - middle); /* sums of t, and of t^2 */
+        double tt = n * (n * n - 1) / 12 + t * t / fmax(n, 1);
+        r->first[j] = a->sums.y[at] - slope * t;
+        r->square[j] = a->sums.yy[at] - 2 * slope * a->sums.ty[at] + slope * slope * tt;
+    }
+}
+
+/* Optimal partitioning at one slope: best[j] is the least penalised cost of the places before j,
+ * and from[j] where its last run begins. A start that is no better than best[j] even without a
+ * penalty can't win once j itself may begin a run (pruning of Killick, Fearnhead & Eckley, JASA 107
+ * (2012) 1590). */
 static void partition(const analysis *a, double slope, runs *r)
 {
-    size_t places = a->count / a->stride, least = (RUN_MIN + a->stride - 1) / a->stride;
-    double *best = a->room.best;
-    size_t *from = a->room.from;
-    best[0] = -a->penalty;
+    size_t places = a->count / a->stride, least = (RUN_MIN + a->stride - 1) / a->stride, open = 0;
+    const partition_room *p = &a->room;
+    fill_places(a, slope);
+    p->best[0] = -a->penalty;
     for (size_t j = 1; j <= places; j++) {
-        size_t end = j == places ? a->count : j * a->stride;
-        best[j] = INFINITY, from[j] = 0;
-        for (size_t i = 0; i + least <= j; i++) {
-            if (!(best[i] < best[j])) continue; /* costs only add */
-            double total = best[i] + cost(about_means(a, i * a->stride, end), slope) + a->penalty;
-            if (total < best[j]) best[j] = total, from[j] = i;
+        p->best[j] = INFINITY, p->from[j] = 0;
+        if (j < least) continue;
+        p->open[open++] = (opening){j - least, SIZE_MAX};
+        double first = p->first[j], hole = (double)p->hole[j], low = INFINITY;
+        size_t low_at = 0, kept = 0;
+        for (size_t k = 0; k < open; k++) {
+            size_t i = p->open[k].at;
+            double sum = first - p->first[i];
+            double total = p->best[i] - p->square[i] - sum * sum / (hole - (double)p->hole[i]);
+            p->total[k] = total;
+            if (total < low) low = total, low_at = i;
         }
+        p->best[j] = low + p->square[j] + a->penalty;
+        p->from[j] = low_at;
+        for (size_t k = 0; k < open; k++) {
+            opening o = p->open[k];
+            if (o.closes == SIZE_MAX && p->total[k] >= low + a->penalty) o.closes = j + least;
+            if (o.closes > j + 1) p->open[kept++] = o;
+        }
+        open = kept;
     }
     r->count = 0;
-    for (size_t j = places; j > 0; j = from[j]) r->count++;
+    for (size_t j = places; j > 0; j = p->from[j]) r->count++;
     r->first[r->count] = a->count;
-    for (size_t j = places, k = r->count; j > 0; j = from[j]) r->first[--k] = from[j] * a->stride;
+    for (size_t j = places, k = r->count; j > 0; j = p->from[j])
+        r->first[--k] = p->from[j] * a->stride;
 }
 
 /* Move each change to the best hole within a stride of where it is. */
@@ -192,11 +235,16 @@ static double slope_of(const analysis *a, const runs *r)
     return w.ty / w.tt;
 }
 
-static double lagged_slope(const analysis *a, size_t lag)
+/* Median of the slopes of overlapping blocks: most blocks see one tool only. */
+static double block_slope(const analysis *a, size_t block)
 {
-    size_t n = a->count - lag;
-    for (size_t i = 0; i < n; i++) a->spare[i] = (a->y[i + lag] - a->y[i]) / (double)lag;
-    return pp_median(a->spare, n);
+    if (block < 2 * RUN_MIN) block = 2 * RUN_MIN;
+    size_t n = 0;
+    for (size_t begin = 0; begin + block <= a->count; begin += block / 4) {
+        within w = about_means(a, begin, begin + block);
+        a->spare[n++] = w.ty / w.tt;
+    }
+    return n ? pp_median(a->spare, n) : 0;
 }
 
 static void copy_runs(runs *to, const runs *from)
@@ -213,9 +261,10 @@ static bool same_runs(const runs *a, const runs *b)
 /* Runs and slope in turn, from several slopes; the least penalised cost wins. */
 static void find_runs(const analysis *a, runs *now, runs *before, runs *best)
 {
-    size_t n = a->count, short_lag = n / 40 > RUN_MIN ? n / 40 : RUN_MIN;
-    double start[STARTS] = {lagged_slope(a, short_lag), 0, lagged_slope(a, n / 10 + 1)};
+    double start[STARTS] = {block_slope(a, a->count / 5), block_slope(a, a->count / 10),
+                            block_slope(a, a->count / 20), 0};
     double least = INFINITY;
+    best->count = 0;
     for (int k = 0; k < STARTS; k++) {
         double slope = start[k];
         before->count = 0;
@@ -223,7 +272,7 @@ static void find_runs(const analysis *a, runs *now, runs *before, runs *best)
             partition(a, slope, now);
             settle_changes(a, slope, now);
             slope = slope_of(a, now);
-            if (same_runs(now, before)) break;
+            if (same_runs(now, before) || same_runs(now, best)) break;
             copy_runs(before, now);
         }
         double total = cost(within_runs(a, now), slope) + a->penalty * (double)(now->count - 1);
@@ -309,8 +358,14 @@ static pp_status take_analysis(size_t count, pp_arena *scratch, analysis *a, pp_
     PP_TAKE(a->sums.y, scratch, count + 1);
     PP_TAKE(a->sums.yy, scratch, count + 1);
     PP_TAKE(a->sums.ty, scratch, count + 1);
-    PP_TAKE(a->room.best, scratch, count / a->stride + 2);
-    PP_TAKE(a->room.from, scratch, count / a->stride + 2);
+    size_t places = count / a->stride + 2;
+    PP_TAKE(a->room.best, scratch, places);
+    PP_TAKE(a->room.first, scratch, places);
+    PP_TAKE(a->room.square, scratch, places);
+    PP_TAKE(a->room.total, scratch, places);
+    PP_TAKE(a->room.from, scratch, places);
+    PP_TAKE(a->room.hole, scratch, places);
+    PP_TAKE(a->room.open, scratch, places);
     return PP_OK;
 }
 

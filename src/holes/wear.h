@@ -5,7 +5,7 @@
  * Wild diameters (beyond 4.5 robust standard deviations of a running median of 9) give way to that
  * median. The runs come from optimal partitioning (Jackson et al., IEEE Signal Processing Letters
  * 12 (2005) 105): a level per run of at least 8 holes, a penalty of (3 ln n + 6) variances per
- * change, in turn with the common slope, from three starts. Beyond 5000 holes changes are sought at
+ * change, in turn with the common slope, from four starts. Beyond 5000 holes changes are sought at
  * every m-th hole first and then moved to the best hole near by. A change that fails its F test (4
  * n p > .0125, for all places it might have been at) is dropped. The noise and its correlation from
  * hole to hole come from differences, which level and slope hardly touch; a significant correlation
