@@ -21,6 +21,7 @@ static const command commands[] = {
     {"verify", pp_cmd_verify, "recomputes a report and says whether it still holds"},
     {"keys", pp_cmd_keys, "makes a key pair for signing reports"},
     {"sign", pp_cmd_sign, "signs a report folder"},
+    {"sample", pp_cmd_sample, "a random list of holes to measure"},
 };
 enum { COMMANDS = sizeof commands / sizeof *commands };
 

@@ -1,0 +1,289 @@
+/* Assurance: exact probabilities against brute force and simulation, published intervals. */
+#include <stdlib.h>
+
+#include "base/stats.h"
+#include "rules/assurance.h"
+#include "support/check.h"
+
+static double probability(size_t count, const pp_margins *items, size_t allowed, double share)
+{
+    pp_memory memory = {0};
+    pp_error error = {0};
+    double p = NAN;
+    assert_ok(pp_conformance_probability(count, items, allowed, share, &memory.scratch, &p, &error),
+              &error);
+    pp_memory_free(&memory);
+    return p;
+}
+
+/* SplitMix64, for test data only */
+static uint64_t random_bits(uint64_t *state)
+{
+    uint64_t z = (*state += 0x9E3779B97F4A7C15u);
+    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
+    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
+    return z ^ (z >> 31);
+}
+
+static double uniform(uint64_t *state) { return (double)(random_bits(state) >> 11) * 0x1p-53; }
+
+static double gaussian(uint64_t *state)
+{
+    double u = 1 - uniform(state), v = uniform(state);
+    return sqrt(-2 * log(u)) * cos(6.283185307179586 * v);
+}
+
+/* JCGM 106:2012, 7.4: y = 13.6, u = 1.8, limits 12.5 and 16.3: 0.6626297864953. One item, nothing
+ * allowed in the remainder. */
+static void test_single_item(void **state)
+{
+    (void)state;
+    pp_margins item = {(16.3 - 13.6) / 1.8, (16.3 - 13.6) / 1.8, (13.6 - 12.5) / 1.8};
+    assert_near(probability(1, &item, 0, 0), 0.6626297864953, 1e-13);
+    /* one item's error is all its own, whatever part of it is called common */
+    assert_near(probability(1, &item, 0, 0.37), 0.6626297864953, 1e-9);
+    assert_near(probability(1, &item, 0, 1), 0.6626297864953, 1e-13);
+}
+
+/* Every one of the 3^n outcomes of n items, independent errors. */
+static void test_against_enumeration(void **state)
+{
+    (void)state;
+    enum { N = 8, OUTCOMES = 6561 };
+    uint64_t seed = 20261120;
+    for (int round = 0; round < 20; round++) {
+        pp_margins items[N];
+        double chance[N][3]; /* inside, in the remainder, outside */
+        for (int i = 0; i < N; i++) {
+            double m = 3 * gaussian(&seed), width = 4 * uniform(&seed);
+            items[i] = (pp_margins){m, m + width, 2 + 3 * uniform(&seed)};
+            double below = pp_normal_upper(items[i].other);
+            chance[i][0] = fmax(0, pp_normal_upper(-items[i].standard) - below);
+            chance[i][1] = fmax(0, pp_normal_upper(-items[i].outer) - below) - chance[i][0];
+            chance[i][2] = 1 - chance[i][0] - chance[i][1];
+        }
+        for (size_t allowed = 0; allowed <= N; allowed++) {
+            double total = 0;
+            for (int outcome = 0; outcome < OUTCOMES; outcome++) {
+                double p = 1;
+                size_t remainder = 0;
+                bool lost = false;
+                for (int i = 0, rest = outcome; i < N; i++, rest /= 3) {
+                    p *= chance[i][rest % 3];
+                    remainder += rest % 3 == 1;
+                    lost = lost || rest % 3 == 2;
+                }
+                if (!lost && remainder <= allowed) total += p;
+            }
+            assert_near(probability(N, items, allowed, 0), total, 1e-14);
+        }
+    }
+}
+
+/* 1285 holes, 48 near or beyond the standard limit, 51 allowed; part of the error common to all. */
+static void test_against_simulation(void **state)
+{
+    (void)state;
+    enum { N = 1285, TRIALS = 5000 };
+    static pp_margins items[N];
+    uint64_t seed = 7;
+    for (int i = 0; i < N; i++) {
+        double m = i < 70 ? 0.8 * gaussian(&seed) - 0.7 : 4 + 3 * uniform(&seed);
+        items[i] = (pp_margins){m, m + 40, 30};
+    }
+    const double shares[3] = {0, 0.3, 0.9};
+    for (int k = 0; k < 3; k++) {
+        double common = sqrt(shares[k]), own = sqrt(1 - shares[k]);
+        size_t good = 0;
+        for (int t = 0; t < TRIALS; t++) {
+            double z = gaussian(&seed);
+            int beyond = 0;
+            for (int i = 0; i < N; i++)
+                beyond += items[i].standard < 12 &&
+                          common * z + own * gaussian(&seed) > items[i].standard;
+            good += beyond <= 51;
+        }
+        double p = probability(N, items, 51, shares[k]), seen = (double)good / TRIALS;
+        assert_true(p > 0.02 && p < 0.98); /* the case says something */
+        assert_near(seen, p, 5 * sqrt(p * (1 - p) / TRIALS));
+    }
+}
+
+/* Close to all common, the integral meets the closed form. */
+static void test_all_common(void **state)
+{
+    (void)state;
+    enum { N = 60 };
+    pp_margins items[N];
+    uint64_t seed = 11;
+    for (int i = 0; i < N; i++) {
+        double m = 1.5 * gaussian(&seed);
+        items[i] = (pp_margins){m, m + 3.5, 4 + uniform(&seed)};
+    }
+    assert_near(probability(N, items, 20, 0.999), probability(N, items, 20, 1), 0.01);
+}
+
+/* Sure items need no work and change nothing; a lost one leaves no probability. */
+static void test_sure_items(void **state)
+{
+    (void)state;
+    pp_margins items[4] = {{0.3, 20, 20}, {50, 60, INFINITY}, {-40, 50, 60}, {-0.4, 30, 30}};
+    double a = pp_normal_upper(-0.3), b = pp_normal_upper(0.4);
+    assert_near(probability(4, items, 1, 0), a * b, 1e-15);
+    assert_near(probability(4, items, 2, 0), 1 - (1 - a) * (1 - b), 1e-15);
+    assert_near(probability(4, items, 3, 0), 1, 1e-15);
+    assert_near(probability(4, items, 0, 0), 0, 0);
+    items[1].other = -70;
+    assert_near(probability(4, items, 4, 0), 0, 0);
+}
+
+/* A hundred thousand open items: the halves are multiplied, not item by item. The normal
+ * approximation with continuity correction is good to 1e-3 here. */
+static void test_many_open_items(void **state)
+{
+    (void)state;
+    enum { N = 100000 };
+    pp_margins *items = malloc(N * sizeof *items);
+    double q = pp_normal_upper(1.7);
+    for (size_t i = 0; i < N; i++) items[i] = (pp_margins){1.7, 30, 30};
+    double mean = N * q, deviation = sqrt(N * q * (1 - q));
+    for (int k = -2; k <= 2; k += 2) {
+        double allowed = floor(mean + k * deviation);
+        assert_near(probability(N, items, (size_t)allowed, 0),
+                    pp_normal_upper(-(allowed + 0.5 - mean) / deviation), 1e-3);
+    }
+    free(items);
+}
+
+/* Clopper-Pearson. 4 of 20 at 90 %: computed independently, 10 digits (the NIST e-Handbook 7.2.4.1
+ * prints 0.071354 and 0.401029, its upper value off by 9e-7); 8 of 10: published tables, 5 digits;
+ * 0 and 10 of 10 at 95 %: computed independently. */
+static void test_clopper_pearson(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t outside, sample;
+        double confidence, low, high, tolerance;
+    } CASES[] = {
+        {4, 20, .90, 0.0713538843, 0.4010281173, 6e-11},
+        {4, 20, .90, 0.071354, 0.401029, 1e-6},
+        {8, 10, .99, 0.35180, 0.98915, 6e-6},
+        {8, 10, .95, 0.44390, 0.97479, 6e-6},
+        {8, 10, .90, 0.49310, 0.96323, 6e-6},
+        {0, 10, .95, 0, 0.3084971078, 6e-11},
+        {10, 10, .95, 0.6915028922, 1, 6e-11},
+    };
+    for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+        double low, high;
+        pp_clopper_pearson(CASES[i].sample, CASES[i].outside, CASES[i].confidence, &low, &high);
+        assert_near(low, CASES[i].low, CASES[i].tolerance);
+        assert_near(high, CASES[i].high, CASES[i].tolerance);
+    }
+}
+
+/* 985 of 1285 holes, 33 over: at most 3.89 % of the plate by the finite plate's own distribution,
+ * 4.45 % if it were boundless. */
+static void test_finite_plate(void **state)
+{
+    (void)state;
+    size_t bound = pp_sample_bound(1285, 985, 33, 0.95);
+    assert_int_equal(bound, 50);
+    assert_near(100.0 * (double)bound / 1285, 3.89, 0.005);
+    double low, high;
+    pp_clopper_pearson(985, 33, 0.90, &low, &high); /* two-sided 90 %: 95 % one-sided */
+    assert_near(100 * high, 4.45, 0.005);
+    assert_int_equal(pp_sample_bound(1285, 1285, 33, 0.95), 33); /* all measured */
+    assert_int_equal(pp_sample_bound(1000000, 0, 0, 0.95), 1000000);
+}
+
+/* How many, none of them outside, prove 96 % at 95 %: 74 of many, 71 of 1285, 61 of 300, 45 of 100.
+ */
+static void test_sample_sizes(void **state)
+{
+    (void)state;
+    static const size_t CASES[][2] = {{100000000, 74}, {1285, 71}, {300, 61}, {100, 45}};
+    for (size_t i = 0; i < 4; i++) {
+        size_t more, population = CASES[i][0], allowed = population / 25;
+        assert_true(pp_sample_more(population, 0, 0, allowed, 0.95, &more));
+        assert_int_equal(more, CASES[i][1]);
+        /* in two goes it comes to the same */
+        assert_true(pp_sample_more(population, 20, 0, allowed, 0.95, &more));
+        assert_int_equal(more, CASES[i][1] - 20);
+    }
+    size_t more;
+    assert_true(pp_sample_more(1285, 985, 33, 51, 0.95, &more));
+    assert_int_equal(more, 0);
+    assert_false(pp_sample_more(1285, 985, 52, 51, 0.95, &more));
+}
+
+/* Exact counting for small plates: every sample of 5 from 12. */
+static void test_bound_by_counting(void **state)
+{
+    (void)state;
+    for (unsigned bad = 0; bad <= 12; bad++) {
+        unsigned samples = 0, at_most[6] = {0};
+        for (unsigned set = 0; set < 1u << 12; set++) {
+            if (__builtin_popcount(set) != 5) continue;
+            samples++;
+            unsigned seen = (unsigned)__builtin_popcount(set & ((1u << bad) - 1));
+            for (unsigned x = seen; x <= 5; x++) at_most[x]++;
+        }
+        for (unsigned x = 0; x <= 5; x++) { /* `bad` is ruled out when so few are this rare */
+            bool ruled_out = at_most[x] <= 0.1 * samples;
+            bool possible = bad >= x && bad <= 12 - 5 + x;
+            if (possible) assert_int_equal(bad > pp_sample_bound(12, 5, x, 0.9), ruled_out);
+        }
+    }
+}
+
+/* --- the drawn list --------------------------------------------------------------------------- */
+
+static void test_draw(void **state)
+{
+    (void)state;
+    enum { N = 50, COUNT = 8, ROUNDS = 6000 };
+    uint8_t kind[N] = {0};
+    kind[3] = kind[17] = PP_OTHER_HOLE;
+    pp_nominal nominal = {.count = N, .kind = kind};
+    uint32_t drawn[N], again[N];
+    size_t times[N] = {0};
+    for (uint64_t seed = 0; seed < ROUNDS; seed++) {
+        assert_int_equal(pp_sample_draw(seed, &nominal, NULL, COUNT, drawn), COUNT);
+        for (int i = 0; i < COUNT; i++) {
+            if (i > 0) assert_true(drawn[i] > drawn[i - 1]);
+            times[drawn[i]]++;
+        }
+    }
+    double expected = ROUNDS * (double)COUNT / 48, chi = 0;
+    for (int h = 0; h < N; h++) {
+        if (kind[h] == PP_OTHER_HOLE)
+            assert_int_equal(times[h], 0);
+        else
+            chi += pow((double)times[h] - expected, 2) / expected;
+    }
+    assert_true(chi < 90); /* 47 degrees of freedom: beyond it once in 10^4 */
+    pp_sample_draw(5, &nominal, NULL, COUNT, drawn);
+    pp_sample_draw(5, &nominal, NULL, COUNT, again);
+    assert_memory_equal(drawn, again, COUNT * sizeof *drawn);
+    bool skip[N] = {false};
+    for (int h = 10; h < N; h++) skip[h] = true;
+    assert_int_equal(pp_sample_draw(5, &nominal, skip, COUNT * 2, drawn), 9);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_single_item),
+        cmocka_unit_test(test_against_enumeration),
+        cmocka_unit_test(test_against_simulation),
+        cmocka_unit_test(test_all_common),
+        cmocka_unit_test(test_sure_items),
+        cmocka_unit_test(test_many_open_items),
+        cmocka_unit_test(test_clopper_pearson),
+        cmocka_unit_test(test_finite_plate),
+        cmocka_unit_test(test_sample_sizes),
+        cmocka_unit_test(test_bound_by_counting),
+        cmocka_unit_test(test_draw),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
