@@ -11,13 +11,12 @@ enum {
     COARSE = 21,     /* log10(mu / unit) = -9, -8.5 .. 1 */
     DEEPER = 4,      /* -11 .. -9.5: hardly any noise */
     DEEPEST = 4,     /* -13 .. -11.5: and so many points that stiffness has almost no say */
-    HIGHER_MAX = 16, /* 1.5 .. 9, for plates that are long and narrow */
     AROUND = 5,      /* near a known mu: -0.5, -0.25 .. 0.5 about it */
     FINE = 6,        /* between the neighbours of the best */
-    TRIALS_MAX = COARSE + DEEPER + DEEPEST + HIGHER_MAX + FINE
+    TRIALS_MAX = COARSE + DEEPER + DEEPEST + FINE
 };
-static const double coarse_first = -9, coarse_step = 0.5, coarse_last = 1, deeper_first = -11,
-                    deepest_first = -13, around_step = 0.25;
+static const double coarse_first = -9, coarse_step = 0.5, deeper_first = -11, deepest_first = -13,
+                    around_step = 0.25;
 static const double rich_survey = 1e4;    /* heights from which the deepest scan is made */
 static const double tie = 1e-3;           /* of minus twice the log-likelihood: no evidence */
 static const double preferred = -6;       /* log10(mu / unit) among ties: next to interpolation */
@@ -175,19 +174,6 @@ static bool at_low_end(const search *s)
     return best_trial(s, s->problem->sigma, tie) == 0 || best_trial(s, NAN, tie) == 0;
 }
 
-static bool at_high_end(const search *s)
-{
-    return best_trial(s, s->problem->sigma, tie) + 1 == s->count ||
-           best_trial(s, NAN, tie) + 1 == s->count;
-}
-
-/* Energy of the longest wave falls with the fourth power of its length. */
-static size_t higher_trials(const search *s)
-{
-    double steps = ceil(4 * log10(s->problem->slenderness) / coarse_step);
-    return steps < HIGHER_MAX ? (size_t)fmax(steps, 0) : HIGHER_MAX;
-}
-
 static pp_status scan_all(search *s, pp_error *error)
 {
     s->count = 0;
@@ -195,8 +181,6 @@ static pp_status scan_all(search *s, pp_error *error)
     if (at_low_end(s)) PP_TRY(scan(s, deeper_first, coarse_step, DEEPER, error));
     if (at_low_end(s) && s->problem->weight >= rich_survey)
         PP_TRY(scan(s, deepest_first, coarse_step, DEEPEST, error));
-    if (at_high_end(s))
-        PP_TRY(scan(s, coarse_last + coarse_step, coarse_step, higher_trials(s), error));
     return PP_OK;
 }
 

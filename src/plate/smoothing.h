@@ -25,7 +25,6 @@ typedef struct pp_smoothing_problem {
     double zz;               /* sum of weight z^2 */
     double weight;           /* N, sum of weights */
     double unit;             /* mu of about equal say of heights and stiffness: N L^4 / area */
-    double slenderness;      /* longer over shorter side of the plate: how far up mu may lie */
     double sigma;            /* known standard deviation of a height; NaN: unknown */
     bool sigma_trusted;      /* false: the residuals may refute it */
     double near;             /* a mu to look near first; NaN: none */

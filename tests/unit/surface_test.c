@@ -209,26 +209,6 @@ static void too_few_points_for_the_noise_is_said(void **state)
     }
 }
 
-/* A strip bowed along its length: the smoothing must find waves 40 times as long as it is wide. */
-static void a_long_strip_is_smoothed_along_its_length(void **state)
-{
-    (void)state;
-    fixture f = {0};
-    test_points p = test_points_take(&f.memory, 300);
-    test_fill_rectangle(&p, 4000, 100, 8);
-    uint64_t seed = 21;
-    for (size_t k = 0; k < p.count; k++)
-        p.z[k] = 2e-7 * p.x[k] * p.x[k] + 0.2 * test_gaussian(&seed);
-    pp_survey survey = test_survey(&p);
-    pp_job job = test_rectangle_job(4000, 100);
-    fit_with(&f, &job, &survey, NAN, 2);
-    assert_near(f.surface.noise, 0.2, 0.02);
-    assert_true(f.surface.degrees_of_freedom < 12);
-    for (int x = -2000; x <= 2000; x += 400)
-        assert_near(pp_surface_height(&f.surface, x, 0), 2e-7 * x * x, 0.15);
-    pp_memory_free(&f.memory);
-}
-
 static void unseen_parts_are_found(void **state)
 {
     (void)state;
@@ -388,7 +368,6 @@ int main(void)
         cmocka_unit_test(clean_noise_has_no_outliers),
         cmocka_unit_test(noise_beyond_the_stated_is_said),
         cmocka_unit_test(too_few_points_for_the_noise_is_said),
-        cmocka_unit_test(a_long_strip_is_smoothed_along_its_length),
         cmocka_unit_test(unseen_parts_are_found),
         cmocka_unit_test(the_same_bits_for_any_number_of_threads),
         cmocka_unit_test(the_frame_of_the_survey_does_not_matter),
