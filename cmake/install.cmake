@@ -26,6 +26,8 @@ write_basic_package_version_file(${PROJECT_BINARY_DIR}/plateproof-config-version
 install(FILES ${PROJECT_BINARY_DIR}/plateproof-config.cmake
               ${PROJECT_BINARY_DIR}/plateproof-config-version.cmake DESTINATION ${package_dir})
 
+list(JOIN PLATEPROOF_MODULES " " PLATEPROOF_PC_REQUIRES)
+string(REGEX REPLACE ">=" " >= " PLATEPROOF_PC_REQUIRES "${PLATEPROOF_PC_REQUIRES}")
 configure_file(cmake/plateproof.pc.in ${PROJECT_BINARY_DIR}/plateproof.pc @ONLY)
 install(FILES ${PROJECT_BINARY_DIR}/plateproof.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
 

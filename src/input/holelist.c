@@ -112,7 +112,7 @@ typedef struct uniqueness { /* two searches that run side by side */
     const pp_csv_table *table;
     pp_arena names_memory, centres_memory;
     pp_names names;
-    pp_close_pair centres;
+    pp_spacing_pair centres;
 } uniqueness;
 
 static pp_status search(void *context, size_t part, int worker, pp_error *error)

@@ -78,7 +78,7 @@ static void insert(table *t, const place *p, size_t point)
 }
 
 pp_status pp_spacing_find_close(const double *x, const double *y, size_t count, pp_arena *scratch,
-                                pp_close_pair *pair, pp_error *error)
+                                pp_spacing_pair *pair, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(scratch);
     size_t size = SLOTS_MIN;
@@ -86,7 +86,7 @@ pp_status pp_spacing_find_close(const double *x, const double *y, size_t count, 
     table t = {.x = x, .y = y, .mask = size - 1};
     PP_TAKE(t.slots, scratch, size);
     memset(t.slots, 0xFF, size * sizeof t.slots[0]); /* FREE */
-    *pair = (pp_close_pair){0};
+    *pair = (pp_spacing_pair){0};
     place places[BATCH];
     for (size_t begin = 0; begin < count && !pair->found; begin += BATCH) {
         size_t batch = count - begin < BATCH ? count - begin : BATCH;
@@ -96,7 +96,7 @@ pp_status pp_spacing_find_close(const double *x, const double *y, size_t count, 
         }
         for (size_t i = 0; i < batch && !pair->found; i++) {
             uint32_t earlier = find_earlier(&t, &places[i], begin + i);
-            if (earlier != UINT32_MAX) *pair = (pp_close_pair){true, earlier, begin + i};
+            if (earlier != UINT32_MAX) *pair = (pp_spacing_pair){true, earlier, begin + i};
             insert(&t, &places[i], begin + i);
         }
     }

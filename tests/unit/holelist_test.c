@@ -281,11 +281,11 @@ static void coinciding_centres_are_the_first_pair(void **state)
             x[i] = away + random_between(&random, -size, size);
             y[i] = away + random_between(&random, -size, size);
         }
-        pp_close_pair want = {0}, got;
+        pp_spacing_pair want = {0}, got;
         for (size_t i = 1; i < COUNT && !want.found; i++)
             for (size_t k = 0; k < i && !want.found; k++) {
                 double dx = x[i] - x[k], dy = y[i] - y[k];
-                if (dx * dx + dy * dy <= 1e-6) want = (pp_close_pair){true, k, i};
+                if (dx * dx + dy * dy <= 1e-6) want = (pp_spacing_pair){true, k, i};
             }
         pp_arena arena = {0};
         pp_error error = {0};

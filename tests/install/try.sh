@@ -1,0 +1,27 @@
+#!/usr/bin/env bash
+# Install into a folder of its own and build the example against it, by CMake and by pkg-config; a
+# version too high is refused.
+set -eu
+build=$1 source=$2
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+fail() { echo "failed: $*"; exit 1; }
+
+cmake --install "$build" --prefix "$work/root" >/dev/null
+cmake -S "$source" -B "$work/by-cmake" -DCMAKE_PREFIX_PATH="$work/root" -DWANTED=0.1 >/dev/null
+cmake --build "$work/by-cmake" >/dev/null
+"$work/by-cmake/example" | tee "$work/said" | grep -q '3 ligaments, smallest .* conforms' || fail "the example said: $(cat "$work/said")"
+
+if cmake -S "$source" -B "$work/too-high" -DCMAKE_PREFIX_PATH="$work/root" -DWANTED=99.0 >/dev/null 2>&1; then
+  fail "a version too high was accepted"
+fi
+
+export PKG_CONFIG_PATH="$work/root/lib/pkgconfig:$(echo "$work"/root/lib/*/pkgconfig)"
+# shellcheck disable=SC2046
+${CC:-cc} -std=c17 "$source/example.c" -o "$work/by-pkg-config" \
+  $(pkg-config --define-variable=prefix="$work/root" --cflags --libs --static plateproof)
+"$work/by-pkg-config" | grep -q conforms || fail "built by pkg-config it does not run"
+
+"$work/root/bin/plateproof" inspect "$work/root/share/plateproof/demo/clean.ini" -q -o "$work/report"
+[ -s "$work/report/certificate.pdf" ] || fail "the installed program wrote no certificate"
+echo "the installed package works"
