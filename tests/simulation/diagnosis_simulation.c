@@ -309,11 +309,26 @@ static void list_clean(plan rows[CLEAN_ROWS])
     rows[11].correlation = rows[12].correlation = 0.5;
 }
 
+static const char *const SHORT[TERMS] = {"scale",  "x-y",    "square",  "bow x",   "bow y",
+                                         "lost x", "lost y", "drift x", "drift y", "growth",
+                                         "lean",   "wear",   "tools"};
+
 static void print_terms(const tally *t)
 {
     for (int k = 0; k < TERMS; k++)
-        if (t->found[k]) printf(" %d:%d", k, t->found[k]);
+        if (t->found[k]) printf(" %s %d,", SHORT[k], t->found[k]);
     printf("\n");
+}
+
+static void print_calibration(const tally *t)
+{
+    printf("\n(estimate - truth) / standard error on the plates of the first row\n");
+    for (int k = 0; k < TERMS; k++) {
+        if (!t->tested[k]) continue;
+        double mean = t->z[k] / t->tested[k];
+        printf("  %-8s mean %+.2f, standard deviation %.2f\n", SHORT[k], mean,
+               sqrt(t->z2[k] / t->tested[k] - mean * mean));
+    }
 }
 
 static int print_false_alarms(int runs, int rows)
@@ -321,7 +336,8 @@ static int print_false_alarms(int runs, int rows)
     plan plans[CLEAN_ROWS];
     list_clean(plans);
     int failed = 0;
-    printf("%-42s %8s  %s\n", "clean plates", "alarms", "terms found (number of the kind: times)");
+    tally first = {0};
+    printf("%-42s %8s  %s\n", "clean plates", "alarms", "terms found, times");
     for (int i = 0; i < rows; i++) {
         tally t = simulate(&plans[i], runs, 1000003u * (uint64_t)(i + 1));
         double share = (double)t.alarms / t.plates;
@@ -330,7 +346,9 @@ static int print_false_alarms(int runs, int rows)
         printf("%-42s %6.1f %%", plans[i].name, 100 * share);
         print_terms(&t);
         fflush(stdout);
+        if (i == 0) first = t;
     }
+    if (rows == CLEAN_ROWS) print_calibration(&first);
     return failed;
 }
 
