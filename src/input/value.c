@@ -36,7 +36,7 @@ static size_t decimal_length(const char *text, size_t length)
 }
 
 /* "5/8", "1-1/4", "1 1/4" at the beginning: its value and how many bytes it takes; 0 if none. */
-static size_t read_fraction(const char *text, size_t length, double *value)
+static size_t read_unsigned_fraction(const char *text, size_t length, double *value)
 {
     enum { DIGITS_MAX = 6 }; /* exact in double, and beyond any drawing */
     double part[3] = {0};    /* whole, numerator, denominator; or numerator, denominator */
@@ -58,6 +58,14 @@ static size_t read_fraction(const char *text, size_t length, double *value)
     if ((!simple && !mixed) || below == 0) return 0;
     *value = simple ? part[0] / below : part[0] + part[1] / below;
     return i;
+}
+
+static size_t read_fraction(const char *text, size_t length, double *value)
+{
+    size_t sign = length && (*text == '-' || *text == '+');
+    size_t used = read_unsigned_fraction(text + sign, length - sign, value);
+    if (used && *text == '-') *value = -*value;
+    return used ? sign + used : 0;
 }
 
 void pp_range_words(pp_range range, pp_quantity quantity, char *text, size_t size)
