@@ -346,8 +346,13 @@ static pp_status compare_page(const pp_recorded *recorded, pp_results *now, pp_r
     pp_status status = PP_OK;
     const char *name = pp_report_page_name(page);
     PP_TRY(pp_compare_map(recorded->folder, name, arena, &file, error));
-    if (!file.there) {
-        pp_compare_note(comparison, (pp_difference){.kind = PP_REPORT_MISSING, .file = name});
+    bool due = pp_report_page_is_due(now, page);
+    if (file.there != due) {
+        pp_difference_kind kind = due ? PP_REPORT_MISSING : PP_REPORT_SURPLUS;
+        pp_compare_note(comparison, (pp_difference){.kind = kind, .file = name});
+    }
+    if (!file.there || !due) {
+        pp_compare_unmap(&file);
         return PP_OK;
     }
     if (page == PP_PAGE_HTML && !now->job->date) {

@@ -9,14 +9,21 @@
 #include "report/json.h"
 #include "report/paths.h"
 #include "report/pdf.h"
+#include "report/qif.h"
 
 static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
     [PP_PAGE_JSON] = "results.json",
     [PP_PAGE_HTML] = "report.html",
     [PP_PAGE_PDF] = "certificate.pdf",
+    [PP_PAGE_QIF] = "results.qif",
 };
 
 const char *pp_report_page_name(pp_report_page page) { return PAGE_NAMES[page]; }
+
+bool pp_report_page_is_due(const pp_results *results, pp_report_page page)
+{
+    return page != PP_PAGE_QIF || pp_qif_has_content(results);
+}
 
 /* The same results, with the job file called as results.json calls it: the pages must not depend on
  * where the program was started. */
@@ -57,6 +64,9 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
         status = pp_pdf_write(&named, &(pp_pdf_options){.letter = options->letter}, &memory, text,
                               error);
         break;
+    case PP_PAGE_QIF:
+        status = pp_qif_write(&named, &memory, text, error);
+        break;
     case PP_PAGE_COUNT:
         break;
     }
@@ -88,6 +98,7 @@ static pp_status make_page(void *context, size_t part, int worker, pp_error *err
     (void)worker;
     writing *w = context;
     if (stopped(w->options)) return give_up(error);
+    if (!pp_report_page_is_due(w->results, (pp_report_page)part)) return PP_OK;
     return pp_report_page_make(w->results, (pp_report_page)part, w->target, w->options,
                                &w->page[part], error);
 }
@@ -97,6 +108,7 @@ static pp_status write_pages(writing *w, pp_error *error)
     PP_TRY(pp_parallel(w->options->threads, PP_PAGE_COUNT, make_page, w, error));
     for (int i = 0; i < PP_PAGE_COUNT; i++) {
         const pp_text *text = &w->page[i];
+        if (!text->length) continue;
         PP_TRY(pp_folder_add(&w->folder, PAGE_NAMES[i], text->data, text->length, error));
         pp_text_free(&w->page[i]);
     }

@@ -26,10 +26,13 @@ typedef enum pp_report_page {
     PP_PAGE_JSON,
     PP_PAGE_HTML,
     PP_PAGE_PDF,
+    PP_PAGE_QIF,
     PP_PAGE_COUNT /* how many */
 } pp_report_page;
 
 const char *pp_report_page_name(pp_report_page page); /* "report.html" */
+/* Is there something to put in it? */
+bool pp_report_page_is_due(const pp_results *results, pp_report_page page);
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error);
 

@@ -11,8 +11,9 @@ static test_place place;
 static char folder[300], key[300], pub[300], other_pub[300];
 static char public_key[PP_PUBLIC_KEY_MAX];
 
-static const char *const FILES[] = {"results.json", "report.html",   "certificate.pdf", "holes.csv",
-                                    "areas.csv",    "ligaments.csv", "holddown.csv",    "map.csv"};
+static const char *const FILES[] = {"results.json",  "report.html",  "certificate.pdf",
+                                    "results.qif",   "holes.csv",    "areas.csv",
+                                    "ligaments.csv", "holddown.csv", "map.csv"};
 enum { FILE_COUNT = sizeof FILES / sizeof FILES[0] };
 
 static int make_signed_folder(void **state)

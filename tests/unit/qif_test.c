@@ -1,0 +1,188 @@
+#include "support/check.h"
+#include "support/place.h"
+#include "support/sample_results.h"
+
+#include "report/qif.h"
+
+static pp_text written(pp_sample *sample)
+{
+    pp_text text = {0};
+    pp_error error = {0};
+    assert_ok(pp_qif_write(&sample->results, &sample->memory, &text, &error), &error);
+    return text;
+}
+
+static size_t count(const char *text, const char *end, const char *what)
+{
+    size_t found = 0;
+    for (const char *at = text; (at = strstr(at, what)) && at < end; at += strlen(what)) found++;
+    return found;
+}
+
+/* The list `name` says n=, and holds that many children whose names end in `child`. */
+static void assert_list(const pp_text *text, const char *name, const char *child)
+{
+    char open[64], close[64], begin[64];
+    snprintf(open, sizeof open, "<%s n=\"", name);
+    snprintf(close, sizeof close, "</%s>", name);
+    snprintf(begin, sizeof begin, "%s id=\"", child);
+    const char *at = strstr(text->data, open);
+    assert_non_null(at);
+    unsigned long n = strtoul(at + strlen(open), NULL, 10);
+    assert_int_equal(count(at, strstr(at, close), begin), n);
+}
+
+/* The schema catches neither a wrong n= nor a too small idMax. */
+static void counts_and_identifiers_are_right(void **state)
+{
+    (void)state;
+    pp_sample sample;
+    pp_sample_make(&sample, NULL);
+    pp_text text = written(&sample);
+    assert_list(&text, "CharacteristicDefinitions", "Definition");
+    assert_list(&text, "CharacteristicNominals", "Nominal");
+    assert_list(&text, "CharacteristicItems", "Item");
+    assert_list(&text, "CharacteristicMeasurements", "Measurement");
+    unsigned long largest = 0, id_max = strtoul(strstr(text.data, "idMax=\"") + 7, NULL, 10);
+    bool *seen = calloc(id_max + 1, sizeof *seen);
+    for (const char *at = text.data; (at = strstr(at, " id=\"")); at += 5) {
+        unsigned long id = strtoul(at + 5, NULL, 10);
+        assert_true(id >= 1 && id <= id_max);
+        assert_false(seen[id]);
+        seen[id] = true;
+        if (id > largest) largest = id;
+    }
+    assert_int_equal(largest, id_max);
+    const char *references[] = {"CharacteristicDefinitionId>", "CharacteristicNominalId>",
+                                "CharacteristicItemId>"};
+    for (size_t i = 0; i < 3; i++)
+        for (const char *at = text.data; (at = strstr(at, references[i]));) {
+            at += strlen(references[i]);
+            if (at[0] >= '0' && at[0] <= '9') assert_true(seen[strtoul(at, NULL, 10)]);
+        }
+    free(seen);
+    pp_text_free(&text);
+    pp_sample_free(&sample);
+}
+
+static void values_status_and_uncertainty_are_the_findings(void **state)
+{
+    (void)state;
+    pp_sample sample;
+    pp_sample_make(&sample, NULL);
+    pp_text text = written(&sample);
+    const pp_judgement *j = &sample.judgement;
+    size_t pass = 0, fail = 0, open = 0, items = 0;
+    const pp_characteristic listed[] = {PP_FLATNESS, PP_POSITION, PP_DIAMETER, PP_LIGAMENT};
+    for (size_t c = 0; c < 4; c++)
+        for (size_t i = j->first[listed[c]]; i < j->first[listed[c] + 1]; i++) {
+            pass += j->findings[i].verdict == PP_CONFORMS;
+            fail += j->findings[i].verdict == PP_DOES_NOT_CONFORM;
+            open += j->findings[i].verdict == PP_NOT_PROVEN;
+            items += j->findings[i].verdict != PP_NOT_JUDGED;
+        }
+    const char *end = text.data + text.length;
+    assert_int_equal(count(text.data, end, "StatusEnum>PASS<"), pass);
+    assert_int_equal(count(text.data, end, "StatusEnum>FAIL<"), fail + 1); /* and the plate */
+    assert_int_equal(count(text.data, end, "StatusEnum>INDETERMINATE<"), open);
+    assert_int_equal(count(text.data, end, "<Value combinedUncertainty=\""), items);
+    assert_non_null(strstr(text.data, "<Name>R001C002 - R002C003 exit ligament</Name>"));
+    assert_non_null(
+        strstr(text.data, "<Value combinedUncertainty=\"0.0073\" meanError=\"0\">2.9871</Value>"));
+    assert_non_null(strstr(text.data, "<MaxValue>25.9588</MaxValue><MinValue>25.6032</MinValue>"));
+    assert_non_null(strstr(text.data, "<MaxValue>16.2</MaxValue><MinValue>16</MinValue>"));
+    assert_non_null(strstr(text.data, "<TargetValue>6.2952</TargetValue>"));
+    pp_text_free(&text);
+    pp_sample_free(&sample);
+}
+
+static void numbers_are_decimals_and_identifiers_depend_on_the_inputs(void **state)
+{
+    (void)state;
+    pp_sample sample;
+    pp_sample_make(&sample, NULL);
+    pp_finding *findings = (pp_finding *)(uintptr_t)sample.judgement.findings;
+    pp_finding *first = &findings[sample.judgement.first[PP_POSITION] + 4];
+    first->value = 3.5e-9;
+    pp_text text = written(&sample), again = written(&sample);
+    assert_non_null(strstr(text.data, ">0.0000000035</Value>"));
+    assert_int_equal(text.length, again.length);
+    assert_memory_equal(text.data, again.data, text.length);
+    sample.inputs[1].sha256[5] ^= 1;
+    pp_text other = written(&sample);
+    const char *id = strstr(text.data, "<QPId>");
+    assert_memory_not_equal(id, strstr(other.data, "<QPId>"), 42);
+    assert_int_equal(id[6 + 14], '8');
+    pp_text_free(&text);
+    pp_text_free(&again);
+    pp_text_free(&other);
+    first->value = NAN; /* no number, no value: not listed */
+    text = written(&sample);
+    assert_null(strstr(text.data, "nan"));
+    pp_text_free(&text);
+    pp_sample_free(&sample);
+}
+
+static void a_large_plate_lists_what_fails(void **state)
+{
+    (void)state;
+    pp_sample sample;
+    pp_sample_make(&sample, &(pp_sample_options){.rings = 60});
+    pp_text text = written(&sample);
+    assert_non_null(strstr(text.data, "only those that fail"));
+    assert_list(&text, "CharacteristicMeasurements", "Measurement");
+    assert_list(&text, "CharacteristicNominals", "Nominal");
+    assert_true(text.length < 200000);
+    assert_non_null(strstr(text.data, ">2.9871<"));
+    pp_text_free(&text);
+    pp_sample_free(&sample);
+}
+
+static void the_schema_accepts_it(void **state)
+{
+    (void)state;
+    const char *schema = PP_SOURCE_DIR "/../shared/reference/qif";
+    if (access(schema, R_OK) != 0 || system("xmllint --version >/dev/null 2>&1") != 0) {
+        print_message("skipped: needs xmllint and the QIF 3.0 schemas in %s\n", schema);
+        skip();
+    }
+    test_place place = test_place_make();
+    for (int i = 0; i < 5; i++) {
+        pp_sample sample;
+        pp_sample_make(&sample, &(pp_sample_options){.hostile = i == 1, .conforming = i == 2});
+        if (i == 3) sample.results.flatness = NULL, sample.judgement.first[PP_FLATNESS + 1] = 0;
+        if (i == 4) {
+            sample.job.holes.material_condition = PP_MAXIMUM_MATERIAL;
+            sample.job.inspector = sample.job.order = NULL;
+            sample.job.title = "a\xef\xbf\xbf";
+        }
+        pp_text text = written(&sample);
+        test_write(test_path(&place, "results.qif"), text.data);
+        char command[1200];
+        snprintf(command, sizeof command,
+                 "cd '%s' && XML_CATALOG_FILES=catalog.xml xmllint --nonet --noout --schema "
+                 "xsd/QIFApplications/QIFDocument.xsd '%s' 2>'%s'",
+                 schema, test_path(&place, "results.qif"), test_path(&place, "log"));
+        if (system(command) != 0) {
+            char *log = test_read(test_path(&place, "log"));
+            print_error("%.2000s\n", log);
+            free(log);
+            fail();
+        }
+        pp_text_free(&text);
+        pp_sample_free(&sample);
+    }
+    test_place_remove(&place);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(counts_and_identifiers_are_right),
+        cmocka_unit_test(values_status_and_uncertainty_are_the_findings),
+        cmocka_unit_test(numbers_are_decimals_and_identifiers_depend_on_the_inputs),
+        cmocka_unit_test(a_large_plate_lists_what_fails),
+        cmocka_unit_test(the_schema_accepts_it),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
