@@ -1049,4 +1049,20 @@ void pp_sample_make(pp_sample *s, const pp_sample_options *options)
                               .judgement = &s->judgement};
 }
 
+void pp_sample_drop_holes(pp_sample *s)
+{
+    pp_judgement *j = &s->judgement;
+    s->results.holddown = NULL;
+    s->results.measures = NULL;
+    s->results.files = NULL;
+    s->results.diagnosis = NULL;
+    s->results.placement = NULL;
+    j->count = j->first[PP_POSITION];
+    for (int c = PP_POSITION; c <= PP_CHARACTERISTICS; c++) j->first[c] = j->count;
+    size_t kept = 0;
+    while (kept < j->exception_count && j->exceptions[kept] < j->count) kept++;
+    j->exception_count = kept;
+    j->others_count = j->repair_count = j->misdrilled_count = j->plugged_count = 0;
+}
+
 void pp_sample_free(pp_sample *s) { pp_memory_free(&s->memory); }

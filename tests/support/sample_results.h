@@ -35,6 +35,8 @@ typedef struct pp_sample {
 } pp_sample;
 
 void pp_sample_make(pp_sample *sample, const pp_sample_options *options);
+/* As if the job had a survey only. */
+void pp_sample_drop_holes(pp_sample *sample);
 void pp_sample_free(pp_sample *sample);
 
 #endif

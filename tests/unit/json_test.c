@@ -130,12 +130,7 @@ static void missing_sections_are_left_out_and_missing_values_null(void **state)
     (void)state;
     pp_sample sample;
     pp_sample_make(&sample, NULL);
-    sample.results.holddown = NULL;
-    sample.results.measures = NULL;
-    sample.results.files = NULL;
-    sample.results.diagnosis = NULL;
-    sample.results.placement = NULL;
-    sample.judgement.exception_count = 0;
+    pp_sample_drop_holes(&sample);
     sample.limits.flatness_limit.value = NAN;
     sample.flatness.least_squares_slope.valid = false;
     sample.flatness.surface_valid = false;

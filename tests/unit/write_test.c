@@ -27,12 +27,7 @@ static void every_file_has_something_in_it(void **state)
         if (i == 0) assert_non_null(strstr(bytes, "\"../plate.ini\""));
         free(bytes);
     }
-    sample.results.holddown = NULL;
-    sample.results.measures = NULL;
-    sample.results.files = NULL;
-    sample.results.placement = NULL;
-    sample.results.diagnosis = NULL;
-    sample.judgement.exception_count = 0;
+    pp_sample_drop_holes(&sample);
     assert_ok(pp_report_write(&sample.results, target, &options, &sample.memory, &error), &error);
     snprintf(path, sizeof path, "%s/holes.csv", target);
     assert_int_not_equal(access(path, F_OK), 0);
