@@ -21,6 +21,7 @@ static const command commands[] = {
     {"pattern", pp_cmd_pattern, "writes a nominal hole list: triangular or square, with lanes"},
     {"rules", pp_cmd_rules, "the rule sets, and every limit they give with its source"},
     {"new", pp_cmd_new, "writes a commented starter job file"},
+    {"pins", pp_cmd_pins, "support-pin positions under the webs between holes"},
     {"verify", pp_cmd_verify, "recomputes a report and says whether it still holds"},
     {"keys", pp_cmd_keys, "makes a key pair for signing reports"},
     {"sign", pp_cmd_sign, "signs a report folder"},

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/parallel.h"
+#include "plate/holegrid.h"
 
 static const double PI = 3.14159265358979323846;
 enum {
@@ -23,76 +24,10 @@ static void add(place_list *list, double x, double y)
     list->y[list->count++] = y;
 }
 
-/* Holes near a place, through a grid of square cells as wide as the reach --------------- */
-
-typedef struct hole_grid {
-    const pp_hold_places *holes;
-    double x0, y0, cell;
-    size_t columns, rows;
-    uint32_t *begin; /* [columns * rows + 1] */
-    uint32_t *items; /* hole indices, ascending in each cell */
-} hole_grid;
-
-static size_t clamp_index(double at, size_t count)
-{
-    return at > 0 ? (at < (double)count ? (size_t)at : count - 1) : 0;
-}
-
-static size_t cell_of(const hole_grid *g, double x, double y)
-{
-    return clamp_index((y - g->y0) / g->cell, g->rows) * g->columns +
-           clamp_index((x - g->x0) / g->cell, g->columns);
-}
-
-static pp_status make_grid(const pp_mesh *mesh, const pp_hold_places *holes, double reach,
-                           pp_arena *arena, hole_grid *g, pp_error *error)
-{
-    enum { ACROSS_MAX = 400 };
-    double side = fmax(mesh->width, mesh->height);
-    g->holes = holes;
-    g->x0 = mesh->x0;
-    g->y0 = mesh->y0;
-    g->cell = fmax(reach, side / ACROSS_MAX);
-    g->columns = (size_t)ceil(mesh->width / g->cell) + 1;
-    g->rows = (size_t)ceil(mesh->height / g->cell) + 1;
-    PP_TAKE_ZERO(g->begin, arena, g->columns * g->rows + 1);
-    PP_TAKE(g->items, arena, holes->count);
-    for (size_t h = 0; h < holes->count; h++) g->begin[cell_of(g, holes->x[h], holes->y[h]) + 1]++;
-    for (size_t c = 0; c < g->columns * g->rows; c++) g->begin[c + 1] += g->begin[c];
-    for (size_t h = holes->count; h-- > 0;) {
-        size_t c = cell_of(g, holes->x[h], holes->y[h]);
-        g->items[--g->begin[c + 1]] = (uint32_t)h;
-    }
-    /* begin[c + 1] has come down to the start of cell c */
-    memmove(g->begin, g->begin + 1, g->columns * g->rows * sizeof *g->begin);
-    g->begin[g->columns * g->rows] = (uint32_t)holes->count;
-    return PP_OK;
-}
-
-/* Holes within reach <= cell of (x, y); into list (may be NULL) */
-static size_t holes_within(const hole_grid *g, double x, double y, double reach, uint32_t *list)
-{
-    size_t count = 0;
-    size_t i0 = clamp_index((x - reach - g->x0) / g->cell, g->columns);
-    size_t i1 = clamp_index((x + reach - g->x0) / g->cell, g->columns);
-    size_t j0 = clamp_index((y - reach - g->y0) / g->cell, g->rows);
-    size_t j1 = clamp_index((y + reach - g->y0) / g->cell, g->rows);
-    for (size_t j = j0; j <= j1; j++)
-        for (size_t i = i0; i <= i1; i++)
-            for (size_t k = g->begin[j * g->columns + i]; k < g->begin[j * g->columns + i + 1];
-                 k++) {
-                uint32_t h = g->items[k];
-                if (hypot(g->holes->x[h] - x, g->holes->y[h] - y) > reach) continue;
-                if (list) list[count] = h;
-                count++;
-            }
-    return count;
-}
-
 /* Places -------------------------------------------------------------------------------- */
 
 /* Pads that just stay on the plate, evenly along its rim */
-static void rim_places(const pp_mesh *mesh, const hole_grid *grid, double inset, double reach,
+static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
                        place_list *list)
 {
     double half_w = mesh->width / 2 - inset, half_h = mesh->height / 2 - inset;
@@ -118,12 +53,12 @@ static void rim_places(const pp_mesh *mesh, const hole_grid *grid, double inset,
         }
         x += mesh->centre_x;
         y += mesh->centre_y;
-        if (holes_within(grid, x, y, reach, NULL) == 0) add(list, x, y);
+        if (pp_hole_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
     }
 }
 
 /* Free places within the plate on a square raster, coarse enough to give at most LANE_PLACES */
-static void lane_places(const pp_mesh *mesh, const hole_grid *grid, double inset, double reach,
+static void lane_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
                         place_list *list)
 {
     double pitch = fmax(reach, sqrt(mesh->area / (4.0 * LANE_PLACES)));
@@ -140,7 +75,7 @@ static void lane_places(const pp_mesh *mesh, const hole_grid *grid, double inset
                                   ? hypot(dx, dy) < mesh->radius - 2 * inset
                                   : fabs(dx) < mesh->width / 2 - 2 * inset &&
                                         fabs(dy) < mesh->height / 2 - 2 * inset;
-                if (!inside || holes_within(grid, x, y, reach, NULL)) continue;
+                if (!inside || pp_hole_grid_near(grid, x, y, reach, 0, NULL)) continue;
                 found++;
                 add(list, x, y);
             }
@@ -149,7 +84,7 @@ static void lane_places(const pp_mesh *mesh, const hole_grid *grid, double inset
 }
 
 static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *request,
-                             const hole_grid *grid, double pad, double reach, pp_arena *arena,
+                             const pp_hole_grid *grid, double pad, double reach, pp_arena *arena,
                              place_list *list, pp_error *error)
 {
     const pp_mesh *mesh = plate->mesh;
@@ -167,7 +102,7 @@ static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *
     rim_places(mesh, grid, inset, reach, list);
     lane_places(mesh, grid, inset, reach, list);
     for (size_t i = 0; i < plate->supports.count && !plate->table; i++)
-        if (!holes_within(grid, plate->supports.x[i], plate->supports.y[i], reach, NULL))
+        if (!pp_hole_grid_near(grid, plate->supports.x[i], plate->supports.y[i], reach, 0, NULL))
             add(list, plate->supports.x[i], plate->supports.y[i]);
     return PP_OK;
 }
@@ -192,7 +127,7 @@ static pp_status deflect(void *context, size_t part, int worker, pp_error *error
     return pp_hold_deflect(d->plate, &probe, d->deflection + part * d->plate->mesh->dofs, error);
 }
 
-static pp_status list_blocks(const hole_grid *grid, const place_list *list, double reach,
+static pp_status list_blocks(const pp_hole_grid *grid, const place_list *list, double reach,
                              pp_arena *arena, pp_candidates *c, pp_error *error)
 {
     size_t *begin;
@@ -200,10 +135,11 @@ static pp_status list_blocks(const hole_grid *grid, const place_list *list, doub
     PP_TAKE(begin, arena, list->count + 1);
     begin[0] = 0;
     for (size_t k = 0; k < list->count; k++)
-        begin[k + 1] = begin[k] + holes_within(grid, list->x[k], list->y[k], reach, NULL);
+        begin[k + 1] = begin[k] + pp_hole_grid_near(grid, list->x[k], list->y[k], reach, 0, NULL);
     PP_TAKE(blocks, arena, begin[list->count]);
     for (size_t k = 0; k < list->count; k++) {
-        size_t n = holes_within(grid, list->x[k], list->y[k], reach, blocks + begin[k]);
+        size_t n = begin[k + 1] - begin[k];
+        pp_hole_grid_near(grid, list->x[k], list->y[k], reach, n, blocks + begin[k]);
         for (uint32_t *b = blocks + begin[k], i = 1; i < n; i++) /* few: sort by insertion */
             for (uint32_t j = i; j > 0 && b[j - 1] > b[j]; j--) {
                 uint32_t swap = b[j];
@@ -223,9 +159,10 @@ pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *
     double pad = pp_given(request->pad) ? request->pad : 0;
     double hole = pp_given(request->hole_diameter) ? request->hole_diameter : 0;
     double reach = (pad + hole) / 2;
-    hole_grid grid;
+    pp_hole_grid grid;
     place_list list;
-    PP_TRY(make_grid(plate->mesh, request->holes, reach, arena, &grid, error));
+    PP_TRY(pp_hole_grid_make(request->holes->count, request->holes->x, request->holes->y, reach,
+                             arena, &grid, error));
     PP_TRY(find_places(plate, request, &grid, pad, reach, arena, &list, error));
     pp_candidates c = {.count = list.count, .x = list.x, .y = list.y};
     PP_TRY(list_blocks(&grid, &list, reach, arena, &c, error));

@@ -209,6 +209,35 @@ static double half_variation(const study *s, bool underside)
     return pp_given(total) ? 0.5 * total : 0;
 }
 
+static double known(double value) { return value > 0 ? value : NAN; }
+
+static double pitch_of(const study *s)
+{
+    double found = known(s->options->pitch);
+    return pp_given(found) ? found : s->job->holes.pitch;
+}
+
+static double hole_of(const study *s)
+{
+    double found = known(s->options->hole_diameter);
+    if (pp_given(found)) return found;
+    found = s->job->rules.hole_nominal.value;
+    return pp_given(found) ? found : s->job->holes.tube_diameter;
+}
+
+static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r, pp_error *error)
+{
+    r->elastic_modulus = s->job->plate.elastic_modulus;
+    r->poisson_ratio = s->job->plate.poisson_ratio;
+    if (!s->job->holddown.ligament_softening) return PP_OK;
+    PP_TRY(pp_softening_find(s->job, s->flatness->surface.mesh, s->nominal, pitch_of(s), hole_of(s),
+                             s->memory, softening, error));
+    r->elastic_modulus *= softening->modulus_ratio;
+    r->poisson_ratio = softening->poisson_ratio;
+    r->softened_share = softening->share;
+    return PP_OK;
+}
+
 static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
 {
     const pp_job *job = s->job;
@@ -218,12 +247,14 @@ static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
     if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, s->memory, &pins, error));
     if (on_three) PP_TRY(pp_places_read(job, &job->survey.three_points, s->memory, &three, error));
     const double *shape;
+    pp_softening softening;
+    PP_TRY(soften(s, &softening, r, error));
     PP_TRY(laid_shape(s, &shape, &r->underside_used, error));
     s->variation = half_variation(s, r->underside_used);
     PP_TRY(pp_hold_plate_make(job, s->flatness->surface.mesh, shape,
                               s->flatness->surface.standard_error, on_pins ? &pins : NULL,
-                              on_three ? &three : NULL, s->options->threads, s->memory, &s->plate,
-                              error));
+                              on_three ? &three : NULL, r->softened_share > 0 ? &softening : NULL,
+                              s->options->threads, s->memory, &s->plate, error));
     PP_TRY(pp_hold_state_take(&s->plate, &s->memory->keep, &s->state, error));
     return pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, s->memory, &s->state, error);
 }
@@ -285,14 +316,13 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_err
     bool given = job->holddown.clamp_candidates.path != NULL;
     if (given)
         PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
-    double hole = job->rules.hole_nominal.value;
     pp_plan_request request = {.question = &s->question,
                                .holes = &s->places,
                                .answers = s->answers,
                                .candidates = given ? &candidates : NULL,
                                .force_limit = job->holddown.clamp_force_limit,
                                .pad = job->holddown.clamp_pad,
-                               .hole_diameter = pp_given(hole) ? hole : job->holes.tube_diameter};
+                               .hole_diameter = hole_of(s)};
     PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
     r->plan_found = plan->found;
     r->clamp_count = plan->clamp_count;
@@ -403,8 +433,6 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;
     r.condition = s.plate.compliance.condition;
-    r.elastic_modulus = job->plate.elastic_modulus;
-    r.poisson_ratio = job->plate.poisson_ratio;
     r.flattening_stress = flattening_stress(job, s.plate.mesh, s.plate.shape);
     PP_TRY(press_holes(&s, &r, error));
     PP_TRY(find_areas(&s, &r, error));

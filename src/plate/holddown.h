@@ -91,7 +91,9 @@ typedef struct pp_holddown {
 
 typedef struct pp_holddown_options {
     int threads;
-    size_t cells;                                  /* 0: the default, 32 on the long side */
+    size_t cells;         /* not used: the study runs on the surface's own mesh */
+    double pitch;         /* of the holes, mm; 0 or NaN: the job's */
+    double hole_diameter; /* mm; 0 or NaN: the job's hole_nominal, else its tube_diameter */
     void (*progress)(void *context, double share); /* may be NULL */
     void *progress_context;
 } pp_holddown_options;

@@ -51,8 +51,8 @@ static void at_supports(const pp_hold_plate *plate, const double *field, double 
 
 /* What the plate is made of ------------------------------------------------------------- */
 
-static pp_status make_compliance(const pp_job *job, pp_hold_plate *plate, pp_memory *memory,
-                                 pp_error *error)
+static pp_status make_compliance(const pp_job *job, const pp_softening *softening,
+                                 pp_hold_plate *plate, pp_memory *memory, pp_error *error)
 {
     const pp_mesh *mesh = plate->mesh;
     double t = job->plate.thickness, nu = job->plate.poisson_ratio, *band;
@@ -60,7 +60,14 @@ static pp_status make_compliance(const pp_job *job, pp_hold_plate *plate, pp_mem
     if (mesh->dofs > SIZE_MAX / sizeof *band / (mesh->half_bandwidth + 1))
         return pp_fail_memory(error);
     PP_TAKE(band, &memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
-    PP_TRY(pp_mesh_stiffness(mesh, nu, band, memory, error));
+    pp_plate_part parts[2] = {{1, nu}};
+    if (softening) {
+        double soft = softening->poisson_ratio;
+        parts[1] =
+            (pp_plate_part){softening->modulus_ratio * (1 - nu * nu) / (1 - soft * soft), soft};
+    }
+    PP_TRY(pp_mesh_stiffness_parts(mesh, softening ? softening->region : NULL, softening ? 2 : 1,
+                                   parts, band, error));
     return pp_compliance_make(mesh, band, rigidity, plate->foot_radius, memory, &plate->compliance,
                               error);
 }
@@ -237,15 +244,15 @@ static double foot_radius_of(const pp_job *job)
 
 pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const double *shape,
                              double standard_error, const pp_place_list *pins,
-                             const pp_place_list *three, int threads, pp_memory *memory,
-                             pp_hold_plate *plate, pp_error *error)
+                             const pp_place_list *three, const pp_softening *softening, int threads,
+                             pp_memory *memory, pp_hold_plate *plate, pp_error *error)
 {
     pp_hold_plate p = {.job = job, .mesh = mesh, .threads = threads, .table = !pins};
     double t = job->plate.thickness, *own, *load;
     p.weight = job->plate.density * 1e-9 * mesh->area * t * GRAVITY; /* kg/m3 and mm3 */
     p.touch_gap = touch_gap_of(job, standard_error);
     p.foot_radius = foot_radius_of(job);
-    PP_TRY(make_compliance(job, &p, memory, error));
+    PP_TRY(make_compliance(job, softening, &p, memory, error));
     if (pins)
         PP_TRY(pp_supports_pins(mesh, pins, job->support.file.path, memory, &p.supports, error));
     else

@@ -6,6 +6,7 @@
 #include "input/holelist.h"
 #include "plate/compliance.h"
 #include "plate/contact.h"
+#include "plate/softening.h"
 
 typedef struct pp_hold_plate {
     const pp_job *job;
@@ -47,12 +48,13 @@ typedef struct pp_hold_state {
  *          standard_error    of it
  *          pins              support pins; NULL on a table
  *          three             the three survey supports; NULL unless laid on three points
+ *          softening         of the drilled part; NULL: solid throughout
  * errors   PP_EINPUT         the plate tips or does not touch its supports
  */
 pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const double *shape,
                              double standard_error, const pp_place_list *pins,
-                             const pp_place_list *three, int threads, pp_memory *memory,
-                             pp_hold_plate *plate, pp_error *error);
+                             const pp_place_list *three, const pp_softening *softening, int threads,
+                             pp_memory *memory, pp_hold_plate *plate, pp_error *error);
 
 /* The same plate turned over about its x axis, on the same supports (which are found anew: they do
  * not turn). Shares what can be shared with `plate`. */

@@ -109,27 +109,46 @@ void pp_mesh_pin_inert(const pp_mesh *mesh, double *band)
         if (band[d * column] == 0) band[d * column] = 1;
 }
 
+static void scale(pp_cell_matrix *k, double factor)
+{
+    for (size_t l = 0; l < PP_CELL_DOFS; l++)
+        for (size_t m = 0; m < PP_CELL_DOFS; m++) k->k[l][m] *= factor;
+}
+
+pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part, size_t count,
+                                  const pp_plate_part *parts, double *band, pp_error *error)
+{
+    pp_cell_matrix full[PP_PLATE_PARTS_MAX], cut;
+    for (size_t p = 0; p < count; p++) {
+        double nu = parts[p].poisson_ratio;
+        if (!(nu > -1 && nu < 1))
+            return pp_fail(
+                error, PP_EINPUT,
+                "Poisson's ratio %g is not between -1 and 1; give poisson_ratio under [plate]", nu);
+        full_cell(mesh, nu, &full[p]);
+    }
+    memset(band, 0, mesh->dofs * (mesh->half_bandwidth + 1) * sizeof *band);
+    for (size_t j = 0; j < mesh->ny; j++)
+        for (size_t i = 0; i < mesh->nx; i++) {
+            size_t cell = j * mesh->nx + i, p = part ? part[cell] : 0;
+            if (mesh->fraction[cell] == 0) continue;
+            if (pp_cell_uncut(mesh, i, j))
+                cut = full[p];
+            else
+                cut_cell(mesh, i, j, parts[p].poisson_ratio, &full[p], &cut);
+            if (parts[p].rigidity != 1) scale(&cut, parts[p].rigidity);
+            pp_cell_add(mesh, i, j, &cut, band);
+        }
+    pp_mesh_pin_inert(mesh, band);
+    return PP_OK;
+}
+
 pp_status pp_mesh_stiffness(const pp_mesh *mesh, double poisson_ratio, double *band,
                             pp_memory *memory, pp_error *error)
 {
     (void)memory;
-    if (!(poisson_ratio > -1 && poisson_ratio < 1))
-        return pp_fail(
-            error, PP_EINPUT,
-            "Poisson's ratio %g is not between -1 and 1; give poisson_ratio under [plate]",
-            poisson_ratio);
-    pp_cell_matrix full, cut;
-    full_cell(mesh, poisson_ratio, &full);
-    memset(band, 0, mesh->dofs * (mesh->half_bandwidth + 1) * sizeof *band);
-    for (size_t j = 0; j < mesh->ny; j++)
-        for (size_t i = 0; i < mesh->nx; i++) {
-            if (mesh->fraction[j * mesh->nx + i] == 0) continue;
-            bool uncut = pp_cell_uncut(mesh, i, j);
-            if (!uncut) cut_cell(mesh, i, j, poisson_ratio, &full, &cut);
-            pp_cell_add(mesh, i, j, uncut ? &full : &cut, band);
-        }
-    pp_mesh_pin_inert(mesh, band);
-    return PP_OK;
+    const pp_plate_part solid = {1, poisson_ratio};
+    return pp_mesh_stiffness_parts(mesh, NULL, 1, &solid, band, error);
 }
 
 pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *memory,

@@ -76,7 +76,7 @@ static pp_status plan_scope(run *r, pp_error *error)
         return PP_OK;
     case PP_SCOPE_ALL:
         r->wants_flatness = has_survey(job);
-        r->wants_holddown = false;
+        r->wants_holddown = lacks == NULL;
         r->wants_holes = has_holes(job);
         if (!r->wants_flatness && !r->wants_holes)
             return nothing(job, "this job", "[survey] file, or [holes] nominal and measured",
@@ -136,7 +136,9 @@ static pp_status study_holddown(run *r, pp_error *error)
     KEEP(holddown);
     KEEP(flatness);
     begin(r, "hold-down, hole by hole");
-    pp_holddown_options options = {.threads = r->options->threads};
+    pp_holddown_options options = {.threads = r->options->threads,
+                                   .pitch = r->pitch,
+                                   .hole_diameter = r->results->limits->hole_nominal.value};
     PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
                              holddown, error));
     r->results->holddown = holddown;
@@ -251,10 +253,10 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     PP_TRY(plan_scope(r, error));
     pp_inputs_add_path(&r->inputs, "job", job->path, job->path);
     PP_TRY(read_nominal(r, files, error));
-    if (r->wants_flatness) PP_TRY(study_flatness(r, error));
-    if (r->wants_holddown) PP_TRY(study_holddown(r, error));
     PP_TRY(pp_limits_resolve(job, r->wants_holes ? r->pitch : NAN, memory, limits, error));
     found.limits = limits;
+    if (r->wants_flatness) PP_TRY(study_flatness(r, error));
+    if (r->wants_holddown) PP_TRY(study_holddown(r, error));
     if (r->wants_holes) PP_TRY(take_measures(r, error));
     if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
     begin(r, "judging");
