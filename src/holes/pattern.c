@@ -183,7 +183,7 @@ static pp_status take_holes(const filling *f, uint32_t *used, size_t columns, pp
 pp_status pp_pattern_make(const pp_pattern_options *options, pp_memory *memory, pp_pattern *pattern,
                           pp_error *error)
 {
-    filling f;
+    filling f = {0};
     PP_TRY(begin_filling(options, &f, error));
     pp_mark mark = pp_arena_mark(&memory->scratch);
     size_t columns = (size_t)(f.column_to - f.column_from + 1);

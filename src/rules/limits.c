@@ -361,7 +361,7 @@ static pp_status apply_flatness_rule(resolving *r, pp_limit *edges)
     PP_TRY(pp_flatness_rules_read(job->plate.flatness_rule, *job->path ? job->path : NULL,
                                   pp_job_key_line(job, "plate", "flatness_rule"), r->memory, &rules,
                                   r->error));
-    double width, length, thickness = job->plate.thickness;
+    double width = 0, length = 0, thickness = job->plate.thickness;
     PP_TRY(plate_size(r, &width, &length));
     const pp_flatness_table *whole = pp_flatness_rules_whole(&rules);
     pp_limit *flatness = &r->found.flatness_limit;
