@@ -239,7 +239,7 @@ static pp_status mend_ligaments(plugging *p, pp_error *error)
     const pp_judgement *out = p->j->out;
     if (out->first[PP_LIGAMENT + 1] == out->first[PP_LIGAMENT]) return PP_OK;
     pair *list;
-    size_t count, counted = pairs_that_count(p);
+    size_t count = 0, counted = pairs_that_count(p);
     PP_TAKE(p->gain, &p->j->memory->scratch, p->j->measures->nominal->count);
     PP_TRY(list_pairs(p, &list, &count, error));
     while (p->count <= REPAIR_MOST) {
