@@ -293,7 +293,9 @@ static pp_status name_causes(study *s, pp_error *error)
 {
     double limit = s->job->holes.position_limit; /* diametral; not given: found is enough */
     double least = pp_given(limit) ? CAUSE_SHARE * 0.5 * limit : 0;
-    pp_term_context context = {.order_span = (double)s->field.count,
+    pp_term_context context = {.units = s->job->units,
+                               .expansion = s->job->holes.expansion,
+                               .order_span = (double)s->field.count,
                                .longest_run = s->wear.longest_run,
                                .largest_step = s->wear.largest_step,
                                .tool_changes = s->wear.change_count,
@@ -378,19 +380,14 @@ static pp_status write_tool_changes(study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status write_temperature(study *s, pp_error *error)
+static void write_temperature(study *s)
 {
     for (size_t i = 0; i < s->term_count; i++) {
         const pp_term *t = &s->terms[i];
         if (t->kind != PP_TERM_SCALE || t->state == PP_TERM_NOT_TESTED) continue;
         s->d.temperature_difference = t->value / s->job->holes.expansion;
         s->d.temperature_standard_error = t->standard_error / s->job->holes.expansion;
-        if (t->state != PP_TERM_FOUND) continue;
-        s->d.temperature_sentence = pp_temperature_sentence(
-            s->d.temperature_difference, s->d.temperature_standard_error, &s->memory->keep);
-        if (!s->d.temperature_sentence) return pp_fail_memory(error);
     }
-    return PP_OK;
 }
 
 static void write_placement(study *s)
@@ -406,7 +403,7 @@ static pp_status write_results(study *s, pp_error *error)
 {
     PP_TRY(write_misdrilled(s, error));
     PP_TRY(write_tool_changes(s, error));
-    PP_TRY(write_temperature(s, error));
+    write_temperature(s);
     PP_TRY(write_fitted(s, error));
     write_placement(s);
     s->d.valid = true;

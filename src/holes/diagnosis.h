@@ -35,7 +35,7 @@ typedef struct pp_term {
     const char *partner;  /* not tested: the term found or fitted that it cannot be told from, or
                              what is  missing ("no drilling order"); found: the terms not tested that
                              would look the  same; NULL */
-    const char *sentence; /* plain words for an engineer, mm; NULL unless a cause */
+    const char *sentence; /* plain words for an engineer, in the job's units; NULL unless a cause */
 } pp_term;
 
 typedef struct pp_diagnosis {

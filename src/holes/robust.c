@@ -15,6 +15,9 @@ enum {
 static const double L1_CLOSE = 1e-4;    /* of the mean residual: the start need not be exact */
 static const double L1_LEAST = 1e-6;    /* of the mean residual: weights stay finite */
 static const double TUKEY_CLOSE = 1e-9; /* of the scale */
+/* Mean squared psi of a normal is .7; less where the scale is at its floor: data without scatter,
+ * whose rounding must not pass for precision. */
+static const double PSI2_LEAST = 0.1;
 static const double AXES_RATIO =
     0.05; /* one axis is never taken for 20 times better than another */
 static const double MEDIAN_LENGTH = 1.1774100225154747; /* sqrt(2 ln 2): of two unit normals */
@@ -265,7 +268,7 @@ static pp_status find_errors(work *w, pp_error *error)
     f->slope = s.slope / count;
     double variance = s.slope2 / count - f->slope * f->slope;
     f->small = 1 + p / coordinates * variance / (f->slope * f->slope);
-    double psi2 = s.psi2 / (coordinates - p);
+    double psi2 = fmax(s.psi2 / (coordinates - p), PSI2_LEAST);
     double factor = psi2 / (f->slope * f->slope) * f->small * f->small;
     for (int i = 0; i < p * p; i++) f->covariance[i] = factor * f->inverse[i];
     return PP_OK;

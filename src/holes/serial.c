@@ -3,6 +3,9 @@
 #include <math.h>
 #include <string.h>
 
+/* Mean squared length of scaled, weighted residuals is 1.4 for normal errors; hardly anything where
+ * the scale is at its floor: rounding, whose correlation means nothing. */
+static const double LEAST_SQUARE = 0.02;
 static const double RHO_MOST = 0.95; /* beyond it a wander is not told from a drift */
 
 enum { NO_ITEM = -1 };
@@ -24,7 +27,7 @@ static double lag_1(const pp_robust_fit *f, size_t count, const bool *left_out, 
         if (here && last) product += x * last_x + y * last_y, *pairs += 1;
         last = here, last_x = x, last_y = y;
     }
-    if (!(square > 0) || *pairs == 0) return 0;
+    if (!(square > LEAST_SQUARE * items) || *pairs == 0) return 0;
     return product / *pairs / (square / items);
 }
 
