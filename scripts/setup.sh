@@ -5,11 +5,11 @@
 set -euo pipefail
 
 build=(gcc libc6-dev cmake ninja-build pkg-config
-       liblapacke-dev libopenblas-dev libcsv-dev libinih-dev libjansson-dev libsodium-dev
-       libcairo2-dev libpango1.0-dev libxlsxwriter-dev libxml2-dev fonts-dejavu-core)
+       liblapacke-dev libopenblas-dev libcsv-dev libinih-dev libjansson-dev libsodium-dev nettle-dev
+       libcairo2-dev libpango1.0-dev libxlsxwriter-dev fonts-dejavu-core)
 tests=(libcmocka-dev clang libclang-rt-14-dev clang-format clang-tidy cppcheck valgrind gcovr
        python3 python3-numpy python3-scipy python3-pandas
-       libxml2-utils poppler-utils chromium git ca-certificates)
+       libxml2-utils unzip poppler-utils chromium git ca-certificates)
 
 wanted=("${build[@]}")
 if [ "${1:-}" = "--test" ]; then

@@ -370,6 +370,46 @@ static pp_status compare_page(const pp_recorded *recorded, pp_results *now, pp_r
     return PP_OK;
 }
 
+static bool is_spreadsheet_like(const pp_results *now, const pp_recorded *recorded,
+                                const char *scratch_path, const char *scratch_folder,
+                                const pp_mapped *file, pp_arena *arena, pp_status *status,
+                                pp_error *error)
+{
+    pp_mapped made;
+    const pp_report_options options = {.threads = 1, .job_file = recorded->job_file};
+    *status = pp_report_spreadsheet_make(now, recorded->folder, &options, scratch_path, error);
+    if (*status == PP_OK)
+        *status = pp_compare_map(scratch_folder, "results.xlsx", arena, &made, error);
+    if (*status != PP_OK) return false;
+    bool same = made.length == file->length && memcmp(made.bytes, file->bytes, made.length) == 0;
+    pp_compare_unmap(&made);
+    return same;
+}
+
+/* Only where there is one: it is written on request. */
+static pp_status compare_spreadsheet(const pp_recorded *recorded, const pp_results *now,
+                                     pp_arena *arena, pp_comparison *comparison, pp_error *error)
+{
+    char scratch[] = "/tmp/plateproof-verify-XXXXXX";
+    pp_mapped file;
+    PP_TRY(pp_compare_map(recorded->folder, "results.xlsx", arena, &file, error));
+    if (!file.there) return PP_OK;
+    pp_status status = PP_OK;
+    const char *path = mkdtemp(scratch) ? pp_path_join(scratch, "results.xlsx", arena) : NULL;
+    bool same =
+        path && is_spreadsheet_like(now, recorded, path, scratch, &file, arena, &status, error);
+    if (path) unlink(path);
+    rmdir(scratch);
+    pp_compare_unmap(&file);
+    if (!path) return pp_fail_at(error, PP_EIO, scratch, 0, 0, "cannot be made");
+    PP_TRY(status);
+    comparison->files++;
+    if (!same)
+        pp_compare_note(comparison,
+                        (pp_difference){.kind = PP_PAGE_CHANGED, .file = "results.xlsx"});
+    return PP_OK;
+}
+
 pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int threads,
                             pp_memory *memory, pp_comparison *comparison, pp_error *error)
 {
@@ -380,5 +420,5 @@ pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int th
     for (pp_report_page page = 0; page < PP_PAGE_COUNT; page++)
         if (page != PP_PAGE_JSON)
             PP_TRY(compare_page(recorded, now, page, arena, comparison, error));
-    return PP_OK;
+    return compare_spreadsheet(recorded, now, arena, comparison, error);
 }

@@ -312,6 +312,22 @@ pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, 
     return sink.write(sink.context, bytes, length, error);
 }
 
+/* By the handle, not by the name: whatever the current folder is. */
+void pp_folder_path(const pp_folder *folder, const char *name, char path[PP_FOLDER_PATH_MAX])
+{
+    snprintf(path, PP_FOLDER_PATH_MAX, "/proc/self/fd/%d/%s", folder->handle, name);
+}
+
+pp_status pp_folder_take_over(pp_folder *folder, const char *name, pp_error *error)
+{
+    if (folder->file_count == PP_FOLDER_FILES_MAX)
+        return pp_fail_at(error, PP_EIO, name, 0, 0, "too many files for one report");
+    int file = openat(folder->handle, name, O_WRONLY | O_CLOEXEC);
+    if (file < 0) return fail(folder, error, "the report cannot be written");
+    folder->files[folder->file_count++] = file;
+    return PP_OK;
+}
+
 /* ---- putting in place ---- */
 
 static pp_status flush(pp_folder *folder, pp_error *error)

@@ -41,6 +41,12 @@ pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp
 pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, size_t length,
                         pp_error *error);
 
+/* For writers that want a path: a place for the file `name` in the temporary folder, to be taken
+ * over once it is written. */
+enum { PP_FOLDER_PATH_MAX = 320 };
+void pp_folder_path(const pp_folder *folder, const char *name, char path[PP_FOLDER_PATH_MAX]);
+pp_status pp_folder_take_over(pp_folder *folder, const char *name, pp_error *error);
+
 /* Put the folder in place; it is closed then. On failure the target is unchanged and the folder is
  * still to be abandoned. errors: PP_EIO, PP_EINPUT (the target has become something else) */
 pp_status pp_folder_commit(pp_folder *folder, pp_error *error);

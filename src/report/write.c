@@ -10,6 +10,7 @@
 #include "report/paths.h"
 #include "report/pdf.h"
 #include "report/qif.h"
+#include "report/xlsx.h"
 
 static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
     [PP_PAGE_JSON] = "results.json",
@@ -133,10 +134,34 @@ static pp_status write_tables(writing *w, pp_error *error)
     return PP_OK;
 }
 
+pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
+                                     const pp_report_options *options, const char *path,
+                                     pp_error *error)
+{
+    pp_memory memory = {0};
+    pp_results named;
+    pp_status status = name_job_file(results, folder, options, &memory.keep, &named, error);
+    if (status == PP_OK) status = pp_xlsx_write(&named, path, &memory, error);
+    pp_memory_free(&memory);
+    return status;
+}
+
+static pp_status write_spreadsheet(writing *w, pp_error *error)
+{
+    static const char name[] = "results.xlsx";
+    char path[PP_FOLDER_PATH_MAX];
+    if (!w->options->xlsx) return PP_OK;
+    if (stopped(w->options)) return give_up(error);
+    pp_folder_path(&w->folder, name, path);
+    PP_TRY(pp_report_spreadsheet_make(w->results, w->target, w->options, path, error));
+    return pp_folder_take_over(&w->folder, name, error);
+}
+
 static pp_status write_files(writing *w, pp_error *error)
 {
     PP_TRY(write_pages(w, error));
     PP_TRY(write_tables(w, error));
+    PP_TRY(write_spreadsheet(w, error));
     if (stopped(w->options)) return give_up(error);
     return pp_folder_commit(&w->folder, error);
 }

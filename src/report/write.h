@@ -36,4 +36,9 @@ bool pp_report_page_is_due(const pp_results *results, pp_report_page page);
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error);
 
+/* results.xlsx at `path`, as pp_report_write makes it: for comparing. */
+pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
+                                     const pp_report_options *options, const char *path,
+                                     pp_error *error);
+
 #endif

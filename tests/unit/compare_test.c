@@ -231,6 +231,29 @@ static void rows_and_files_can_be_too_many_or_too_few(void **state)
     assert_true(surplus);
 }
 
+static void a_spreadsheet_is_compared_where_there_is_one(void **state)
+{
+    scene *s = *state;
+    pp_error error = {0};
+    assert_ok(pp_report_write(&s->sample.results, s->folder,
+                              &(pp_report_options){.threads = 2, .xlsx = true, .letter = true},
+                              &s->memory, &error),
+              &error);
+    compare(s, NULL);
+    assert_int_equal(s->comparison.count, 0);
+    assert_int_equal(s->comparison.files, 10);
+    FILE *file = fopen(in_folder(s, "results.xlsx"), "r+b");
+    fseek(file, 3000, SEEK_SET);
+    int byte = fgetc(file);
+    fseek(file, 3000, SEEK_SET);
+    fputc(byte ^ 4, file);
+    fclose(file);
+    pp_difference d = compare(s, NULL);
+    assert_int_equal(s->comparison.count, 1);
+    assert_int_equal(d.kind, PP_PAGE_CHANGED);
+    assert_string_equal(d.file, "results.xlsx");
+}
+
 static void what_is_no_report_is_refused(void **state)
 {
     scene *s = *state;
@@ -256,6 +279,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_forged_value_is_found_wherever_it_stands, begin, end),
         cmocka_unit_test_setup_teardown(cells_are_named_by_row_and_column, begin, end),
         cmocka_unit_test_setup_teardown(rows_and_files_can_be_too_many_or_too_few, begin, end),
+        cmocka_unit_test_setup_teardown(a_spreadsheet_is_compared_where_there_is_one, begin, end),
         cmocka_unit_test_setup_teardown(what_is_no_report_is_refused, begin, end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
