@@ -108,10 +108,16 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     pp_json_real(b, object, "standard_error", surface->standard_error);
     pp_json_real(b, object, "degrees_of_freedom", surface->degrees_of_freedom);
     pp_json_flag(b, object, "noisier_than_stated", surface->noisier_than_stated);
+    pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);
+    pp_json_real(b, object, "condition", surface->condition);
+    pp_json_count(b, object, "outside_points", surface->outside_count);
     json_t *outliers = pp_json_array(b, object, "outlier_rows");
     for (size_t i = 0; i < surface->outlier_count; i++)
         pp_json_append(b, outliers, json_integer((json_int_t)surface->outliers[i] + 1));
     pp_json_real(b, object, "unseen_share", surface->unseen_share);
+    pp_json_real(b, object, "unseen_x", surface->unseen_x);
+    pp_json_real(b, object, "unseen_y", surface->unseen_y);
+    pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
     pp_json_real(b, object, "survey_pitch", surface->pitch);
 }
 

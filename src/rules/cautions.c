@@ -3,6 +3,7 @@
 #include "rules/judging.h"
 
 enum { CAUTIONS_MOST = 64, NAMES_MOST = 6 };
+static const double unseen_worth_saying = 0.01; /* of the area */
 
 /* Sentences are built one at a time in a growing text and kept as they are finished. */
 typedef struct speaker {
@@ -277,8 +278,59 @@ static void caution_zone(speaker *s)
         !f->minimum_zone.exact)
         say_plain(s,
                   "The minimum zone was not proven the smallest: the true flatness may be less.");
-    if (f->surface_valid && f->surface.noisier_than_stated)
-        say_plain(s, "The survey is noisier than its stated uncertainty.");
+}
+
+/* --- the survey as the smooth surface saw it ---------------------------------------------------
+ */
+
+static void caution_outliers(speaker *s, const pp_surface *surface, const char *survey)
+{
+    size_t count = surface->outlier_count;
+    if (count == 0) return;
+    pp_text_print(&s->text, "%zu point%s of the %s far off the smooth surface: row ", count,
+                  count == 1 ? "" : "s", survey);
+    for (size_t i = 0; i < count && i < NAMES_MOST; i++)
+        pp_text_print(&s->text, "%s%zu", i > 0 ? ", " : "", surface->outliers[i] + 1);
+    if (count > NAMES_MOST) pp_text_print(&s->text, " and %zu more", count - NAMES_MOST);
+    pp_text_add(&s->text, "; kept in the planes, with less weight in the surface.");
+    say(s);
+}
+
+static void caution_survey(speaker *s, const pp_surface *surface, const char *survey)
+{
+    if (surface->noisier_than_stated) {
+        pp_text_print(&s->text, "The %s is noisier than its stated uncertainty.", survey);
+        say(s);
+    }
+    if (surface->noise_unreliable) {
+        pp_text_print(&s->text,
+                      "The %s has too few points to tell noise from the plate's shape: state its "
+                      "uncertainty.",
+                      survey);
+        say(s);
+    }
+    caution_outliers(s, surface, survey);
+    if (surface->outside_count > 0) {
+        pp_text_print(&s->text,
+                      "%zu point%s of the %s beyond the outline: the surface leaves them out, the "
+                      "planes do not.",
+                      surface->outside_count, surface->outside_count == 1 ? "" : "s", survey);
+        say(s);
+    }
+    if (surface->unseen_share >= unseen_worth_saying) {
+        pp_text_print(&s->text,
+                      "%.0f %% of the plate is more than two point spacings from any point of the "
+                      "%s: the surface there is a guess.",
+                      100 * surface->unseen_share, survey);
+        say(s);
+    }
+}
+
+static void caution_surfaces(speaker *s)
+{
+    const pp_flatness *f = s->j->flatness;
+    if (f->surface_valid) caution_survey(s, &f->surface, "survey");
+    if (f->underside) caution_survey(s, f->underside, "underside survey");
 }
 
 /* --- judged and not judged ---------------------------------------------------------------------
@@ -347,6 +399,7 @@ pp_status pp_state_cautions(pp_judging *j, pp_error *error)
         caution_gauges(&s);
     }
     if (j->flatness) caution_zone(&s);
+    if (j->flatness) caution_surfaces(&s);
     caution_instruments(&s);
     caution_uncertainty(&s);
     if (j->measures) caution_sample(&s);

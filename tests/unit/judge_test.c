@@ -519,6 +519,41 @@ static void test_judged_lists(void **state)
     pp_memory_free(&run.memory);
 }
 
+/* What the smooth surface noticed in its survey is said, each thing once and only where it is so.
+ */
+static void test_survey_cautions(void **state)
+{
+    (void)state;
+    static const size_t outliers[] = {3, 41, 77, 78, 79, 80, 81, 82};
+    static const char *const sentences[] = {"noisier than",
+                                            "too few points",
+                                            "8 points of the survey far off",
+                                            "row 4, 42, 78, 79, 80, 81 and 2 more",
+                                            "2 points of the survey beyond the outline",
+                                            "13 % of the plate"};
+    for (int troubled = 0; troubled < 2; troubled++) {
+        holes_run run;
+        run_texts(&run, (holes_texts){JOB RULES, SEVEN, ALL_GOOD, NULL});
+        pp_error error = {0};
+        pp_flatness flatness = {.points = 441, .surface_valid = true};
+        if (troubled)
+            flatness.surface = (pp_surface){.noisier_than_stated = true,
+                                            .noise_unreliable = true,
+                                            .outlier_count = 8,
+                                            .outliers = outliers,
+                                            .outside_count = 2,
+                                            .unseen_share = 0.131};
+        else
+            flatness.surface.unseen_share = 0.009;
+        assert_ok(pp_judge(&run.job, &run.limits, &flatness, &run.measures, &run.files, &run.memory,
+                           &run.judgement, &error),
+                  &error);
+        for (size_t k = 0; k < sizeof sentences / sizeof *sentences; k++)
+            assert_int_equal(cautioned(&run, sentences[k]), troubled);
+        pp_memory_free(&run.memory);
+    }
+}
+
 /* A thin ligament (C-E, 2.9) takes both of its holes to mend. E-NE and E-SE are in the remainder at
  * 4.74; 4 % of 12 pairs allows none, so with E plugged NE and SE follow. */
 static void test_repair(void **state)
@@ -562,6 +597,7 @@ int main(void)
         cmocka_unit_test(test_edge),
         cmocka_unit_test(test_calibration),
         cmocka_unit_test(test_judged_lists),
+        cmocka_unit_test(test_survey_cautions),
         cmocka_unit_test(test_repair),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
