@@ -97,6 +97,7 @@
   // ---- view: pixel = (x - cx) * zoom + w/2 ; y upwards ----
   const canvas = document.getElementById('map'), pen = canvas.getContext('2d');
   const card = document.getElementById('card'), scaleText = document.getElementById('scale');
+  const legend = document.querySelector('.legend');
   const [xmin, ymin, xmax, ymax] = data.box;
   const view = { cx: (xmin + xmax) / 2, cy: (ymin + ymax) / 2, zoom: 1, w: 1, h: 1 };
   let fitted = 1, selected = -1, hovered = -1, waiting = false;
@@ -153,6 +154,9 @@
     for (const v of values) if (v !== null) { if (v < low) low = v; if (v > high) high = v; }
     return [low, high];
   }
+  function halo(text, x, y) {
+    pen.lineWidth = 3; pen.strokeStyle = 'rgba(255,255,255,.85)'; pen.strokeText(text, x, y); pen.fillText(text, x, y);
+  }
   function paintGrid(name) {
     const m = data.map, values = m[name], [low, high] = gridRange(values);
     const largest = Math.max(Math.abs(low), Math.abs(high), 1e-9);
@@ -177,7 +181,7 @@
   function contours(m, values, low, high) {
     const step = niceStep((high - low) / data.mm) * data.mm;
     if (!(step > 0)) return;
-    pen.strokeStyle = '#333'; pen.lineWidth = 1; pen.fillStyle = '#111'; pen.font = '11px system-ui, sans-serif';
+    pen.fillStyle = '#111'; pen.font = '11px system-ui, sans-serif';
     for (let level = Math.ceil(low / step) * step; level <= high; level += step) {
       const line = new Path2D();
       let label = null, seen = 0;
@@ -198,8 +202,8 @@
           if (seen++ % 57 === 20) label = at[e];
         }
       }
-      pen.stroke(line);
-      if (label) pen.fillText((level / data.mm).toFixed(Math.max(0, Math.min(4, Math.ceil(-Math.log10(step / data.mm))))), px(label[0]) + 2, py(label[1]) - 2);
+      pen.strokeStyle = '#333'; pen.lineWidth = 1; pen.stroke(line);
+      if (label) halo(((Math.abs(level) < step / 2 ? 0 : level) / data.mm).toFixed(Math.max(0, Math.min(4, Math.ceil(-Math.log10(step / data.mm))))), px(label[0]) + 2, py(label[1]) - 2);
     }
   }
   function paintHoles() {
@@ -234,21 +238,24 @@
   // shape beside colour: a cross fails, a diamond is not proven, a dot is in the remainder, a dash is plugged
   function marks(list) {
     const cross = new Path2D(), diamond = new Path2D(), dot = new Path2D(), dash = new Path2D();
+    const failing = i => current.holding ? data.hold[i][3] >= 2 : current.key === 'verdict' && data.state[i] === 4;
+    // few failing holes are shown large so that none is missed, many no larger than themselves
+    const few = list.reduce((n, i) => n + failing(i), 0) < 200;
     for (const i of list) {
-      const x = px(data.x[i]), y = py(data.y[i]), r = Math.max(4, data.r[i] * view.zoom * .7);
-      const fails = current.holding ? data.hold[i][3] >= 2 : current.key === 'verdict' && data.state[i] === 4;
+      const x = px(data.x[i]), y = py(data.y[i]), r = Math.max(few ? 4 : 0, data.r[i] * view.zoom * .7);
+      const fails = failing(i);
       if (fails) { cross.moveTo(x - r, y - r); cross.lineTo(x + r, y + r); cross.moveTo(x - r, y + r); cross.lineTo(x + r, y - r); }
       if (current.key !== 'verdict') continue;
       if (data.state[i] === 3) { diamond.moveTo(x, y - r); diamond.lineTo(x + r, y); diamond.lineTo(x, y + r); diamond.lineTo(x - r, y); diamond.closePath(); }
       if (data.state[i] === 2 && data.r[i] * view.zoom > 2) { dot.moveTo(x + r * .3, y); dot.arc(x, y, r * .3, 0, 7); }
       if (data.state[i] === 5) { dash.moveTo(x - r, y); dash.lineTo(x + r, y); }
     }
-    pen.strokeStyle = '#111'; pen.lineWidth = 2; pen.stroke(cross); pen.stroke(diamond); pen.stroke(dash);
+    pen.strokeStyle = '#111'; pen.lineWidth = few ? 2 : Math.min(2, data.r[0] * view.zoom * .25); pen.stroke(cross); pen.lineWidth = 2; pen.stroke(diamond); pen.stroke(dash);
     pen.fillStyle = '#111'; pen.fill(dot);
   }
   function arrows(list) {
     const reach = limits.position ? limits.position / 2 : maximum(3) / 2;
-    const magnified = Math.max(1, Math.round(data.r[0] * 2.2 / reach));
+    const magnified = Math.max(1, Math.round(niceStep(8 * data.r[0] * 1.6 / reach)));
     const path = new Path2D();
     for (const i of list) {
       const b = bore(i);
@@ -277,12 +284,12 @@
     for (const [x, y, f] of data.clamps || []) {
       const s = Math.max(7, (data.pad || 0) / 2 * view.zoom);
       pen.strokeStyle = '#0072b2'; pen.strokeRect(px(x) - s, py(y) - s, 2 * s, 2 * s);
-      pen.fillStyle = '#0b3c5d'; pen.fillText(force(f), px(x) + s + 3, py(y) + 4);
+      pen.fillStyle = '#0b3c5d'; halo(force(f), px(x) + s + 3, py(y) + 4); pen.lineWidth = 2;
     }
     for (const [x, y, t] of data.shims || []) {
       const X = px(x), Y = py(y);
       pen.fillStyle = '#e69f00'; pen.strokeStyle = '#111'; pen.beginPath(); pen.moveTo(X, Y - 7); pen.lineTo(X + 7, Y + 6); pen.lineTo(X - 7, Y + 6); pen.closePath(); pen.fill(); pen.stroke();
-      pen.fillStyle = '#111'; pen.fillText(length(t), X + 9, Y + 4);
+      pen.fillStyle = '#111'; halo(length(t), X + 9, Y + 4); pen.lineWidth = 2;
     }
   }
   function ring(i, colour) {
@@ -294,6 +301,7 @@
     pen.clearRect(0, 0, view.w, view.h);
     pen.fillStyle = '#fff'; pen.fillRect(0, 0, view.w, view.h);
     scaleText.textContent = typeof current.scale === 'function' ? current.scale() : current.scale;
+    if (legend) legend.hidden = current.key !== 'verdict';
     outline(); pen.fillStyle = '#eef1f4'; pen.fill();
     if (current.grid) { pen.save(); outline(); pen.clip(); paintGrid(current.grid); pen.restore(); }
     outline(); pen.strokeStyle = '#56606b'; pen.lineWidth = 1.5; pen.stroke();
@@ -319,7 +327,9 @@
       const h = data.hold[i];
       lines.push(`Hold-down: gap ${length(h[0])}, under the foot ${length(h[1])}, force to close ${force(h[2])}: ${HOLD[h[3]]}`);
     }
-    for (const fault of faultsOf.get(data.name[i]) || []) lines.push('\u2716 ' + fault);
+    const mine = faultsOf.get(data.name[i]) || [], shown = 4;
+    for (const fault of mine.slice(0, shown)) lines.push('\u2716 ' + fault);
+    if (mine.length > shown) lines.push(`and ${mine.length - shown} more in the list below`);
     return lines.join('\n');
   }
   function show(i) {
