@@ -82,7 +82,8 @@ static pp_status count_lines(reading *r, pp_arena *scratch, pp_error *error)
     if ((size_t)r->threads > r->part_count) r->threads = (int)r->part_count;
     if (r->threads > THREADS_MAX) r->threads = THREADS_MAX;
     if (r->threads < 1) r->threads = 1;
-    for (int i = 0; i < r->threads; i++) PP_TAKE(r->window_bytes[i], scratch, PP_CSV_WINDOW_BYTES);
+    for (int i = 0; i < r->threads; i++)
+        PP_TAKE(r->window_bytes[i], scratch, pp_csv_window_room(&r->file));
     PP_TAKE_ZERO(r->parts, scratch, r->part_count);
     PP_TRY(pp_parallel(r->threads, r->part_count, count_part, r, error));
     for (size_t p = 0; p < r->part_count; p++) {
@@ -347,7 +348,7 @@ typedef struct place {
 static pp_status find_row(reading *r, pp_memory *memory, void *result, pp_error *error)
 {
     place *wanted = result;
-    PP_TAKE(r->window_bytes[0], &memory->scratch, PP_CSV_WINDOW_BYTES);
+    PP_TAKE(r->window_bytes[0], &memory->scratch, pp_csv_window_room(&r->file));
     PP_TRY(take_room(r, 1, PP_CSV_LINE_MAX + 8, true, &memory->scratch, error));
     pp_csv_rows rows = start_rows(r, 0, wanted->row + 1, r->plan->first_line);
     rows.keep = false;

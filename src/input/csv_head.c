@@ -454,7 +454,7 @@ static pp_status read_head(const pp_csv_request *request, const pp_file *file, p
     first_row *first;
     char *bytes;
     PP_TAKE(first, scratch, 1);
-    PP_TAKE(bytes, scratch, PP_CSV_WINDOW_BYTES);
+    PP_TAKE(bytes, scratch, pp_csv_window_room(file));
     pp_csv_window window;
     pp_csv_window_start(&window, file, bytes, 0, PP_CSV_PIECE);
     PP_TRY(pp_csv_window_fill(&window, error));

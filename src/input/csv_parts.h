@@ -62,16 +62,15 @@ enum { PP_CSV_PIECE = 1 << 20, PP_CSV_MARGIN = 64 };
 
 typedef struct pp_csv_window {
     const pp_file *file;
-    char *bytes;       /* room: PP_CSV_WINDOW_BYTES */
+    char *bytes;       /* room: pp_csv_window_room() */
     size_t offset;     /* of bytes[0] in the file */
     size_t piece;      /* bytes to read at a time, at most PP_CSV_PIECE */
     size_t begin, end; /* what is still to be used */
     bool last;         /* the file ends at `end`, where a line feed was added if it had none */
 } pp_csv_window;
 
-/* One line feed and what eight-byte loads may touch. */
-#define PP_CSV_WINDOW_BYTES ((size_t)PP_CSV_PIECE + PP_CSV_LINE_MAX + PP_CSV_MARGIN)
-
+/* A piece, the line it begins in, one line feed and what eight-byte loads may touch. */
+size_t pp_csv_window_room(const pp_file *file);
 void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset,
                          size_t piece);
 /* Move what is left to the front and read on. */

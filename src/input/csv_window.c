@@ -2,6 +2,12 @@
 
 #include "input/csv_parts.h"
 
+size_t pp_csv_window_room(const pp_file *file)
+{
+    size_t most = (size_t)PP_CSV_PIECE + PP_CSV_LINE_MAX;
+    return (file->size < most ? file->size : most) + PP_CSV_MARGIN;
+}
+
 void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset,
                          size_t piece)
 {
