@@ -55,7 +55,8 @@ static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_erro
     const char *line;
     size_t length = 0, quotes = 0;
     bool found, comment;
-    *first = (first_row){.line = 1};
+    first->length = first->comments = 0;
+    first->line = 1;
     for (;; first->line++) {
         PP_TRY(pp_csv_window_line(window, first->line, &line, &length, &found, error));
         if (!found)
@@ -75,6 +76,8 @@ static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_erro
         first->bytes[first->length++] = '\n';
         first->next_line++;
         first->end_byte = window->offset + window->begin;
+        if (first->end_byte > window->file->size)
+            first->end_byte = window->file->size; /* the last line had no line feed */
         if (quotes % 2 == 0) return PP_OK;
         PP_TRY(pp_csv_window_line(window, first->next_line, &line, &length, &found, error));
         if (!found || first->length + length > PP_CSV_LINE_MAX)

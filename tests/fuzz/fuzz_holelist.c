@@ -1,6 +1,7 @@
 /* Hole lists of every kind: lists or a message; and both ways of splitting give the same texts,
  * words, counts and lines. */
 #include "fuzz/memory_file.h"
+#include "fuzz/memory_kept.h"
 
 #include <math.h>
 #include <string.h>
@@ -10,6 +11,8 @@
 #include "input/holelist.h"
 
 static const pp_csv_word FACES[] = {{"entry", 0}, {"exit", 1}};
+static memory_kept kept;
+
 static const pp_csv_column COLUMNS[] = {
     {.names = {"hole", "id"}, .type = PP_CSV_TEXT, .needed = true},
     {.names = {"x"}, .type = PP_CSV_LENGTH, .needed = true},
@@ -41,20 +44,19 @@ static void compare_ways(const pp_job *job, const pp_job_file *file, unsigned ch
                               .plain_min = 3,
                               .plain_max = 4,
                               .lines = true};
-    pp_memory memory = {0};
+    pp_memory *memory = memory_begin(&kept);
     pp_csv_table plain = {0}, other = {0};
     pp_error error = {0}, other_error = {0};
-    pp_status status = pp_csv_read(&request, 1, &memory, &plain, &error);
+    pp_status status = pp_csv_read(&request, 1, memory, &plain, &error);
     request.trial.all_by_libcsv = choice & 1;
     request.trial.part_bytes = 1 + (choice >> 1 & 63);
     request.trial.piece_bytes = 1 + (choice >> 7 & 63);
-    pp_status again = pp_csv_read(&request, 1, &memory, &other, &other_error);
+    pp_status again = pp_csv_read(&request, 1, memory, &other, &other_error);
     FUZZ_CHECK(status == again && plain.rows == other.rows);
     for (int c = 0; status == PP_OK && c < COLUMN_COUNT; c++)
         check_same_column(&plain.column[c], &other.column[c], plain.rows);
     FUZZ_CHECK(error.line == other_error.line && error.column == other_error.column);
     FUZZ_CHECK(strcmp(error.message, other_error.message) == 0);
-    pp_memory_free(&memory);
 }
 
 /* What every later stage relies on. */
@@ -89,15 +91,14 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         for (int i = 0; i < 5; i++) *places[i] = (pp_job_file){0};
         job.holes.nominal = good;
         *places[kind] = fuzzed;
-        pp_memory memory = {0};
+        pp_memory *memory = memory_begin(&kept);
         pp_error error = {0};
         pp_hole_files files;
-        pp_status status = pp_holelist_read(&job, 1, &memory, &files, &error);
+        pp_status status = pp_holelist_read(&job, 1, memory, &files, &error);
         if (status == PP_OK)
             check_lists(&files);
         else
             FUZZ_CHECK(status == PP_EINPUT && *error.message);
-        pp_memory_free(&memory);
     }
     close(handle);
     close(nominal);

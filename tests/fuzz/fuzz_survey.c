@@ -1,11 +1,14 @@
 /* Surveys: whatever the bytes, a survey or a message; and the scanning loop, cut into parts and
  * pieces of any size, reads what libcsv reads, bit for bit. */
 #include "fuzz/memory_file.h"
+#include "fuzz/memory_kept.h"
 
 #include <string.h>
 
 #include "input/csv.h"
 #include "input/survey.h"
+
+static memory_kept kept;
 
 static const pp_csv_column COLUMNS[] = {
     {.names = {"x"}, .type = PP_CSV_LENGTH, .needed = true},
@@ -41,16 +44,16 @@ static void check_same_error(const pp_error *a, const pp_error *b)
 
 static void compare_ways(const pp_job *job, unsigned choice)
 {
-    pp_memory memory = {0};
+    pp_memory *memory = memory_begin(&kept);
     pp_csv_request request = make_request(job);
     pp_csv_table plain = {0}, other = {0};
     pp_error error = {0}, other_error = {0};
-    pp_status status = pp_csv_read(&request, 1, &memory, &plain, &error);
+    pp_status status = pp_csv_read(&request, 1, memory, &plain, &error);
     request.trial.all_by_libcsv = choice & 1;
     request.trial.part_bytes = 1 + (choice >> 1 & 63);
     request.trial.piece_bytes = 1 + (choice >> 7 & 63);
     pp_status again =
-        pp_csv_read(&request, 1 + (int)(choice >> 13 & 1), &memory, &other, &other_error);
+        pp_csv_read(&request, 1 + (int)(choice >> 13 & 1), memory, &other, &other_error);
     FUZZ_CHECK(status == again);
     if (status == PP_OK)
         check_same(&plain, &other);
@@ -59,10 +62,9 @@ static void compare_ways(const pp_job *job, unsigned choice)
     if (status == PP_OK && plain.rows) {
         long line = 0, cell;
         size_t row = choice % plain.rows;
-        FUZZ_CHECK(pp_csv_find(&request, row, 1, &memory, &line, &cell, &error) == PP_OK);
+        FUZZ_CHECK(pp_csv_find(&request, row, 1, memory, &line, &cell, &error) == PP_OK);
         FUZZ_CHECK(line == plain.line[row]);
     }
-    pp_memory_free(&memory);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
@@ -77,16 +79,15 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     job.plate.diameter = 1000;
     compare_ways(&job, choice >> 3);
 
-    pp_memory memory = {0};
+    pp_memory *memory = memory_begin(&kept);
     pp_error error = {0};
     pp_survey survey;
-    pp_status status = pp_survey_read(&job, &job.survey.file, 1, &memory, &survey, &error);
+    pp_status status = pp_survey_read(&job, &job.survey.file, 1, memory, &survey, &error);
     if (status == PP_OK)
         FUZZ_CHECK(survey.count >= 3);
     else
         FUZZ_CHECK(status == PP_EINPUT &&
                    (strchr(error.message, ';') || strchr(error.message, '?')));
-    pp_memory_free(&memory);
     close(handle);
     return 0;
 }

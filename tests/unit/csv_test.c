@@ -125,6 +125,7 @@ static void every_spelling_of_a_table_reads_the_same(void **state)
     expect_rows("hole,x,y\nA1,2.385,-17.5\nB2,7,0.1\n", TWO_ROWS(2, 3));
     expect_rows("A1,2.385,-17.5\nB2,7,0.1\n", TWO_ROWS(1, 2));
     expect_rows("A1,2.385,-17.5\nB2,7,0.1", TWO_ROWS(1, 2));
+    expect_rows("hole,x,y", "");
     expect_rows("hole;x;y\r\nA1;2,385;-17,5\r\nB2;7;0,1\r\n", TWO_ROWS(2, 3));
     expect_rows("hole;x;y\nA1;2.385;-17.5\nB2;7;0.1\n", TWO_ROWS(2, 3));
     expect_rows("hole\tx\ty\nA1\t2.385\t-17.5\nB2\t7\t0.1\n", TWO_ROWS(2, 3));
