@@ -234,7 +234,7 @@ static pp_status add_wear(study *s, pp_error *error)
     pp_term *wear = add_term(s, PP_TERM_WEAR), *change = add_term(s, PP_TERM_TOOL_CHANGE);
     wear->partner = change->partner = "too few diameters were measured";
     if (n < PP_WEAR_HOLES_MIN) return PP_OK;
-    PP_TRY(pp_wear_find(n, diameter, scratch, scratch, &s->wear, error));
+    PP_TRY(pp_wear_find(n, diameter, &s->memory->keep, scratch, &s->wear, error));
     s->wear_tested = true;
     wear->partner = change->partner = NULL;
     wear->state = change->state = PP_TERM_NOT_FOUND;

@@ -34,7 +34,8 @@ typedef struct pp_wear {
     size_t wild;         /* diameters set aside */
 } pp_wear;
 
-/* Analyse diameter[count] (mm, finite, drilling order), count >= PP_WEAR_HOLES_MIN. */
+/* Analyse diameter[count] (mm, finite, drilling order), count >= PP_WEAR_HOLES_MIN. `arena`, which
+ * keeps the changes, is another one than `scratch`, whose temporaries are released. */
 pp_status pp_wear_find(size_t count, const double *diameter, pp_arena *arena, pp_arena *scratch,
                        pp_wear *wear, pp_error *error);
 

@@ -23,7 +23,9 @@ static pp_wear find(size_t count, const double *d, pp_arena *arena)
 {
     pp_wear w;
     pp_error error = {0};
-    assert_ok(pp_wear_find(count, d, arena, arena, &w, &error), &error);
+    pp_arena scratch = {0};
+    assert_ok(pp_wear_find(count, d, arena, &scratch, &w, &error), &error);
+    pp_arena_free(&scratch);
     return w;
 }
 
