@@ -5,6 +5,7 @@
 
 #include "plate/areas.h"
 #include "plate/map.h"
+#include "plate/straightedge.h"
 #include "plate/thickness.h"
 
 enum { CELLS = 32 /* of the mesh on the long side */ };
@@ -128,6 +129,29 @@ static pp_status find_areas(study *s, const double *deviation, pp_error *error)
     return PP_OK;
 }
 
+/* Gaps are measured square to the least-squares plane: the search runs over the deviations. */
+static pp_status lay_straightedges(study *s, const double *deviation, pp_error *error)
+{
+    const pp_job_list *lengths = &s->job->survey.straightedge;
+    if (lengths->count == 0) return PP_OK;
+    pp_surface top = s->out.surface, underside;
+    top.field = deviation;
+    if (s->out.underside) {
+        double *below;
+        PP_TAKE(below, &s->memory->scratch, top.mesh->dofs);
+        pp_deviation_field(s->out.underside, &s->plane, below);
+        underside = *s->out.underside;
+        underside.field = below;
+    }
+    pp_straightedge *found;
+    PP_TAKE(found, &s->memory->keep, lengths->count);
+    PP_TRY(pp_straightedge_search(&top, s->out.underside ? &underside : NULL, lengths->count,
+                                  lengths->values, s->threads, s->memory, found, error));
+    s->out.straightedge = found;
+    s->out.straightedge_count = lengths->count;
+    return PP_OK;
+}
+
 static pp_status study_surface(study *s, pp_error *error)
 {
     const pp_mesh *mesh = s->out.surface.mesh;
@@ -135,6 +159,7 @@ static pp_status study_surface(study *s, pp_error *error)
     PP_TAKE(deviation, &s->memory->scratch, mesh->dofs);
     pp_deviation_field(&s->out.surface, &s->plane, deviation);
     PP_TRY(find_areas(s, deviation, error));
+    PP_TRY(lay_straightedges(s, deviation, error));
     pp_map map = pp_map_grid(mesh);
     PP_TRY(pp_map_sample(&map, mesh, s->out.surface.field, s->memory, &map.height, error));
     PP_TRY(pp_map_sample(&map, mesh, deviation, s->memory, &map.deviation, error));

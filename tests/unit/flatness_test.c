@@ -29,6 +29,40 @@ static pp_job disc_job(void)
     return job;
 }
 
+/* A bowl of depth c R^2 under straightedges: c L^2/4, square to the plane it was surveyed along,
+ * which leans by 11 degrees; turned over it is a dome, and the underside's own survey decides. */
+static void straightedges_are_laid_on_the_deviations(void **state)
+{
+    (void)state;
+    fixture x = {0};
+    enum { COUNT = 3000 };
+    const double c = 2.3e-6, lengths[] = {1000, 9000}, tilt = 0.2;
+    test_points p = test_points_take(&x.memory, COUNT), q = test_points_take(&x.memory, COUNT);
+    test_fill_disc(&p, 1600);
+    test_fill_disc(&q, 1600);
+    for (size_t k = 0; k < COUNT; k++) {
+        double square = p.x[k] * p.x[k] + p.y[k] * p.y[k];
+        p.z[k] = c * square + tilt * p.x[k];
+        q.z[k] = -1.4 * c * square + tilt * p.x[k] - 38;
+    }
+    pp_survey survey = test_survey(&p), below = test_survey(&q);
+    pp_job job = disc_job();
+    job.survey.straightedge = (pp_job_list){2, lengths};
+    study(&x, &job, &survey, NULL, 2);
+    assert_int_equal(x.f.straightedge_count, 2);
+    const pp_straightedge *edge = x.f.straightedge;
+    double square_to = 1 / sqrt(1 + tilt * tilt);
+    assert_near(edge[0].gap, c * 1e6 / 4 * square_to, 2e-3);
+    assert_false(edge[0].underside);
+    assert_true(edge[0].error_bound < 0.02);
+    assert_near(edge[1].gap, c * 1600 * 1600 * square_to, 5e-3);
+    assert_near(edge[1].used_length, 3200, 0.1);
+    study(&x, &job, &survey, &below, 2);
+    assert_near(x.f.straightedge[0].gap, 1.4 * c * 1e6 / 4 * square_to, 2e-3);
+    assert_true(x.f.straightedge[0].underside);
+    pp_memory_free(&x.memory);
+}
+
 /* z = c r^2 on a disc of radius R: total c R^2, peak and valley c R^2/2, rms c R^2/sqrt 12; high
  * where c r^2 > c R^2/2 + 1.5, low where c r^2 < c R^2/2 - 1.5: equal areas pi (R^2/2 - 1.5/c). */
 static void a_bowl_has_the_figures_of_its_closed_form(void **state)
@@ -210,6 +244,7 @@ static void the_same_bits_for_any_number_of_threads(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(straightedges_are_laid_on_the_deviations),
         cmocka_unit_test(a_bowl_has_the_figures_of_its_closed_form),
         cmocka_unit_test(every_frame_gives_the_same_answer),
         cmocka_unit_test(slopes_stop_at_sixty_degrees),
