@@ -7,6 +7,7 @@
 #include "support/random.h"
 
 #include "holes/lean.h"
+#include "holes/repeats.h"
 #include "holes/serial.h"
 
 enum { N = 240, TERMS = 3 };
@@ -224,6 +225,11 @@ static void a_lean_is_found_and_a_wild_exit_does_not_make_one(void **state)
         assert_near(found.y, -0.03 * lean, 0.015);
         assert_near(found.standard_error, 0.03 / sqrt(HOLES), 0.001);
         assert_true(lean ? found.p < 1e-8 : found.p > 0.01);
+        /* T^2 is about the squared length in standard errors (the axes scatter alike), and for two
+         * components P(T^2 > t) = (1 + t / df)^(-df / 2), df near 2 * 59 - 2 */
+        double t2 =
+            (found.x * found.x + found.y * found.y) / (found.standard_error * found.standard_error);
+        assert_near(log(found.p) / (-58 * log(1 + t2 / 116)), 1, 0.15);
         p.measures.alignment.exit_own = true;
         assert_ok(pp_lean_find(&p.measures, HOLES, order, 1, &p.memory.scratch, &found, &error),
                   &error);
@@ -231,6 +237,30 @@ static void a_lean_is_found_and_a_wild_exit_does_not_make_one(void **state)
         assert_string_equal(found.why_not, "the exit face was aligned on its own");
         test_plate_end(&p);
     }
+}
+
+/* Bore A read at x = 1, 1.3, 1.6 (y = 2): sum of squares .18; bore B at (5, 5) and (5, 5.4): .08; C
+ * once. Coordinates with freedom: 2 * (2 + 1) = 6: sqrt(.26 / 6). */
+static void repeat_readings_pool_their_scatter(void **state)
+{
+    (void)state;
+    const char *names[] = {"A", "B", "A", "C", "B", "A", "", "A"};
+    double x[] = {1, 5, 1.6, 9, 5, 1.3, 70, 4}, y[] = {2, 5, 2, 9, 5.4, 2, 70, 4};
+    uint8_t face[] = {0, 0, 0, 0, 0, 0, 0, 1}; /* the last is A's exit */
+    uint32_t round[] = {1, 1, 1, 1, 1, 1, 1, 1};
+    pp_readings r = {.count = 8, .name = names, .x = x, .y = y, .face = face, .round = round};
+    pp_arena scratch = {0};
+    pp_error error = {0};
+    double scatter;
+    assert_ok(pp_repeats_scatter(&r, &scratch, &scatter, &error), &error);
+    assert_near(scatter, sqrt(0.26 / 6), 1e-12);
+    round[5] = 2; /* re-drilled: another bore */
+    assert_ok(pp_repeats_scatter(&r, &scratch, &scatter, &error), &error);
+    assert_near(scatter, sqrt((0.18 + 0.08) / 4), 1e-12);
+    r.name = NULL;
+    assert_ok(pp_repeats_scatter(&r, &scratch, &scatter, &error), &error);
+    assert_near(scatter, 0, 0);
+    pp_arena_free(&scratch);
 }
 
 int main(void)
@@ -242,6 +272,7 @@ int main(void)
         cmocka_unit_test(terms_that_are_the_same_are_refused),
         cmocka_unit_test(correlated_errors_widen_the_standard_error),
         cmocka_unit_test(independent_errors_are_left_alone),
+        cmocka_unit_test(repeat_readings_pool_their_scatter),
         cmocka_unit_test(a_lean_is_found_and_a_wild_exit_does_not_make_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
