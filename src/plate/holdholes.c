@@ -11,7 +11,8 @@ enum {
     COLUMNS = 4,   /* load of the foot; height and two slopes at its centre */
     CLOSE_MAX = 80 /* forces tried for one gap; 3 to 6 are usual */
 };
-static const double CLOSE_TOLERANCE = 1e-6; /* mm */
+static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
+static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
 static const double FORCE_BOUND = 1e12;     /* N: no cap given */
 
 typedef enum column { LOAD, HEIGHT, SLOPE_X, SLOPE_Y } column;
@@ -104,7 +105,7 @@ static pp_status find_force(const pressing *p, bench *b, const foot *f, double t
                             double from_height, double cap, double *found, pp_error *error)
 {
     double low = 0, high = INFINITY, force = from, height = from_height;
-    if (f->start <= target + CLOSE_TOLERANCE) {
+    if (f->start <= target + TOLERANCE) {
         *found = 0;
         return PP_OK;
     }
@@ -197,7 +198,7 @@ static pp_status answer_place(const pressing *p, bench *b, const foot *f, pp_hol
         note_support_forces(p, b, &a);
         memcpy(w->changed, b->start, m * sizeof *w->changed);
     }
-    if (a.gap > q->gap_limit + CLOSE_TOLERANCE) {
+    if (a.gap > q->gap_limit + TOLERANCE) {
         /* the line of this contact set has not been evaluated at its own force yet */
         PP_TRY(pp_contact_solve(base, f->d[LOAD], q->force, false, w, error));
         PP_TRY(find_force(p, b, f, q->gap_limit, q->force, a.gap_under_foot, cap, &a.force_to_close,

@@ -6,15 +6,17 @@
 #include "plate/candidates.h"
 
 enum {
-    CLAMPS_MAX = 24,
-    TRIM_HOLES = 80, /* of the worst, while forces are trimmed; all are checked afterwards */
-    PASSES_MAX = 4,  /* plans checked on all holes, each with the holes the last one forgot */
-    BIN_CELLS = 2    /* one watched hole in every 2 x 2 cells: the gap is smooth between them */
+    CLAMPS_MAX = 16,
+    TRIM_HOLES = 80,  /* of the worst, while forces are trimmed; all are checked afterwards */
+    PASSES_MAX = 6,   /* plans checked on all holes, each with the holes the last one forgot */
+    REFUSALS_MAX = 5, /* candidates that promise to help and do not, before giving up */
+    BIN_CELLS = 2     /* one watched hole in every 2 x 2 cells: the gap is smooth between them */
 };
 static const double FORCE_STEP = 500;                         /* N: clamps are not set finer */
+static const double OPEN_LEAST = 0.02;                        /* mm: a clamp needs a gap to close */
 static const double TOLERANCE = 1e-6;                         /* mm, of every comparison */
 static const double UNLIMITED_MARGIN = 1.5, WEIGHTS_MAX = 10; /* see most_force */
-static const double LEAST_GAIN = 1e-4; /* of the excess: less is not worth a clamp */
+static const double LEAST_GAIN = 0.01; /* of the excess: less is not worth a clamp */
 
 typedef struct chosen {
     size_t candidate;
@@ -115,8 +117,9 @@ static pp_status passes(planner *p, size_t count, const uint32_t *holes, bool *p
     return PP_OK;
 }
 
-/* Watched holes: the worst of each bin of cells among those that do not pass. */
-static pp_status watch(planner *p, pp_error *error)
+/* Watched holes: the worst of each bin of cells, and later of those that were found not to pass all
+ * the same. */
+static pp_status watch(planner *p, bool only_failing, pp_error *error)
 {
     const pp_mesh *mesh = p->plate->mesh;
     const pp_hold_places *holes = p->request->holes;
@@ -126,7 +129,8 @@ static pp_status watch(planner *p, pp_error *error)
     PP_TAKE(worst, &p->memory->scratch, across * along);
     for (size_t b = 0; b < across * along; b++) worst[b] = PP_NONE;
     for (size_t h = 0; h < holes->count; h++) {
-        if (excess(p, (uint32_t)h, p->gap[h]) == 0 || p->is_watched[h]) continue;
+        if (p->is_watched[h]) continue;
+        if (only_failing && excess(p, (uint32_t)h, p->gap[h]) == 0) continue;
         pp_mesh_place place = pp_mesh_find(mesh, holes->x[h], holes->y[h]);
         uint32_t *at = &worst[place.j / BIN_CELLS * across + place.i / BIN_CELLS];
         if (*at == PP_NONE || p->gap[h] > p->gap[*at]) *at = (uint32_t)h;
@@ -194,69 +198,92 @@ static pp_status score_candidates(const planner *p, const bool *banned, influenc
         pp_probe_point(&p->plate->compliance, c->x[q], c->y[q], 0, 0, &probe);
         double gap = pp_probe_field(&probe, p->with.field);
         double give = drop(p, f, &probe, c->g + q * m, q);
-        f->alone[q] = gap > p->plate->touch_gap && give > 0 ? gap / give : 0;
+        f->alone[q] = gap > OPEN_LEAST && give > 0 ? gap / give : 0;
         f->useful[q] = fmin(f->alone[q], p->most);
     }
     for (size_t k = 0; k < p->watched_count; k++) {
         uint32_t h = p->watched[k];
         double over = excess(p, h, p->gap[h]);
-        if (over == 0) continue;
         pp_probe_point(&p->plate->compliance, holes->x[h], holes->y[h], 0, 0, &probe);
         pp_influence_probe(&p->plate->influence, &probe, f->g);
         for (size_t q = 0; q < c->count; q++) {
             if (banned[q] || f->useful[q] == 0 || blocks(c, q, h)) continue;
-            f->score[q] += fmin(over, fmax(0, drop(p, f, &probe, f->g, q) * f->useful[q]));
+            double gap = p->gap[h] - drop(p, f, &probe, f->g, q) * f->useful[q];
+            if (p->plate->table) gap = fmax(gap, 0);
+            f->score[q] += over - excess(p, h, gap);
         }
     }
     return PP_OK;
 }
 
+/* Holes under a clamp have to pass with it moved away: watch them too. */
+static void watch_blocked(planner *p, size_t candidate)
+{
+    const pp_candidates *c = &p->candidates;
+    for (size_t b = c->block_begin[candidate]; b < c->block_begin[candidate + 1]; b++) {
+        if (p->is_watched[c->blocks[b]]) continue;
+        p->is_watched[c->blocks[b]] = true;
+        p->watched[p->watched_count++] = c->blocks[b];
+    }
+}
+
+/* Try one more clamp of this force: kept when the watched holes come nearer to passing, which
+ * *total tells. */
+static pp_status try_clamp(planner *p, size_t candidate, double force, double *total, bool *kept,
+                           pp_error *error)
+{
+    p->clamps[p->count++] = (chosen){candidate, force, force};
+    watch_blocked(p, candidate);
+    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+    double after = total_excess(p, p->watched_count, p->watched);
+    *kept = after < *total * (1 - LEAST_GAIN);
+    if (*kept)
+        *total = after;
+    else
+        p->count--;
+    return PP_OK;
+}
+
 /* Add the clamp that helps most; *added = false when none does. */
-static pp_status add_best(planner *p, bool *banned, bool *added, bool *beyond, pp_error *error)
+static pp_status add_best(planner *p, double *total, bool *added, bool *beyond, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&p->memory->scratch);
     influence f = {0};
+    bool *banned;
+    *added = false;
+    PP_TAKE_ZERO(banned, &p->memory->scratch, p->candidates.count);
+    for (size_t k = 0; k < p->count; k++) banned[p->clamps[k].candidate] = true;
     PP_TRY(score_candidates(p, banned, &f, error));
-    size_t best = SIZE_MAX;
-    for (size_t q = 0; q < p->candidates.count; q++)
-        if (f.score[q] > 0 && (best == SIZE_MAX || f.score[q] > f.score[best])) best = q;
-    *added = best != SIZE_MAX;
-    if (*added) {
-        double most = p->request->force_limit, force = f.useful[best];
-        *beyond = pp_given(most) && f.alone[best] > most;
-        /* the linear estimate falls short where contact opens elsewhere: give what there is on a
-         * table, where too much only goes into the table; it is trimmed later */
-        if (p->plate->table) force = pp_given(most) ? most : 2 * force;
-        p->clamps[p->count++] = (chosen){best, force, force};
-        banned[best] = true;
+    for (int refusal = 0; refusal < REFUSALS_MAX && !*added; refusal++) {
+        size_t best = SIZE_MAX;
+        for (size_t q = 0; q < p->candidates.count; q++)
+            if (f.score[q] > 0 && (best == SIZE_MAX || f.score[q] > f.score[best])) best = q;
+        if (best == SIZE_MAX) break;
+        if (refusal == 0) *beyond = pp_given(p->request->force_limit) && f.alone[best] > p->most;
+        /* On a table give all there is: the linear estimate falls short where contact opens
+         * elsewhere, and too much mostly goes into the table; it is trimmed later. Where that
+         * lifts the plate elsewhere, as on pins, what closes the gap by itself. */
+        if (p->plate->table) PP_TRY(try_clamp(p, best, p->most, total, added, error));
+        if (!*added) PP_TRY(try_clamp(p, best, f.useful[best], total, added, error));
+        f.score[best] = 0;
     }
     pp_arena_release(&p->memory->scratch, mark);
     return PP_OK;
 }
 
-static pp_status add_clamps(planner *p, bool *banned, bool *beyond, bool *pass, pp_error *error)
+static pp_status add_clamps(planner *p, bool *beyond, bool *pass, pp_error *error)
 {
-    enum { REFUSALS_MAX = 3 };
     bool first = p->count == 0, added = true, over = false;
-    int refusals = 0;
     PP_TRY(evaluate(p, p->watched_count, p->watched, error));
-    double before = total_excess(p, p->watched_count, p->watched);
-    while (before > 0 && p->count < CLAMPS_MAX && refusals < REFUSALS_MAX) {
-        PP_TRY(add_best(p, banned, &added, &over, error));
-        if (!added) break;
+    double total = total_excess(p, p->watched_count, p->watched);
+    while (total > 0 && p->count < CLAMPS_MAX && added) {
+        PP_TRY(add_best(p, &total, &added, &over, error));
         if (first) *beyond = over;
         first = false;
-        PP_TRY(evaluate(p, p->watched_count, p->watched, error));
-        double after = total_excess(p, p->watched_count, p->watched);
-        if (after < before * (1 - LEAST_GAIN)) {
-            before = after;
-            continue;
-        }
-        p->count--;
-        refusals++;
+        /* the state and gaps of the clamps kept, for the next estimate */
         PP_TRY(evaluate(p, p->watched_count, p->watched, error));
     }
-    *pass = before == 0;
+    *pass = total == 0;
     return PP_OK;
 }
 
@@ -358,7 +385,7 @@ static double most_force(const planner *p)
     return pp_given(worst) ? UNLIMITED_MARGIN * worst : WEIGHTS_MAX * p->plate->weight;
 }
 
-static pp_status take_planner(planner *p, uint32_t **all, bool **banned, pp_error *error)
+static pp_status take_planner(planner *p, uint32_t **all, pp_error *error)
 {
     pp_arena *arena = &p->memory->scratch;
     size_t count = p->request->holes->count;
@@ -375,7 +402,6 @@ static pp_status take_planner(planner *p, uint32_t **all, bool **banned, pp_erro
         p->gap[h] = p->request->answers[h].gap_under_foot;
     }
     PP_TRY(pp_candidates_make(p->plate, p->request, p->memory, &p->candidates, error));
-    PP_TAKE_ZERO(*banned, arena, p->candidates.count);
     return PP_OK;
 }
 
@@ -410,17 +436,16 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
     planner p = {
         .plate = plate, .request = request, .question = *request->question, .memory = memory};
     uint32_t *all = NULL;
-    bool *banned = NULL, pass = false;
+    bool pass = false;
     pp_plan made = {0};
     p.question.only_gap = true;
     p.most = most_force(&p);
-    PP_TRY(take_planner(&p, &all, &banned, error));
+    PP_TRY(take_planner(&p, &all, error));
     PP_TRY(settle(&p, SIZE_MAX, &state->base, &p.with, error));
     for (int round = 0; round < PASSES_MAX; round++) {
-        PP_TRY(watch(&p, error));
-        if (p.watched_count == 0) break; /* nothing needs a clamp */
+        PP_TRY(watch(&p, round > 0, error));
         for (size_t k = 0; k < p.count; k++) p.clamps[k].force = p.clamps[k].full_force;
-        PP_TRY(add_clamps(&p, banned, &made.beyond_limit, &pass, error));
+        PP_TRY(add_clamps(&p, &made.beyond_limit, &pass, error));
         if (pass) {
             PP_TRY(prune(&p, error));
             PP_TRY(trim(&p, error));
@@ -429,6 +454,12 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
         PP_TRY(check_all(&p, all, &all_pass, &made.worst_gap, error));
         made.found = pass && all_pass;
         if (made.found || !pass) break;
+    }
+    if (!made.found) { /* half a plan is none */
+        p.count = 0;
+        made.worst_gap = 0;
+        for (size_t h = 0; h < request->holes->count; h++)
+            made.worst_gap = fmax(made.worst_gap, request->answers[h].gap_under_foot);
     }
     PP_TRY(keep(&p, &made, error));
     pp_arena_release(&memory->scratch, mark);

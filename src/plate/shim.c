@@ -58,8 +58,10 @@ typedef struct shimming {
     bool *tried;    /* [supports] */
     pp_shim *shims; /* [SHIMS_MAX or pins] */
     size_t count;
-    pp_hold_state state; /* with shims */
-    pp_hold_answer *with;
+    pp_hold_state state;  /* with shims */
+    pp_hold_answer *with; /* [holes] */
+    uint32_t *failing;
+    pp_hold_answer *some;
 } shimming;
 
 /* Shim one support; nothing when no stock fits its gap. */
@@ -94,12 +96,30 @@ static bool fails(const shimming *s, size_t hole)
            remaining(&s->with[hole]) > s->question.gap_limit + TOLERANCE;
 }
 
-static pp_status study(shimming *s, pp_error *error)
+static pp_status settle(shimming *s, pp_error *error)
 {
-    PP_TRY(
-        pp_hold_settle(s->plate, s->raised, 0, NULL, &s->bare->base, s->memory, &s->state, error));
+    return pp_hold_settle(s->plate, s->raised, 0, NULL, &s->bare->base, s->memory, &s->state,
+                          error);
+}
+
+static pp_status study_all(shimming *s, pp_error *error)
+{
+    PP_TRY(settle(s, error));
     return pp_hold_press(s->plate, &s->state, &s->question, s->holes, s->holes->count, NULL,
                          s->memory, s->with, NULL, error);
+}
+
+/* Only what did not pass: one more shim makes no hole that passed move farther */
+static pp_status study_failing(shimming *s, pp_error *error)
+{
+    size_t n = 0;
+    for (size_t h = 0; h < s->holes->count; h++)
+        if (fails(s, h)) s->failing[n++] = (uint32_t)h;
+    PP_TRY(settle(s, error));
+    PP_TRY(pp_hold_press(s->plate, &s->state, &s->question, s->holes, n, s->failing, s->memory,
+                         s->some, NULL, error));
+    for (size_t k = 0; k < n; k++) s->with[s->failing[k]] = s->some[k];
+    return PP_OK;
 }
 
 static size_t nearest_untried(const shimming *s, double x, double y)
@@ -153,6 +173,8 @@ static pp_status take_shimming(shimming *s, pp_error *error)
     PP_TAKE_ZERO(s->tried, arena, m);
     PP_TAKE(s->shims, &s->memory->keep, s->plate->table ? SHIMS_MAX : m);
     PP_TAKE(s->with, arena, s->holes->count);
+    PP_TAKE(s->failing, arena, s->holes->count);
+    PP_TAKE(s->some, arena, s->holes->count);
     const pp_contact_base *base = &s->bare->base;
     for (size_t j = 0; j < m; j++) s->gap[base->order[j]] = j < base->active ? 0 : base->v[j];
     return pp_hold_state_take(s->plate, arena, &s->state, error);
@@ -163,14 +185,14 @@ static pp_status place_shims(shimming *s, pp_error *error)
     size_t most = s->plate->supports.count;
     if (!s->plate->table) {
         for (size_t i = 0; i < most; i++) PP_TRY(shim_support(s, i, error));
-        return study(s, error);
+        return study_all(s, error);
     }
     memcpy(s->with, s->answers, s->holes->count * sizeof *s->with);
     for (bool any = true; any;) {
         PP_TRY(shim_worst(s, &any, error));
-        if (any) PP_TRY(study(s, error));
+        if (any) PP_TRY(study_failing(s, error));
     }
-    return PP_OK;
+    return study_all(s, error);
 }
 
 pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,

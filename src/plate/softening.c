@@ -131,7 +131,7 @@ pp_status pp_softening_find(const pp_job *job, const pp_mesh *mesh, const pp_nom
             "and tube_diameter under [holes]");
     pp_mark mark = pp_arena_mark(&memory->scratch);
     double *x = NULL, *y = NULL;
-    size_t count;
+    size_t count = 0;
     pp_hole_grid grid;
     uint8_t *region;
     pp_softening s = {.efficiency = (pitch - hole_diameter) / pitch};

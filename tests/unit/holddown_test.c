@@ -1,0 +1,411 @@
+/* The hold-down study on plates of known shape: what each figure means, and what must not change
+ * it. */
+#include "support/check.h"
+
+#include "linalg/linalg.h"
+#include "plate/holdholes.h"
+#include "support/holdplates.h"
+
+enum { HOLES = 7 };
+static const double hole_x[HOLES] = {12, -430, 390, 260, -250, 610, -40};
+static const double hole_y[HOLES] = {-30, 220, 300, -510, -380, 60, 650};
+
+typedef struct studied {
+    pp_memory memory;
+    pp_mesh mesh;
+    pp_flatness flatness;
+    pp_nominal nominal;
+    double x[HOLES], y[HOLES];
+    pp_holddown result;
+} studied;
+
+static pp_status study_with(const pp_job *job, test_shape shape, size_t cells, int threads,
+                            const double *x, const double *y, studied *s, pp_error *error)
+{
+    *s = (studied){0};
+    memcpy(s->x, x, sizeof s->x);
+    memcpy(s->y, y, sizeof s->y);
+    s->nominal = (pp_nominal){.count = HOLES, .x = s->x, .y = s->y};
+    PP_TRY(pp_mesh_make(job, cells, &s->memory, &s->mesh, error));
+    s->flatness = test_flatness(&s->mesh, test_field(&s->mesh, shape, &s->memory));
+    pp_holddown_options options = {.threads = threads};
+    return pp_holddown_study(job, &s->flatness, &s->nominal, &options, &s->memory, &s->result,
+                             error);
+}
+
+static void study(const pp_job *job, test_shape shape, studied *s)
+{
+    pp_error error = {0};
+    assert_ok(study_with(job, shape, 16, 1, hole_x, hole_y, s, &error), &error);
+}
+
+static pp_job disc_job(void)
+{
+    pp_job job = test_hold_job(PP_OUTLINE_DISC, 2000, 0, 25);
+    job.foot.outer_diameter = 150;
+    job.foot.inner_diameter = 80;
+    job.foot.thrust = 1900;
+    job.holddown.force_cap = 150000;
+    return job;
+}
+
+/* A dome with three low places on its rim around the centre, symmetric about nothing. */
+static void lopsided(double x, double y, double w[4])
+{
+    double a = x / 1000, b = y / 1000;
+    w[0] = 1.9 - 1.4 * a * a - 1.6 * b * b + 0.35 * (a * a * a - 3 * a * b * b) - 0.13 * a * b;
+    w[1] = (-2.8 * a + 1.05 * (a * a - b * b) - 0.13 * b) / 1000;
+    w[2] = (-3.2 * b - 2.1 * a * b - 0.13 * a) / 1000;
+    w[3] = (-2.1 * b - 0.13) / 1e6;
+}
+
+static void mirrored(double x, double y, double w[4])
+{
+    lopsided(-x, y, w);
+    w[1] = -w[1], w[3] = -w[3];
+}
+
+static void quarter_turned(double x, double y, double w[4])
+{
+    double v[4]; /* w(x, y) = v(y, -x) */
+    lopsided(y, -x, v);
+    w[0] = v[0], w[1] = -v[2], w[2] = v[1], w[3] = -v[3];
+}
+
+/* `share`: of each figure */
+static void assert_same_holes(const studied *a, const studied *b, double share)
+{
+    for (int i = 0; i < HOLES; i++) {
+        const pp_hold *p = &a->result.holes[i], *q = &b->result.holes[i];
+        assert_near(q->gap, p->gap, 1e-7);
+        assert_near(q->gap_under_foot, p->gap_under_foot, share);
+        assert_near(q->force_to_close, p->force_to_close, share * p->force_to_close);
+        assert_near(q->tilt, p->tilt, share);
+        assert_near(q->spring_back, p->spring_back, share);
+        assert_near(q->held_gap_under_foot, p->held_gap_under_foot, share);
+        assert_int_equal(q->class, p->class);
+    }
+    assert_near(b->result.flattening_stress, a->result.flattening_stress, 1e-8);
+}
+
+static void a_turn_a_mirror_and_a_shift_change_nothing(void **state)
+{
+    (void)state;
+    pp_job job = disc_job();
+    job.support.seat = PP_SEAT_REST;
+    studied plain, other;
+    double x[HOLES], y[HOLES];
+    study(&job, lopsided, &plain);
+    assert_true(plain.result.counts.needs_holddown > 0);
+    pp_error error = {0};
+
+    for (int i = 0; i < HOLES; i++) x[i] = -hole_x[i], y[i] = hole_y[i];
+    assert_ok(study_with(&job, mirrored, 16, 1, x, y, &other, &error), &error);
+    assert_same_holes(&plain, &other, 1e-7);
+    assert_near(other.result.turned_worst_gap, plain.result.turned_worst_gap, 1e-7);
+    pp_memory_free(&other.memory);
+
+    for (int i = 0; i < HOLES; i++) x[i] = -hole_y[i], y[i] = hole_x[i];
+    assert_ok(study_with(&job, quarter_turned, 16, 1, x, y, &other, &error), &error);
+    /* the cut cells are integrated by chords along y: the mesh itself is not quite turned */
+    assert_same_holes(&plain, &other, 3e-5);
+    pp_memory_free(&other.memory);
+
+    pp_job shifted = job;
+    shifted.plate.centre_x = 731.5;
+    shifted.plate.centre_y = -2212;
+    for (int i = 0; i < HOLES; i++) x[i] = hole_x[i] + 731.5, y[i] = hole_y[i] - 2212;
+    assert_ok(study_with(&shifted, lopsided, 16, 1, x, y, &other, &error), &error);
+    assert_same_holes(&plain, &other, 1e-6);
+    pp_memory_free(&other.memory);
+    pp_memory_free(&plain.memory);
+}
+
+static void the_force_to_close_closes_to_the_limit(void **state)
+{
+    (void)state;
+    pp_job job = disc_job();
+    studied s;
+    study(&job, lopsided, &s);
+    pp_hold holes[HOLES];
+    memcpy(holes, s.result.holes, sizeof holes);
+    pp_memory_free(&s.memory);
+    int checked = 0;
+    for (int i = 0; i < HOLES; i++) {
+        if (!(holes[i].force_to_close > 0)) continue;
+        pp_job same = job;
+        same.foot.force = holes[i].force_to_close;
+        study(&same, lopsided, &s);
+        assert_near(s.result.holes[i].gap_under_foot, job.holddown.gap_limit, 2e-6);
+        assert_int_equal(s.result.holes[i].class, PP_SEATS_UNDER_FOOT);
+        pp_memory_free(&s.memory);
+        checked++;
+    }
+    assert_true(checked >= 4);
+}
+
+static void beyond_the_cap_there_is_no_number(void **state)
+{
+    (void)state;
+    pp_job job = disc_job();
+    studied s;
+    study(&job, lopsided, &s);
+    double least = INFINITY, most = 0;
+    for (int i = 0; i < HOLES; i++) {
+        double f = s.result.holes[i].force_to_close;
+        if (f > 0) least = fmin(least, f), most = fmax(most, f);
+    }
+    assert_near(s.result.largest_force_to_close, most, 0);
+    pp_memory_free(&s.memory);
+    job.holddown.force_cap = 0.5 * (least + most);
+    study(&job, lopsided, &s);
+    int without = 0;
+    for (int i = 0; i < HOLES; i++) {
+        double f = s.result.holes[i].force_to_close;
+        without += isnan(f);
+        if (!isnan(f)) assert_true(f <= job.holddown.force_cap);
+    }
+    assert_true(without > 0 && without < HOLES);
+    pp_memory_free(&s.memory);
+    job.holddown.force_cap = 0.5 * least;
+    study(&job, lopsided, &s);
+    assert_true(isnan(s.result.largest_force_to_close));
+    pp_memory_free(&s.memory);
+}
+
+static void the_gap_falls_as_the_force_grows(void **state)
+{
+    (void)state;
+    pp_job job = disc_job();
+    double before[HOLES], tilt[HOLES];
+    for (int i = 0; i < HOLES; i++) before[i] = INFINITY, tilt[i] = 0;
+    for (double force = 100; force < 1e6; force *= 3.7) {
+        studied s;
+        job.foot.force = force;
+        study(&job, lopsided, &s);
+        for (int i = 0; i < HOLES; i++) {
+            const pp_hold *h = &s.result.holes[i];
+            assert_true(h->gap_under_foot <= before[i] + 1e-9);
+            assert_true(h->gap_under_foot >= 0 && h->gap_under_foot <= h->gap);
+            /* closed: the plate stays, the rest of the force goes into the table */
+            if (before[i] == 0) assert_near(h->tilt, tilt[i], 1e-5 * tilt[i]);
+            assert_near(h->shift, 12.5 * h->tilt / 1000, 1e-15);
+            assert_true(h->spring_back >= 0);
+            before[i] = h->gap_under_foot;
+            tilt[i] = h->tilt;
+        }
+        pp_memory_free(&s.memory);
+    }
+    for (int i = 0; i < HOLES; i++) assert_near(before[i], 0, 0);
+}
+
+/* At break-through the thrust goes: the plate springs back by what the thrust had pushed it down */
+static void spring_back_is_the_gap_without_less_with_thrust(void **state)
+{
+    (void)state;
+    pp_job job = disc_job(), both = job;
+    both.foot.force += job.foot.thrust;
+    studied foot, more;
+    study(&job, lopsided, &foot);
+    study(&both, lopsided, &more);
+    for (int i = 0; i < HOLES; i++)
+        assert_near(foot.result.holes[i].spring_back,
+                    foot.result.holes[i].gap_under_foot - more.result.holes[i].gap_under_foot,
+                    1e-9);
+    assert_near(foot.result.largest_support_force, more.result.largest_support_force,
+                0.6 * more.result.largest_support_force);
+    pp_memory_free(&foot.memory);
+    pp_memory_free(&more.memory);
+}
+
+static void flat(double x, double y, double w[4])
+{
+    (void)x, (void)y;
+    w[0] = w[1] = w[2] = w[3] = 0;
+}
+
+/* Free of load flat, then laid on its 4 corners or 3 rim points: self-weight sags, E 200 GPa, nu
+ * 0.3, 7850 kg/m3 (data/reference/plate_bending and Roark: square of 2 m, h 50 mm, on its corners:
+ * centre 0.686142 mm; disc of 1 m radius on 3 rim points: 0.193001). */
+static void a_flat_plate_sags_under_its_own_weight(void **state)
+{
+    (void)state;
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 2000, 2000, 50);
+    job.survey.laid = PP_LAID_FREE;
+    double zero[4] = {0};
+    double cx[] = {-1000, 1000, 1000, -1000}, cy[] = {-1000, -1000, 1000, 1000};
+    double rx[] = {1000, -500, -500}, ry[] = {0, 866.0254037844386, -866.0254037844386};
+    const struct {
+        pp_outline outline;
+        pp_place_list pins;
+        double sag, tolerance;
+    } cases[] = {{PP_OUTLINE_RECTANGLE, {4, cx, cy, zero}, 0.686142, 1e-3},
+                 {PP_OUTLINE_DISC, {3, rx, ry, zero}, 0.193001, 3e-3}};
+    for (int k = 0; k < 2; k++) {
+        pp_memory memory = {0};
+        pp_error error = {0};
+        pp_mesh mesh;
+        pp_hold_plate plate;
+        pp_hold_state at_rest;
+        job.plate.outline = cases[k].outline;
+        job.plate.diameter = 2000;
+        assert_ok(pp_mesh_make(&job, 16, &memory, &mesh, &error), &error);
+        assert_ok(pp_hold_plate_make(&job, &mesh, test_field(&mesh, flat, &memory), 0,
+                                     &cases[k].pins, NULL, NULL, 1, &memory, &plate, &error),
+                  &error);
+        assert_ok(pp_hold_state_take(&plate, &memory.keep, &at_rest, &error), &error);
+        assert_ok(pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &at_rest, &error), &error);
+        pp_probe centre;
+        pp_probe_point(&plate.compliance, 0, 0, 0, 0, &centre);
+        assert_near(-pp_probe_field(&centre, at_rest.field) / cases[k].sag, 1, cases[k].tolerance);
+        pp_memory_free(&memory);
+    }
+}
+
+static void classes_and_their_uncertainty(void **state)
+{
+    (void)state;
+    pp_job job = disc_job();
+    studied s;
+    study(&job, lopsided, &s);
+    size_t uncertain = 0;
+    for (int i = 0; i < HOLES; i++) {
+        const pp_hold *h = &s.result.holes[i];
+        pp_hold_class want = h->gap <= 0.25              ? PP_SEATED
+                             : h->gap_under_foot <= 0.25 ? PP_SEATS_UNDER_FOOT
+                                                         : PP_NEEDS_HOLDDOWN;
+        assert_int_equal(h->class, want);
+        assert_false(h->uncertain); /* the job gives no thickness variation */
+    }
+    assert_int_equal(s.result.counts.seated + s.result.counts.seats_under_foot +
+                         s.result.counts.needs_holddown,
+                     HOLES);
+    pp_hold plain[HOLES];
+    memcpy(plain, s.result.holes, sizeof plain);
+    pp_memory_free(&s.memory);
+    job.plate.thickness_variation = 0.9;
+    study(&job, lopsided, &s);
+    for (int i = 0; i < HOLES; i++) {
+        double up = plain[i].gap_under_foot + 0.45, down = plain[i].gap_under_foot - 0.45;
+        bool could = (plain[i].gap_under_foot > 0.25) != (down > 0.25) ||
+                     (plain[i].gap_under_foot > 0.25) != (up > 0.25) ||
+                     (plain[i].gap > 0.25) != (plain[i].gap - 0.45 > 0.25) ||
+                     (plain[i].gap > 0.25) != (plain[i].gap + 0.45 > 0.25);
+        assert_int_equal(s.result.holes[i].uncertain, could);
+        assert_int_equal(s.result.holes[i].class, plain[i].class);
+        uncertain += could;
+    }
+    assert_true(uncertain > 0 && uncertain < HOLES);
+    assert_int_equal(s.result.counts.uncertain, uncertain);
+    pp_memory_free(&s.memory);
+}
+
+static void what_cannot_be_computed_is_refused(void **state)
+{
+    (void)state;
+    studied s;
+    pp_error error = {0};
+    pp_job job = disc_job();
+    job.holddown.gap_limit = NAN;
+    assert_int_equal(study_with(&job, lopsided, 12, 1, hole_x, hole_y, &s, &error), PP_ENOTHING);
+    assert_non_null(strstr(error.message, "gap_limit"));
+    pp_memory_free(&s.memory);
+    job = disc_job();
+    job.foot.force = NAN;
+    assert_int_equal(study_with(&job, lopsided, 12, 1, hole_x, hole_y, &s, &error), PP_ENOTHING);
+    assert_non_null(strstr(error.message, "force"));
+    pp_memory_free(&s.memory);
+    job = disc_job();
+    job.support.kind = PP_SUPPORT_NONE;
+    assert_int_equal(study_with(&job, lopsided, 12, 1, hole_x, hole_y, &s, &error), PP_ENOTHING);
+    pp_memory_free(&s.memory);
+    job = disc_job();
+    job.plate.thickness = NAN;
+    assert_int_equal(study_with(&job, lopsided, 12, 1, hole_x, hole_y, &s, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "thickness"));
+    pp_memory_free(&s.memory);
+    job = disc_job();
+    job.support.height = -40; /* the survey hovers above its supports */
+    assert_int_equal(study_with(&job, lopsided, 12, 1, hole_x, hole_y, &s, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "support_height"));
+    pp_memory_free(&s.memory);
+}
+
+static void a_wider_touching_tolerance_is_said(void **state)
+{
+    (void)state;
+    studied s;
+    pp_job job = disc_job();
+    study(&job, lopsided, &s);
+    /* w is above 0.02 mm everywhere on one side: nothing there touches until the tolerance grows */
+    assert_true(s.result.touch_gap_grown);
+    assert_true(s.result.touch_gap > 0.02);
+    assert_false(s.result.gap_limit_small == (0.25 < s.result.touch_gap) ? false : true);
+    pp_memory_free(&s.memory);
+    job.support.touch_gap = NAN;
+    job.support.seat = PP_SEAT_REST;
+    study(&job, lopsided, &s);
+    assert_true(s.result.touch_gap >= 0.02); /* 2 x 0.004 standard error is less than the least */
+    pp_memory_free(&s.memory);
+}
+
+static void pins_and_their_load(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 2000, 1600, 20);
+    job.survey.laid = PP_LAID_FREE;
+    double px[] = {-800, 800, 800, -800}, py[] = {-600, -600, 600, 600}, pz[] = {0, 0, 0, 0};
+    pp_place_list pins = {4, px, py, pz};
+    pp_mesh mesh;
+    pp_hold_plate plate;
+    pp_hold_state at_rest;
+    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
+    assert_ok(pp_hold_plate_make(&job, &mesh, test_field(&mesh, flat, &memory), 0, &pins, NULL,
+                                 NULL, 1, &memory, &plate, &error),
+              &error);
+    assert_ok(pp_hold_state_take(&plate, &memory.keep, &at_rest, &error), &error);
+    assert_ok(pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &at_rest, &error), &error);
+    /* by symmetry a quarter of the weight each; a foot right over a pin goes into that pin */
+    for (int k = 0; k < 4; k++) assert_near(at_rest.base.v[k] / plate.weight, 0.25, 1e-9);
+    pp_hold_question question = {
+        .force = 7000, .thrust = NAN, .gap_limit = 0.2, .force_cap = NAN, .only_gap = false};
+    pp_hold_places over = {1, px, py};
+    pp_hold_answer answer;
+    double force[4];
+    assert_ok(
+        pp_hold_press(&plate, &at_rest, &question, &over, 1, NULL, &memory, &answer, force, &error),
+        &error);
+    assert_near(force[0], plate.weight / 4 + 7000, 1e-6 * plate.weight);
+    assert_near(answer.largest_support, force[0], 1e-9);
+    for (int k = 1; k < 4; k++) assert_near(force[k], plate.weight / 4, 1e-6 * plate.weight);
+    /* between the pins it goes down below them: that is a sag, not a closed gap */
+    double x = 100, y = 0;
+    pp_hold_places between = {1, &x, &y};
+    assert_ok(pp_hold_press(&plate, &at_rest, &question, &between, 1, NULL, &memory, &answer, force,
+                            &error),
+              &error);
+    assert_true(answer.gap_under_foot < answer.gap && answer.gap < 0);
+    assert_near(force[0] + force[1] + force[2] + force[3], plate.weight + 7000,
+                1e-6 * plate.weight);
+    pp_memory_free(&memory);
+}
+
+int main(void)
+{
+    pp_blas_single_thread();
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_turn_a_mirror_and_a_shift_change_nothing),
+        cmocka_unit_test(the_force_to_close_closes_to_the_limit),
+        cmocka_unit_test(beyond_the_cap_there_is_no_number),
+        cmocka_unit_test(the_gap_falls_as_the_force_grows),
+        cmocka_unit_test(spring_back_is_the_gap_without_less_with_thrust),
+        cmocka_unit_test(a_flat_plate_sags_under_its_own_weight),
+        cmocka_unit_test(classes_and_their_uncertainty),
+        cmocka_unit_test(what_cannot_be_computed_is_refused),
+        cmocka_unit_test(a_wider_touching_tolerance_is_said),
+        cmocka_unit_test(pins_and_their_load),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

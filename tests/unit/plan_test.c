@@ -1,0 +1,329 @@
+/* Clamps and shims: whatever the plan claims is computed again here, from the plate alone. */
+#include "support/check.h"
+
+#include "linalg/linalg.h"
+#include "plate/plan.h"
+#include "plate/shim.h"
+#include "support/holdplates.h"
+
+enum { ACROSS = 15, HOLES_MAX = ACROSS * ACROSS };
+
+typedef struct setup {
+    pp_memory memory;
+    pp_job job;
+    pp_mesh mesh;
+    pp_hold_plate plate;
+    pp_hold_state at_rest;
+    double x[HOLES_MAX], y[HOLES_MAX];
+    pp_hold_places holes;
+    pp_hold_question question;
+    pp_hold_answer answers[HOLES_MAX];
+    pp_plan_request request;
+} setup;
+
+static void dome(double x, double y, double w[4])
+{
+    double a = x / 900, b = y / 900;
+    w[0] = 0.95 * (1 - a * a) + 0.8 * (1 - b * b) - 0.3 * a * b;
+    w[1] = (-1.9 * a - 0.3 * b) / 900;
+    w[2] = (-1.6 * b - 0.3 * a) / 900;
+    w[3] = -0.3 / 900 / 900;
+}
+
+/* A square plate with a field of holes, lanes left free along the middle */
+static setup *make_setup(const pp_place_list *pins, double limit)
+{
+    static setup made;
+    setup *s = &made;
+    pp_error error = {0};
+    *s = (setup){.job = test_hold_job(PP_OUTLINE_RECTANGLE, 1800, 1800, 24)};
+    s->job.support.seat = PP_SEAT_REST;
+    s->job.foot.force = 3000;
+    assert_ok(pp_mesh_make(&s->job, 12, &s->memory, &s->mesh, &error), &error);
+    assert_ok(pp_hold_plate_make(&s->job, &s->mesh, test_field(&s->mesh, dome, &s->memory), 0.005,
+                                 pins, NULL, NULL, 2, &s->memory, &s->plate, &error),
+              &error);
+    assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &s->at_rest, &error), &error);
+    assert_ok(pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, &s->memory, &s->at_rest, &error),
+              &error);
+    for (int i = 0; i < ACROSS; i++)
+        for (int j = 0; j < ACROSS; j++) {
+            if (abs(i - ACROSS / 2) < 1) continue;
+            s->x[s->holes.count] = -770 + 110.0 * i;
+            s->y[s->holes.count++] = -765 + 109.0 * j;
+        }
+    s->holes.x = s->x;
+    s->holes.y = s->y;
+    s->question = (pp_hold_question){
+        .force = 3000, .thrust = NAN, .gap_limit = 0.3, .force_cap = NAN, .only_gap = false};
+    assert_ok(pp_hold_press(&s->plate, &s->at_rest, &s->question, &s->holes, s->holes.count, NULL,
+                            &s->memory, s->answers, NULL, &error),
+              &error);
+    s->request = (pp_plan_request){.question = &s->question,
+                                   .holes = &s->holes,
+                                   .answers = s->answers,
+                                   .force_limit = limit,
+                                   .pad = 70,
+                                   .hole_diameter = 25};
+    return s;
+}
+
+/* The worst gap under the foot with these clamps, but one, over all holes or those it blocks */
+static double worst_gap(setup *s, const pp_plan *plan, const double *force, size_t leave_out,
+                        bool blocked_only)
+{
+    pp_error error = {0};
+    pp_hold_force forces[32];
+    size_t n = 0;
+    for (size_t k = 0; k < plan->clamp_count; k++) {
+        if (k == leave_out) continue;
+        pp_probe probe;
+        double *field = pp_arena_take(&s->memory.keep, s->mesh.dofs, sizeof *field);
+        pp_probe_point(&s->plate.compliance, plan->clamps[k].x, plan->clamps[k].y, 0, 0, &probe);
+        assert_ok(pp_hold_deflect(&s->plate, &probe, field, &error), &error);
+        forces[n] = (pp_hold_force){.force = force[k], .deflection = field};
+        memcpy(forces[n++].rigid, probe.rigid, sizeof probe.rigid);
+    }
+    pp_hold_state state;
+    pp_hold_answer answers[HOLES_MAX];
+    assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &state, &error), &error);
+    assert_ok(pp_hold_settle(&s->plate, NULL, n, forces, NULL, &s->memory, &state, &error), &error);
+    assert_ok(pp_hold_press(&s->plate, &state, &s->question, &s->holes, s->holes.count, NULL,
+                            &s->memory, answers, NULL, &error),
+              &error);
+    double worst = 0;
+    for (size_t h = 0; h < s->holes.count; h++) {
+        bool blocked_by_other = false, blocked = false;
+        for (size_t k = 0; k < plan->clamp_count; k++)
+            for (size_t b = 0; b < plan->clamps[k].block_count; b++) {
+                if (plan->clamps[k].blocks[b] != h) continue;
+                if (k == leave_out)
+                    blocked = true;
+                else
+                    blocked_by_other = true;
+            }
+        if (blocked_only ? blocked : !blocked_by_other)
+            worst = fmax(worst, answers[h].gap_under_foot);
+    }
+    return worst;
+}
+
+static void check_plan(setup *s, const pp_plan *plan)
+{
+    double force[32];
+    assert_true(plan->found);
+    assert_true(plan->clamp_count >= 1);
+    for (size_t k = 0; k < plan->clamp_count; k++) {
+        force[k] = plan->clamps[k].force;
+        assert_true(force[k] > 0 && force[k] <= s->request.force_limit);
+        for (size_t h = 0, b = 0; h < s->holes.count; h++) { /* the pad covers what it blocks */
+            double apart = hypot(s->x[h] - plan->clamps[k].x, s->y[h] - plan->clamps[k].y);
+            bool covered = apart <= (70 + 25) / 2.0;
+            bool listed = b < plan->clamps[k].block_count && plan->clamps[k].blocks[b] == h;
+            assert_int_equal(covered, listed);
+            b += listed;
+        }
+    }
+    double worst = worst_gap(s, plan, force, SIZE_MAX, false);
+    assert_true(worst <= 0.3 + 2e-6);
+    for (size_t k = 0; k < plan->clamp_count; k++) {
+        double moved = plan->clamps[k].block_count ? worst_gap(s, plan, force, k, true) : 0;
+        assert_true(moved <= 0.3 + 2e-6);
+        worst = fmax(worst, moved);
+        /* no clamp too many, none half a kilonewton too strong */
+        if (plan->clamp_count > 1) assert_true(worst_gap(s, plan, force, k, false) > 0.3);
+        if (force[k] > 500) {
+            double full = force[k];
+            force[k] -= 500;
+            double less = worst_gap(s, plan, force, SIZE_MAX, false);
+            for (size_t l = 0; l < plan->clamp_count; l++)
+                if (plan->clamps[l].block_count)
+                    less = fmax(less, worst_gap(s, plan, force, l, true));
+            assert_true(less > 0.3);
+            force[k] = full;
+        }
+    }
+    assert_near(plan->worst_gap, worst, 1e-5);
+}
+
+static void clamps_found_do_what_they_say(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    pp_plan plan;
+    setup *s = make_setup(NULL, 7000);
+    assert_ok(pp_plan_find(&s->plate, &s->at_rest, &s->request, &s->memory, &plan, &error), &error);
+    check_plan(s, &plan);
+    pp_memory_free(&s->memory);
+}
+
+static void holes_under_a_clamp_are_solved_with_it_moved_away(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    pp_plan plan;
+    setup *s = make_setup(NULL, 7000);
+    double cx[] = {-330, 330, -440, 440, 0}, cy[] = {0, 0, 330, -330, 610};
+    pp_place_list candidates = {5, cx, cy, cy};
+    s->request.candidates = &candidates;
+    assert_ok(pp_plan_find(&s->plate, &s->at_rest, &s->request, &s->memory, &plan, &error), &error);
+    assert_int_equal(plan.candidates, 5);
+    size_t blocked = 0;
+    for (size_t k = 0; k < plan.clamp_count; k++) blocked += plan.clamps[k].block_count;
+    assert_true(blocked > 0);
+    check_plan(s, &plan);
+    pp_memory_free(&s->memory);
+}
+
+static void clamps_too_weak_are_not_called_a_plan(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    pp_plan plan;
+    setup *s = make_setup(NULL, 150);
+    assert_ok(pp_plan_find(&s->plate, &s->at_rest, &s->request, &s->memory, &plan, &error), &error);
+    assert_false(plan.found);
+    assert_true(plan.beyond_limit);
+    assert_true(plan.worst_gap > 0.3);
+    pp_memory_free(&s->memory);
+}
+
+/* Exhaustive search over up to four pieces */
+static double best_stack(const double *stock, int count, double gap)
+{
+    double best = 0;
+    for (int a = -1; a < count; a++)
+        for (int b = -1; b < count; b++)
+            for (int c = -1; c < count; c++)
+                for (int d = -1; d < count; d++) {
+                    double sum = (a < 0 ? 0 : stock[a]) + (b < 0 ? 0 : stock[b]) +
+                                 (c < 0 ? 0 : stock[c]) + (d < 0 ? 0 : stock[d]);
+                    if (sum <= gap + 1e-6 && sum > best) best = sum;
+                }
+    return best;
+}
+
+static void shims_are_stacked_from_stock(void **state)
+{
+    (void)state;
+    static const double common[] = {0.1, 0.2, 0.5, 1}, odd[] = {0.127, 0.254, 0.381};
+    const struct {
+        pp_job_list stock;
+        double gap, sum;
+        size_t pieces;
+    } cases[] = {{{4, common}, 0.83, 0.8, 3}, /* 0.5 + 0.2 + 0.1 */
+                 {{4, common}, 1.7, 1.7, 3},  /* 1 + 0.5 + 0.2 */
+                 {{4, common}, 0.099, 0, 0},  /* nothing so thin */
+                 {{4, common}, 0.4, 0.4, 2},  /* 0.2 twice, not 0.1 four times */
+                 {{3, odd}, 0.5, 0.381, 1},   /* 0.381, or 0.254 + 0.127: the single piece */
+                 {{3, odd}, 0.64, 0.635, 2},  /* 0.381 + 0.254 */
+                 {{4, common}, 9.7, 8.0, 8}}; /* eight pieces are the most: 8 times 1 */
+    pp_memory memory = {0};
+    pp_error error = {0};
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        double pieces[PP_SHIM_PIECES], sum = 0;
+        size_t count;
+        assert_ok(
+            pp_shim_stack(&cases[k].stock, cases[k].gap, &memory.scratch, pieces, &count, &error),
+            &error);
+        for (size_t i = 0; i < count; i++) {
+            sum += pieces[i];
+            if (i) assert_true(pieces[i] <= pieces[i - 1]);
+        }
+        assert_near(sum, cases[k].sum, 1e-12);
+        assert_int_equal(count, cases[k].pieces);
+    }
+    for (double gap = 0.05; gap < 0.9; gap += 0.0371) {
+        double pieces[PP_SHIM_PIECES], sum = 0;
+        size_t count;
+        pp_job_list stock = {3, odd};
+        assert_ok(pp_shim_stack(&stock, gap, &memory.scratch, pieces, &count, &error), &error);
+        for (size_t i = 0; i < count; i++) sum += pieces[i];
+        assert_near(sum, best_stack(odd, 3, gap), 1e-12);
+    }
+    pp_memory_free(&memory);
+}
+
+/* Shims carry the foot: with them in, no hole may still be pushed down by more than the limit. */
+static void shims_hold_the_plate_where_it_is(void **state)
+{
+    (void)state;
+    static const double stock[] = {0.1, 0.2, 0.5, 1};
+    pp_job_list list = {4, stock};
+    pp_error error = {0};
+    setup *s = make_setup(NULL, NAN);
+    pp_shims shims;
+    assert_ok(pp_shims_find(&s->plate, &s->at_rest, &s->question, &s->holes, s->answers, &list,
+                            &s->memory, &shims, &error),
+              &error);
+    assert_true(shims.count > 0);
+    assert_int_equal(shims.counts.needs_holddown, 0);
+    assert_true(shims.worst_gap <= 0.3 + 1e-6);
+    for (size_t k = 0; k < shims.count; k++) {
+        assert_true(shims.shims[k].thickness <= shims.shims[k].gap + 1e-6);
+        assert_true(shims.shims[k].thickness > shims.shims[k].gap - 0.1);
+        assert_int_equal(shims.shims[k].pin, -1);
+    }
+    /* the stacks lie on the table where they say: study it again from them alone */
+    double *raised = pp_arena_take_zero(&s->memory.keep, s->plate.supports.count, sizeof *raised);
+    for (size_t k = 0; k < shims.count; k++)
+        for (size_t i = 0; i < s->plate.supports.count; i++)
+            if (s->plate.supports.x[i] == shims.shims[k].x &&
+                s->plate.supports.y[i] == shims.shims[k].y)
+                raised[i] = shims.shims[k].thickness;
+    pp_hold_state state_with;
+    assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &state_with, &error), &error);
+    assert_ok(pp_hold_settle(&s->plate, raised, 0, NULL, NULL, &s->memory, &state_with, &error),
+              &error);
+    pp_hold_answer with[HOLES_MAX];
+    assert_ok(pp_hold_press(&s->plate, &state_with, &s->question, &s->holes, s->holes.count, NULL,
+                            &s->memory, with, NULL, &error),
+              &error);
+    double worst = 0;
+    for (size_t h = 0; h < s->holes.count; h++) {
+        assert_near(with[h].gap, s->answers[h].gap, 1e-6); /* nothing is lifted */
+        worst = fmax(worst,
+                     fmin(fmax(with[h].gap_under_foot, 0), with[h].gap - with[h].gap_under_foot));
+    }
+    assert_near(worst, shims.worst_gap, 1e-6);
+    pp_memory_free(&s->memory);
+}
+
+static void a_pin_the_plate_is_clear_of_gets_a_shim(void **state)
+{
+    (void)state;
+    static const double stock[] = {0.05, 0.3};
+    pp_job_list list = {2, stock};
+    pp_error error = {0};
+    double px[] = {-800, 800, 800, -800, 0, 390}, py[] = {-800, -800, 800, 800, 10, -20};
+    double pz[] = {0, 0.1, 0, 0.05, 0, 0};
+    pp_place_list pins = {6, px, py, pz};
+    setup *s = make_setup(&pins, NAN);
+    pp_shims shims;
+    assert_ok(pp_shims_find(&s->plate, &s->at_rest, &s->question, &s->holes, s->answers, &list,
+                            &s->memory, &shims, &error),
+              &error);
+    assert_true(shims.count >= 2); /* the two in the middle at least, under the dome */
+    bool middle[2] = {false, false};
+    for (size_t k = 0; k < shims.count; k++) {
+        assert_true(shims.shims[k].pin >= 0);
+        assert_near(shims.shims[k].x, px[shims.shims[k].pin], 0);
+        if (shims.shims[k].pin >= 4) middle[shims.shims[k].pin - 4] = true;
+    }
+    assert_true(middle[0] && middle[1]);
+    pp_memory_free(&s->memory);
+}
+
+int main(void)
+{
+    pp_blas_single_thread();
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(clamps_found_do_what_they_say),
+        cmocka_unit_test(holes_under_a_clamp_are_solved_with_it_moved_away),
+        cmocka_unit_test(clamps_too_weak_are_not_called_a_plan),
+        cmocka_unit_test(shims_are_stacked_from_stock),
+        cmocka_unit_test(shims_hold_the_plate_where_it_is),
+        cmocka_unit_test(a_pin_the_plate_is_clear_of_gets_a_shim),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
