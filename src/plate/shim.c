@@ -109,7 +109,7 @@ static pp_status study_all(shimming *s, pp_error *error)
                          s->memory, s->with, NULL, error);
 }
 
-/* Only what did not pass: one more shim makes no hole that passed move farther */
+/* Only what did not pass; a hole that did may do so no longer where a shim keeps it from closing */
 static pp_status study_failing(shimming *s, pp_error *error)
 {
     size_t n = 0;
@@ -188,11 +188,16 @@ static pp_status place_shims(shimming *s, pp_error *error)
         return study_all(s, error);
     }
     memcpy(s->with, s->answers, s->holes->count * sizeof *s->with);
-    for (bool any = true; any;) {
+    for (bool any, whole = false;;) {
         PP_TRY(shim_worst(s, &any, error));
-        if (any) PP_TRY(study_failing(s, error));
+        if (any)
+            PP_TRY(study_failing(s, error));
+        else if (!whole)
+            PP_TRY(study_all(s, error));
+        else
+            return PP_OK;
+        whole = !any;
     }
-    return study_all(s, error);
 }
 
 pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,

@@ -1,0 +1,268 @@
+/* Webs, pins and the softening of a drilled plate. */
+#include "support/check.h"
+
+#include "linalg/linalg.h"
+#include "plate/pins.h"
+#include "plate/softening.h"
+#include "support/holdplates.h"
+#include "support/random.h"
+
+enum { HOLES_MAX = 2000 };
+
+typedef struct field {
+    pp_memory memory;
+    double x[HOLES_MAX], y[HOLES_MAX], diameter[HOLES_MAX];
+    uint8_t kind[HOLES_MAX];
+    pp_nominal nominal;
+} field;
+
+static pp_nominal *as_nominal(field *f, size_t count)
+{
+    f->nominal = (pp_nominal){
+        .count = count, .x = f->x, .y = f->y, .kind = f->kind, .diameter = f->diameter};
+    return &f->nominal;
+}
+
+/* A rhombus of rows x columns of a triangular pattern, or a rectangle of a square one, turned */
+static field *lattice(bool triangular, int rows, int columns, double pitch, double turn)
+{
+    static field made;
+    field *f = &made;
+    *f = (field){0};
+    size_t n = 0;
+    for (int j = 0; j < rows; j++)
+        for (int i = 0; i < columns; i++) {
+            double u = pitch * (i + (triangular ? 0.5 * j : 0));
+            double v = pitch * (triangular ? sqrt(0.75) : 1) * j;
+            f->x[n] = 411 + u * cos(turn) - v * sin(turn);
+            f->y[n] = -237 + u * sin(turn) + v * cos(turn);
+            f->diameter[n++] = NAN;
+        }
+    as_nominal(f, n);
+    return f;
+}
+
+static pp_pin_request request_of(const field *f, const pp_job *job, double pitch, double hole)
+{
+    return (pp_pin_request){.job = job,
+                            .nominal = &f->nominal,
+                            .pitch = pitch,
+                            .hole_diameter = hole,
+                            .pin_diameter = NAN,
+                            .clearance = NAN,
+                            .spacing = NAN,
+                            .threads = 1};
+}
+
+/* Common practice, no source: the pin's radius at most p/sqrt 3 - d/2 between three holes of a
+ * triangular pattern, p/sqrt 2 - d/2 between four of a square one. For p = 32, d = 25.25 that is
+ * 5.850209 and 10.002417 mm. */
+static void webs_of_regular_patterns(void **state)
+{
+    (void)state;
+    pp_job job = {.path = "test.ini"};
+    pp_error error = {0};
+    pp_pin_plan plan;
+    field *f = lattice(true, 9, 13, 32, 0.2163);
+    pp_pin_request r = request_of(f, &job, 32, 25.25);
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    assert_int_equal(plan.web_count, 2 * 8 * 12); /* two triangles to every rhombus */
+    for (size_t k = 0; k < plan.web_count; k++) {
+        assert_near(plan.webs[k].radius, 5.850209, 5e-7);
+        assert_int_equal(plan.webs[k].holes, 3);
+    }
+    assert_false(plan.chosen_valid);
+    pp_memory_free(&f->memory);
+
+    f = lattice(false, 7, 11, 32, -0.7);
+    r = request_of(f, &job, 32, 25.25);
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    assert_int_equal(plan.web_count, 6 * 10); /* each square once, though four triples make it */
+    for (size_t k = 0; k < plan.web_count; k++) {
+        assert_near(plan.webs[k].radius, 10.002417, 5e-7);
+        assert_int_equal(plan.webs[k].holes, 4);
+    }
+    pp_memory_free(&f->memory);
+}
+
+static void a_pin_too_thick_for_any_web_is_refused(void **state)
+{
+    (void)state;
+    pp_job job = {.path = "test.ini"};
+    pp_error error = {0};
+    pp_pin_plan plan = {.web_count = 77};
+    field *f = lattice(true, 6, 6, 32, 0);
+    pp_pin_request r = request_of(f, &job, 32, 25.25);
+    r.pin_diameter = 10; /* 5 + 1 mm needed, 5.85 there */
+    r.clearance = 1;
+    assert_int_equal(pp_pins_find(&r, &f->memory, &plan, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "5.850"));
+    assert_int_equal(plan.web_count, 77);
+    r.clearance = 0.8;
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    r.nominal = NULL;
+    assert_int_equal(pp_pins_find(&r, &f->memory, &plan, &error), PP_ENOTHING);
+    pp_memory_free(&f->memory);
+}
+
+/* A full round field with a lane, two wide bolt holes in the pattern, and pins for it */
+static field *round_field(pp_job *job)
+{
+    field *f = lattice(true, 40, 44, 30, 0);
+    size_t n = 0;
+    for (size_t h = 0; h < f->nominal.count; h++) {
+        double x = f->x[h] - 411 - 30 * 31.5, y = f->y[h] + 237 - 30 * sqrt(0.75) * 19.5;
+        if (hypot(x, y) > 470 || fabs(x - 60) < 40) continue;
+        f->x[n] = x, f->y[n] = y;
+        f->kind[n] = n == 100 || n == 303 ? PP_OTHER_HOLE : PP_TUBE_HOLE;
+        f->diameter[n] = n == 100 ? 27.5 : n == 303 ? 5 : NAN;
+        n++;
+    }
+    as_nominal(f, n);
+    *job = test_hold_job(PP_OUTLINE_DISC, 1100, 0, 20);
+    job->foot.thrust = 1500;
+    job->holddown.gap_limit = 0.15;
+    return f;
+}
+
+static void no_drill_meets_a_pin(void **state)
+{
+    (void)state;
+    pp_job job;
+    pp_error error = {0};
+    pp_pin_plan plan;
+    field *f = round_field(&job);
+    pp_pin_request r = request_of(f, &job, 30, 24);
+    r.pin_diameter = 9;
+    r.clearance = 0.7;
+    r.spacing = 260;
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    assert_true(plan.narrow_count > 0); /* around the wide bolt hole */
+    assert_true(plan.chosen_valid && plan.pin_count >= 3);
+    for (size_t k = 0; k < plan.pin_count + plan.web_count; k++) {
+        bool pin = k < plan.pin_count;
+        double x = pin ? plan.pin_x[k] : plan.webs[k - plan.pin_count].x;
+        double y = pin ? plan.pin_y[k] : plan.webs[k - plan.pin_count].y;
+        for (size_t h = 0; h < f->nominal.count; h++) {
+            double hole = f->kind[h] == PP_OTHER_HOLE ? f->diameter[h] : 24;
+            assert_true(hypot(f->x[h] - x, f->y[h] - y) >= hole / 2 + 4.5 + 0.7 - 1e-6);
+        }
+        if (pin) assert_true(hypot(x, y) <= 550 - 4.5);
+    }
+    for (size_t a = 0; a < plan.pin_count; a++)
+        for (size_t b = 0; b < a; b++)
+            assert_true(hypot(plan.pin_x[a] - plan.pin_x[b], plan.pin_y[a] - plan.pin_y[b]) >=
+                        0.4 * plan.spacing);
+    pp_memory_free(&f->memory);
+}
+
+static void closer_pins_sag_less(void **state)
+{
+    (void)state;
+    pp_job job;
+    pp_error error = {0};
+    pp_pin_plan found, wide;
+    field *f = round_field(&job);
+    pp_pin_request r = request_of(f, &job, 30, 24);
+    r.pin_diameter = 9;
+    assert_ok(pp_pins_find(&r, &f->memory, &found, &error), &error);
+    assert_true(found.sag_valid && found.sag_within);
+    assert_true(found.sag > 0 && found.sag <= 0.15 + 1e-6);
+    r.spacing = found.spacing / 0.82; /* the spacing tried before it was too wide */
+    assert_ok(pp_pins_find(&r, &f->memory, &wide, &error), &error);
+    assert_true(wide.pin_count < found.pin_count);
+    assert_false(wide.sag_valid && wide.sag_within);
+    pp_memory_free(&f->memory);
+}
+
+/* Values by hand from the polynomials: triangular, mu 0.25, thickness 2 pitches or more:
+ * E ratio -0.0029 + 0.2126/4 + 3.9906/16 - 6.173/64 + 3.4307/256 = 0.21661;
+ * nu 0.9966 - 4.1978/4 + 9.0478/16 - 7.9955/64 + 2.2398/256 = 0.39647.
+ * Square, mu 0.4, thickness a pitch: E ratio a third of the way from the 0.5 row (0.45931) to the
+ * 2.0 row (0.45889). */
+static void effective_constants_of_patterns(void **state)
+{
+    (void)state;
+    double e, nu, e_half, e_two;
+    assert_true(pp_softening_constants(PP_TRIANGULAR, 0.25, 2, &e, &nu));
+    assert_near(e, -0.0029 + 0.2126 / 4 + 3.9906 / 16 - 6.173 / 64 + 3.4307 / 256, 1e-12);
+    assert_near(nu, 0.9966 - 4.1978 / 4 + 9.0478 / 16 - 7.9955 / 64 + 2.2398 / 256, 1e-12);
+    assert_true(pp_softening_constants(PP_TRIANGULAR, 0.25, 7, &e_two, &nu));
+    assert_near(e_two, e, 0);
+    assert_true(pp_softening_constants(PP_SQUARE, 0.4, 0.5, &e_half, &nu));
+    assert_true(pp_softening_constants(PP_SQUARE, 0.4, 2, &e_two, &nu));
+    assert_true(pp_softening_constants(PP_SQUARE, 0.4, 1, &e, &nu));
+    assert_near(e, e_half + (e_two - e_half) / 3, 1e-12);
+    assert_false(pp_softening_constants(PP_TRIANGULAR, 0.09, 2, &e, &nu));
+    assert_false(pp_softening_constants(PP_SQUARE, 0.61, 2, &e, &nu));
+    /* within the range: between nothing and the solid plate, stiffer with more ligament */
+    for (int kind = PP_TRIANGULAR; kind <= PP_SQUARE; kind++)
+        for (double ratio = 0.1; ratio < 3; ratio *= 1.3) {
+            double before = 0;
+            for (double mu = 0.1; mu <= 0.6; mu += 0.0173) {
+                assert_true(pp_softening_constants((pp_pattern_kind)kind, mu, ratio, &e, &nu));
+                assert_true(e > before && e < 1);
+                assert_true(nu > -0.12 && nu < 0.72);
+                before = e;
+            }
+        }
+}
+
+static void the_drilled_part_is_found(void **state)
+{
+    (void)state;
+    pp_job job;
+    pp_error error = {0};
+    pp_mesh mesh;
+    pp_softening soft;
+    field *f = round_field(&job);
+    assert_ok(pp_mesh_make(&job, 24, &f->memory, &mesh, &error), &error);
+    assert_ok(pp_softening_find(&job, &mesh, &f->nominal, 30, 24, &f->memory, &soft, &error),
+              &error);
+    assert_int_equal(soft.kind, PP_TRIANGULAR);
+    assert_near(soft.efficiency, 0.2, 1e-12);
+    /* a circle of 470 mm and half a hole's area about it, less a lane of 80 mm: 72 % of the disc */
+    assert_near(soft.share, 0.66, 0.07);
+    assert_int_equal(soft.region[12 * 24 + 3], 1);
+    assert_int_equal(soft.region[12 * 24 + 0], 0); /* the rim is not drilled */
+    assert_int_equal(pp_softening_find(&job, &mesh, &f->nominal, 30, 28, &f->memory, &soft, &error),
+                     PP_EINPUT); /* mu 0.067 */
+    assert_int_equal(
+        pp_softening_find(&job, &mesh, &f->nominal, NAN, 24, &f->memory, &soft, &error), PP_EINPUT);
+    pp_memory_free(&f->memory);
+}
+
+/* A softened plate gives more: with the same constants throughout as much as its rigidity says. */
+static void a_softened_plate_gives_more(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 1200, 900, 20);
+    pp_mesh mesh;
+    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
+    size_t size = mesh.dofs * (mesh.half_bandwidth + 1);
+    double *one = pp_arena_take(&memory.keep, size, 8), *two = pp_arena_take(&memory.keep, size, 8);
+    unsigned char *part = pp_arena_take_zero(&memory.keep, mesh.nx * mesh.ny, 1);
+    for (size_t c = 0; c < mesh.nx * mesh.ny; c++) part[c] = c % 3 != 0;
+    const pp_plate_part same[] = {{0.37, 0.3}, {0.37, 0.3}};
+    assert_ok(pp_mesh_stiffness(&mesh, 0.3, one, &memory, &error), &error);
+    assert_ok(pp_mesh_stiffness_parts(&mesh, part, 2, same, two, &error), &error);
+    for (size_t i = 0; i < size; i++) assert_near(two[i], 0.37 * one[i], 1e-14 * one[0]);
+    pp_memory_free(&memory);
+}
+
+int main(void)
+{
+    pp_blas_single_thread();
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(webs_of_regular_patterns),
+        cmocka_unit_test(a_pin_too_thick_for_any_web_is_refused),
+        cmocka_unit_test(no_drill_meets_a_pin),
+        cmocka_unit_test(closer_pins_sag_less),
+        cmocka_unit_test(effective_constants_of_patterns),
+        cmocka_unit_test(the_drilled_part_is_found),
+        cmocka_unit_test(a_softened_plate_gives_more),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
