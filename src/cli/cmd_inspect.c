@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -228,7 +229,7 @@ int pp_cmd_inspect(int argc, char **argv)
     if (!pp_options_parse(argc, argv, own, 1, chosen->most, &chosen->help, &line, &status) ||
         line.done)
         return status;
-    if (paper && strcmp(paper, "A4") != 0 && strcmp(paper, "Letter") != 0) {
+    if (paper && strcasecmp(paper, "A4") != 0 && strcasecmp(paper, "Letter") != 0) {
         fprintf(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
         return PP_EXIT_USAGE;
     }
@@ -238,7 +239,7 @@ int pp_cmd_inspect(int argc, char **argv)
                  .folder = line.common.output,
                  .report = {.threads = line.common.threads,
                             .xlsx = xlsx != NULL,
-                            .letter = paper && paper[0] == 'L',
+                            .letter = paper && strcasecmp(paper, "Letter") == 0,
                             .stopped = pp_session_stopped}};
     status = line.count > 1 ? run_batch(&s, &line) : run_job(&s, line.words[0]);
     return pp_session_end(status);
