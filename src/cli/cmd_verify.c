@@ -263,7 +263,10 @@ static int verify(verification *v, const char *trusted_file)
     pp_error error = {0};
     char trusted[PP_PUBLIC_KEY_MAX];
     v->comparison = pp_arena_take_zero(&v->memory.keep, 1, sizeof *v->comparison);
-    if (!v->comparison) return pp_exit_of(PP_ENOMEM);
+    if (!v->comparison) {
+        pp_fail_memory(&error);
+        return pp_exit_error(&error);
+    }
     if (trusted_file) {
         if (pp_public_key_read(trusted_file, trusted, &error) != PP_OK)
             return pp_exit_error(&error);

@@ -163,12 +163,11 @@ typedef struct hashing {
 
 static pp_status hash_part(void *context, size_t part, int worker, pp_error *error)
 {
-    (void)worker, (void)error;
+    (void)worker;
     hashing *h = context;
-    pp_error why;
-    if (pp_hash_file(h->recorded->inputs[part].path, h->sha256[part], &why) != PP_OK)
-        h->sha256[part][0] = '\0';
-    return PP_OK;
+    pp_status status = pp_hash_file(h->recorded->inputs[part].path, h->sha256[part], error);
+    if (status == PP_EIO) h->sha256[part][0] = '\0';
+    return status == PP_EIO ? PP_OK : status;
 }
 
 pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,

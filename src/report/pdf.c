@@ -329,7 +329,8 @@ static pp_status draw(certificate *c, pp_page_writer *w, cairo_write_func_t writ
     g_object_unref(w->context);
     cairo_destroy(w->cairo);
     cairo_surface_destroy(surface);
-    if (status == CAIRO_STATUS_NO_MEMORY || c->piece.failed) return pp_fail_memory(error);
+    if (status == CAIRO_STATUS_NO_MEMORY || c->piece.failed || w->failed)
+        return pp_fail_memory(error);
     if (status != CAIRO_STATUS_SUCCESS)
         return pp_fail(error, PP_EIO, "the certificate could not be drawn: %s",
                        cairo_status_to_string(status));
@@ -353,8 +354,9 @@ static pp_status draw_twice(certificate *c, const pp_pdf_options *options, Pango
     pp_status status = draw(c, &counted, discard, NULL, fonts, error);
     writer.pages = counted.page;
     if (status == PP_OK) status = draw(c, &writer, collect, out, fonts, error);
+    bool failed = head.failed || out->failed; /* cairo does not always say so */
     pp_text_free(&head);
-    return status;
+    return status == PP_OK && failed ? pp_fail_memory(error) : status;
 }
 
 /* Without any font pango draws boxes in silence: set a plain word and see. */

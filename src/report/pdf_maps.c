@@ -103,6 +103,7 @@ static void legend(pp_page_writer *w, const pp_plate_view *view, const frame *f)
         pp_text_print(&line, "%zu %s%s", view->counts[s], pp_hole_state_words((pp_hole_state)s),
                       s == PP_HOLE_FAILS ? " (cross)" : "");
         if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 12, y, line.data);
+        w->failed = w->failed || line.failed;
         pp_text_free(&line);
         y += 13;
     }
@@ -172,6 +173,7 @@ static void surface_legend(pp_page_writer *w, const frame *f, pp_length_unit uni
         if (share > 0) pp_text_add(&line, "+");
         pp_people_length(&line, units, share * largest);
         if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 15, y, line.data);
+        w->failed = w->failed || line.failed;
         pp_text_free(&line);
         y += 14;
     }
