@@ -51,7 +51,7 @@ static pp_status find_pins(pins_run *r, const char *path, int threads)
                           "no pins to place: the job does not give nominal; add it under [holes]");
     PP_TRY(pp_nominal_read(&r->job, threads, &r->memory, &r->nominal, &r->error));
     PP_TRY(pp_pitch_find(&r->job, &r->nominal, threads, &r->memory, &pitch, &r->error));
-    PP_TRY(pp_limits_resolve(&r->job, pitch, &r->memory, &limits, &r->error));
+    PP_TRY(pp_limits_resolve_unjudged(&r->job, pitch, &r->memory, &limits, &r->error));
     double drill = limits.hole_nominal.value;
     pp_pin_request request = {.job = &r->job,
                               .nominal = &r->nominal,

@@ -89,9 +89,9 @@ void pp_range_words(pp_range range, pp_quantity quantity, char *text, size_t siz
         snprintf(text, size, range.below ? "below %g%s" : "%g%s or less", high, unit);
     else
         snprintf(text, size, "%s %g %s %g%s", range.above ? "above" : "from", low,
-                 range.below   ? "and below"
-                 : range.above ? "up to"
-                               : "to",
+                 !range.below  ? range.above ? "up to" : "to"
+                 : range.above ? "and below"
+                               : "to below",
                  high, unit);
 }
 

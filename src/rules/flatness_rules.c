@@ -5,9 +5,10 @@
 
 #include "base/text.h"
 
-#define LENGTH_TOLERANCE 0.5 /* mm: how far a straightedge may be from a table's and still be it   \
-                              */
-#define SLACK 1e-6           /* mm: every comparison allows it */
+#define LENGTH_TOLERANCE                                                                           \
+    0.5            /* mm: how far a straightedge may be from a table's and still be it             \
+                    */
+#define SLACK 1e-6 /* mm: every comparison allows it */
 
 static const pp_range above_zero = {0, INFINITY, true, false};
 static const pp_range from_zero = {0, INFINITY, false, false};

@@ -315,14 +315,13 @@ static pp_status resolve_ligaments(resolving *r)
     PP_TRY(choose(r, &l->ligament_minimum, minimum, NAN, ""));
     bool neither = !pp_given(standard->value) && !pp_given(minimum->value);
     bool both = pp_given(standard->value) && pp_given(minimum->value);
-    if (both || (neither && (!plate || !tube || !pp_given(r->pitch)))) return PP_OK;
-    if (!plate || !tube || !pp_given(r->pitch))
-        return refuse(
-            r, "rules", pp_given(standard->value) ? "ligament_standard" : "ligament_minimum",
-            plate && tube ? "the other ligament limit needs the pitch; give [holes] pitch or "
-                            "nominal, or both of ligament_standard and ligament_minimum"
-                          : "only one of the two ligament limits is known; give [rules] "
-                            "ligament_standard and ligament_minimum");
+    if (both || !pp_given(r->pitch)) return PP_OK; /* no pitch: not two holes, so no ligament */
+    if (neither && (!plate || !tube)) return PP_OK;
+    if (!plate || !tube)
+        return refuse(r, "rules",
+                      pp_given(standard->value) ? "ligament_standard" : "ligament_minimum",
+                      "only one of the two ligament limits is known; give [rules] "
+                      "ligament_standard and ligament_minimum");
     if (l->ligament_nominal <= 0)
         return refuse(r, "holes", "pitch",
                       "the pitch is not above the hole's size, which leaves no ligament; check "
@@ -452,27 +451,22 @@ static pp_status collect(resolving *r)
     return PP_OK;
 }
 
-/* A job that measures no hole (a survey, a hold-down study) need not have rules that fit. */
-static bool judges_holes(const pp_job *job)
-{
-    return !job->key_lines || job->holes.measured.path || job->holes.ligaments.path;
-}
-
-static pp_status resolve_hole_rules(resolving *r)
+/* Do a step; where no hole is judged, what it can't find is left out. */
+static pp_status step(resolving *r, pp_status (*resolve)(resolving *), bool judged)
 {
     resolving before = *r;
-    pp_status status = resolve_holes(r);
-    if (status == PP_OK) status = resolve_ligaments(r);
-    if (status == PP_EINPUT && !judges_holes(r->job)) {
-        *r = before;
-        if (r->error) *r->error = (pp_error){0};
-        return PP_OK;
-    }
-    return status;
+    pp_error ignored;
+    if (judged) return resolve(r);
+    r->error = &ignored;
+    pp_status status = resolve(r);
+    if (status == PP_EINPUT) *r = before;
+    r->error = before.error;
+    if (status == PP_OK || status == PP_EINPUT) return PP_OK;
+    return pp_fail(r->error, status, "%s", ignored.message);
 }
 
-pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, pp_limits *limits,
-                            pp_error *error)
+static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory *memory,
+                         pp_limits *limits, pp_error *error)
 {
     resolving r = {.job = job, .pitch = pitch, .memory = memory, .error = error};
     name_limits(&r.found);
@@ -480,11 +474,25 @@ pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, 
                               memory, &r.rules, error));
     r.found.set = r.rules.file.name;
     r.found.note = r.rules.file.note;
+    r.found.rules_path = r.rules.file.built_in ? NULL : r.rules.file.ini.file;
     r.found.table = job->rules.table;
     PP_TRY(resolve_job_limits(&r));
-    PP_TRY(resolve_hole_rules(&r));
+    PP_TRY(step(&r, resolve_holes, judged));
+    PP_TRY(step(&r, resolve_ligaments, judged));
     PP_TRY(resolve_flatness(&r));
     PP_TRY(collect(&r));
     *limits = r.found;
     return PP_OK;
+}
+
+pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, pp_limits *limits,
+                            pp_error *error)
+{
+    return resolve(job, pitch, true, memory, limits, error);
+}
+
+pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
+                                     pp_limits *limits, pp_error *error)
+{
+    return resolve(job, pitch, false, memory, limits, error);
 }

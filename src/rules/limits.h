@@ -13,7 +13,8 @@ typedef struct pp_limit {
 typedef struct pp_limits {
     const char *set; /* "tema-style" */
     pp_table table;
-    const char *note; /* about the set as a whole; may be NULL */
+    const char *note;                             /* about the set as a whole; may be NULL */
+    const char *rules_path, *flatness_rules_path; /* of the user's own files; NULL: built in */
     pp_limit hole_nominal, hole_under, hole_over, hole_over_limit;
     double diameter_lower, diameter_upper,
         diameter_upper_limit; /* nominal -under, +over, +over_limit */
@@ -35,5 +36,10 @@ typedef struct pp_limits {
  * errors: PP_EINPUT when a table has no row for the tube or pitch, naming the keys to give. */
 pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, pp_limits *limits,
                             pp_error *error);
+
+/* The same where no hole is judged (a survey, a hold-down study): limits of holes and ligaments
+ * that the set can't give are left out instead of refused. */
+pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
+                                     pp_limits *limits, pp_error *error);
 
 #endif

@@ -126,6 +126,7 @@ pp_status pp_rule_file_open(const char *name, const char *kind, const char *besi
 {
     pp_rule_file result = {.name = pp_text_kept(&memory->keep, "%s", name)};
     if (!result.name) return pp_fail_memory(error);
+    result.built_in = find_built_in(name) != NULL;
     PP_TRY(open_ini(name, beside, line, memory, &result.ini, error));
     PP_TRY(read_head(&result, error));
     if (kind && strcmp(kind, result.kind) != 0)

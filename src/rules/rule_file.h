@@ -15,7 +15,8 @@ typedef struct pp_rule_file {
     const char *title; /* one line */
     const char *note;  /* about the whole; NULL */
     const char *kind;  /* "holes" or "flatness" */
-    pp_ini ini;
+    bool built_in;
+    pp_ini ini; /* ini.file: its path */
 } pp_rule_file;
 
 /* Open a rule file.

@@ -212,6 +212,10 @@ static pp_status name_inputs(run *r, pp_error *error)
 {
     if (r->nominal) list_hole_inputs(r);
     if (r->wants_holddown) PP_TRY(list_support_inputs(r, error));
+    const pp_limits *limits = r->results->limits;
+    pp_inputs_add_path(&r->inputs, "rules", limits->rules_path, r->job->rules.set);
+    pp_inputs_add_path(&r->inputs, "flatness_rules", limits->flatness_rules_path,
+                       r->job->plate.flatness_rule);
     begin(r, "hashing the inputs");
     PP_TRY(pp_inputs_hash(&r->inputs, r->options->threads, error));
     pp_input_file *files;
@@ -253,7 +257,8 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     PP_TRY(plan_scope(r, error));
     pp_inputs_add_path(&r->inputs, "job", job->path, job->path);
     PP_TRY(read_nominal(r, files, error));
-    PP_TRY(pp_limits_resolve(job, r->wants_holes ? r->pitch : NAN, memory, limits, error));
+    PP_TRY(r->wants_holes ? pp_limits_resolve(job, r->pitch, memory, limits, error)
+                          : pp_limits_resolve_unjudged(job, r->pitch, memory, limits, error));
     found.limits = limits;
     if (r->wants_flatness) PP_TRY(study_flatness(r, error));
     if (r->wants_holddown) PP_TRY(study_holddown(r, error));

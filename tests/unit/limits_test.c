@@ -108,11 +108,38 @@ static void what_is_not_given_is_not_judged(void **state)
     /* no tube, a pitch: nothing to take from the set */
     l = limits_of("[holes]\nmeasured = m.csv\n[rules]\n", 32);
     assert_true(isnan(l.hole_nominal.value) && isnan(l.ligament_standard.value));
-    /* nothing measured: a tube without a row does no harm */
-    l = limits_of("[holes]\nnominal = n.csv\ntube_diameter = 25\n", 32);
+}
+
+static pp_limits unjudged_limits_of(const char *text, double pitch)
+{
+    pp_job job;
+    pp_limits limits = {0};
+    assert_ok(read_job_text(text, &memory, &job, &error), &error);
+    assert_ok(pp_limits_resolve_unjudged(&job, pitch, &memory, &limits, &error), &error);
+    return limits;
+}
+
+/* A survey or a hold-down study needs no rules that fit its holes. */
+static void where_no_hole_is_judged_nothing_is_refused(void **state)
+{
+    (void)state;
+    pp_limits l = unjudged_limits_of("[holes]\ntube_diameter = 25\n", 32);
     assert_true(isnan(l.hole_nominal.value));
-    l = limits_of("[holes]\nnominal = n.csv\ntube_diameter = 1 in\n", 32);
-    assert_true(isnan(l.hole_nominal.value) && isnan(l.ligament_minimum.value));
+    /* each of the two steps for itself: the hole sizes stay where the pitch has no row */
+    l = unjudged_limits_of(TUBE "[rules]\nligament_minimum = 3\n", NAN);
+    assert_near(l.hole_nominal.value, 25.7048, 1e-12);
+    assert_near(l.ligament_minimum.value, 3, 0);
+    assert_true(isnan(l.ligament_standard.value)); /* without a pitch there are no two holes */
+    l = unjudged_limits_of(TUBE, 32);
+    assert_near(l.hole_nominal.value, 25.7048, 1e-12);
+    assert_true(isnan(l.ligament_minimum.value));
+    l = unjudged_limits_of(TUBE, 31.75);
+    assert_near(l.ligament_minimum.value, 3.048, 1e-12);
+    /* the set itself must be there, and so must its flatness table */
+    pp_job job;
+    assert_ok(read_job_text("[rules]\nset = tema\n", &memory, &job, &error), &error);
+    assert_int_equal(pp_limits_resolve_unjudged(&job, NAN, &memory, &l, &error), PP_EINPUT);
+    assert_int_equal(error.line, 2);
 }
 
 static void the_jobs_own_limits_win(void **state)
@@ -169,7 +196,6 @@ static void a_missing_row_names_the_keys_to_give(void **state)
     refused("[rules]\nhole_nominal = 25.7\n[holes]\nmeasured = m.csv\n", 32, 0,
             "or [holes] tube_diameter");
     refused("[rules]\nligament_minimum = 3\n[holes]\nmeasured = m.csv\n", 32, 2, "only one of");
-    refused(TUBE "[rules]\nligament_minimum = 3\n", NAN, 7, "give [holes] pitch");
     refused(TUBE "[rules]\npart = baffle\nunsupported_span = 800\nligament_minimum = 2\n", 32, 9,
             "only one of");
     refused(TUBE "[rules]\npart = baffle\n", 32, 7, "give [rules] unsupported_span");
@@ -350,6 +376,8 @@ static void a_users_rule_file_is_read(void **state)
     assert_near(l.ligament_standard.value, 32 - 25.3 - (2 * 0.05 * 50 / 25 + 0.7), 1e-12);
     assert_near(l.drift_allowance, 0.1, 1e-15);
     assert_string_equal(l.set, rules_path);
+    assert_string_equal(l.rules_path, rules_path);
+    assert_null(l.flatness_rules_path);
 }
 
 static void bad_rule_files_say_where(void **state)
@@ -419,6 +447,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_limit_has_its_source),
         cmocka_unit_test(what_is_not_given_is_not_judged),
+        cmocka_unit_test(where_no_hole_is_judged_nothing_is_refused),
         cmocka_unit_test(the_jobs_own_limits_win),
         cmocka_unit_test(a_missing_row_names_the_keys_to_give),
         cmocka_unit_test(flatness_rules_go_by_thickness_and_width),
