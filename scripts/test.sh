@@ -62,7 +62,7 @@ all)
   run_suite asan -LE slow
   run_suite clang -L quick
   run_suite tsan -L threads
-  check allocations ctest --test-dir build/release -C faults -R '^allocations$' --output-on-failure
+  check faults ctest --test-dir build/release -C faults -R '^(allocations|signals)$' --output-on-failure
   check format format_is_clean
   ;;
 quick) run_suite release ;;

@@ -59,11 +59,14 @@ static void note_signal(int signal) { caught = signal; }
 
 void pp_session_catch_signals(void)
 {
-    struct sigaction action = {.sa_handler = note_signal};
+    static const int asked[] = {SIGINT, SIGTERM, SIGHUP};
+    struct sigaction action = {.sa_handler = note_signal}, before;
     sigemptyset(&action.sa_mask);
     action.sa_flags = (int)SA_RESETHAND; /* a second one ends at once */
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++)
+        if (sigaction(asked[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN) /* nohup */
+            sigaction(asked[i], &action, NULL);
+    signal(SIGXFSZ, SIG_IGN); /* a file beyond the limit is an error to report, not an end */
 }
 
 bool pp_session_stopped(void *unused)
