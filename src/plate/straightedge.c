@@ -217,7 +217,10 @@ static void try_windows(const sweep *s, const line *l, placement place, size_t c
 {
     sum_hollows(p, count);
     for (size_t c = 0; c + s->window < count; c++) {
-        if (gap_bound(p, c, s->window) <= best->gap * WORTHWHILE) continue;
+        double floor = best->gap * WORTHWHILE;
+        /* Green's function is at most n/4 */
+        if ((p->sum[c + s->window] - p->sum[c]) * (double)s->window <= 4 * floor) continue;
+        if (gap_bound(p, c, s->window) <= floor) continue;
         place.gap = hull_gap(p->height + c, s->window, p->hull);
         place.start = l->begin + s->step * (double)c;
         keep_better(best, &place);
