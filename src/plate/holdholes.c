@@ -15,12 +15,18 @@ static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
 static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
 static const double FORCE_BOUND = 1e12;     /* N: no cap given */
 
-typedef enum column { LOAD, HEIGHT, SLOPE_X, SLOPE_Y } column;
+typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* the load has any of 0, 1, 3 */
+
+/* Questions asked at each place; neighbouring places have much the same answers, so each starts
+ * from the contact set it had at the place before. */
+typedef enum chain { FOOT, HELD, THRUST, CLOSE, CHAINS } chain;
 
 /* One worker's arrays */
 typedef struct bench {
     pp_contact_work contact;
-    bool *start; /* contact set of the place before, the foot down */
+    bool *start[CHAINS]; /* contact set of the place before for the same question */
+    bool started[CHAINS];
+    double close_force; /* of the place before */
     double *g, *d, *columns_work;
     double *support_force; /* NULL: not asked for */
     pp_probe load[PART], height[PART], slope_x[PART], slope_y[PART];
@@ -32,6 +38,7 @@ typedef struct pressing {
     const pp_hold_question *question;
     const pp_hold_places *places;
     size_t count;
+    size_t columns, load;  /* at each place; which of them is the load's */
     const uint32_t *order; /* [count] items in the order of their visit */
     const uint32_t *which;
     pp_hold_answer *answers;
@@ -40,43 +47,59 @@ typedef struct pressing {
 
 /* The foot at one place: its base columns and how the height and slopes there give way */
 typedef struct foot {
-    const double *d[COLUMNS];
+    const double *load, *d[3];
     double start; /* height without foot */
-    double e[COLUMNS];
+    double e[3];
 } foot;
 
 /* Columns ------------------------------------------------------------------------------- */
+
+/* The probes of one place, in the order of their columns: height, then two slopes unless only gaps
+ * are asked for, then the foot's load unless it is a point (and so the same as the height). */
+static void place_probes(const pressing *p, bench *b, size_t k, double x, double y,
+                         pp_probe *probes[COLUMNS])
+{
+    const pp_compliance *c = &p->plate->compliance;
+    probes[HEIGHT] = &b->height[k];
+    probes[SLOPE_X] = &b->slope_x[k];
+    probes[SLOPE_Y] = &b->slope_y[k];
+    probes[p->load] = p->load == HEIGHT ? &b->height[k] : &b->load[k];
+    pp_probe_point(c, x, y, 0, 0, &b->height[k]);
+    if (!p->question->only_gap) {
+        pp_probe_point(c, x, y, 1, 0, &b->slope_x[k]);
+        pp_probe_point(c, x, y, 0, 1, &b->slope_y[k]);
+    }
+    if (p->load != HEIGHT) pp_probe_ring(c, x, y, p->plate->foot_radius, &b->load[k]);
+}
 
 static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t count, foot *feet)
 {
     const pp_compliance *c = &p->plate->compliance;
     const pp_contact_base *base = &p->state->base;
-    size_t m = base->count;
+    size_t m = base->count, n = p->columns, at_centre = p->question->only_gap ? 1 : 3;
     double rigid[3 * COLUMNS * PART] = {0}, motion[3 * COLUMNS * PART];
+    pp_probe *probes[PART][COLUMNS];
     for (size_t k = 0; k < count; k++) {
         size_t at = p->which ? p->which[items[k]] : items[k];
-        double x = p->places->x[at], y = p->places->y[at];
-        pp_probe *probes[COLUMNS] = {&b->load[k], &b->height[k], &b->slope_x[k], &b->slope_y[k]};
-        pp_probe_ring(c, x, y, p->plate->foot_radius, probes[LOAD]);
-        pp_probe_point(c, x, y, 0, 0, probes[HEIGHT]);
-        pp_probe_point(c, x, y, 1, 0, probes[SLOPE_X]);
-        pp_probe_point(c, x, y, 0, 1, probes[SLOPE_Y]);
-        for (size_t l = 0; l < COLUMNS; l++) {
-            pp_influence_probe(&p->plate->influence, probes[l], b->g + (COLUMNS * k + l) * m);
-            memcpy(rigid + 3 * (COLUMNS * k + l), probes[l]->rigid, sizeof probes[l]->rigid);
-        }
+        double *g = b->g + n * k * m;
+        place_probes(p, b, k, p->places->x[at], p->places->y[at], probes[k]);
+        pp_influence_probes(&p->plate->influence, at_centre, probes[k], g);
+        if (p->load != HEIGHT)
+            pp_influence_probes(&p->plate->influence, 1, &probes[k][p->load], g + p->load * m);
+        for (size_t l = 0; l < n; l++)
+            memcpy(rigid + 3 * (n * k + l), probes[k][l]->rigid, sizeof probes[k][l]->rigid);
     }
-    pp_contact_columns(base, COLUMNS * count, b->g, rigid, b->d, motion, b->columns_work);
+    pp_contact_columns(base, n * count, b->g, rigid, b->d, motion, b->columns_work);
     for (size_t k = 0; k < count; k++) {
-        const pp_probe *probes[COLUMNS] = {&b->load[k], &b->height[k], &b->slope_x[k],
-                                           &b->slope_y[k]};
         foot *f = &feet[k];
-        f->start = pp_probe_field(probes[HEIGHT], p->state->field);
-        for (size_t l = 0; l < COLUMNS; l++) {
-            f->d[l] = b->d + (COLUMNS * k + l) * m;
-            f->e[l] = pp_contact_flexibility(base, pp_probe_between(c, probes[l], probes[LOAD]),
-                                             b->g + (COLUMNS * k + l) * m, probes[l]->rigid,
-                                             f->d[LOAD], motion + 3 * COLUMNS * k);
+        const pp_probe *load = probes[k][p->load];
+        f->start = pp_probe_field(probes[k][HEIGHT], p->state->field);
+        f->load = b->d + (n * k + p->load) * m;
+        for (size_t l = 0; l < at_centre; l++) {
+            f->d[l] = b->d + (n * k + l) * m;
+            f->e[l] = pp_contact_flexibility(base, pp_probe_between(c, probes[k][l], load),
+                                             b->g + (n * k + l) * m, probes[k][l]->rigid, f->load,
+                                             motion + 3 * (n * k + p->load));
         }
     }
 }
@@ -98,18 +121,31 @@ static double tilt_at(const pressing *p, const bench *b, const foot *f, double f
     return hypot(x, y);
 }
 
-/* The force at which the height comes down to `target`, starting from the contact set in b->contact
- * (of some force near it); NaN when `cap` does not bring it down. Newton's method on a piecewise
- * linear, falling function, kept within its bracket. */
-static pp_status find_force(const pressing *p, bench *b, const foot *f, double target, double from,
-                            double from_height, double cap, double *found, pp_error *error)
+/* The contact state at one force, in the chain of one question */
+static pp_status solve_at(const pressing *p, bench *b, const foot *f, chain which, double force,
+                          pp_error *error)
 {
-    double low = 0, high = INFINITY, force = from, height = from_height;
-    if (f->start <= target + TOLERANCE) {
-        *found = 0;
-        return PP_OK;
-    }
+    pp_contact_work *w = &b->contact;
+    size_t bytes = p->state->base.count * sizeof *w->changed;
+    memcpy(w->changed, b->start[b->started[which] ? which : FOOT], bytes);
+    PP_TRY(pp_contact_solve(&p->state->base, f->load, force, which == HELD, w, error));
+    memcpy(b->start[which], w->changed, bytes);
+    b->started[which] = true;
+    return PP_OK;
+}
+
+/* The force at which the height comes down to `target`, tried first at `from`; NaN when `cap` does
+ * not bring it down. Newton's method on a piecewise linear, falling function, within its bracket.
+ */
+static pp_status find_force(const pressing *p, bench *b, const foot *f, double target, double from,
+                            double cap, double *found, pp_error *error)
+{
+    double low = 0, high = INFINITY, force = fmin(from, cap);
+    *found = 0;
+    if (f->start <= target + TOLERANCE) return PP_OK;
     for (int i = 0; i < CLOSE_MAX; i++) {
+        PP_TRY(solve_at(p, b, f, CLOSE, force, error));
+        double height = height_at(p, b, f, force), at_zero, slope, next;
         if (fabs(height - target) < CLOSE_TOLERANCE) break;
         if (height > target)
             low = force;
@@ -119,16 +155,13 @@ static pp_status find_force(const pressing *p, bench *b, const foot *f, double t
             *found = NAN;
             return PP_OK;
         }
-        double at_zero, slope, next;
-        PP_TRY(pp_contact_line(&p->state->base, f->d[LOAD], f->d[HEIGHT], f->start, f->e[HEIGHT],
+        PP_TRY(pp_contact_line(&p->state->base, f->load, f->d[HEIGHT], f->start, f->e[HEIGHT],
                                &b->contact, &at_zero, &slope, error));
         next = (target - at_zero) / slope;
         if (!(slope < 0) || next > cap) next = cap;
         if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
         if (next == force || (isfinite(high) && high - low <= 1e-14 * high)) break;
         force = next;
-        PP_TRY(pp_contact_solve(&p->state->base, f->d[LOAD], force, false, &b->contact, error));
-        height = height_at(p, b, f, force);
     }
     *found = force;
     return PP_OK;
@@ -158,51 +191,49 @@ static bool something_lifted(const pp_contact_base *base, const pp_contact_work 
     return work->changed_count && work->list[0] < base->active;
 }
 
+/* Slope from the released state. On a table the state stays once the gap has closed: the rest of
+ * the force goes into the table. */
+static pp_status find_tilt(const pressing *p, bench *b, const foot *f, double under_foot,
+                           double *tilt, pp_error *error)
+{
+    double force = p->question->force;
+    if (p->plate->table && under_foot < 0) {
+        PP_TRY(find_force(p, b, f, 0, force, force, &force, error));
+        *tilt = force > 0 ? tilt_at(p, b, f, force) : 0;
+    } else {
+        *tilt = tilt_at(p, b, f, force);
+    }
+    return PP_OK;
+}
+
 static pp_status answer_place(const pressing *p, bench *b, const foot *f, pp_hold_answer *answer,
                               pp_error *error)
 {
-    const pp_contact_base *base = &p->state->base;
     const pp_hold_question *q = p->question;
-    pp_contact_work *w = &b->contact;
-    size_t m = base->count;
     pp_hold_answer a = {.gap = f->start, .gap_in_thrust = NAN};
-    memcpy(w->changed, b->start, m * sizeof *w->changed);
-    PP_TRY(pp_contact_solve(base, f->d[LOAD], q->force, false, w, error));
-    memcpy(b->start, w->changed, m * sizeof *w->changed);
+    PP_TRY(solve_at(p, b, f, FOOT, q->force, error));
     a.gap_under_foot = a.held_gap = height_at(p, b, f, q->force);
     if (q->only_gap) {
         *answer = a;
         return PP_OK;
     }
     note_support_forces(p, b, &a);
-    bool lifted = something_lifted(base, w);
-    double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
-    if (p->plate->table && a.gap_under_foot < 0) {
-        /* closed before the full force: the rest goes into the table, the plate stays */
-        double closed;
-        PP_TRY(find_force(p, b, f, 0, q->force, a.gap_under_foot, q->force, &closed, error));
-        a.tilt = closed > 0 ? tilt_at(p, b, f, closed) : 0;
-        memcpy(w->changed, b->start, m * sizeof *w->changed);
-    } else {
-        a.tilt = tilt_at(p, b, f, q->force);
-    }
+    bool lifted = something_lifted(&p->state->base, &b->contact);
+    PP_TRY(find_tilt(p, b, f, a.gap_under_foot, &a.tilt, error));
     if (lifted) {
-        PP_TRY(pp_contact_solve(base, f->d[LOAD], q->force, true, w, error));
+        PP_TRY(solve_at(p, b, f, HELD, q->force, error));
         a.held_gap = height_at(p, b, f, q->force);
-        memcpy(w->changed, b->start, m * sizeof *w->changed);
     }
     if (pp_given(q->thrust)) {
         double both = q->force + q->thrust;
-        PP_TRY(pp_contact_solve(base, f->d[LOAD], both, false, w, error));
+        PP_TRY(solve_at(p, b, f, THRUST, both, error));
         a.gap_in_thrust = height_at(p, b, f, both);
         note_support_forces(p, b, &a);
-        memcpy(w->changed, b->start, m * sizeof *w->changed);
     }
     if (a.gap > q->gap_limit + TOLERANCE) {
-        /* the line of this contact set has not been evaluated at its own force yet */
-        PP_TRY(pp_contact_solve(base, f->d[LOAD], q->force, false, w, error));
-        PP_TRY(find_force(p, b, f, q->gap_limit, q->force, a.gap_under_foot, cap, &a.force_to_close,
-                          error));
+        double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
+        PP_TRY(find_force(p, b, f, q->gap_limit, b->close_force, cap, &a.force_to_close, error));
+        if (pp_given(a.force_to_close)) b->close_force = a.force_to_close;
     }
     *answer = a;
     return PP_OK;
@@ -215,7 +246,9 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
     size_t first = part * PART, count = p->count - first < PART ? p->count - first : PART;
     foot feet[PART];
     prepare(p, b, p->order + first, count, feet);
-    memset(b->start, 0, p->state->base.count * sizeof *b->start);
+    memset(b->start[FOOT], 0, p->state->base.count * sizeof *b->start[FOOT]);
+    memset(b->started, 0, sizeof b->started);
+    b->close_force = p->question->force;
     pp_contact_work_begin(&b->contact);
     for (size_t k = 0; k < count; k++)
         PP_TRY(answer_place(p, b, &feet[k], &p->answers[p->order[first + k]], error));
@@ -262,7 +295,7 @@ static pp_status take_bench(const pp_hold_plate *plate, const pp_contact_base *b
 {
     size_t m = plate->points.count;
     PP_TRY(pp_contact_work_take(m, arena, &b->contact, error));
-    PP_TAKE_ZERO(b->start, arena, m);
+    for (int k = 0; k < CHAINS; k++) PP_TAKE(b->start[k], arena, m);
     PP_TAKE(b->g, arena, m * COLUMNS * PART);
     PP_TAKE(b->d, arena, m * COLUMNS * PART);
     PP_TAKE(b->columns_work, arena, (m + base->active) * COLUMNS * PART);
@@ -287,6 +320,8 @@ pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
                   .count = count,
                   .which = which,
                   .answers = answers};
+    p.load = plate->foot_radius > 0 ? (question->only_gap ? 1 : 3) : HEIGHT;
+    p.columns = (question->only_gap ? 1 : 3) + (p.load != HEIGHT);
     uint32_t *order;
     PP_TAKE(order, &memory->scratch, count);
     PP_TRY(order_places(plate->mesh, places, count, which, memory, order, error));
