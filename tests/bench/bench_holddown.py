@@ -1,0 +1,94 @@
+"""Hold-down: growth with the number of holes, and SciPy on the same contact problems, in one run.
+
+    bench_holddown.py BENCH_HOLDDOWN
+
+Growth: whole studies of 2500, 5000 and 10000 holes on the 32-cell mesh, two threads; target 4 s and
+500 MB for 10000. The share of a study that does not depend on the holes (the plate) is given apart.
+
+Peer: each hole's contact problem as a quadratic program, min r'Gr/2 + (gap - F column)'r over r >= 0 with
+R'r = load + F rigid, by SciPy's non-negative least squares with the balance weighted in. It must give the
+same gap under the foot. Without SciPy only plateproof's own figures are printed.
+"""
+import json
+import subprocess
+import sys
+import tempfile
+import time
+
+SIZES = (2500, 5000, 10000)
+TARGET_SECONDS, TARGET_MEGABYTES = 4.0, 500
+PEER_HOLES = 60
+AGREE_MM = 2e-4  # the balance is weighted in, not imposed
+
+
+def run(*arguments):
+    done = subprocess.run(arguments, check=True, capture_output=True, text=True)
+    return json.loads(done.stdout)
+
+
+def growth(program):
+    found = [run(program, "study", str(n), "2") for n in SIZES]
+    for f in found:
+        print(f"plateproof: {f['holes']:6d} holes, 2 threads: plate {f['plate']:.2f} s, every hole "
+              f"{f['per_hole']:.2f} s, plan ({f['clamps']} clamps) {f['plan']:.2f} s, turned over "
+              f"{f['turned']:.2f} s; total {f['total']:.2f} s (processor {f['cpu']:.2f} s), "
+              f"{f['megabytes']:.0f} MB")
+    first, last = found[0], found[-1]
+    ratio = (last["per_hole"] / last["holes"]) / (first["per_hole"] / first["holes"])
+    print(f"time per hole, largest against smallest: {ratio:.2f} (1: grows linearly); "
+          f"target for 10000: {TARGET_SECONDS:.0f} s, {TARGET_MEGABYTES} MB: "
+          f"{'met' if last['total'] <= TARGET_SECONDS and last['megabytes'] <= TARGET_MEGABYTES else 'MISSED'}")
+
+
+def read_small(np, path):
+    data = np.fromfile(path)
+    m, holes, force = int(data[0]), int(data[1]), data[2]
+    at = 3
+    g = data[at:at + m * m].reshape(m, m)
+    at += m * m
+    r = data[at:at + 3 * m].reshape(3, m).T
+    at += 3 * m
+    gap, load = data[at:at + m], data[at + m:at + m + 3]
+    at += m + 3
+    rows = data[at:].reshape(holes, m + 6)
+    return g, r, gap, load, force, rows
+
+
+def peer(program):
+    try:
+        import numpy as np
+        from scipy.linalg import cholesky, solve_triangular
+        from scipy.optimize import nnls
+    except ImportError:
+        print("SciPy is missing: no comparison")
+        return 0
+    with tempfile.NamedTemporaryFile() as file:
+        own = run(program, "small", str(PEER_HOLES), file.name)
+        g, r, gap, load, force, rows = read_small(np, file.name)
+    m = len(gap)
+    start, worst = time.perf_counter(), 0.0
+    weight = 1e4 * np.trace(g) / m
+    root = cholesky(g + weight * r @ r.T + 1e-12 * np.trace(g) / m * np.eye(m))  # root' root
+    for row in rows:
+        column, rigid, self_give, height, answer = row[:m], row[m:m + 3], row[m + 3], row[m + 4], row[m + 5]
+        balance = load + force * rigid
+        linear = gap - force * column - weight * r @ balance
+        reaction, _ = nnls(root, solve_triangular(root, -linear, trans="T"), maxiter=100 * m)
+        motion = weight * (r.T @ reaction - balance)  # the weighted balance's multiplier
+        under_foot = height + column @ reaction - force * self_give + rigid @ motion
+        worst = max(worst, abs(under_foot - answer))
+    seconds = time.perf_counter() - start
+    print(f"peer: {len(rows)} holes, {m} supports: SciPy {1e3 * seconds:.0f} ms, plateproof (1 thread) "
+          f"{1e3 * own['seconds']:.1f} ms: {seconds / own['seconds']:.0f} times quicker; "
+          f"largest difference {worst:.1e} mm")
+    return 0 if worst <= AGREE_MM else 1
+
+
+def main():
+    program = sys.argv[1]
+    growth(program)
+    return peer(program)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
