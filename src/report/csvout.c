@@ -187,8 +187,9 @@ static void map_row(const pp_results *results, size_t row, pp_text *text)
     if (isnan(map->height[row])) return;
     char *at = begin_row(text, 5 * NUMBER_ROOM);
     if (!at) return;
+    size_t line = row / map->columns;
     at = put_number(at, map->x0 + map->dx * (double)(row % map->columns));
-    at = put_number(at, map->y0 + map->dy * (double)(row / map->columns));
+    at = put_number(at, map->y0 + map->dy * (double)line);
     at = put_number(at, map->height[row]);
     at = put_number(at, map->deviation[row]);
     at = put_number(at, map->gap ? map->gap[row] : NAN);

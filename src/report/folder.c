@@ -307,7 +307,7 @@ pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp
 pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, size_t length,
                         pp_error *error)
 {
-    pp_sink sink;
+    pp_sink sink = {0};
     PP_TRY(pp_folder_begin(folder, name, &sink, error));
     return sink.write(sink.context, bytes, length, error);
 }

@@ -103,7 +103,7 @@ static pp_status list_files(const char *folder, bool signing, int threads, pp_ar
                                    : pp_fail_memory(error);
     closedir(entries);
     PP_TRY(status);
-    qsort(list->files, list->count, sizeof *list->files, by_name);
+    if (list->count > 1) qsort(list->files, list->count, sizeof *list->files, by_name);
     return pp_parallel(threads, list->count, hash_file, list, error);
 }
 

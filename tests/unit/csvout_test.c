@@ -33,8 +33,8 @@ static void headers_are_the_documented_ones(void **state)
 {
     (void)state;
     const char *headers[] = {
-        "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,position_class,diameter_"
-        "min,diameter_max,diameter_class,smallest_ligament",
+        ("hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,position_class,"
+         "diameter_min,diameter_max,diameter_class,smallest_ligament"),
         "hole_a,hole_b,face,ligament,class",
         "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes",
         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain",
