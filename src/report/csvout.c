@@ -8,7 +8,7 @@
 #include "report/named.h"
 
 enum {
-    PARTS = 16, /* formatted at a time, each by one thread */
+    PARTS = 8, /* formatted at a time, each by one thread */
     PART_ROWS = 8192,
     NUMBER_ROOM = PP_NUMBER_TEXT_MAX + 1, /* a number and its comma */
     WORDS_ROOM = 64                       /* face, class, yes or no, commas, line feed */

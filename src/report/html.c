@@ -173,6 +173,9 @@ static void add_plate(pp_text *out, const pp_results *r, const pp_plate_view *vi
         "aria-live=\"polite\">Point at a hole, tap it, or step with the arrow keys.</div></div>\n"
         "<p id=\"scale\" class=\"note\"></p>\n</div>\n");
     pp_html_still(out, r, view);
+    if (view->place > 0)
+        pp_text_add(out, "<p class=\"note\">The plate has more holes than this picture can show: a "
+                         "dot stands for the worst hole around it.</p>\n");
     if (view->count) add_legend(out, view);
     pp_html_end_section(out);
 }

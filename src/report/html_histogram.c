@@ -1,7 +1,5 @@
 /* Histograms with limits drawn in, as SVG that needs no script. */
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "report/html_parts.h"
 #include "report/people.h"
@@ -25,7 +23,7 @@ typedef struct chart_limit {
 typedef struct chart {
     const char *title, *unit_of_count;
     size_t count;
-    const double *values; /* mm */
+    double *values; /* mm; their order is lost */
     chart_limit limits[LIMITS_MAX];
     size_t limit_count;
     pp_length_unit units;
@@ -33,19 +31,39 @@ typedef struct chart {
     size_t bins[BINS], tallest;
 } chart;
 
-static int ascending(const void *a, const void *b)
+/* The k-th smallest of n values (from 0), which are rearranged: quickselect (Hoare 1961). */
+static double kth(double *values, size_t n, size_t k)
 {
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+    size_t low = 0, high = n - 1;
+    while (low < high) {
+        double pivot = values[low + (high - low) / 2];
+        size_t i = low, j = high;
+        while (i <= j) {
+            while (values[i] < pivot) i++;
+            while (values[j] > pivot) j--;
+            if (i > j) break;
+            double swapped = values[i];
+            values[i++] = values[j];
+            values[j] = swapped;
+            if (j == 0) break;
+            j--;
+        }
+        if (k <= j)
+            high = j;
+        else if (k >= i)
+            low = i;
+        else
+            break;
+    }
+    return values[k];
 }
 
 /* The axis covers the bulk of the values and the limits near it; what lies beyond is counted in the
  * end bins, which the caption says. */
-static void choose_axis(chart *c, double *sorted)
+static void choose_axis(chart *c)
 {
-    memcpy(sorted, c->values, c->count * sizeof *sorted);
-    qsort(sorted, c->count, sizeof *sorted, ascending);
-    double low = sorted[c->count / 1000], high = sorted[c->count - 1 - c->count / 1000];
+    double low = kth(c->values, c->count, c->count / 1000);
+    double high = kth(c->values, c->count, c->count - 1 - c->count / 1000);
     double spread = fmax(high - low, 1e-3);
     for (size_t i = 0; i < c->limit_count; i++) {
         double v = c->limits[i].value;
@@ -142,14 +160,10 @@ static void add_axis(pp_text *out, const chart *c)
     pp_text_print(out, "%zu</text>\n", c->tallest);
 }
 
-static pp_status add_chart(pp_text *out, chart *c, pp_memory *memory, pp_error *error)
+static void add_chart(pp_text *out, chart *c)
 {
-    if (c->count == 0) return PP_OK;
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    double *sorted;
-    PP_TAKE(sorted, &memory->scratch, c->count);
-    choose_axis(c, sorted);
-    pp_arena_release(&memory->scratch, mark);
+    if (c->count == 0) return;
+    choose_axis(c);
     fill_bins(c);
     pp_text_print(out, "<figure><figcaption>%s of %zu %s</figcaption>\n", c->title, c->count,
                   c->unit_of_count);
@@ -161,7 +175,6 @@ static pp_status add_chart(pp_text *out, chart *c, pp_memory *memory, pp_error *
     add_limits(out, c);
     add_axis(out, c);
     pp_text_add(out, "</svg></figure>\n");
-    return PP_OK;
 }
 
 static size_t collect_bores(const pp_measures *m, double *values, bool diameter)
@@ -178,8 +191,7 @@ static size_t collect_bores(const pp_measures *m, double *values, bool diameter)
     return n;
 }
 
-static pp_status diameter_chart(pp_text *out, const pp_results *r, double *values,
-                                pp_memory *memory, pp_error *error)
+static void diameter_chart(pp_text *out, const pp_results *r, double *values)
 {
     const pp_limits *l = r->limits;
     chart c = {.title = "Diameter",
@@ -191,11 +203,10 @@ static pp_status diameter_chart(pp_text *out, const pp_results *r, double *value
                           {l->diameter_upper, "most up to"},
                           {l->diameter_upper_limit, "none above"}},
                .limit_count = 3};
-    return add_chart(out, &c, memory, error);
+    add_chart(out, &c);
 }
 
-static pp_status position_chart(pp_text *out, const pp_results *r, double *values,
-                                pp_memory *memory, pp_error *error)
+static void position_chart(pp_text *out, const pp_results *r, double *values)
 {
     chart c = {.title = "Position (diametral)",
                .unit_of_count = "readings of a hole and face",
@@ -204,11 +215,10 @@ static pp_status position_chart(pp_text *out, const pp_results *r, double *value
                .count = collect_bores(r->measures, values, false),
                .limits = {{r->limits->position_limit.value, "limit"}},
                .limit_count = 1};
-    return add_chart(out, &c, memory, error);
+    add_chart(out, &c);
 }
 
-static pp_status ligament_chart(pp_text *out, const pp_results *r, double *values,
-                                pp_memory *memory, pp_error *error)
+static void ligament_chart(pp_text *out, const pp_results *r, double *values)
 {
     const pp_measures *m = r->measures;
     for (size_t i = 0; i < m->ligament_count; i++) values[i] = m->ligaments[i].value;
@@ -220,7 +230,7 @@ static pp_status ligament_chart(pp_text *out, const pp_results *r, double *value
                .limits = {{r->limits->ligament_standard.value, "most at least"},
                           {r->limits->ligament_minimum.value, "none below"}},
                .limit_count = 2};
-    return add_chart(out, &c, memory, error);
+    add_chart(out, &c);
 }
 
 pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory *memory,
@@ -235,9 +245,9 @@ pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory 
     pp_text_add(out, "<p class=\"note\">Bar heights follow the square root of the count, so that a "
                      "single hole stays visible. Values beyond the axis are counted in its end "
                      "bars.</p>\n<div class=\"charts\">\n");
-    PP_TRY(diameter_chart(out, results, values, memory, error));
-    PP_TRY(position_chart(out, results, values, memory, error));
-    PP_TRY(ligament_chart(out, results, values, memory, error));
+    diameter_chart(out, results, values);
+    position_chart(out, results, values);
+    ligament_chart(out, results, values);
     pp_text_add(out, "</div>\n");
     pp_html_end_section(out);
     pp_arena_release(&memory->scratch, mark);

@@ -62,10 +62,12 @@ static void add_dots(pp_text *out, const pp_results *results, const pp_plate_vie
     double radius = 0;
     for (size_t i = 0; i < view->count; i++)
         if (view->state[i] == state) radius = fmax(radius, view->radius[i]);
+    radius = fmax(radius, view->place / 2);
     pp_text_print(out, "<path class=\"dot s%d\" stroke-width=\"", (int)state);
     add_pixel(out, fmax(2 * radius * f->scale, 1.5));
     pp_text_add(out, "\" d=\"");
-    for (size_t i = 0; i < view->count; i++) {
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
         if (view->state[i] != state) continue;
         add_place(out, f, "M", nominal->x[i], nominal->y[i]);
         pp_text_add(out, "h0");
@@ -80,7 +82,8 @@ static void add_crosses(pp_text *out, const pp_results *results, const pp_plate_
     const pp_nominal *nominal = &results->files->nominal;
     double arm = 9 / f->scale;
     pp_text_add(out, "<path class=\"cross\" d=\"");
-    for (size_t i = 0; i < view->count; i++) {
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
         if (view->state[i] != PP_HOLE_FAILS) continue;
         double x = nominal->x[i], y = nominal->y[i];
         add_place(out, f, "M", x - arm, y - arm);

@@ -64,10 +64,12 @@ static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view,
     cairo_set_line_cap(c, CAIRO_LINE_CAP_ROUND);
     paint(c, STATE_COLOURS[state]);
     double radius = -1;
-    for (size_t i = 0; i < view->count; i++) {
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
+        double own = fmax(view->radius[i], view->place / 2);
         if (view->state[i] != state) continue;
-        if (radius >= 0 && view->radius[i] != radius) cairo_stroke(c);
-        radius = view->radius[i];
+        if (radius >= 0 && own != radius) cairo_stroke(c);
+        radius = own;
         dot(c, f, nominal->x[i], nominal->y[i], radius);
     }
     cairo_stroke(c);
@@ -79,7 +81,8 @@ static void crosses(cairo_t *c, const pp_results *r, const pp_plate_view *view, 
     const double arm = 3;
     cairo_set_source_rgb(c, 0, 0, 0);
     cairo_set_line_width(c, 0.9);
-    for (size_t i = 0; i < view->count; i++) {
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
         if (view->state[i] != PP_HOLE_FAILS) continue;
         double x = across(f, nominal->x[i]), y = down(f, nominal->y[i]);
         cairo_move_to(c, x - arm, y - arm);
@@ -107,6 +110,7 @@ static void legend(pp_page_writer *w, const pp_plate_view *view, const frame *f)
         pp_text_free(&line);
         y += 13;
     }
+    if (view->place > 0) pp_page_word(w, PP_STYLE_SMALL, x, y + 6, "A dot: the worst hole around.");
 }
 
 void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,

@@ -1,6 +1,6 @@
 #include "report/plateview.h"
 
-#include <string.h>
+#include <math.h>
 
 /* Radius drawn where neither limits nor job give a diameter: a share of the pitch. */
 static const double RADIUS_OF_PITCH = 0.35;
@@ -39,14 +39,15 @@ static double tube_radius(const pp_results *results)
     return RADIUS_WITHOUT_PITCH;
 }
 
+static const uint8_t RANK[PP_HOLE_STATES] = {
+    [PP_HOLE_NOT_MEASURED] = 0, [PP_HOLE_NOT_JUDGED] = 1, [PP_HOLE_CONFORMS] = 2,
+    [PP_HOLE_REMAINDER] = 3,    [PP_HOLE_NOT_PROVEN] = 4, [PP_HOLE_FAILS] = 5,
+    [PP_HOLE_PLUGGED] = 6};
+
 /* The worse of what a hole shows already and what one more finding says of it. */
 static void worsen(uint8_t *state, pp_hole_state seen)
 {
-    static const uint8_t rank[PP_HOLE_STATES] = {
-        [PP_HOLE_NOT_MEASURED] = 0, [PP_HOLE_NOT_JUDGED] = 1, [PP_HOLE_CONFORMS] = 2,
-        [PP_HOLE_REMAINDER] = 3,    [PP_HOLE_NOT_PROVEN] = 4, [PP_HOLE_FAILS] = 5,
-        [PP_HOLE_PLUGGED] = 6};
-    if (rank[seen] > rank[*state]) *state = (uint8_t)seen;
+    if (RANK[seen] > RANK[*state]) *state = (uint8_t)seen;
 }
 
 static pp_hole_state seen_in(const pp_finding *f)
@@ -128,6 +129,46 @@ static void find_bounds(const pp_results *results, const pp_nominal *nominal, pp
     }
 }
 
+/* Which of two holes of one place to show: what fails before all else, then by rank, then the
+ * first. */
+static bool shows_before(const uint8_t *state, uint32_t a, uint32_t b)
+{
+    bool a_fails = state[a] == PP_HOLE_FAILS, b_fails = state[b] == PP_HOLE_FAILS;
+    return a_fails != b_fails ? a_fails : RANK[state[a]] > RANK[state[b]];
+}
+
+static pp_status choose_drawn(const pp_nominal *nominal, pp_memory *memory, pp_plate_view *view,
+                              pp_error *error)
+{
+    enum { PLACES = 200 }; /* along the longer side: PLACES * PLACES = PP_VIEW_DRAWN_MAX */
+    uint32_t *drawn;
+    size_t count = view->count < PP_VIEW_DRAWN_MAX ? view->count : PP_VIEW_DRAWN_MAX;
+    PP_TAKE(drawn, &memory->keep, count);
+    view->drawn = drawn;
+    view->drawn_count = count;
+    for (uint32_t i = 0; i < count; i++) drawn[i] = i;
+    if (view->count <= PP_VIEW_DRAWN_MAX) return PP_OK;
+
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    double longer = fmax(view->xmax - view->xmin, view->ymax - view->ymin);
+    uint32_t *shown; /* [place] */
+    PP_TAKE(shown, &memory->scratch, PLACES * PLACES);
+    for (size_t i = 0; i < PLACES * PLACES; i++) shown[i] = PP_NONE;
+    for (uint32_t i = 0; i < view->count; i++) {
+        double across = (nominal->x[i] - view->xmin) / longer * PLACES;
+        double up = (nominal->y[i] - view->ymin) / longer * PLACES;
+        size_t column = (size_t)fmin(fmax(across, 0), PLACES - 1);
+        uint32_t *place = &shown[(size_t)fmin(fmax(up, 0), PLACES - 1) * PLACES + column];
+        if (*place == PP_NONE || shows_before(view->state, i, *place)) *place = i;
+    }
+    view->place = longer / PLACES;
+    view->drawn_count = 0;
+    for (size_t i = 0; i < PLACES * PLACES; i++)
+        if (shown[i] != PP_NONE) drawn[view->drawn_count++] = shown[i];
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
 pp_status pp_plate_view_make(const pp_results *results, pp_memory *memory, pp_plate_view *view,
                              pp_error *error)
 {
@@ -146,5 +187,5 @@ pp_status pp_plate_view_make(const pp_results *results, pp_memory *memory, pp_pl
     *view = (pp_plate_view){.count = count, .state = state, .radius = radius};
     for (size_t i = 0; i < count; i++) view->counts[state[i]]++;
     find_bounds(results, nominal, view);
-    return PP_OK;
+    return choose_drawn(nominal, memory, view, error);
 }

@@ -22,7 +22,15 @@ typedef struct pp_plate_view {
     const double *radius; /* [hole] nominal, mm */
     size_t counts[PP_HOLE_STATES];
     double xmin, ymin, xmax, ymax; /* of the outline, or of the holes where there is none */
+
+    /* Holes that a still picture draws: all, or on a plate of more than PP_VIEW_DRAWN_MAX the worst
+     * of each place, with dots that cover the place. */
+    size_t drawn_count;
+    const uint32_t *drawn; /* nominal indices */
+    double place;          /* mm, size of a place; 0: all holes are drawn */
 } pp_plate_view;
+
+enum { PP_VIEW_DRAWN_MAX = 40000 };
 
 pp_status pp_plate_view_make(const pp_results *results, pp_memory *memory, pp_plate_view *view,
                              pp_error *error);

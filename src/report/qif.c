@@ -201,23 +201,29 @@ static size_t worst_of(const writer *w, pp_characteristic which)
     return worst;
 }
 
+static bool is_listed(const writer *w, size_t finding, size_t worst)
+{
+    const pp_finding *f = &w->results->judgement->findings[finding];
+    return is_judged(f) && (!w->shortened || finding == worst || f->verdict != PP_CONFORMS);
+}
+
 static pp_status list_items(writer *w, pp_error *error)
 {
     const pp_judgement *j = w->results->judgement;
-    size_t judged = count_judged(j), others = j->others_count;
-    w->shortened = judged > PP_QIF_ITEMS_MAX;
+    size_t worst[LISTED_COUNT] = {0}, listed = 0;
+    w->shortened = count_judged(j) > PP_QIF_ITEMS_MAX;
     for (int c = 0; c < PP_CHARACTERISTICS; c++) w->common[c] = PP_NONE;
-    PP_TAKE(w->items, &w->memory->keep, judged);
-    PP_TAKE(w->definitions, &w->memory->keep, LISTED_COUNT + others);
     for (int c = 0; c < LISTED_COUNT; c++) {
-        size_t worst = w->shortened ? worst_of(w, LISTED[c]) : 0;
-        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++) {
-            const pp_finding *f = &j->findings[i];
-            if (!is_judged(f) || (w->shortened && i != worst && f->verdict == PP_CONFORMS))
-                continue;
-            w->items[w->item_count++] = (item){(uint32_t)i, define(w, f)};
-        }
+        if (w->shortened) worst[c] = worst_of(w, LISTED[c]);
+        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+            listed += is_listed(w, i, worst[c]);
     }
+    PP_TAKE(w->items, &w->memory->keep, listed);
+    PP_TAKE(w->definitions, &w->memory->keep, LISTED_COUNT + j->others_count);
+    for (int c = 0; c < LISTED_COUNT; c++)
+        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+            if (is_listed(w, i, worst[c]))
+                w->items[w->item_count++] = (item){(uint32_t)i, define(w, &j->findings[i])};
     return PP_OK;
 }
 
