@@ -287,6 +287,12 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
     return pp_contact_path(base, d, 0, force, held, work, &(size_t){0}, error);
 }
 
+pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
+                         pp_contact_work *work, bool *found, pp_error *error)
+{
+    return active_set(base, d, force, false, work, found, error);
+}
+
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error)
 {
     bool found;

@@ -104,6 +104,11 @@ void pp_contact_work_begin(pp_contact_work *work);
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error);
 
+/* The same about a base that may have negative v, from which there is no path: *found = false where
+ * a set repeats, and the state is then none. */
+pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
+                         pp_contact_work *work, bool *found, pp_error *error);
+
 /* The contact state without force, for a base around points that do not all touch in truth (v may
  * be negative anywhere): the same method; its fallback raises what is negative and lowers it again.
  */

@@ -327,9 +327,11 @@ pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_h
 pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hold_state *state,
                              pp_error *error)
 {
-    pp_hold_state s;
+    pp_hold_state s = {0};
     PP_TRY(pp_contact_base_take(plate->points.count, arena, &s.base, error));
     PP_TAKE(s.field, arena, plate->mesh->dofs);
+    PP_TAKE(s.free_field, arena, plate->mesh->dofs);
+    PP_TAKE(s.gap, arena, plate->points.count);
     *state = s;
     return PP_OK;
 }
@@ -469,6 +471,9 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
     for (size_t j = 0; j < m; j++)
         reaction[state->base.order[j]] = j < state->base.active ? state->base.v[j] : 0;
     memcpy(state->field, s.field, n * sizeof *state->field);
+    memcpy(state->free_field, s.field, n * sizeof *state->free_field);
+    memcpy(state->gap, s.gap, m * sizeof *state->gap);
+    memcpy(state->load, s.load, sizeof state->load);
     pp_influence_field(&plate->influence, n, reaction, state->field);
     add_motion(plate, state->base.motion, state->field);
     pp_arena_release(&memory->scratch, mark);

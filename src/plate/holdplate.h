@@ -39,6 +39,10 @@ typedef struct pp_hold_force {
 typedef struct pp_hold_state {
     pp_contact_base base;
     double *field; /* [dofs] height above the support plane */
+    /* the plate without reactions, of which the above is made */
+    double *free_field; /* [dofs] */
+    double *gap;        /* [supports] */
+    double load[3];     /* what the reactions balance */
 } pp_hold_state;
 
 /* Make the plate: factor its stiffness, find its supports' compliance, and the forces that held it

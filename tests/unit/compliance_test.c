@@ -210,6 +210,65 @@ static void contact_conditions_hold_on_plates(void **state)
     check_plate(job, &pins, &three);
 }
 
+/* On a thin sheet the foot changes contact almost everywhere: hundreds of supports let go. Places
+ * in a chain are then solved about a nearer base; one by one from the sheet at rest they must come
+ * out the same. */
+static void a_chain_of_places_on_a_thin_sheet(void **state)
+{
+    (void)state;
+    enum { PLACES = 90 };
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 1800, 1500, 4);
+    job.survey.laid = PP_LAID_FREE;
+    job.foot.outer_diameter = job.foot.inner_diameter = 90;
+    job.foot.thrust = 700;
+    pp_mesh mesh = make_mesh(&job, 24, &memory);
+    pp_hold_plate plate;
+    pp_hold_state at_rest;
+    assert_ok(pp_hold_plate_make(&job, &mesh, test_field(&mesh, wavy, &memory), 0.01, NULL, NULL,
+                                 NULL, 1, &memory, &plate, &error),
+              &error);
+    assert_ok(pp_hold_state_take(&plate, &memory.keep, &at_rest, &error), &error);
+    assert_ok(pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &at_rest, &error), &error);
+    double x[PLACES], y[PLACES];
+    for (int k = 0; k < PLACES; k++) x[k] = -700 + 15.5 * k, y[k] = 220 + 60 * sin(0.3 * k);
+    pp_hold_places places = {PLACES, x, y};
+    pp_hold_question question = {.force = 15000, .thrust = 700, .gap_limit = 0.2, .force_cap = NAN};
+    pp_hold_answer together[PLACES], alone;
+    assert_ok(pp_hold_press(&plate, &at_rest, &question, &places, PLACES, NULL, &memory, together,
+                            NULL, &error),
+              &error);
+    size_t m = plate.points.count, most = 0;
+    pp_contact_work work;
+    double *g = pp_arena_take(&memory.keep, m, 8), *d = pp_arena_take(&memory.keep, m, 8);
+    double *tmp = pp_arena_take(&memory.keep, 2 * m, 8), motion[3];
+    assert_ok(pp_contact_work_take(m, &memory.keep, &work, &error), &error);
+    for (uint32_t k = 0; k < PLACES; k += 7) {
+        assert_ok(pp_hold_press(&plate, &at_rest, &question, &places, 1, &k, &memory, &alone, NULL,
+                                &error),
+                  &error);
+        assert_near(together[k].gap_under_foot, alone.gap_under_foot, 1e-6);
+        assert_near(together[k].gap_in_thrust, alone.gap_in_thrust, 1e-6);
+        assert_near(together[k].held_gap, alone.held_gap, 1e-6);
+        assert_near(together[k].tilt, alone.tilt, 1e-8);
+        assert_near(together[k].force_to_close, alone.force_to_close,
+                    1e-4 * alone.force_to_close + 0.01);
+        assert_near(together[k].largest_support, alone.largest_support, 0.5);
+        pp_probe foot;
+        pp_probe_ring(&plate.compliance, x[k], y[k], plate.foot_radius, &foot);
+        pp_influence_probe(&plate.influence, &foot, g);
+        pp_contact_columns(&at_rest.base, 1, g, foot.rigid, d, motion, tmp);
+        pp_contact_work_begin(&work);
+        assert_ok(pp_contact_solve(&at_rest.base, d, 15000, false, &work, &error), &error);
+        if (work.changed_count > most) most = work.changed_count;
+        check_pressed(&plate, &at_rest, x[k], y[k], 15000, &memory);
+    }
+
+    assert_true(most > 120); /* so that the nearer base was called for */
+    pp_memory_free(&memory);
+}
+
 /* Over the same three supports as when surveyed nothing has changed: the shape is as it was. */
 static void on_its_three_survey_supports_a_plate_lies_as_surveyed(void **state)
 {
@@ -271,6 +330,7 @@ int main(void)
         cmocka_unit_test(the_near_inverse_is_the_inverse),
         cmocka_unit_test(a_ring_over_the_rim_stands_on_the_plate),
         cmocka_unit_test(contact_conditions_hold_on_plates),
+        cmocka_unit_test(a_chain_of_places_on_a_thin_sheet),
         cmocka_unit_test(on_its_three_survey_supports_a_plate_lies_as_surveyed),
         cmocka_unit_test(turning_over_twice_changes_nothing),
     };
