@@ -1,0 +1,71 @@
+"""The report folder: seconds of each file over four sizes of plate, and pandas writing the two large
+tables of the same rows and columns, in one run.
+
+    bench_report.py BUILD_FOLDER
+
+The answer reported is made up in memory (no stage runs), so this is writing alone: pages, tables,
+flush to the disk, rename.
+"""
+
+import json
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+RINGS = [36, 57, 100, 577]  # 3997, 9919, 30301 and 1000519 tube holes
+PEER_ROUNDS = 3
+
+
+def ours(build, rings, folder):
+    rounds = "5" if rings < 200 else "3"
+    done = subprocess.run(
+        [f"{build}/tests/bench/bench_report", str(rings), folder, rounds],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    return json.loads(done.stdout)
+
+
+def peer(folder):
+    """pandas: read our tables back once, then time to_csv of the same frames."""
+    import pandas as pd
+
+    tables = [pd.read_csv(Path(folder) / name) for name in ("holes.csv", "ligaments.csv")]
+    seconds = []
+    for _ in range(PEER_ROUNDS):
+        began = time.perf_counter()
+        for i, table in enumerate(tables):
+            table.to_csv(Path(folder) / f"peer-{i}.csv", index=False, float_format="%.15g")
+        seconds.append(time.perf_counter() - began)
+    return statistics.median(seconds)
+
+
+def main():
+    build = sys.argv[1]
+    print(f"{'holes':>9} {'json':>7} {'html':>7} {'pdf':>7} {'qif':>7} {'holes.csv':>10} {'ligaments.csv':>14}"
+          f" {'folder':>8} {'peak MB':>8} {'pandas, two tables':>19} {'ratio':>6}")
+    for rings in RINGS:
+        with tempfile.TemporaryDirectory() as place:
+            folder = f"{place}/report"
+            f = ours(build, rings, folder)
+            try:
+                reference = peer(folder)
+            except ImportError:
+                print("pandas is missing: no peer")
+                reference = float("nan")
+        tables = f["holes.csv"]["seconds"] + f["ligaments.csv"]["seconds"]
+        print(
+            f"{f['holes']:9d} {f['results.json']['seconds']:7.3f} {f['report.html']['seconds']:7.3f}"
+            f" {f['certificate.pdf']['seconds']:7.3f} {f['results.qif']['seconds']:7.3f}"
+            f" {f['holes.csv']['seconds']:10.3f} {f['ligaments.csv']['seconds']:14.3f}"
+            f" {f['folder']['seconds']:8.3f} {f['peak_kb'] / 1024:8.0f} {reference:17.3f} s"
+            f" {reference / tables:6.1f}"
+        )
+
+
+if __name__ == "__main__":
+    main()
