@@ -119,6 +119,11 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     pp_json_real(b, object, "unseen_y", surface->unseen_y);
     pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
     pp_json_real(b, object, "survey_pitch", surface->pitch);
+    pp_json_real(b, object, "unseen_x", surface->unseen_x);
+    pp_json_real(b, object, "unseen_y", surface->unseen_y);
+    pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
+    pp_json_count(b, object, "points_outside", surface->outside_count);
+    pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);
 }
 
 static void put_thickness(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
@@ -297,6 +302,10 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_flag(b, section, "pin_overloaded", study->pin_overloaded);
     pp_json_flag(b, section, "touch_gap_grown", study->touch_gap_grown);
     pp_json_flag(b, section, "gap_limit_small", study->gap_limit_small);
+    pp_json_flag(b, section, "underside_used", study->underside_used);
+    pp_json_real(b, section, "elastic_modulus", study->elastic_modulus);
+    pp_json_real(b, section, "poisson_ratio", study->poisson_ratio);
+    pp_json_real(b, section, "softened_share", study->softened_share);
     pp_json_count(b, section, "contact_points", study->contact_points);
     pp_json_count(b, section, "touching", study->touching);
 }
