@@ -128,6 +128,9 @@ static void sample(const pp_relief *r, const line *l, double start, double step,
     r->heights(r->context, count, p->x, p->y, p->height);
 }
 
+/* fmax is a call of the library */
+static double larger(double a, double b) { return a > b ? a : b; }
+
 static void turn_over(profile *p, size_t count)
 {
     for (size_t i = 0; i < count; i++) p->height[i] = -p->height[i];
@@ -151,7 +154,7 @@ static double hull_gap(const double *height, size_t n, double *hull)
     for (size_t k = 1; k < count; k++) {
         double slope = (up[k] - up[k - 1]) / (at[k] - at[k - 1]);
         for (size_t i = (size_t)at[k - 1] + 1; i < (size_t)at[k]; i++)
-            gap = fmax(gap, up[k - 1] + slope * ((double)i - at[k - 1]) - height[i]);
+            gap = larger(gap, up[k - 1] + slope * ((double)i - at[k - 1]) - height[i]);
     }
     return gap;
 }
@@ -162,7 +165,7 @@ static void sum_hollows(profile *p, size_t count)
     double sum = 0, moment = 0;
     for (size_t i = 0; i < count; i++) {
         if (i > 0 && i + 1 < count) {
-            double d = fmax(p->height[i - 1] - 2 * p->height[i] + p->height[i + 1], 0);
+            double d = larger(p->height[i - 1] - 2 * p->height[i] + p->height[i + 1], 0);
             sum += d, moment += (double)i * d;
         }
         p->sum[i] = sum, p->moment[i] = moment;
