@@ -28,6 +28,8 @@ typedef struct plan {
     sequence sequence;
     double correlation;          /* of the errors from hole to hole */
     double diameter_correlation; /* of the diameters */
+    bool both_faces;             /* exits read too, without a lean */
+    double waves;                /* of a smooth field no term describes, in SIGMA */
     int tails;                   /* degrees of freedom of Student's t; 0: normal */
     double scatter[2];           /* factors of SIGMA */
     pp_term_kind effect;         /* PP_TERM_KINDS: none */
@@ -159,6 +161,8 @@ static void make_errors(const site *sites, const plan *p, bore_truth *truth, tes
 {
     double last_x = 0, last_y = 0, last_d = 0, f = p->correlation, g = p->diameter_correlation;
     int move_x = 0, move_y = 0;
+    double wave_x = p->waves > 0 ? random_between(r, 0, 6.283185) : 0;
+    double wave_y = p->waves > 0 ? random_between(r, 0, 6.283185) : 0;
     for (size_t k = 0; k < p->holes; k++) {
         double x = sites[k].x, y = sites[k].y, root = k ? sqrt(1 - f * f) : 1;
         last_x = (k ? f * last_x : 0) + root * unit_error(p, r);
@@ -171,6 +175,8 @@ static void make_errors(const site *sites, const plan *p, bore_truth *truth, tes
         bore_truth *t = &truth[k];
         t->ex = 0.5 + 3e-4 * -y + SIGMA * p->scatter[0] * last_x; /* as measured: shifted, turned */
         t->ey = -0.2 + 3e-4 * x + SIGMA * p->scatter[1] * last_y;
+        t->ex += p->waves * SIGMA * sin(wave_x + 6.283185 * (x + 2 * y) / (3 * FIELD_RADIUS));
+        t->ey += p->waves * SIGMA * sin(wave_y + 6.283185 * (2 * x - y) / (3 * FIELD_RADIUS));
         plant(p, x, y, (double)k / (double)(p->holes - 1) - 0.5, move_x, move_y, &t->ex, &t->ey);
         size_t used = p->tool_life ? k % p->tool_life : k;
         t->diameter = 25.6 + SIGMA_DIAMETER * last_d;
@@ -194,11 +200,15 @@ static void make_plate(const plan *p, uint64_t seed, test_plate *plate)
     make_errors(sites, p, truth, &r);
     qsort(sites, p->holes, sizeof *sites, by_place);
     for (size_t i = 0; i < p->holes; i++) x[i] = sites[i].x, y[i] = sites[i].y;
-    test_plate_begin(plate, p->holes, x, y, p->holes);
+    test_plate_begin(plate, p->holes, x, y, 2 * p->holes);
     for (size_t i = 0; i < p->holes; i++) {
         const bore_truth *t = &truth[(size_t)sites[i].order];
         test_plate_measure(plate, (uint32_t)i, PP_ENTRY, x[i] + t->ex, y[i] + t->ey, t->diameter,
                            sites[i].order + 1);
+        if (p->both_faces)
+            test_plate_measure(plate, (uint32_t)i, PP_EXIT, x[i] + t->ex + 0.02 * random_normal(&r),
+                               y[i] + t->ey + 0.02 * random_normal(&r), t->diameter,
+                               sites[i].order + 1);
     }
 }
 
@@ -283,9 +293,10 @@ static plan clean(const char *name, size_t holes, sequence order)
                   .effect = PP_TERM_KINDS};
 }
 
-enum { CLEAN_ROWS = 13, CHECKED_ROWS = 4 };
+enum { CLEAN_ROWS = 14, ALL_ROWS = 15, CHECKED_ROWS = 4 };
 
-static void list_clean(plan rows[CLEAN_ROWS])
+/* The last is beyond the model, to show what it then does. */
+static void list_clean(plan rows[ALL_ROWS])
 {
     rows[0] = clean("four interleaved sweeps, N = 400", 400, SWEEPS);
     rows[1] = clean("row by row, N = 400", 400, ROWS);
@@ -307,6 +318,10 @@ static void list_clean(plan rows[CLEAN_ROWS])
     rows[11] = clean("row by row, errors correlated 0.5", 400, ROWS);
     rows[12] = clean("random order, errors correlated 0.5", 400, RANDOM);
     rows[11].correlation = rows[12].correlation = 0.5;
+    rows[13] = clean("both faces read", 400, SWEEPS);
+    rows[13].both_faces = true;
+    rows[14] = clean("beyond the model: waves of .5 sigma over x and y", 400, SWEEPS);
+    rows[14].waves = 0.5;
 }
 
 static const char *const SHORT[TERMS] = {"scale",  "x-y",    "square",  "bow x",   "bow y",
@@ -333,7 +348,7 @@ static void print_calibration(const tally *t)
 
 static int print_false_alarms(int runs, int rows)
 {
-    plan plans[CLEAN_ROWS];
+    plan plans[ALL_ROWS];
     list_clean(plans);
     int failed = 0;
     tally first = {0};
@@ -342,13 +357,13 @@ static int print_false_alarms(int runs, int rows)
         tally t = simulate(&plans[i], runs, 1000003u * (uint64_t)(i + 1));
         double share = (double)t.alarms / t.plates;
         double slack = 3 * sqrt(ALLOWED * (1 - ALLOWED) / t.plates);
-        failed |= share > ALLOWED + slack;
+        if (i < CLEAN_ROWS) failed |= share > ALLOWED + slack;
         printf("%-42s %6.1f %%", plans[i].name, 100 * share);
         print_terms(&t);
         fflush(stdout);
         if (i == 0) first = t;
     }
-    if (rows == CLEAN_ROWS) print_calibration(&first);
+    if (rows == ALL_ROWS) print_calibration(&first);
     return failed;
 }
 
@@ -406,7 +421,7 @@ int main(int argc, char **argv)
     double begin = seconds();
     printf("%d plates a row, scatter %.3f mm, %d holes misdrilled on each\n", runs, SIGMA,
            MISDRILLED);
-    int failed = print_false_alarms(runs, check ? CHECKED_ROWS : CLEAN_ROWS);
+    int failed = print_false_alarms(runs, check ? CHECKED_ROWS : ALL_ROWS);
     if (!check) {
         int fewer = runs * 2 / 5 > 0 ? runs * 2 / 5 : 1;
         printf("\n%d plates a row, N = 400, four interleaved sweeps", fewer);
