@@ -8,6 +8,7 @@
 
 enum {
     ITEMS_PER_PART = 2048,
+    ROWS_KEPT_MAX = 1 << 18, /* beyond, tens of megabytes: rows are made anew in each pass */
     L1_STEPS_MAX = 100,
     TUKEY_STEPS_MAX = 200,
     PACKED_MAX = PP_ROBUST_TERMS_MAX * (PP_ROBUST_TERMS_MAX + 1) / 2
@@ -44,6 +45,9 @@ typedef struct work {
     part_sums *sums;
     int list[2][PP_ROBUST_TERMS_MAX]; /* the terms an axis has */
     int lists[2];
+    int width;    /* of a packed row: the terms x has, those y has, both values */
+    double *rows; /* [count * width] packed; NULL: made anew in each pass */
+    bool filled;  /* by the first pass */
 } work;
 
 /* --- one pass ----------------------------------------------------------------------------- */
@@ -64,18 +68,49 @@ static double weigh(const work *w, double x, double y, part_sums *s)
     return tangential;
 }
 
-static void add_products(const work *w, int axis, const pp_robust_row *row, double weight,
-                         part_sums *s)
+/* A row without the terms an axis has not: a of x, a of y, value of x, value of y. */
+static void pack(const work *w, const pp_robust_row *row, double *packed)
 {
-    const double *a = row->a[axis];
-    const int *list = w->list[axis];
-    for (int j = 0; j < w->lists[axis]; j++) {
-        int term = list[j];
-        double aw = weight * a[term];
-        double *normal = &s->normal[term * (term + 1) / 2];
-        for (int k = 0; k <= j; k++) normal[list[k]] += aw * a[list[k]];
-        s->right[term] += aw * row->value[axis];
+    for (int axis = 0; axis < 2; axis++)
+        for (int j = 0; j < w->lists[axis]; j++) *packed++ = row->a[axis][w->list[axis][j]];
+    packed[0] = row->value[0], packed[1] = row->value[1];
+}
+
+static const double *packed_row(const work *w, size_t i, double *room)
+{
+    pp_robust_row row;
+    if (w->rows && w->filled) return &w->rows[i * (size_t)w->width];
+    w->problem->fill(w->problem->context, i, &row);
+    if (w->rows) room = &w->rows[i * (size_t)w->width];
+    pack(w, &row, room);
+    return room;
+}
+
+/* Sums of one axis, by its own list of terms. */
+typedef struct axis_sums {
+    double normal[PACKED_MAX], right[PP_ROBUST_TERMS_MAX];
+} axis_sums;
+
+static void add_products(const double *a, int count, double value, double weight, axis_sums *s)
+{
+    double *normal = s->normal;
+    for (int j = 0; j < count; normal += ++j) {
+        double aw = weight * a[j];
+        for (int k = 0; k <= j; k++) normal[k] += aw * a[k];
+        s->right[j] += aw * value;
     }
+}
+
+static void unpack_sums(const work *w, const axis_sums sums[2], part_sums *s)
+{
+    for (int axis = 0; axis < 2; axis++)
+        for (int j = 0; j < w->lists[axis]; j++) {
+            int term = w->list[axis][j];
+            s->right[term] += sums[axis].right[j];
+            for (int k = 0; k <= j; k++)
+                s->normal[term * (term + 1) / 2 + w->list[axis][k]] +=
+                    sums[axis].normal[j * (j + 1) / 2 + k];
+        }
 }
 
 /* Residuals and weights at fit->beta, and the sums of the weighted normal equations. */
@@ -85,29 +120,32 @@ static pp_status pass_part(void *context, size_t part, int worker, pp_error *err
     work *w = context;
     const pp_robust_problem *p = w->problem;
     pp_robust_fit *f = w->fit;
-    part_sums *s = &w->sums[part];
-    memset(s, 0, sizeof *s);
-    pp_robust_row row;
+    part_sums s = {0};
+    axis_sums sums[2] = {0};
+    double room[2 * PP_ROBUST_TERMS_MAX + 2], beta[2][PP_ROBUST_TERMS_MAX];
+    for (int axis = 0; axis < 2; axis++)
+        for (int j = 0; j < w->lists[axis]; j++) beta[axis][j] = f->beta[w->list[axis][j]];
     size_t end = pp_part_begin(p->count, w->parts, part + 1);
     for (size_t i = pp_part_begin(p->count, w->parts, part); i < end; i++) {
-        p->fill(p->context, i, &row);
+        const double *row = packed_row(w, i, room), *value = row + w->width - 2;
+        const double *a[2] = {row, row + w->lists[0]};
         double rest[2];
         for (int axis = 0; axis < 2; axis++) {
-            rest[axis] = row.value[axis];
-            for (int j = 0; j < w->lists[axis]; j++) {
-                int term = w->list[axis][j];
-                rest[axis] -= f->beta[term] * row.a[axis][term];
-            }
+            rest[axis] = value[axis];
+            for (int j = 0; j < w->lists[axis]; j++) rest[axis] -= beta[axis][j] * a[axis][j];
             f->residual[axis][i] = rest[axis];
         }
         f->weight[i] = 0;
         if (p->left_out && p->left_out[i]) continue;
-        double weight = f->weight[i] = weigh(w, rest[0], rest[1], s);
-        s->count++;
-        s->kept += weight >= PP_ROBUST_MISFIT;
+        double weight = f->weight[i] = weigh(w, rest[0], rest[1], &s);
+        s.count++;
+        s.kept += weight >= PP_ROBUST_MISFIT;
         for (int axis = 0; axis < 2; axis++)
-            add_products(w, axis, &row, weight * w->inverse_square[axis], s);
+            add_products(a[axis], w->lists[axis], value[axis], weight * w->inverse_square[axis],
+                         &sums[axis]);
     }
+    unpack_sums(w, sums, &s);
+    w->sums[part] = s;
     return PP_OK;
 }
 
@@ -118,6 +156,7 @@ static pp_status pass(work *w, weighing how, part_sums *total, pp_error *error)
         w->inverse_square[axis] =
             how >= SCALED ? 1 / (w->fit->scale[axis] * w->fit->scale[axis]) : 1;
     PP_TRY(pp_parallel(w->problem->threads, w->parts, pass_part, w, error));
+    w->filled = true;
     memset(total, 0, sizeof *total);
     for (size_t k = 0; k < w->parts; k++) {
         const part_sums *s = &w->sums[k];
@@ -279,6 +318,7 @@ static void list_terms(work *w)
     for (int axis = 0; axis < 2; axis++)
         for (int term = 0; term < w->problem->terms; term++)
             if (w->problem->has[axis][term]) w->list[axis][w->lists[axis]++] = term;
+    w->width = w->lists[0] + w->lists[1] + 2;
 }
 
 static pp_status solve(work *w, bool from_beta, double *room, pp_error *error)
@@ -299,6 +339,7 @@ pp_status pp_robust_solve(const pp_robust_problem *problem, bool from_beta, pp_a
     PP_TAKE(w.sums, scratch, w.parts);
     PP_TAKE(room, scratch, problem->count);
     list_terms(&w);
+    if (problem->count <= ROWS_KEPT_MAX) PP_TAKE(w.rows, scratch, problem->count * (size_t)w.width);
     pp_status status = solve(&w, from_beta, room, error);
     pp_arena_release(scratch, mark);
     return status;
