@@ -132,6 +132,8 @@ def make_rows(j, rng):
             mx = -mx
         return mx / scale, my / scale
 
+    calm = rng.random() < 0.5  # a good plate
+    noise = 0.012 if calm else 0.04
     j.rows_measured = []  # name, x, y, diameter, face, round, disposition
     tubes = [h for h in j.nominal if h[3] == "tube"]
     j.datum_holes = [tubes[0][0], tubes[-1][0]]
@@ -143,21 +145,21 @@ def make_rows(j, rng):
         faces = {0: [0], 1: [1], 2: [0, 1],
                  3: [0, 1] if is_datum or rng.random() < 0.5 else [int(rng.integers(2))]}[j.faces]
         plugged = j.named and rng.random() < 0.03
-        far = 6.0 if rng.random() < 0.02 and j.named else 1.0
+        far = 6.0 if rng.random() < 0.02 and j.named and not calm else 1.0
         for face in faces:
             rounds = [1] if rng.random() < 0.9 else [1, 2]
             for turn in rounds:
                 for _ in range(1 if not j.named or rng.random() < 0.8 else int(rng.integers(2, 4))):
-                    px, py = x + far * rng.normal(0, 0.04), y + far * rng.normal(0, 0.04)
+                    px, py = x + far * rng.normal(0, noise), y + far * rng.normal(0, noise)
                     if far > 1 and rng.random() < 0.3:
                         px += 0.4 * j.pitch
                     mx, my = measured_place(px, py, face)
-                    d = (diameter if kind == "other" else j.size) + rng.normal(0, 0.03)
-                    if rng.random() < 0.03:
+                    d = (diameter if kind == "other" else j.size) + rng.normal(0, 0.75 * noise)
+                    if rng.random() < (0.01 if calm else 0.03):
                         d += 0.2
                     j.rows_measured.append([name, mx, my, d / scale, face, turn,
                                             "plugged" if plugged and rng.random() < 0.7 else ""])
-    for k in range(int(rng.integers(0, 3)) if rng.random() < 0.3 else 0):  # extra holes
+    for k in range(int(rng.integers(0, 3)) if rng.random() < 0.3 and not calm else 0):  # extra holes
         x, y = j.nominal[int(rng.integers(len(j.nominal)))][1:3]
         mx, my = measured_place(x + 0.55 * j.pitch, y + 0.1 * j.pitch, 0)
         if j.faces != 1:
