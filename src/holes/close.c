@@ -30,7 +30,10 @@ static pp_status pick_face(const pp_gathered *gathered, pp_face face, pp_arena *
                            face_bores *out, pp_error *error)
 {
     face_bores f = {0};
-    for (size_t b = 0; b < gathered->bore_count; b++) f.count += gathered->bores[b].face == face;
+    bool only = !gathered->faces[face == PP_ENTRY ? PP_EXIT : PP_ENTRY];
+    if (only) f.count = gathered->bore_count;
+    for (size_t b = 0; !only && b < gathered->bore_count; b++)
+        f.count += gathered->bores[b].face == face;
     PP_TAKE(f.bore, arena, f.count);
     PP_TAKE(f.x, arena, f.count);
     PP_TAKE(f.y, arena, f.count);
@@ -202,12 +205,13 @@ pp_status pp_close_find(const pp_job *job, const pp_hole_files *files, const pp_
 {
     const pp_nominal *nominal = &files->nominal;
     pp_closeness out = {0};
-    size_t others = 0, counts[2];
-    pp_close_pair *lists[2];
+    size_t others = 0, counts[2] = {0};
+    pp_close_pair *lists[2] = {0};
     for (size_t b = 0; b < gathered->extra_first; b++)
         others += is_kind(nominal, &gathered->bores[b], PP_OTHER_HOLE);
     PP_TAKE(out.others, &memory->keep, others);
     for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
+        if (!gathered->faces[face]) continue;
         pp_mark mark = pp_arena_mark(&memory->scratch);
         face_bores f;
         pp_grid grid;
@@ -226,7 +230,7 @@ pp_status pp_close_find(const pp_job *job, const pp_hole_files *files, const pp_
     }
     out.pair_count = counts[PP_ENTRY] + counts[PP_EXIT];
     out.pairs = lists[PP_ENTRY];
-    if (counts[PP_EXIT]) { /* one list of both */
+    if (counts[PP_EXIT] || !out.pairs) { /* one list of both */
         PP_TAKE(out.pairs, &memory->keep, out.pair_count);
         for (size_t i = 0; i < out.pair_count; i++)
             out.pairs[i] =

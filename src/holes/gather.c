@@ -29,6 +29,7 @@ typedef struct gathering {
     size_t holes, keys;
     uint32_t *start, *rows;
     size_t bores_before[PARTS + 1], history_before[PARTS + 1];
+    bool faces[PARTS][2], open[PARTS]; /* of the bores filled in by each part */
     pp_gathered *out;
 } gathering;
 
@@ -200,6 +201,8 @@ static pp_status fill_part(void *context, size_t part, int worker, pp_error *err
                 combined.hole = hole;
                 if (last) {
                     if (hole != PP_NONE) g->out->bore_of[combined.face][hole] = (uint32_t)bore;
+                    g->faces[part][combined.face] = true;
+                    g->open[part] = g->open[part] || isnan(combined.diameter_max);
                     g->out->bores[bore++] = combined;
                 } else {
                     g->out->history[history++] = (pp_reading_history){
@@ -240,7 +243,12 @@ pp_status pp_gather(const pp_hole_files *files, const pp_view *view, const pp_ho
 
     out.extra_first = out.bore_count;
     while (out.extra_first > 0 && out.bores[out.extra_first - 1].hole == PP_NONE) out.extra_first--;
-    for (size_t b = 0; b < out.bore_count; b++) out.faces[out.bores[b].face] = true;
+    out.all_bounded = true;
+    for (size_t p = 0; p < PARTS; p++) {
+        out.faces[PP_ENTRY] = out.faces[PP_ENTRY] || g.faces[p][PP_ENTRY];
+        out.faces[PP_EXIT] = out.faces[PP_EXIT] || g.faces[p][PP_EXIT];
+        out.all_bounded = out.all_bounded && !g.open[p];
+    }
     *gathered = out;
     return PP_OK;
 }

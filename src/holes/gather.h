@@ -21,6 +21,7 @@ typedef struct pp_gathered {
     size_t history_count;
     pp_reading_history *history;
     bool faces[2];
+    bool all_bounded; /* every bore has a diameter_max: no gauge left it open */
 } pp_gathered;
 
 /* Combine the readings. key_of_row[row]: nominal index, or nominal count + number of the extra

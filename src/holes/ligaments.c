@@ -114,8 +114,9 @@ static pp_status place_all(const pp_hole_files *files, double scale,
 
 typedef struct taking {
     const pp_job *job;
+    size_t holes;
     const pp_neighbours *neighbours;
-    const pp_gathered *gathered;
+    pp_gathered *gathered;
     const direct *direct;
     size_t direct_count; /* between tube holes */
     size_t before[PARTS + 1], measured[PARTS];
@@ -145,64 +146,83 @@ static float ligament_u(const pp_job *job, const pp_bore *a, const pp_bore *b)
     return (float)sqrt(2 * position * position + (ua * ua + ub * ub) / 4);
 }
 
-/* The ligament of one pair on one face, from the bores; false where it was not measured. */
-static bool compute(const taking *t, size_t pair, int face, pp_ligament *ligament)
+/* Was the ligament of one pair on one face measured? A gauge may prove no upper bound. */
+static bool is_measured(const pp_gathered *g, uint32_t a, uint32_t b, int face)
 {
-    const pp_gathered *g = t->gathered;
-    uint32_t a = t->neighbours->a[pair], b = t->neighbours->b[pair];
     uint32_t i = g->bore_of[face][a], j = g->bore_of[face][b];
     if (i == PP_NONE || j == PP_NONE) return false;
-    const pp_bore *p = &g->bores[i], *q = &g->bores[j];
+    return g->all_bounded || !isnan(g->bores[i].diameter_max + g->bores[j].diameter_max);
+}
+
+static pp_ligament compute(const taking *t, uint32_t a, uint32_t b, int face)
+{
+    const pp_gathered *g = t->gathered;
+    const pp_bore *p = &g->bores[g->bore_of[face][a]], *q = &g->bores[g->bore_of[face][b]];
     double dx = p->x - q->x, dy = p->y - q->y;
-    double value = sqrt(dx * dx + dy * dy) - 0.5 * (p->diameter_max + q->diameter_max);
-    if (isnan(value)) return false; /* a gauge proved no upper bound */
-    *ligament = (pp_ligament){.value = value, .a = a, .b = b, .face = (uint8_t)face};
-    if (t->out) ligament->u = ligament_u(t->job, p, q);
-    return true;
+    return (pp_ligament){.value =
+                             sqrt(dx * dx + dy * dy) - 0.5 * (p->diameter_max + q->diameter_max),
+                         .u = ligament_u(t->job, p, q),
+                         .a = a,
+                         .b = b,
+                         .face = (uint8_t)face};
+}
+
+/* Lower the bore's smallest ligament. Several threads may, and the order does not matter. */
+static void note_smallest(pp_gathered *gathered, int face, uint32_t hole, double value)
+{
+    uint32_t bore = gathered->bore_of[face][hole];
+    if (bore == PP_NONE) return;
+    double *smallest = &gathered->bores[bore].smallest_ligament, seen;
+    __atomic_load(smallest, &seen, __ATOMIC_RELAXED);
+    while (!(seen <= value) && !__atomic_compare_exchange(smallest, &seen, &value, true,
+                                                          __ATOMIC_RELAXED, __ATOMIC_RELAXED)) {}
+}
+
+/* One pair: its ligaments counted, and written from place `next` on in the second round. */
+static size_t take_pair(taking *t, uint32_t a, size_t pair, size_t next, size_t *at)
+{
+    uint32_t b = t->neighbours->b[pair];
+    size_t count = 0;
+    for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
+        bool stated = *at < t->direct_count && t->direct[*at].place == 2 * pair + (size_t)face;
+        if (!stated && !(t->gathered->faces[face] && is_measured(t->gathered, a, b, face)))
+            continue;
+        if (t->out) {
+            pp_ligament ligament =
+                stated ? (pp_ligament){.value = t->direct[*at].value,
+                                       .u = (float)(t->job->holes.uncertainty_ligament / 2),
+                                       .a = a,
+                                       .b = b,
+                                       .face = (uint8_t)face,
+                                       .direct = true}
+                       : compute(t, a, b, face);
+            t->out->ligaments[next + count] = ligament;
+            note_smallest(t->gathered, face, a, ligament.value);
+            note_smallest(t->gathered, face, b, ligament.value);
+        }
+        *at += stated;
+        count++;
+    }
+    return count;
 }
 
 static pp_status ligament_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker, (void)error;
     taking *t = context;
-    size_t pairs = t->neighbours->count, end = pp_part_begin(pairs, PARTS, part + 1);
-    size_t pair = pp_part_begin(pairs, PARTS, part);
-    size_t next = t->before[part], count = 0, measured = 0, at = direct_from(t, pair);
-    for (; pair < end; pair++) {
-        size_t first = count;
-        for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
-            pp_ligament ligament;
-            bool there = t->gathered->faces[face] && compute(t, pair, face, &ligament);
-            if (at < t->direct_count && t->direct[at].place == 2 * pair + (size_t)face) {
-                ligament = (pp_ligament){.value = t->direct[at].value,
-                                         .u = (float)(t->job->holes.uncertainty_ligament / 2),
-                                         .a = t->neighbours->a[pair],
-                                         .b = t->neighbours->b[pair],
-                                         .face = (uint8_t)face,
-                                         .direct = true};
-                there = true;
-                at++;
-            }
-            if (!there) continue;
-            if (t->out) {
-                t->out->ligaments[next + count] = ligament;
-                t->out->pair[next + count] = (uint32_t)pair;
-            }
-            count++;
+    const pp_neighbours *n = t->neighbours;
+    size_t end = pp_part_begin(t->holes, PARTS, part + 1);
+    size_t first = pp_part_begin(t->holes, PARTS, part);
+    size_t count = 0, measured = 0, at = direct_from(t, n->start[first]);
+    for (size_t a = first; a < end; a++)
+        for (size_t pair = n->start[a]; pair < n->start[a + 1]; pair++) {
+            size_t found = take_pair(t, (uint32_t)a, pair, t->before[part] + count, &at);
+            count += found;
+            measured += found > 0;
         }
-        measured += count > first;
-    }
     if (!t->out) t->before[part + 1] = count;
     t->measured[part] = measured;
     return PP_OK;
-}
-
-static void note_smallest(pp_gathered *gathered, const pp_ligament *ligament, uint32_t hole)
-{
-    uint32_t bore = gathered->bore_of[ligament->face][hole];
-    if (bore == PP_NONE) return;
-    double *smallest = &gathered->bores[bore].smallest_ligament;
-    if (!(*smallest <= ligament->value)) *smallest = ligament->value;
 }
 
 static pp_status take_others(const pp_job *job, const direct *list, size_t count, pp_memory *memory,
@@ -235,6 +255,7 @@ pp_status pp_ligaments_take(const pp_job *job, const pp_hole_files *files, const
     PP_TRY(take_others(job, list + tubes, count - tubes, memory, &out, error));
 
     taking t = {.job = job,
+                .holes = files->nominal.count,
                 .neighbours = neighbours,
                 .gathered = gathered,
                 .direct = list,
@@ -246,14 +267,9 @@ pp_status pp_ligaments_take(const pp_job *job, const pp_hole_files *files, const
     }
     out.count = t.before[PARTS];
     PP_TAKE(out.ligaments, &memory->keep, out.count);
-    PP_TAKE(out.pair, &memory->keep, out.count);
     t.out = &out;
     PP_TRY(pp_parallel(threads, PARTS, ligament_part, &t, error));
 
-    for (size_t i = 0; i < out.count; i++) {
-        note_smallest(gathered, &out.ligaments[i], out.ligaments[i].a);
-        note_smallest(gathered, &out.ligaments[i], out.ligaments[i].b);
-    }
     pp_arena_release(&memory->scratch, mark);
     *ligaments = out;
     return PP_OK;

@@ -8,7 +8,6 @@
 typedef struct pp_ligaments {
     size_t count;
     pp_ligament *ligaments; /* pair order, entry before exit */
-    uint32_t *pair;         /* [ligament] */
     size_t pairs_measured;
     size_t other_count; /* direct measurements at a hole of kind other, smallest of each */
     pp_other_ligament *others;

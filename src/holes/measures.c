@@ -375,16 +375,12 @@ static pp_status take_metal(taking *t, pp_error *error)
                               t->memory, &neighbours, error));
     PP_TRY(pp_ligaments_take(t->job, t->files, &t->view, &neighbours, out->plugged, &t->gathered,
                              t->threads, t->memory, &ligaments, error));
-    pp_arena_release(&t->memory->scratch, mark);
-
     out->pair_count = neighbours.count;
-    out->pair_a = neighbours.a;
-    out->pair_b = neighbours.b;
     out->pairs_measured = ligaments.pairs_measured;
     out->pairs_unmeasured = neighbours.count - ligaments.pairs_measured;
     out->ligament_count = ligaments.count;
     out->ligaments = ligaments.ligaments;
-    out->ligament_pair = ligaments.pair;
+    pp_arena_release(&t->memory->scratch, mark);
 
     pp_closeness close;
     PP_TRY(pp_close_find(t->job, t->files, &t->gathered, out->plugged, out->pitch,

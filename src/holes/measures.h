@@ -106,11 +106,9 @@ typedef struct pp_measures {
     const uint32_t *doubly_claimed;
 
     size_t pair_count; /* neighbour pairs of the nominal pattern, plugged-plugged left out */
-    const uint32_t *pair_a, *pair_b; /* nominal order, a before b */
     size_t pairs_measured, pairs_unmeasured;
     size_t ligament_count; /* at most one per pair and face; pair order, entry before exit */
     const pp_ligament *ligaments;
-    const uint32_t *ligament_pair; /* [ligament]: its pair */
 
     const double *edge;  /* [bore]: metal from hole edge to plate edge; NULL without an outline */
     const double *drift; /* [nominal index]: NaN where not read on both faces */

@@ -247,13 +247,10 @@ static pp_status neighbour_part(void *context, size_t part, int worker, pp_error
         uint32_t *b = s->out ? s->out->b + s->start[i] : NULL;
         bool tube = s->nominal->kind[i] == PP_TUBE_HOLE;
         size_t found = tube ? later_neighbours(s, (uint32_t)i, b) : 0;
-        if (s->out) {
-            for (size_t k = 0; k < found; k++) s->out->a[s->start[i] + k] = (uint32_t)i;
-        } else {
-            s->start[i + 1] = found;
-            pairs += found;
-            if (pairs / PAIRS_PER_HOLE_MOST > count) return refuse_pitch(s, error);
-        }
+        if (s->out) continue;
+        s->start[i + 1] = found;
+        pairs += found;
+        if (pairs / PAIRS_PER_HOLE_MOST > count) return refuse_pitch(s, error);
     }
     return PP_OK;
 }
@@ -277,8 +274,7 @@ pp_status pp_neighbours_find(const pp_job *job, const pp_nominal *nominal, const
     for (size_t i = 0; i < nominal->count; i++) out.start[i + 1] += out.start[i];
     out.count = out.start[nominal->count];
     if (out.count / PAIRS_PER_HOLE_MOST > nominal->count) return refuse_pitch(&search, error);
-    PP_TAKE(out.a, &memory->keep, out.count);
-    PP_TAKE(out.b, &memory->keep, out.count);
+    PP_TAKE(out.b, &memory->scratch, out.count);
     search.out = &out;
     if (pp_given(pitch)) PP_TRY(pp_parallel(threads, PARTS, neighbour_part, &search, error));
     *neighbours = out;

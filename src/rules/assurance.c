@@ -438,8 +438,8 @@ pp_status pp_assure_ligaments(const pp_judging *j, pp_assurance *out, pp_error *
     bool known = true;
     for (size_t i = 0; i < m->ligament_count && known;) {
         pp_margins worst = {INFINITY, INFINITY, INFINITY};
-        size_t pair = m->ligament_pair[i];
-        for (; i < m->ligament_count && m->ligament_pair[i] == pair; i++) {
+        size_t first = i;
+        for (; i < m->ligament_count && pp_same_pair(m, first, i); i++) {
             const pp_ligament *l = &m->ligaments[i];
             if (pp_passed_over(j, i)) continue;
             double u = (double)l->u;

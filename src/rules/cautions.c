@@ -139,6 +139,8 @@ static void caution_frame(speaker *s)
 static void caution_gauges(speaker *s)
 {
     const pp_measures *m = s->j->measures;
+    const pp_readings *r = m->readings;
+    if (!r->go && !r->no_go && !r->no_go_max) return;
     size_t gauged = 0;
     for (size_t b = 0; b < m->extra_first; b++) gauged += m->bores[b].gauged;
     if (gauged == 0 || !section_judged(s->j, PP_DIAMETER)) return;
@@ -201,36 +203,26 @@ static void caution_share(speaker *s, const char *what, double expanded, double 
     say(s);
 }
 
-/* Largest standard uncertainty among findings. */
-static double largest_u(const pp_judging *j, pp_characteristic which)
-{
-    double largest = 0;
-    for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
-        if (j->findings[i].verdict != PP_NOT_JUDGED)
-            largest = fmax(largest, (double)j->findings[i].u);
-    return largest;
-}
-
 static void caution_uncertainty(speaker *s)
 {
     const pp_judging *j = s->j;
     const pp_limits *l = j->limits;
-    caution_share(s, "flatness", 2 * largest_u(j, PP_FLATNESS), l->flatness_limit.value);
+    caution_share(s, "flatness", 2 * j->largest_u[PP_FLATNESS], l->flatness_limit.value);
     for (size_t i = j->out->first[PP_STRAIGHTEDGE]; i < j->out->first[PP_STRAIGHTEDGE + 1]; i++)
         caution_share(s, "a straightedge gap", 2 * (double)j->findings[i].u,
                       l->straightedge[j->findings[i].subject].value);
     if (!j->measures) return;
-    caution_share(s, "a position", 2 * largest_u(j, PP_POSITION), l->position_limit.value);
-    caution_share(s, "the pattern's place", 2 * largest_u(j, PP_PATTERN_POSITION),
+    caution_share(s, "a position", 2 * j->largest_u[PP_POSITION], l->position_limit.value);
+    caution_share(s, "the pattern's place", 2 * j->largest_u[PP_PATTERN_POSITION],
                   l->pattern_limit.value);
     pp_diameter_bounds d = pp_bounds_of_hole(l, NULL, PP_NONE);
     double width = d.upper - (pp_given(d.lower) ? d.lower : l->hole_nominal.value);
-    caution_share(s, "a diameter", 2 * largest_u(j, PP_DIAMETER), width);
+    caution_share(s, "a diameter", 2 * j->largest_u[PP_DIAMETER], width);
     double nominal = pp_given(l->ligament_nominal) ? l->ligament_nominal
                                                    : j->measures->pitch - l->hole_nominal.value;
-    caution_share(s, "a ligament", 2 * largest_u(j, PP_LIGAMENT),
+    caution_share(s, "a ligament", 2 * j->largest_u[PP_LIGAMENT],
                   nominal - pp_ligament_limits(l).standard);
-    caution_share(s, "a drift", 2 * largest_u(j, PP_DRIFT), l->drift_limit.value);
+    caution_share(s, "a drift", 2 * j->largest_u[PP_DRIFT], l->drift_limit.value);
 }
 
 /* --- assurance and limits ----------------------------------------------------------------------

@@ -1,7 +1,10 @@
 #include "rules/judging.h"
 
 #include "base/names.h"
+#include "base/parallel.h"
 #include "rules/misdrilled.h"
+
+enum { PARTS = 64 };
 
 /* Findings are made in two rounds of the same code: the first counts each characteristic, the
  * second fills. */
@@ -11,10 +14,66 @@ typedef struct maker {
     bool fill;
 } maker;
 
+/* Is there anything about it that a list of exceptions might want? */
+static bool is_unsure(const pp_finding *f)
+{
+    return f->verdict >= PP_NOT_PROVEN || (f->verdict == PP_CONFORMS && f->proven_standard != 1);
+}
+
+static void note(const pp_finding *f, double *largest_u, size_t *unsure)
+{
+    if (f->verdict == PP_NOT_JUDGED) return;
+    if ((double)f->u > *largest_u) *largest_u = (double)f->u;
+    *unsure += is_unsure(f);
+}
+
 static void add(maker *m, pp_finding finding)
 {
-    if (m->fill) m->j->findings[m->next] = finding;
+    if (m->fill) {
+        m->j->findings[m->next] = finding;
+        note(&finding, &m->j->largest_u[finding.characteristic],
+             &m->j->unsure[finding.characteristic]);
+    }
     m->next++;
+}
+
+/* A block of findings, one for each of many items, made on several threads. */
+typedef struct block {
+    const pp_judging *j;
+    pp_characteristic which;
+    double limit;
+    size_t count;
+    pp_finding *findings;
+    pp_finding (*make)(const struct block *b, size_t item);
+    double largest_u[PARTS];
+    size_t unsure[PARTS];
+} block;
+
+static pp_status block_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    block *b = context;
+    size_t end = pp_part_begin(b->count, PARTS, part + 1);
+    for (size_t i = pp_part_begin(b->count, PARTS, part); i < end; i++) {
+        b->findings[i] = b->make(b, i);
+        note(&b->findings[i], &b->largest_u[part], &b->unsure[part]);
+    }
+    return PP_OK;
+}
+
+static pp_status add_block(maker *m, block b, pp_error *error)
+{
+    if (m->fill) {
+        b.j = m->j;
+        b.findings = m->j->findings + m->next;
+        PP_TRY(pp_parallel(m->j->threads, PARTS, block_part, &b, error));
+        for (size_t p = 0; p < PARTS; p++) {
+            m->j->largest_u[b.which] = fmax(m->j->largest_u[b.which], b.largest_u[p]);
+            m->j->unsure[b.which] += b.unsure[p];
+        }
+    }
+    m->next += b.count;
+    return PP_OK;
 }
 
 static uint8_t proven(pp_verdict against_standard)
@@ -110,25 +169,28 @@ static double position_u(const pp_judging *j, const pp_bore *bore)
     return sqrt(u * u + ud * ud);
 }
 
-static void find_positions(maker *m, pp_characteristic which, double limit)
+static pp_finding position_finding(const block *b, size_t item)
 {
-    const pp_judging *j = m->j;
-    const pp_measures *measures = j->measures;
-    if (!measures || !pp_given(limit)) return;
-    bool within = which == PP_POSITION && measures->position_within;
-    if (!m->fill) {
-        m->next += measures->extra_first;
-        return;
-    }
-    for (size_t b = 0; b < measures->extra_first; b++) {
-        const pp_bore *bore = &measures->bores[b];
-        double value = within ? measures->position_within[b] : bore->position;
-        double full = pp_position_limit_of(j->out, limit, bore->hole, bore->face);
-        pp_finding f = upper_finding(j, which, bore->hole, value, position_u(j, bore), full);
-        f.face = bore->face;
-        if (is_plugged(measures, bore)) f.verdict = PP_NOT_JUDGED;
-        add(m, f);
-    }
+    const pp_judging *j = b->j;
+    const pp_bore *bore = &j->measures->bores[item];
+    bool within = b->which == PP_POSITION && j->measures->position_within;
+    double value = within ? j->measures->position_within[item] : bore->position;
+    double limit = pp_position_limit_of(j->out, b->limit, bore->hole, bore->face);
+    pp_finding f = upper_finding(j, b->which, bore->hole, value, position_u(j, bore), limit);
+    f.face = bore->face;
+    if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
+    return f;
+}
+
+static pp_status find_positions(maker *m, pp_characteristic which, double limit, pp_error *error)
+{
+    if (!m->j->measures || !pp_given(limit)) return PP_OK;
+    return add_block(m,
+                     (block){.which = which,
+                             .limit = limit,
+                             .count = m->j->measures->extra_first,
+                             .make = position_finding},
+                     error);
 }
 
 /* --- diameter --------------------------------------------------------------------------------- */
@@ -228,8 +290,10 @@ static pp_finding diameter_finding(const pp_judging *j, const pp_bore *bore,
     return f;
 }
 
-static pp_finding bore_diameter_finding(const pp_judging *j, const pp_bore *bore)
+static pp_finding bore_diameter_finding(const block *b, size_t item)
 {
+    const pp_judging *j = b->j;
+    const pp_bore *bore = &j->measures->bores[item];
     pp_diameter_bounds limit = pp_bounds_of_hole(j->limits, j->measures->nominal, bore->hole);
     pp_finding f = diameter_finding(j, bore, limit);
     if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
@@ -249,20 +313,23 @@ static bool diameters_judged(const pp_judging *j)
     return false;
 }
 
-static void find_diameters(maker *m)
+static pp_status find_diameters(maker *m, pp_error *error)
 {
-    const pp_measures *measures = m->j->measures;
-    if (!measures || !diameters_judged(m->j)) return;
-    for (size_t b = 0; m->fill && b < measures->extra_first; b++)
-        add(m, bore_diameter_finding(m->j, &measures->bores[b]));
-    if (!m->fill) m->next += measures->extra_first;
+    if (!m->j->measures || !diameters_judged(m->j)) return PP_OK;
+    return add_block(m,
+                     (block){.which = PP_DIAMETER,
+                             .count = m->j->measures->extra_first,
+                             .make = bore_diameter_finding},
+                     error);
 }
 
 /* --- ligament --------------------------------------------------------------------------------- */
 
-static pp_finding ligament_finding(const pp_judging *j, const pp_ligament *l,
-                                   pp_ligament_bounds limit)
+static pp_finding ligament_finding(const block *b, size_t item)
 {
+    const pp_judging *j = b->j;
+    const pp_ligament *l = &j->measures->ligaments[item];
+    pp_ligament_bounds limit = pp_ligament_limits(j->limits);
     double guard = guard_of(j, (double)l->u);
     pp_finding f = blank(PP_LIGAMENT, l->a);
     f.other = l->b;
@@ -274,24 +341,18 @@ static pp_finding ligament_finding(const pp_judging *j, const pp_ligament *l,
                                                           : PP_CLASS_OUT;
     f.verdict = (uint8_t)pp_decide_lower(l->value, limit.minimum, guard) & 0xF;
     f.proven_standard = proven(pp_decide_lower(l->value, limit.standard, guard)) & 0xF;
+    if (pp_passed_over(j, item)) f.verdict = PP_NOT_JUDGED;
     return f;
 }
 
-static void find_ligaments(maker *m)
+static pp_status find_ligaments(maker *m, pp_error *error)
 {
-    const pp_judging *j = m->j;
-    if (!j->measures) return;
-    pp_ligament_bounds limit = pp_ligament_limits(j->limits);
-    if (!pp_given(limit.standard)) return;
-    if (!m->fill) {
-        m->next += j->measures->ligament_count;
-        return;
-    }
-    for (size_t i = 0; i < j->measures->ligament_count; i++) {
-        pp_finding f = ligament_finding(j, &j->measures->ligaments[i], limit);
-        if (pp_passed_over(j, i)) f.verdict = PP_NOT_JUDGED;
-        add(m, f);
-    }
+    if (!m->j->measures || !pp_given(pp_ligament_limits(m->j->limits).standard)) return PP_OK;
+    return add_block(m,
+                     (block){.which = PP_LIGAMENT,
+                             .count = m->j->measures->ligament_count,
+                             .make = ligament_finding},
+                     error);
 }
 
 /* --- edge, drift, around other holes ---------------------------------------------------------- */
@@ -448,17 +509,13 @@ static pp_status make(maker *m, pp_characteristic which, pp_error *error)
         find_parallelism(m);
         break;
     case PP_POSITION:
-        find_positions(m, which, limits->position_limit.value);
-        break;
+        return find_positions(m, which, limits->position_limit.value, error);
     case PP_PATTERN_POSITION:
-        find_positions(m, which, pp_pattern_limit(m->j));
-        break;
+        return find_positions(m, which, pp_pattern_limit(m->j), error);
     case PP_DIAMETER:
-        find_diameters(m);
-        break;
+        return find_diameters(m, error);
     case PP_LIGAMENT:
-        find_ligaments(m);
-        break;
+        return find_ligaments(m, error);
     case PP_EDGE:
         find_edges(m);
         break;

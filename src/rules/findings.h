@@ -178,8 +178,8 @@ pp_hole_sizes pp_judge_sizes(const pp_limits *limits, double pitch);
 /* Judge everything there is: `flatness`, `measures` and `files` may be NULL.
  * errors  PP_EINPUT: the guarded decision lacks an uncertainty; a check names an unknown hole. */
 pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness *flatness,
-                   const pp_measures *measures, const pp_hole_files *files, pp_memory *memory,
-                   pp_judgement *judgement, pp_error *error);
+                   const pp_measures *measures, const pp_hole_files *files, int threads,
+                   pp_memory *memory, pp_judgement *judgement, pp_error *error);
 
 /* The outermost limits that the finding was held against, mm; NaN: none on that side. With maximum
  * material the upper limit of a position holds the bonus. */

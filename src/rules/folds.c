@@ -1,9 +1,12 @@
+#include "base/parallel.h"
 #include "base/sum.h"
 #include "rules/assurance.h"
 #include "rules/judging.h"
 #include "rules/judging_items.h"
 
 #include <stdio.h>
+
+enum { PARTS = 64 };
 
 /* --- sections of items that stand alone ------------------------------------------------------- */
 
@@ -118,7 +121,7 @@ static void fold_positions(pp_judging *j)
     out->position_fold.mean = mean_of(e.sum, e.count);
     out->position_fold.out = out->section[PP_POSITION].failed;
     out->position_fold.not_proven = out->section[PP_POSITION].not_proven;
-    e = fold_extreme(m, NULL);
+    if (m->position_within) e = fold_extreme(m, NULL);
     out->pattern_fold.largest = e.largest;
     out->pattern_fold.largest_hole = e.hole;
     out->pattern_fold.best_fit_angle_deg = m->pattern_angle_deg;
@@ -262,36 +265,89 @@ static void fold_diameters(pp_judging *j)
                 pp_given(bounds.lower) || pp_given(bounds.upper), counted, m->unmeasured_count);
 }
 
-static void fold_ligaments(pp_judging *j)
+/* Ligaments in parts; the parts' results are put together in order. */
+typedef struct ligament_part {
+    pp_count_rule rule;
+    pp_section section;
+    share found;
+    pp_sum sum;
+    const pp_ligament *smallest;
+} ligament_part;
+
+typedef struct ligament_folding {
+    const pp_judging *j;
+    bool judged;
+    ligament_part parts[PARTS];
+} ligament_folding;
+
+/* First ligament of a part, moved on to where a pair begins. */
+static size_t pair_begin(const pp_measures *m, size_t part)
+{
+    size_t i = pp_part_begin(m->ligament_count, PARTS, part);
+    while (i > 0 && i < m->ligament_count && pp_same_pair(m, i - 1, i)) i++;
+    return i;
+}
+
+static pp_status fold_ligament_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    ligament_folding *f = context;
+    const pp_measures *m = f->j->measures;
+    ligament_part *p = &f->parts[part];
+    size_t block = f->j->out->first[PP_LIGAMENT], end = pair_begin(m, part + 1);
+    for (size_t i = pair_begin(m, part); i < end;) {
+        const pp_ligament *worst = NULL;
+        pp_item item = {0};
+        size_t first = i;
+        for (; i < end && pp_same_pair(m, first, i); i++) {
+            if (f->judged) item = pp_item_add(item, &f->j->findings[block + i]);
+            if (pp_passed_over(f->j, i)) continue;
+            if (!worst || m->ligaments[i].value < worst->value) worst = &m->ligaments[i];
+        }
+        pp_sum_add(&p->sum, worst->value);
+        if (!p->smallest || worst->value < p->smallest->value) p->smallest = worst;
+        count_item(&p->rule, &p->section, &p->found, item);
+    }
+    return PP_OK;
+}
+
+static void merge_ligament_part(ligament_part *all, const ligament_part *p)
+{
+    all->rule.in += p->rule.in;
+    all->rule.remainder += p->rule.remainder;
+    all->rule.out += p->rule.out;
+    all->rule.unclassed += p->rule.unclassed;
+    all->section.judged += p->section.judged;
+    all->section.not_proven += p->section.not_proven;
+    all->section.failed += p->section.failed;
+    all->section.verdict = pp_worse(all->section.verdict, p->section.verdict);
+    all->found.proven_bad += p->found.proven_bad;
+    all->found.perhaps_bad += p->found.perhaps_bad;
+    pp_sum_merge(&all->sum, p->sum);
+    if (!all->smallest || (p->smallest && p->smallest->value < all->smallest->value))
+        all->smallest = p->smallest;
+}
+
+static pp_status fold_ligaments(pp_judging *j, pp_error *error)
 {
     const pp_measures *m = j->measures;
     pp_judgement *out = j->out;
     size_t first = out->first[PP_LIGAMENT];
-    bool judged = out->first[PP_LIGAMENT + 1] > first;
-    pp_sum sum = {0};
-    share found = {0};
-    const pp_ligament *smallest = NULL;
-    for (size_t i = 0; i < m->ligament_count;) {
-        const pp_ligament *worst = NULL;
-        pp_item item = {0};
-        size_t pair = m->ligament_pair[i];
-        for (; i < m->ligament_count && m->ligament_pair[i] == pair; i++) {
-            if (judged) item = pp_item_add(item, &j->findings[first + i]);
-            if (pp_passed_over(j, i)) continue;
-            if (!worst || m->ligaments[i].value < worst->value) worst = &m->ligaments[i];
-        }
-        pp_sum_add(&sum, worst->value);
-        if (!smallest || worst->value < smallest->value) smallest = worst;
-        count_item(&out->ligament_fold.rule, &out->section[PP_LIGAMENT], &found, item);
-    }
-    out->ligament_fold.mean = mean_of(sum, m->pairs_measured);
-    out->ligament_fold.smallest = smallest ? smallest->value : NAN;
-    out->ligament_fold.smallest_a = smallest ? smallest->a : PP_NONE;
-    out->ligament_fold.smallest_b = smallest ? smallest->b : PP_NONE;
-    out->ligament_fold.smallest_face = smallest ? smallest->face : PP_ENTRY;
-    settle_rule(j, &out->ligament_fold.rule, &out->section[PP_LIGAMENT], found,
+    ligament_folding f = {.j = j, .judged = out->first[PP_LIGAMENT + 1] > first};
+    ligament_part all = {0};
+    PP_TRY(pp_parallel(j->threads, PARTS, fold_ligament_part, &f, error));
+    for (size_t part = 0; part < PARTS; part++) merge_ligament_part(&all, &f.parts[part]);
+    out->ligament_fold.rule = all.rule;
+    out->section[PP_LIGAMENT] = all.section;
+    out->ligament_fold.mean = mean_of(all.sum, m->pairs_measured);
+    out->ligament_fold.smallest = all.smallest ? all.smallest->value : NAN;
+    out->ligament_fold.smallest_a = all.smallest ? all.smallest->a : PP_NONE;
+    out->ligament_fold.smallest_b = all.smallest ? all.smallest->b : PP_NONE;
+    out->ligament_fold.smallest_face = all.smallest ? all.smallest->face : PP_ENTRY;
+    settle_rule(j, &out->ligament_fold.rule, &out->section[PP_LIGAMENT], all.found,
                 pp_given(pp_ligament_limits(j->limits).standard), m->pairs_measured,
                 m->pairs_unmeasured);
+    return PP_OK;
 }
 
 /* --- plugged holes, misdrilled pairs, holes of kind other ------------------------------------- */
@@ -440,7 +496,7 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
     if (j->measures) {
         fold_positions(j);
         fold_diameters(j);
-        fold_ligaments(j);
+        PP_TRY(fold_ligaments(j, error));
         fold_edges(j);
         fold_drifts(j);
         PP_TRY(list_plugged(j, error));

@@ -39,7 +39,7 @@ bool pp_passed_over(const pp_judging *j, size_t i)
 {
     const pp_measures *m = j->measures;
     return j->job->rules.ligament_face == PP_LIGAMENT_EXIT && m->ligaments[i].face == PP_ENTRY &&
-           i + 1 < m->ligament_count && m->ligament_pair[i + 1] == m->ligament_pair[i];
+           i + 1 < m->ligament_count && pp_same_pair(m, i, i + 1);
 }
 
 double pp_pattern_limit(const pp_judging *j)
@@ -54,8 +54,8 @@ bool pp_counts(const pp_measures *measures, const pp_bore *bore)
 }
 
 pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness *flatness,
-                   const pp_measures *measures, const pp_hole_files *files, pp_memory *memory,
-                   pp_judgement *judgement, pp_error *error)
+                   const pp_measures *measures, const pp_hole_files *files, int threads,
+                   pp_memory *memory, pp_judgement *judgement, pp_error *error)
 {
     pp_judgement out = {.limits = limits, .measures = measures, .files = files};
     out.job = job;
@@ -65,6 +65,7 @@ pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness
                     .measures = measures,
                     .files = files,
                     .memory = memory,
+                    .threads = threads,
                     .guard = job->rules.decision == PP_GUARDED ? PP_GUARD : 0,
                     .out = &out};
     pp_mark mark = pp_arena_mark(&memory->scratch);

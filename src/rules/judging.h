@@ -12,8 +12,12 @@ typedef struct pp_judging {
     const pp_measures *measures;
     const pp_hole_files *files;
     pp_memory *memory;
+    int threads;
     double guard; /* standard uncertainties: 0 simple, PP_GUARD */
     pp_finding *findings;
+    /* noted while they are made, by characteristic: */
+    double largest_u[PP_CHARACTERISTICS]; /* of what is judged */
+    size_t unsure[PP_CHARACTERISTICS];    /* not proven within every limit */
     pp_judgement *out;
 } pp_judging;
 
@@ -34,6 +38,12 @@ pp_ligament_bounds pp_ligament_limits(const pp_limits *limits);
 /* Limit of a position with its maximum-material bonus. */
 double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_t hole,
                             uint8_t face);
+
+/* Ligaments i and k are of one pair. */
+static inline bool pp_same_pair(const pp_measures *m, size_t i, size_t k)
+{
+    return m->ligaments[i].a == m->ligaments[k].a && m->ligaments[i].b == m->ligaments[k].b;
+}
 
 /* ligament_face = exit: an entry ligament whose exit was read too does not count. */
 bool pp_passed_over(const pp_judging *j, size_t ligament);

@@ -61,18 +61,28 @@ static bool rank(const pp_judging *j, uint32_t finding, ranked *out)
     return true;
 }
 
+/* Rank what might be an exception; into list[] unless it is NULL. */
+static size_t rank_all(const pp_judging *j, ranked *list)
+{
+    size_t count = 0;
+    ranked one;
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        if (j->unsure[which] == 0) continue;
+        for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
+            count += rank(j, (uint32_t)i, list ? &list[count] : &one);
+    }
+    return count;
+}
+
 static pp_status list_exceptions(pp_judging *j, pp_error *error)
 {
-    ranked one, *list;
-    size_t count = 0;
-    for (size_t i = 0; i < j->out->count; i++) count += rank(j, (uint32_t)i, &one);
+    size_t count = rank_all(j, NULL);
+    ranked *list;
     uint32_t *exceptions;
     PP_TAKE(exceptions, &j->memory->keep, count);
     pp_mark mark = pp_arena_mark(&j->memory->scratch);
-    PP_TAKE(list, &j->memory->scratch, count);
-    size_t n = 0;
-    for (size_t i = 0; i < j->out->count; i++)
-        if (rank(j, (uint32_t)i, &list[n])) n++;
+    PP_TAKE(list, &j->memory->scratch, count + 1); /* one beyond: rank tries its place first */
+    rank_all(j, list);
     if (count) qsort(list, count, sizeof *list, worst_first);
     for (size_t i = 0; i < count; i++) exceptions[i] = list[i].finding;
     pp_arena_release(&j->memory->scratch, mark);
@@ -186,7 +196,7 @@ static size_t pairs_that_count(const plugging *p)
     const pp_measures *m = p->j->measures;
     size_t count = p->j->job->holes.coverage == PP_EVERY_HOLE ? m->pairs_unmeasured : 0;
     for (size_t i = 0; i < m->ligament_count; i++) {
-        bool first = i == 0 || m->ligament_pair[i] != m->ligament_pair[i - 1];
+        bool first = i == 0 || !pp_same_pair(m, i, i - 1);
         count += first && !(p->chosen[m->ligaments[i].a] && p->chosen[m->ligaments[i].b]);
     }
     return count;

@@ -268,8 +268,8 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     if (r->wants_holes) PP_TRY(take_measures(r, error));
     if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
     begin(r, "judging");
-    PP_TRY(pp_judge(job, limits, found.flatness, found.measures, found.files, memory, judgement,
-                    error));
+    PP_TRY(pp_judge(job, limits, found.flatness, found.measures, found.files, options->threads,
+                    memory, judgement, error));
     found.judgement = judgement;
     PP_TRY(name_inputs(r, error));
     *results = found;

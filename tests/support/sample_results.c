@@ -20,6 +20,7 @@ static const double PITCH = 32, TUBE = 25.4, NOMINAL_SIZE = 25.7048, LOWER = 25.
 
 /* The parts that are filled in before they are const. */
 typedef struct draft {
+    uint32_t *pair_a, *pair_b;
     unsigned rings;
     size_t tubes, count;
     double radius;
@@ -302,8 +303,8 @@ static void make_pairs(pp_sample *s, draft *d)
         }
     }
     m->pair_count = count;
-    m->pair_a = a;
-    m->pair_b = b;
+    d->pair_a = a;
+    d->pair_b = b;
 }
 
 static void note_smallest(pp_bore *bore, double ligament)
@@ -314,14 +315,12 @@ static void note_smallest(pp_bore *bore, double ligament)
 static void make_ligaments(pp_sample *s, draft *d)
 {
     pp_measures *m = &s->measures;
-    uint32_t *pair_of;
     TAKE(d->ligaments, 2 * m->pair_count);
-    TAKE(pair_of, 2 * m->pair_count);
     size_t count = 0;
     for (size_t pair = 0; pair < m->pair_count; pair++) {
         bool read = false;
         for (int face = 0; face < 2; face++) {
-            uint32_t i = d->bore_of[face][m->pair_a[pair]], k = d->bore_of[face][m->pair_b[pair]];
+            uint32_t i = d->bore_of[face][d->pair_a[pair]], k = d->bore_of[face][d->pair_b[pair]];
             if (i == PP_NONE || k == PP_NONE) continue;
             pp_bore *p = &d->bores[i], *q = &d->bores[k];
             double metal =
@@ -330,16 +329,14 @@ static void make_ligaments(pp_sample *s, draft *d)
             if (direct) metal = 2.9871; /* measured directly, thin */
             note_smallest(p, metal);
             note_smallest(q, metal);
-            pair_of[count] = (uint32_t)pair;
-            d->ligaments[count++] = (pp_ligament){metal,           0.0073f,       m->pair_a[pair],
-                                                  m->pair_b[pair], (uint8_t)face, direct};
+            d->ligaments[count++] = (pp_ligament){metal,           0.0073f,       d->pair_a[pair],
+                                                  d->pair_b[pair], (uint8_t)face, direct};
             read = true;
         }
         *(read ? &m->pairs_measured : &m->pairs_unmeasured) += 1;
     }
     m->ligament_count = count;
     m->ligaments = d->ligaments;
-    m->ligament_pair = pair_of;
 }
 
 static void make_measures(pp_sample *s, draft *d)

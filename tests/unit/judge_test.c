@@ -545,8 +545,8 @@ static void test_survey_cautions(void **state)
                                             .unseen_share = 0.131};
         else
             flatness.surface.unseen_share = 0.009;
-        assert_ok(pp_judge(&run.job, &run.limits, &flatness, &run.measures, &run.files, &run.memory,
-                           &run.judgement, &error),
+        assert_ok(pp_judge(&run.job, &run.limits, &flatness, &run.measures, &run.files, 2,
+                           &run.memory, &run.judgement, &error),
                   &error);
         for (size_t k = 0; k < sizeof sentences / sizeof *sentences; k++)
             assert_int_equal(cautioned(&run, sentences[k]), troubled);
