@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Speed, shown as ratios in one run against a peer written with general-purpose libraries.
-#   scripts/bench.sh [flatness|holes|placement|holddown|report ...]   (default: all)
+#   scripts/bench.sh [flatness|holes|placement|diagnosis|holddown|report ...]   (default: all)
 # Each prints seconds, peak memory and the ratio to its peer. Never a test: nothing here is judged.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -10,7 +10,7 @@ python=/usr/bin/python3
 [ -x "$python" ] || python=python3
 
 names=("$@")
-[ ${#names[@]} -gt 0 ] || names=(flatness holes placement holddown report)
+[ ${#names[@]} -gt 0 ] || names=(flatness holes placement diagnosis holddown report)
 echo "machine: $(nproc) processors, $(awk '/MemTotal/ {printf "%.0f GiB", $2 / 1048576}' /proc/meminfo), $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -n 1)"
 for name in "${names[@]}"; do
   script=tests/bench/bench_$name.py
