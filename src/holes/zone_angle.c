@@ -69,6 +69,22 @@ static void add_cut(pp_zone_workspace *w, const pp_zone_cut *cut)
     }
 }
 
+/* What the distance between two holes proves, whatever the angle. The difference of the distances
+ * comes from that of their squares, so that nothing of the size of the plate cancels. */
+static void raise_floor(search *s, size_t first, size_t second)
+{
+    const pp_zone_hole *p = &s->holes[first], *q = &s->holes[second];
+    double mx = q->mx - p->mx, my = q->my - p->my, ex = q->ex - p->ex, ey = q->ey - p->ey;
+    double nx = mx - ex, ny = my - ey;
+    double sum = sqrt(mx * mx + my * my) + sqrt(nx * nx + ny * ny);
+    if (sum == 0) return;
+    double apart = fabs(ex * (mx + nx) + ey * (my + ny)) / sum;
+    double floor = 0.5 * (apart - p->allowance - q->allowance);
+    if (floor <= s->work->floor) return;
+    s->work->floor = floor;
+    s->work->floor_item[0] = first, s->work->floor_item[1] = second;
+}
+
 /* Solve the circle at one angle: a value, and a cut that holds at every angle. */
 static void evaluate(search *s, pp_zone_turn turn)
 {
@@ -96,6 +112,7 @@ static void evaluate(search *s, pp_zone_turn turn)
         cut.d += vx * h->ex + vy * h->ey - circle.lambda[k] * h->allowance;
     }
     add_cut(s->work, &cut);
+    if (circle.count == 2) raise_floor(s, circle.item[0], circle.item[1]);
 }
 
 static size_t lowest_turn(const pp_zone_workspace *w)
@@ -113,12 +130,14 @@ void pp_zone_angle_solve(size_t count, const pp_zone_hole *holes, double toleran
     search s = {.count = count, .holes = holes, .points = points, .work = workspace};
     s.best = (pp_zone_optimum){.value = INFINITY, .bound = -INFINITY};
     workspace->cuts = workspace->turns = 0;
+    workspace->floor = -INFINITY;
     evaluate(&s, pp_zone_turn_of(0));
     for (int k = 0; k < FIRST_ANGLES; k++)
         evaluate(&s, pp_zone_turn_of(2 * PI * (k + 0.5) / FIRST_ANGLES - PI));
     for (;;) {
         size_t low = lowest_turn(workspace);
-        s.best.bound = fmin(workspace->height[low], s.best.value);
+        double bound = fmax(workspace->height[low], workspace->floor);
+        s.best.bound = fmin(bound, s.best.value);
         s.best.bound_turn = workspace->turn[low];
         if (s.best.value - s.best.bound <= tolerance || workspace->cuts == PP_ZONE_CUTS_MAX) break;
         evaluate(&s, workspace->turn[low]);
@@ -140,6 +159,10 @@ size_t pp_zone_angle_support(const pp_zone_workspace *workspace, const pp_zone_o
                              double slack, size_t *items)
 {
     size_t count = 0;
+    if (workspace->floor >= optimum->bound - slack) {
+        for (int i = 0; i < 2; i++) count = insert_once(items, count, workspace->floor_item[i]);
+        return count;
+    }
     for (size_t k = 0; k < workspace->cuts; k++) {
         const pp_zone_cut *cut = &workspace->cut[k];
         if (height_of(cut, &optimum->bound_turn) < optimum->bound - slack) continue;

@@ -12,6 +12,10 @@
  * The shift cancels because sum v = 0, and the rotation enters exactly: nothing is linearised.
  * The upper envelope of these sinusoids is minimised over the full circle; the circle is solved
  * there, which adds a sinusoid; the end comes when the best value found meets the envelope.
+ *
+ * Two holes bound every angle by their distance alone, too: (| |m_1 - m_2| - |n_1 - n_2| | - r_1 -
+ * r_2) / 2. For the two faces of one hole, whose nominal places coincide, this is all there is:
+ * their value is the same at every angle, and sinusoids would have to fill the circle.
  */
 #ifndef PP_HOLES_ZONE_ANGLE_H
 #define PP_HOLES_ZONE_ANGLE_H
@@ -40,6 +44,8 @@ typedef struct pp_zone_turn { /* an angle with cos - 1 and sin to full relative 
 
 typedef struct pp_zone_workspace {
     size_t cuts, turns;
+    double floor; /* the best bound from a distance alone, and its two holes */
+    size_t floor_item[2];
     pp_zone_cut cut[PP_ZONE_CUTS_MAX];
     /* where the envelope may have its minimum: the minimum of each cut, both crossings of any two
      */

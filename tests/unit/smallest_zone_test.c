@@ -115,6 +115,27 @@ static void one_hole_keeps_its_angle_and_loses_its_error(void **state)
     assert_near(z.angle, 0, 0);
 }
 
+/* One hole read on both faces, 4.7 mm apart: half of it, at every angle alike; and among other
+ * holes it stays the witness. Sinusoids alone would have to fill the circle. */
+static void two_faces_of_one_hole_bound_every_angle(void **state)
+{
+    (void)state;
+    plate p = {0};
+    add(&p, 131.4, -77.1, 131.4 + 3.76, -77.1);
+    add(&p, 131.4, -77.1, 131.4, -77.1 - 2.82);
+    pp_smallest_zone z = solve(&p);
+    assert_near(z.radius, 2.35, 1e-9);
+    assert_true(z.evaluations < 20);
+    for (int k = 0; k < 7; k++) add(&p, 31.75 * k, 27.5 * (k % 3), 31.75 * k, 27.5 * (k % 3));
+    z = solve(&p);
+    assert_near(z.radius, 2.35, 1e-9);
+    assert_int_equal(z.witness_count, 2);
+    assert_int_equal(z.witness[0] + z.witness[1], 1);
+    p.count = 2;
+    p.allowance[0] = 0.4, p.allowance[1] = 0.1;
+    assert_near(solve(&p).radius, (4.7 - 0.5) / 2, 1e-9);
+}
+
 static void a_perfect_plate_needs_no_zone_wherever_it_lies(void **state)
 {
     (void)state;
@@ -313,6 +334,7 @@ int main(void)
         cmocka_unit_test(pure_scale_cannot_be_placed_away),
         cmocka_unit_test(pure_shear_leaves_its_symmetric_part),
         cmocka_unit_test(one_hole_keeps_its_angle_and_loses_its_error),
+        cmocka_unit_test(two_faces_of_one_hole_bound_every_angle),
         cmocka_unit_test(a_perfect_plate_needs_no_zone_wherever_it_lies),
         cmocka_unit_test(one_hole_out_is_named_and_halves_its_error),
         cmocka_unit_test(stress_plates_are_all_proven),
