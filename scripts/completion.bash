@@ -19,7 +19,7 @@ _plateproof() {
       rules) own="--tube --pitch --thickness --part --span --fit --table" ;;
       verify) own="--inputs --trust" ;;
       sign) own="--key" ;;
-      sample) own="--count --seed" ;;
+      sample) own="--count --seed --more" ;;
     esac
     mapfile -t COMPREPLY < <(compgen -W "$common $own" -- "$word")
     return
