@@ -214,9 +214,10 @@ static pp_status ligament_part(void *context, size_t part, int worker, pp_error 
     size_t end = pp_part_begin(t->holes, PARTS, part + 1);
     size_t first = pp_part_begin(t->holes, PARTS, part);
     size_t count = 0, measured = 0, at = direct_from(t, n->start[first]);
+    size_t place = t->out ? t->before[part] : 0; /* not known yet while counting */
     for (size_t a = first; a < end; a++)
         for (size_t pair = n->start[a]; pair < n->start[a + 1]; pair++) {
-            size_t found = take_pair(t, (uint32_t)a, pair, t->before[part] + count, &at);
+            size_t found = take_pair(t, (uint32_t)a, pair, place + count, &at);
             count += found;
             measured += found > 0;
         }
