@@ -32,8 +32,8 @@ typedef struct hunt {
     double pitch;
     size_t count; /* measured holes looked at: entry, or the only face */
     double *x, *y;
-    bool turned_over; /* x changed in sign at the moment */
-    size_t sample_count;
+    bool turned_over;                   /* x changed in sign at the moment */
+    size_t sample_count, extreme_count; /* the extremes come first, each once */
     uint32_t sample[SAMPLE_MOST];
     size_t candidate_count;
     candidate candidates[CANDIDATES_MOST];
@@ -80,6 +80,7 @@ static void pick_sample(hunt *h)
         for (size_t i = 0; i < h->sample_count; i++) known = known || h->sample[i] == outermost;
         if (!known) h->sample[h->sample_count++] = outermost;
     }
+    h->extreme_count = h->sample_count;
     size_t rest = SAMPLE_MOST - h->sample_count;
     if (rest > h->count) rest = h->count;
     for (size_t k = 0; k < rest; k++)
@@ -261,11 +262,19 @@ static pp_pose refine(const hunt *h, pp_pose pose)
     return pose;
 }
 
-static size_t count_matched(const hunt *h, pp_pose pose)
+/* Measured holes that find a nominal one; 0 when it is sure to be fewer than `least`. The sample
+ * goes first: a wrong pose is found out by the outermost holes. */
+static size_t count_matched(const hunt *h, pp_pose pose, size_t least)
 {
-    size_t matched = 0;
-    for (size_t i = 0; i < h->count; i++) matched += finds_hole(h, pose, i);
-    return matched;
+    size_t missed = 0, most = h->count - least;
+    for (size_t k = 0; k < h->extreme_count; k++) missed += !finds_hole(h, pose, h->sample[k]);
+    if (missed > most) return 0;
+    missed = 0;
+    for (size_t i = 0; i < h->count; i++) {
+        missed += !finds_hole(h, pose, i);
+        if (missed > most) return 0;
+    }
+    return h->count - missed;
 }
 
 /* Two poses that put the pattern in the same place. */
@@ -305,7 +314,7 @@ static pp_status choose(hunt *h, middle measured, candidate *best, size_t *symme
 {
     enum { SLACK = 8 }; /* sample misses above the fewest that are still looked at */
     qsort(h->candidates, h->candidate_count, sizeof *h->candidates, fewest_misses);
-    size_t kept = 0;
+    size_t kept = 0, most = 0;
     for (size_t k = 0; k < h->candidate_count; k++) {
         candidate c = h->candidates[k];
         if (c.misses > h->candidates[0].misses + SLACK) break;
@@ -318,7 +327,8 @@ static pp_status choose(hunt *h, middle measured, candidate *best, size_t *symme
         for (size_t i = 0; i < kept; i++)
             known = known || same_pose(h, &c, &h->candidates[i], measured);
         if (known) continue;
-        c.matched = count_matched(h, c.pose);
+        c.matched = count_matched(h, c.pose, most);
+        if (c.matched > most) most = c.matched;
         h->candidates[kept++] = c;
     }
     *symmetries = 0;
