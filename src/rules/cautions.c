@@ -93,6 +93,7 @@ static void caution_coverage(speaker *s)
         pp_text_add(&s->text, "); their bores still count for their neighbours' ligaments.");
         say(s);
     }
+    if (m->bore_count == 0) return;
     if (!m->faces[PP_EXIT])
         say_plain(s, "Entry face only: drift not seen.");
     else if (!m->faces[PP_ENTRY])

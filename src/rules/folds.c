@@ -4,8 +4,6 @@
 #include "rules/judging.h"
 #include "rules/judging_items.h"
 
-#include <stdio.h>
-
 enum { PARTS = 64 };
 
 /* --- sections of items that stand alone ------------------------------------------------------- */
@@ -449,37 +447,49 @@ static pp_status assure(pp_judging *j, pp_error *error)
 
 /* --- all -------------------------------------------------------------------------------------- */
 
+/* "985 of 1285 holes, entry face" */
+static void add_holes_basis(const pp_measures *m, pp_text *text)
+{
+    size_t entry = 0, exit = 0;
+    for (size_t h = 0; h < m->nominal->count; h++) {
+        if (m->nominal->kind[h] != PP_TUBE_HOLE) continue;
+        entry += m->bore_of[PP_ENTRY][h] != PP_NONE;
+        exit += m->bore_of[PP_EXIT][h] != PP_NONE;
+    }
+    pp_text_print(text, "%zu of %zu holes", m->measured, m->tube_count);
+    if (m->measured == 0 && m->pairs_measured)
+        pp_text_print(text, "; %zu of %zu ligaments measured directly", m->pairs_measured,
+                      m->pair_count);
+    else if (exit == 0)
+        pp_text_add(text, ", entry face");
+    else if (entry == 0)
+        pp_text_add(text, ", exit face");
+    else if (entry == m->measured && exit == m->measured)
+        pp_text_add(text, ", both faces");
+    else
+        pp_text_print(text, ", %zu on the entry face, %zu on the exit face", entry, exit);
+}
+
 static pp_status write_basis(pp_judging *j, pp_error *error)
 {
-    char text[256] = "";
-    size_t used = 0;
-    if (j->measures) {
-        const pp_measures *m = j->measures;
-        size_t entry = 0, exit = 0;
-        for (size_t h = 0; h < m->nominal->count; h++) {
-            if (m->nominal->kind[h] != PP_TUBE_HOLE) continue;
-            entry += m->bore_of[PP_ENTRY][h] != PP_NONE;
-            exit += m->bore_of[PP_EXIT][h] != PP_NONE;
-        }
-        used =
-            (size_t)snprintf(text, sizeof text, "%zu of %zu holes, ", m->measured, m->tube_count);
-        char *rest = text + used;
-        size_t room = sizeof text - used;
-        if (exit == 0)
-            used += (size_t)snprintf(rest, room, "entry face");
-        else if (entry == 0)
-            used += (size_t)snprintf(rest, room, "exit face");
-        else if (entry == m->measured && exit == m->measured)
-            used += (size_t)snprintf(rest, room, "both faces");
-        else
-            used += (size_t)snprintf(rest, room, "%zu on the entry face, %zu on the exit face",
-                                     entry, exit);
-    }
+    pp_text text = {0};
+    if (j->measures) add_holes_basis(j->measures, &text);
     if (j->flatness)
-        used += (size_t)snprintf(text + used, sizeof text - used, "%s%zu survey points",
-                                 used ? "; " : "", j->flatness->points);
-    j->out->basis = pp_arena_text(&j->memory->keep, text, used);
-    return j->out->basis ? PP_OK : pp_fail_memory(error);
+        pp_text_print(&text, "%s%zu survey points", text.length ? "; " : "", j->flatness->points);
+    const char *kept =
+        text.failed ? NULL
+                    : pp_arena_text(&j->memory->keep, text.length ? text.data : "", text.length);
+    pp_text_free(&text);
+    if (!kept) return pp_fail_memory(error);
+    j->out->basis = kept;
+    return PP_OK;
+}
+
+static bool holes_judged(const pp_judgement *out)
+{
+    for (int which = PP_POSITION; which < PP_CHARACTERISTICS; which++)
+        if (out->section[which].verdict != PP_NOT_JUDGED) return true;
+    return false;
 }
 
 pp_status pp_fold_all(pp_judging *j, pp_error *error)
@@ -508,5 +518,8 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
         out->verdict = pp_worse(out->verdict, out->section[which].verdict);
     for (size_t i = 0; i < out->others_count; i++)
         out->verdict = pp_worse(out->verdict, out->others[i].verdict);
+    if (j->measures && holes_judged(out) && j->measures->unmeasured_count > 0 &&
+        j->job->holes.coverage == PP_EVERY_HOLE)
+        out->verdict = pp_worse(out->verdict, PP_NOT_PROVEN);
     return write_basis(j, error);
 }

@@ -244,6 +244,22 @@ static void test_unmeasured(void **state)
     pp_memory_free(&run.memory);
 }
 
+/* A list of direct ligaments alone: every pair has its value, yet the holes were not measured. */
+static void test_direct_ligaments_alone(void **state)
+{
+    (void)state;
+    holes_run run;
+    run_texts(&run, (holes_texts){"[holes]\nnominal = nominal.csv\nligaments = more.csv\n"
+                                  "pitch = 32\n[rules]\n" WEBS,
+                                  "hole,x,y\nA,0,0\nB,32,0\n", NULL,
+                                  "hole_a,hole_b,ligament\nA,B,5.9\n"});
+    assert_int_equal(section(&run, PP_LIGAMENT), PP_CONFORMS);
+    assert_int_equal(run.judgement.verdict, PP_NOT_PROVEN);
+    assert_string_equal(run.judgement.basis, "0 of 2 holes; 1 of 1 ligaments measured directly");
+    assert_false(cautioned(&run, "drift not seen"));
+    pp_memory_free(&run.memory);
+}
+
 /* Plugged on any row of any round: out of the counts, its bore still there for its neighbours; a
  * pair of two plugged holes is no pair. */
 static void test_plugged(void **state)
@@ -585,6 +601,7 @@ int main(void)
         cmocka_unit_test(test_faces_together),
         cmocka_unit_test(test_ligament_classes),
         cmocka_unit_test(test_unmeasured),
+        cmocka_unit_test(test_direct_ligaments_alone),
         cmocka_unit_test(test_plugged),
         cmocka_unit_test(test_guarded),
         cmocka_unit_test(test_centre_uncertainty),
