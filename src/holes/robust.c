@@ -9,6 +9,7 @@
 enum {
     ITEMS_PER_PART = 2048,
     ROWS_KEPT_MAX = 1 << 18, /* beyond, tens of megabytes: rows are made anew in each pass */
+    START_ON = 1 << 17,      /* items at least that a start is taken from, where there are more */
     L1_STEPS_MAX = 100,
     TUKEY_STEPS_MAX = 200,
     PACKED_MAX = PP_ROBUST_TERMS_MAX * (PP_ROBUST_TERMS_MAX + 1) / 2
@@ -16,6 +17,7 @@ enum {
 static const double L1_CLOSE = 1e-4;    /* of the mean residual: the start need not be exact */
 static const double L1_LEAST = 1e-6;    /* of the mean residual: weights stay finite */
 static const double TUKEY_CLOSE = 1e-9; /* of the scale */
+static const double STRIDE_MOST = 1.6;
 /* Mean squared psi of a normal is .7; less where the scale is at its floor: data without scatter,
  * whose rounding must not pass for precision. */
 static const double PSI2_LEAST = 0.1;
@@ -30,6 +32,7 @@ typedef struct part_sums {
     double normal[PACKED_MAX]; /* lower triangle, row by row */
     double right[PP_ROBUST_TERMS_MAX];
     double length;              /* of residuals */
+    double weight;              /* of all items */
     double psi2, slope, slope2; /* of psi^2, psi' averaged over both directions, psi'^2 likewise */
     size_t count, kept;
 } part_sums;
@@ -48,6 +51,7 @@ typedef struct work {
     int width;    /* of a packed row: the terms x has, those y has, both values */
     double *rows; /* [count * width] packed; NULL: made anew in each pass */
     bool filled;  /* by the first pass */
+    size_t step;  /* a pass takes every step-th item */
 } work;
 
 /* --- one pass ----------------------------------------------------------------------------- */
@@ -126,7 +130,7 @@ static pp_status pass_part(void *context, size_t part, int worker, pp_error *err
     for (int axis = 0; axis < 2; axis++)
         for (int j = 0; j < w->lists[axis]; j++) beta[axis][j] = f->beta[w->list[axis][j]];
     size_t end = pp_part_begin(p->count, w->parts, part + 1);
-    for (size_t i = pp_part_begin(p->count, w->parts, part); i < end; i++) {
+    for (size_t i = pp_part_begin(p->count, w->parts, part); i < end; i += w->step) {
         const double *row = packed_row(w, i, room), *value = row + w->width - 2;
         const double *a[2] = {row, row + w->lists[0]};
         double rest[2];
@@ -139,6 +143,7 @@ static pp_status pass_part(void *context, size_t part, int worker, pp_error *err
         if (p->left_out && p->left_out[i]) continue;
         double weight = f->weight[i] = weigh(w, rest[0], rest[1], &s);
         s.count++;
+        s.weight += weight;
         s.kept += weight >= PP_ROBUST_MISFIT;
         for (int axis = 0; axis < 2; axis++)
             add_products(a[axis], w->lists[axis], value[axis], weight * w->inverse_square[axis],
@@ -162,7 +167,7 @@ static pp_status pass(work *w, weighing how, part_sums *total, pp_error *error)
         const part_sums *s = &w->sums[k];
         for (int i = 0; i < PACKED_MAX; i++) total->normal[i] += s->normal[i];
         for (int i = 0; i < PP_ROBUST_TERMS_MAX; i++) total->right[i] += s->right[i];
-        total->length += s->length;
+        total->length += s->length, total->weight += s->weight;
         total->psi2 += s->psi2, total->slope += s->slope, total->slope2 += s->slope2;
         total->count += s->count, total->kept += s->kept;
     }
@@ -184,8 +189,9 @@ static pp_status factor(const work *w, const part_sums *s, double *matrix, pp_er
                    "the error terms cannot be told apart in these holes; measure more of them");
 }
 
-/* Solve for the coefficients; *moved is the largest change, in mm (root mean square of a term). */
-static pp_status update(work *w, const part_sums *s, double *moved, pp_error *error)
+/* Solve for the coefficients and go there, or `stride` times as far; *moved is the largest change,
+ * in mm (root mean square of a term). */
+static pp_status update(work *w, const part_sums *s, double stride, double *moved, pp_error *error)
 {
     int p = w->problem->terms;
     double matrix[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX], x[PP_ROBUST_TERMS_MAX];
@@ -194,9 +200,9 @@ static pp_status update(work *w, const part_sums *s, double *moved, pp_error *er
     PP_TRY(pp_cholesky_solve((size_t)p, matrix, (size_t)p, 1, x, (size_t)p, error));
     *moved = 0;
     for (int i = 0; i < p; i++) {
-        double beta = x[i] / w->unit[i];
-        *moved = fmax(*moved, fabs(beta - w->fit->beta[i]) * w->unit[i]);
-        w->fit->beta[i] = beta;
+        double change = stride * (x[i] / w->unit[i] - w->fit->beta[i]);
+        *moved = fmax(*moved, fabs(change) * w->unit[i]);
+        w->fit->beta[i] += change;
     }
     return PP_OK;
 }
@@ -221,11 +227,13 @@ static pp_status measure_columns(work *w, pp_error *error)
 {
     part_sums s;
     for (int i = 0; i < PP_ROBUST_TERMS_MAX; i++) w->unit[i] = 1;
+    w->fit->count = 0;
+    for (size_t i = 0; i < w->problem->count; i++)
+        w->fit->count += !(w->problem->left_out && w->problem->left_out[i]);
+    if (2 * w->fit->count <= (size_t)w->problem->terms)
+        return pp_fail(error, PP_ENUMERIC, "%zu holes are too few for %d error terms",
+                       w->fit->count, w->problem->terms);
     PP_TRY(pass(w, EQUAL, &s, error));
-    w->fit->count = s.count;
-    if (2 * s.count <= (size_t)w->problem->terms)
-        return pp_fail(error, PP_ENUMERIC, "%zu holes are too few for %d error terms", s.count,
-                       w->problem->terms);
     for (int i = 0; i < w->problem->terms; i++) {
         double square = s.normal[i * (i + 1) / 2 + i] / (double)s.count;
         if (square > 0) w->unit[i] = sqrt(square);
@@ -239,13 +247,13 @@ static pp_status start(work *w, pp_error *error)
     double moved;
     memset(w->fit->beta, 0, sizeof w->fit->beta);
     PP_TRY(pass(w, EQUAL, &s, error));
-    PP_TRY(update(w, &s, &moved, error));
+    PP_TRY(update(w, &s, 1, &moved, error));
     double mean = 0;
     for (int step = 0; step < L1_STEPS_MAX; step++) {
         w->least = fmax(L1_LEAST * mean, PP_ROBUST_SCALE_FLOOR * L1_LEAST);
         PP_TRY(pass(w, L1, &s, error));
         mean = s.length / (double)s.count;
-        PP_TRY(update(w, &s, &moved, error));
+        PP_TRY(update(w, &s, 1, &moved, error));
         if (moved <= L1_CLOSE * mean) break;
     }
     return PP_OK;
@@ -281,14 +289,21 @@ static pp_status find_scale(work *w, double *room, pp_error *error)
     return PP_OK;
 }
 
+/* Reweighted steps fall short by the ratio of mean psi' to mean weight; stretched by its inverse
+ * they are Newton's steps with the mean slope (Huber & Ronchetti, 7.8), and a few are enough.
+ * Should one be longer than the one before, plain steps finish. */
 static pp_status fit_biweight(work *w, pp_error *error)
 {
     part_sums s;
-    double moved, least = fmin(w->fit->scale[0], w->fit->scale[1]);
+    double moved, before = INFINITY, least = fmin(w->fit->scale[0], w->fit->scale[1]);
+    bool stretch = true;
     for (int step = 0; step < TUKEY_STEPS_MAX; step++) {
         PP_TRY(pass(w, TUKEY, &s, error));
-        PP_TRY(update(w, &s, &moved, error));
+        double stride = stretch && s.slope > 0 ? fmin(s.weight / s.slope, STRIDE_MOST) : 1;
+        PP_TRY(update(w, &s, stride, &moved, error));
         if (moved <= TUKEY_CLOSE * least) break;
+        stretch = stretch && moved <= before;
+        before = moved;
     }
     return PP_OK;
 }
@@ -323,8 +338,12 @@ static void list_terms(work *w)
 
 static pp_status solve(work *w, bool from_beta, double *room, pp_error *error)
 {
+    /* units and start need not come from every one of a million holes */
+    w->step = w->rows ? 1 : w->problem->count / START_ON;
+    if (w->step == 0) w->step = 1;
     PP_TRY(measure_columns(w, error));
     if (!from_beta) PP_TRY(start(w, error));
+    w->step = 1;
     PP_TRY(find_scale(w, room, error));
     PP_TRY(fit_biweight(w, error));
     return find_errors(w, error);
