@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Hole acceptance against a pandas + scipy program on the same lists, in one run.
 
-bench_holes.py PROGRAM [HOLES] [ROUNDS]
+bench_holes.py BUILD [HOLES] [ROUNDS]      (BUILD: the folder that holds the program)
 
 Writes a triangular pattern of HOLES holes (a million) as nominal list, and as measured list with the
 rows shuffled, in a folder of its own; then lets both take turns, ROUNDS times (3):
@@ -118,7 +118,7 @@ def main():
     if len(sys.argv) > 2 and sys.argv[1] == "--peer":
         peer(sys.argv[2])
         return
-    program = sys.argv[1]
+    program = os.path.join(sys.argv[1], "plateproof")
     count = int(float(sys.argv[2])) if len(sys.argv) > 2 else 1_000_000
     rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
     folder = tempfile.mkdtemp(prefix="plateproof-bench-")
