@@ -9,6 +9,15 @@
 #include "base/memory.h"
 #include "base/number.h"
 
+char pp_lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
+
+bool pp_same_word(const char *text, size_t length, const char *word)
+{
+    size_t i = 0;
+    while (i < length && word[i] && pp_lower(text[i]) == pp_lower(word[i])) i++;
+    return i == length && !word[i];
+}
+
 bool pp_text_reserve(pp_text *text, size_t more)
 {
     if (text->failed) return false;

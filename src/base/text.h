@@ -5,6 +5,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* ASCII only, whatever the locale: elsewhere I has another lower case. */
+char pp_lower(char c);
+/* text[length] is `word` (zero-terminated), in any case. */
+bool pp_same_word(const char *text, size_t length, const char *word);
+
 /* Zero-initialise; `failed` stays set once memory ran out, so that a writer checks it once. */
 typedef struct pp_text {
     char *data; /* zero-terminated when length > 0 */

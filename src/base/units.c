@@ -1,7 +1,6 @@
 #include "base/units.h"
 
-#include <string.h>
-#include <strings.h>
+#include "base/text.h"
 
 /* Exact by definition: the inch (1959), the pound and the pound-force with standard gravity
  * 9.80665 m/s2. */
@@ -39,11 +38,6 @@ const char *pp_unit_name(pp_length_unit unit)
     return NAMES[unit];
 }
 
-static bool same(const char *text, size_t length, const char *word)
-{
-    return strlen(word) == length && strncasecmp(text, word, length) == 0;
-}
-
 bool pp_unit_find_length(const char *name, size_t length, pp_length_unit *unit)
 {
     /* the micro sign and the Greek letter, as UTF-8 */
@@ -55,7 +49,7 @@ bool pp_unit_find_length(const char *name, size_t length, pp_length_unit *unit)
                  {"\xC2\xB5m", PP_UM}, {"\xCE\xBCm", PP_UM}};
     if (length > 1 && name[length - 1] == '.') length--;
     for (size_t i = 0; i < sizeof WORDS / sizeof WORDS[0]; i++) {
-        if (!same(name, length, WORDS[i].word)) continue;
+        if (!pp_same_word(name, length, WORDS[i].word)) continue;
         *unit = WORDS[i].unit;
         return true;
     }
@@ -98,7 +92,7 @@ static bool convert_by(const conversion *table, size_t count, const char *name, 
 {
     for (size_t i = 0; i < count; i++) {
         const conversion *c = &table[i];
-        if (!same(name, length, c->name)) continue;
+        if (!pp_same_word(name, length, c->name)) continue;
         *internal = (value + c->shift) * c->factor / c->divisor;
         return true;
     }

@@ -2,9 +2,9 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/parallel.h"
+#include "base/text.h"
 #include "holes/close.h"
 #include "holes/ligaments.h"
 #include "holes/matching.h"
@@ -278,7 +278,7 @@ static pp_status find_plugged(taking *t, pp_error *error)
     if (!r->disposition) return PP_OK;
     for (size_t i = 0; i < r->count; i++)
         if (t->match.key[i] < t->files->nominal.count && r->disposition[i] &&
-            strcasecmp(r->disposition[i], "plugged") == 0)
+            pp_same_word(r->disposition[i], strlen(r->disposition[i]), "plugged"))
             plugged[t->match.key[i]] = true;
     return PP_OK;
 }

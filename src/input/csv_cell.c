@@ -1,15 +1,14 @@
 #include <math.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/number.h"
+#include "base/text.h"
 #include "input/csv_parts.h"
 
 bool pp_csv_word_code(const pp_csv_column *column, const char *text, size_t length, int *code)
 {
     for (size_t i = 0; i < column->word_count; i++) {
-        const char *word = column->words[i].word;
-        if (strncasecmp(word, text, length) != 0 || word[length] != '\0') continue;
+        if (!pp_same_word(text, length, column->words[i].word)) continue;
         *code = column->words[i].code;
         return true;
     }

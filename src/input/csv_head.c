@@ -1,10 +1,9 @@
 /* The head of a table: is it text, what separates the cells, which column is which. */
-#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/number.h"
+#include "base/text.h"
 #include "input/csv_parts.h"
 
 /* ---- is it text? ---- */
@@ -103,8 +102,7 @@ static bool find_column(const pp_csv_request *request, const char *name, size_t 
             const char *known = request->columns[c].names[n];
             size_t i = 0;
             while (i < length && known[i] &&
-                   (tolower((unsigned char)name[i]) == known[i] ||
-                    (known[i] == '_' && is_joint(name[i]))))
+                   (pp_lower(name[i]) == known[i] || (known[i] == '_' && is_joint(name[i]))))
                 i++;
             if (i < length || known[i]) continue;
             *column = c;

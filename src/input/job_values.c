@@ -3,8 +3,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
-#include <strings.h>
 
+#include "base/text.h"
 #include "input/ini.h"
 
 static pp_status store_text(const pp_key_text *given, pp_arena *keep, void *place, pp_error *error)
@@ -83,7 +83,7 @@ static pp_status store_choice(const pp_key_text *given, void *place, pp_error *e
     _Static_assert(sizeof(pp_axis) == sizeof(unsigned) && sizeof(pp_fit) == sizeof(unsigned),
                    "an enum of the job is stored as an unsigned");
     for (const pp_key_choice *c = given->key->choice; c->word; c++) {
-        if (strcasecmp(c->word, given->text) != 0) continue;
+        if (!pp_same_word(given->text, strlen(given->text), c->word)) continue;
         unsigned value = (unsigned)c->value;
         memcpy(place, &value, sizeof value);
         return PP_OK;
@@ -95,8 +95,9 @@ static pp_status store_choice(const pp_key_text *given, void *place, pp_error *e
 
 static pp_status store_yes_no(const pp_key_text *given, void *place, pp_error *error)
 {
-    bool yes = strcasecmp(given->text, "yes") == 0;
-    if (!yes && strcasecmp(given->text, "no") != 0)
+    size_t length = strlen(given->text);
+    bool yes = pp_same_word(given->text, length, "yes");
+    if (!yes && !pp_same_word(given->text, length, "no"))
         return refuse(given, error, "this is not among its choices; write yes or no");
     *(bool *)place = yes;
     return PP_OK;
@@ -236,11 +237,6 @@ static pp_status store_two_holes(const pp_key_text *given, pp_arena *keep, pp_jo
     return PP_OK;
 }
 
-static bool same_text(const char *text, size_t length, const char *word)
-{
-    return strlen(word) == length && strncasecmp(text, word, length) == 0;
-}
-
 /* "A:entry, B:exit" */
 static pp_status store_faces(const pp_key_text *given, pp_arena *keep, pp_job *job, pp_error *error)
 {
@@ -257,17 +253,17 @@ static pp_status store_faces(const pp_key_text *given, pp_arena *keep, pp_job *j
         size_t face_length = colon ? length - word - 1 : 0;
         while (face_length && strchr(" \t", *face)) face++, face_length--;
         while (word && strchr(" \t", part[word - 1])) word--;
-        bool exit = same_text(face, face_length, "exit");
-        if (!word || (!exit && !same_text(face, face_length, "entry")))
+        bool exit = pp_same_word(face, face_length, "exit");
+        if (!word || (!exit && !pp_same_word(face, face_length, "entry")))
             return refuse(given, error,
                           "a word and its face are wanted; write word:entry or word:exit, with "
                           "commas between");
-        if (same_text(part, word, exit ? "entry" : "exit"))
+        if (pp_same_word(part, word, exit ? "entry" : "exit"))
             return refuse(given, error,
                           "entry and exit keep their meaning; use exit_view where "
                           "the exit was measured from the other side");
         for (size_t k = 0; k < i; k++)
-            if (same_text(part, word, names[k].word))
+            if (pp_same_word(part, word, names[k].word))
                 return refuse(given, error, "\"%.*s\" is there twice; keep one", (int)word, part);
         names[i] = (pp_face_name){pp_arena_text(keep, part, word), exit};
         if (!names[i].word) return pp_fail_memory(error);

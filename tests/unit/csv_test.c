@@ -2,6 +2,8 @@
 #include "support/check.h"
 #include "support/scratch_file.h"
 
+#include <sys/stat.h>
+
 #include "input/csv.h"
 
 enum { HOLE, X, Y, FACE, ROUND, NOTE, VALUE, COLUMNS };
@@ -425,6 +427,30 @@ static void what_is_no_file_is_refused(void **state)
     }
 }
 
+/* A pipe nobody writes to must not be waited for. */
+static void a_pipe_is_refused_at_once(void **state)
+{
+    (void)state;
+    scratch_file file;
+    scratch_file_write(&file, "", 0);
+    unlink(file.path);
+    assert_int_equal(mkfifo(file.path, 0600), 0);
+    pp_csv_request request = request_for(&file);
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_csv_table table;
+    assert_int_equal(pp_csv_read(&request, 1, &memory, &table, &error), PP_EIO);
+    assert_string_equal(error.message, "is a pipe or a device, not a file; check the name on "
+                                       "line 7 of plate.ini");
+    pp_memory_free(&memory);
+    unlink(file.path);
+    assert_int_equal(symlink(file.path, file.path), 0); /* to itself */
+    assert_int_equal(pp_csv_read(&request, 1, &memory, &table, &error), PP_EIO);
+    assert_non_null(strstr(error.message, "can't be opened"));
+    pp_memory_free(&memory);
+    scratch_file_remove(&file);
+}
+
 static void rows_are_found_again(void **state)
 {
     (void)state;
@@ -463,6 +489,7 @@ int main(void)
         cmocka_unit_test(limits_are_stated),
         cmocka_unit_test(parts_of_a_large_file_join_without_a_seam),
         cmocka_unit_test(what_is_no_file_is_refused),
+        cmocka_unit_test(a_pipe_is_refused_at_once),
         cmocka_unit_test(rows_are_found_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
