@@ -3,7 +3,9 @@
 #include <math.h>
 #include <string.h>
 
+#include "plate/advice.h"
 #include "plate/areas.h"
+#include "plate/curvature.h"
 #include "plate/holdholes.h"
 #include "plate/map.h"
 #include "plate/plan.h"
@@ -12,8 +14,6 @@
 static const double TOLERANCE = 1e-6;       /* mm, of every comparison */
 static const double GAP_LIMIT_SMALL = 0.05; /* mm: below it the answer hangs on single contact
                                                points */
-static const double STRESS_SHARE = 0.3;     /* of the yield strength: bent further, do not clamp */
-static const double EDGE_SHARE = 0.1; /* of the shorter side: nearer the edge curvature is noise */
 
 typedef struct study {
     const pp_job *job;
@@ -120,41 +120,6 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
     r->ready = r->counts.needs_holddown == 0 && r->counts.sags == 0;
     r->pin_overloaded = !s->plate.table && pp_given(s->job->support.pin_load_limit) &&
                         r->largest_support_force > s->job->support.pin_load_limit + TOLERANCE;
-}
-
-/* Stress of flattening -------------------------------------------------------------------- */
-
-static bool away_from_edge(const pp_mesh *mesh, double x, double y, double margin)
-{
-    double dx = fabs(x - mesh->centre_x), dy = fabs(y - mesh->centre_y);
-    if (mesh->outline == PP_OUTLINE_DISC) return hypot(dx, dy) <= mesh->radius - margin;
-    return dx <= mesh->width / 2 - margin && dy <= mesh->height / 2 - margin;
-}
-
-/* E t / (2 (1 - nu^2)) max |k1 + nu k2| over both principal curvatures */
-static double flattening_stress(const pp_job *job, const pp_mesh *mesh, const double *shape)
-{
-    double nu = job->plate.poisson_ratio, worst = 0;
-    double margin = EDGE_SHARE * fmin(mesh->width, mesh->height);
-    for (size_t j = 0; j < mesh->ny; j++)
-        for (size_t i = 0; i < mesh->nx; i++) {
-            double x = mesh->x0 + ((double)i + 0.5) * mesh->hx;
-            double y = mesh->y0 + ((double)j + 0.5) * mesh->hy;
-            if (mesh->fraction[j * mesh->nx + i] < 1 - 1e-12) continue;
-            if (!away_from_edge(mesh, x, y, margin)) continue;
-            pp_mesh_place place = {.i = i, .j = j, .s = 0.5, .t = 0.5};
-            double k[3];
-            static const int order[3][2] = {{2, 0}, {0, 2}, {1, 1}};
-            for (int d = 0; d < 3; d++) {
-                pp_mesh_row row;
-                pp_mesh_shape(mesh, place, order[d][0], order[d][1], &row);
-                k[d] = pp_mesh_value(&row, shape);
-            }
-            double mean = 0.5 * (k[0] + k[1]), radius = hypot(0.5 * (k[0] - k[1]), k[2]);
-            double k1 = mean + radius, k2 = mean - radius;
-            worst = fmax(worst, fmax(fabs(k1 + nu * k2), fabs(k2 + nu * k1)));
-        }
-    return job->plate.elastic_modulus * job->plate.thickness / (2 * (1 - nu * nu)) * worst;
 }
 
 /* Inputs ---------------------------------------------------------------------------------- */
@@ -378,32 +343,15 @@ static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
-/* One plain sentence --------------------------------------------------------------------------- */
-
-static void advise(const study *s, const pp_plan *plan, pp_holddown *r)
+static size_t holes_outside(const study *s)
 {
-    double yield = s->job->plate.yield_strength;
-    bool bends = pp_given(yield) && r->flattening_stress > STRESS_SHARE * yield;
-    r->clamping_advised = r->counts.needs_holddown > 0 && r->plan_found && !bends;
-    if (r->ready)
-        r->advice = "Every hole seats with the foot alone; no extra hold-down is needed.";
-    else if (r->counts.needs_holddown == 0)
-        r->advice = "Holes sag between the pins; add pins or move them closer.";
-    else if (bends)
-        r->advice = "Do not clamp: flattening the plate would bend it beyond three tenths of its "
-                    "yield strength; shim the gap, level the plate or accept the tilt.";
-    else if (r->counts.sags > 0 && r->plan_found)
-        r->advice = "Clamps as planned close the gaps, but other holes sag between the pins; add "
-                    "pins there.";
-    else if (r->plan_found)
-        r->advice = "Clamps as planned bring every hole within the gap limit.";
-    else if (plan->beyond_limit)
-        r->advice = "Do not clamp: one clamp would need more than its force limit to close the gap "
-                    "under it; shim the gap, level the plate or accept the tilt.";
-    else
-        r->advice = "Do not clamp: no clamps were found that bring every hole within the gap "
-                    "limit; shim the gap, level the plate or accept the tilt.";
+    size_t count = 0;
+    for (size_t i = 0; i < s->nominal->count; i++)
+        count += !pp_mesh_inside(s->plate.mesh, s->nominal->x[i], s->nominal->y[i]);
+    return count;
 }
+
+/* The whole study ------------------------------------------------------------------------ */
 
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                             const pp_nominal *nominal, const pp_holddown_options *options,
@@ -433,7 +381,9 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;
     r.condition = s.plate.compliance.condition;
-    r.flattening_stress = flattening_stress(job, s.plate.mesh, s.plate.shape);
+    pp_curvature curvature = pp_curvature_of(job, s.plate.mesh, s.plate.shape);
+    r.flattening_stress = curvature.flattening_stress;
+    r.forces_low = curvature.double_height > 0.5 * job->plate.thickness;
     PP_TRY(press_holes(&s, &r, error));
     PP_TRY(find_areas(&s, &r, error));
     PP_TRY(map_gap(&s, &r, error));
@@ -446,7 +396,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     if (!r.ready && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
     PP_TRY(turn_over(&s, &r, error));
-    advise(&s, &plan, &r);
+    PP_TRY(pp_hold_advise(job, plan.beyond_limit, holes_outside(&s), memory, &r, error));
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;

@@ -66,7 +66,10 @@ typedef struct pp_holddown {
     const pp_area *areas;  /* side PP_AREA_GAP */
     bool clamping_advised; /* false: do not clamp; shim or accept the tilt */
     const char *advice;    /* one plain sentence */
-    bool plan_found;       /* every hole passes with the plan */
+    bool forces_low; /* out of flat both ways by more than half the thickness: forces too low */
+    size_t note_count;
+    const char *const *notes; /* on how far to trust it, plain sentences */
+    bool plan_found;          /* every hole passes with the plan */
     size_t clamp_count;
     const pp_clamp *plan;
     double plan_worst_gap;

@@ -229,6 +229,11 @@ static void holddown_section(pp_text *out, const pp_results *r)
     if (h->clamp_count) clamp_rows(out, r);
     if (h->shim_count) shim_rows(out, r);
     pp_text_add(out, "<ul class=\"cautions\">\n");
+    for (size_t i = 0; i < h->note_count; i++) {
+        pp_text_add(out, "<li>");
+        pp_markup_add(out, h->notes[i]);
+        pp_text_add(out, "</li>\n");
+    }
     for (size_t i = 0; i < sizeof HOLD_CAUTIONS / sizeof *HOLD_CAUTIONS; i++)
         pp_text_print(out, "<li>%s</li>\n", HOLD_CAUTIONS[i]);
     pp_text_add(out, "</ul>\n");

@@ -220,6 +220,8 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
     pp_json_flag(b, section, "plan_found", study->plan_found);
     pp_json_flag(b, section, "clamping_advised", study->clamping_advised);
     pp_json_text(b, section, "advice", study->advice);
+    json_t *notes = pp_json_array(b, section, "notes");
+    for (size_t i = 0; i < study->note_count; i++) pp_json_append_text(b, notes, study->notes[i]);
 }
 
 static void put_hold_counts(pp_json_builder *b, json_t *object, const pp_hold_counts *counts)
@@ -299,6 +301,7 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "largest_shift", study->largest_shift);
     pp_json_real(b, section, "largest_spring_back", study->largest_spring_back);
     pp_json_real(b, section, "largest_held_gap_under_foot", largest_held_gap(study));
+    pp_json_flag(b, section, "forces_low", study->forces_low);
     pp_json_flag(b, section, "pin_overloaded", study->pin_overloaded);
     pp_json_flag(b, section, "touch_gap_grown", study->touch_gap_grown);
     pp_json_flag(b, section, "gap_limit_small", study->gap_limit_small);
@@ -306,6 +309,7 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "elastic_modulus", study->elastic_modulus);
     pp_json_real(b, section, "poisson_ratio", study->poisson_ratio);
     pp_json_real(b, section, "softened_share", study->softened_share);
+    pp_json_real(b, section, "condition", study->condition);
     pp_json_count(b, section, "contact_points", study->contact_points);
     pp_json_count(b, section, "touching", study->touching);
 }

@@ -386,6 +386,7 @@ static void add_holddown(writer *w)
     add_gaps(w, h);
     add_plan(w, h);
     if (h->turned_valid && h->turn_over) add_line(w, "", "The other face up is clearly better.");
+    for (size_t i = 0; i < h->note_count; i++) add_line(w, "- ", h->notes[i]);
     add_line(w, "",
              "A held plate stores energy: release clamps evenly in small steps with nobody at "
              "the rim. A setting-up aid, not a guarding or lifting calculation.");

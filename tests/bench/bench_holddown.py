@@ -1,6 +1,6 @@
 """Hold-down: growth with the number of holes, and SciPy on the same contact problems, in one run.
 
-    bench_holddown.py BENCH_HOLDDOWN
+    bench_holddown.py BUILD_FOLDER
 
 Growth: whole studies of 2500, 5000 and 10000 holes on the 32-cell mesh, two threads; target 4 s and
 500 MB for 10000. The share of a study that does not depend on the holes (the plate) is given apart.
@@ -10,6 +10,7 @@ R'r = load + F rigid, by SciPy's non-negative least squares with the balance wei
 same gap under the foot. Without SciPy only plateproof's own figures are printed.
 """
 import json
+import os
 import subprocess
 import sys
 import tempfile
@@ -85,7 +86,7 @@ def peer(program):
 
 
 def main():
-    program = sys.argv[1]
+    program = os.path.join(sys.argv[1], "tests/bench/bench_holddown")
     growth(program)
     return peer(program)
 

@@ -3,6 +3,7 @@
 #include "support/check.h"
 
 #include "linalg/linalg.h"
+#include "plate/curvature.h"
 #include "plate/holdholes.h"
 #include "support/holdplates.h"
 
@@ -300,6 +301,99 @@ static void classes_and_their_uncertainty(void **state)
     pp_memory_free(&s.memory);
 }
 
+static void bowl(double x, double y, double w[4])
+{
+    w[0] = 0.013 * 1e-3 * (x * x + y * y);
+    w[1] = 0.026 * 1e-3 * x, w[2] = 0.026 * 1e-3 * y, w[3] = 0;
+}
+
+static void trough(double x, double y, double w[4])
+{
+    (void)y;
+    w[0] = 0.013 * 1e-3 * x * x;
+    w[1] = 0.026 * 1e-3 * x, w[2] = w[3] = 0;
+}
+
+/* w = c r^2, c = 1.3e-5/mm: both curvatures 2 c, a dome of c R^2 = 13 mm over R = 1 m. Stress
+ * E t/(2 (1 - nu^2)) (1 + nu) 2 c = E t c/(1 - nu). A trough has one curvature and flattens without
+ * stretching. */
+static void curvature_both_ways_takes_more_than_bending(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_mesh mesh;
+    pp_job job = test_hold_job(PP_OUTLINE_DISC, 2000, 0, 25);
+    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
+    pp_curvature round = pp_curvature_of(&job, &mesh, test_field(&mesh, bowl, &memory));
+    assert_near(round.flattening_stress, 200000 * 25 * 1.3e-5 / 0.7, 1e-6);
+    assert_near(round.double_height, 13, 1e-8);
+    pp_curvature single = pp_curvature_of(&job, &mesh, test_field(&mesh, trough, &memory));
+    assert_near(single.flattening_stress, 200000 * 25 * 1.3e-5 / (1 - 0.09), 1e-6);
+    assert_near(single.double_height, 0, 1e-6);
+    pp_memory_free(&memory);
+    studied s;
+    job = disc_job(); /* 25 mm thick: 13 mm is more than half */
+    study(&job, bowl, &s);
+    assert_true(s.result.forces_low);
+    bool said = false;
+    for (size_t k = 0; k < s.result.note_count; k++)
+        said |= strstr(s.result.notes[k], "forces are higher than computed") != NULL;
+    assert_true(said);
+    pp_memory_free(&s.memory);
+    study(&job, trough, &s);
+    assert_false(s.result.forces_low);
+    pp_memory_free(&s.memory);
+}
+
+static pp_hold pressed_with(bool softening)
+{
+    static double x[4000], y[4000];
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_mesh mesh;
+    pp_holddown result;
+    pp_job job = disc_job();
+    job.holddown.ligament_softening = softening;
+    job.foot.force = 600;
+    job.foot.thrust = NAN;
+    size_t n = 1;
+    x[0] = 12.5, y[0] = -9.3; /* holes as good as everywhere: 50 mm triangular pitch */
+    for (int j = -25; j <= 25; j++)
+        for (int i = -25; i <= 25; i++) {
+            double u = 50 * (i + (j % 2 ? 0.5 : 0)), v = 50 * sqrt(0.75) * j;
+            if (hypot(u, v) < 1000) x[n] = u, y[n++] = v;
+        }
+    pp_nominal nominal = {.count = n, .x = x, .y = y};
+    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
+    pp_flatness flatness = test_flatness(&mesh, test_field(&mesh, lopsided, &memory));
+    pp_holddown_options options = {.threads = 1, .pitch = 50, .hole_diameter = 35};
+    assert_ok(pp_holddown_study(&job, &flatness, &nominal, &options, &memory, &result, &error),
+              &error);
+    if (softening) {
+        assert_near(result.softened_share, 1, 0.03);
+        assert_near(result.elastic_modulus / 200000, 0.335787, 1e-6);
+    } else {
+        assert_near(result.softened_share, 0, 0);
+    }
+    pp_hold first = result.holes[0];
+    pp_memory_free(&memory);
+    return first;
+}
+
+/* With mu = 0.3 and half a pitch of thickness the modulus falls to 0.0054 + 0.5279 mu + 3.0461 mu^2
+ * - 4.3657 mu^3 + 1.9435 mu^4 = 0.335787 of the solid plate's: the foot does much more. */
+static void a_drilled_plate_is_softer(void **state)
+{
+    (void)state;
+    pp_hold solid = pressed_with(false), drilled = pressed_with(true);
+    assert_near(drilled.gap, solid.gap, 1e-12);
+    double ratio = (solid.gap - solid.gap_under_foot) / (drilled.gap - drilled.gap_under_foot);
+    /* rigidities = 0.335787 (1 - 0.3^2)/(1 - 0.2548^2) = 0.327, and another Poisson's ratio */
+    assert_near(ratio, 0.327, 0.02);
+    assert_near(drilled.force_to_close / solid.force_to_close, 0.327, 0.02);
+}
+
 static void what_cannot_be_computed_is_refused(void **state)
 {
     (void)state;
@@ -403,6 +497,8 @@ int main(void)
         cmocka_unit_test(spring_back_is_the_gap_without_less_with_thrust),
         cmocka_unit_test(a_flat_plate_sags_under_its_own_weight),
         cmocka_unit_test(classes_and_their_uncertainty),
+        cmocka_unit_test(curvature_both_ways_takes_more_than_bending),
+        cmocka_unit_test(a_drilled_plate_is_softer),
         cmocka_unit_test(what_cannot_be_computed_is_refused),
         cmocka_unit_test(a_wider_touching_tolerance_is_said),
         cmocka_unit_test(pins_and_their_load),
