@@ -249,18 +249,43 @@ static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
-static pp_status map_gap(const study *s, pp_holddown *r, pp_error *error)
+static pp_status sample_gap(const pp_flatness *flatness, const double *field, bool table,
+                            pp_memory *memory, const double **gap, pp_error *error)
 {
-    const pp_map *map = &s->flatness->map;
+    const pp_map *map = &flatness->map;
     size_t count = map->rows * map->columns;
     const double *height;
-    double *gap;
+    double *clipped;
+    *gap = NULL;
     if (count == 0) return PP_OK;
-    PP_TAKE(gap, &s->memory->keep, count);
-    PP_TRY(pp_map_sample(map, s->plate.mesh, s->state.field, s->memory, &height, error));
+    PP_TAKE(clipped, &memory->keep, count);
+    PP_TRY(pp_map_sample(map, flatness->surface.mesh, field, memory, &height, error));
     for (size_t i = 0; i < count; i++)
-        gap[i] = isnan(height[i]) ? NAN : on_support(s->plate.table, height[i]);
-    r->map_gap = gap;
+        clipped[i] = isnan(height[i]) ? NAN : on_support(table, height[i]);
+    *gap = clipped;
+    return PP_OK;
+}
+
+pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp_memory *memory,
+                              const double **gap, pp_error *error)
+{
+    *gap = NULL;
+    if (job->support.kind == PP_SUPPORT_NONE || job->survey.laid != PP_LAID_ON_SUPPORTS ||
+        !flatness->surface_valid)
+        return PP_OK;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    study s = {.job = job, .flatness = flatness, .memory = memory};
+    bool on_pins = job->support.kind == PP_SUPPORT_PINS, underside;
+    pp_place_list pins;
+    const double *shape;
+    double *seated;
+    if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, memory, &pins, error));
+    PP_TRY(laid_shape(&s, &shape, &underside, error));
+    PP_TAKE(seated, &memory->scratch, flatness->surface.mesh->dofs);
+    PP_TRY(pp_hold_seat(job, flatness->surface.mesh, shape, on_pins ? &pins : NULL, memory, seated,
+                        error));
+    PP_TRY(sample_gap(flatness, seated, !on_pins, memory, gap, error));
+    pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }
 
@@ -386,7 +411,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.forces_low = curvature.double_height > 0.5 * job->plate.thickness;
     PP_TRY(press_holes(&s, &r, error));
     PP_TRY(find_areas(&s, &r, error));
-    PP_TRY(map_gap(&s, &r, error));
+    PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
     progress(&s, 0.5);
     pp_plan plan = {0};
     r.plan_found = r.ready;

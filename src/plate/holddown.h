@@ -118,4 +118,10 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                             const pp_nominal *nominal, const pp_holddown_options *options,
                             pp_memory *memory, pp_holddown *result, pp_error *error);
 
+/* The gap as laid at the points of flatness->map, for a job that gives supports and no more: NULL
+ * in *gap unless the plate was surveyed on these supports (elsewhere it has to be laid on them
+ * first, which is the study's) and there is a map. memory->keep. */
+pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp_memory *memory,
+                              const double **gap, pp_error *error);
+
 #endif

@@ -107,6 +107,24 @@ static pp_status put_on_seat(const pp_job *job, pp_hold_plate *plate, double *sh
     return PP_OK;
 }
 
+static pp_status find_supports(const pp_job *job, const pp_place_list *pins, pp_hold_plate *plate,
+                               pp_memory *memory, pp_error *error)
+{
+    if (!pins) return pp_supports_table(plate->mesh, memory, &plate->supports, error);
+    return pp_supports_pins(plate->mesh, pins, job->support.file.path, memory, &plate->supports,
+                            error);
+}
+
+pp_status pp_hold_seat(const pp_job *job, const pp_mesh *mesh, const double *shape,
+                       const pp_place_list *pins, pp_memory *memory, double *seated,
+                       pp_error *error)
+{
+    pp_hold_plate p = {.job = job, .mesh = mesh, .compliance = {.mesh = mesh, .length = 1}};
+    PP_TRY(find_supports(job, pins, &p, memory, error));
+    memcpy(seated, shape, mesh->dofs * sizeof *seated);
+    return put_on_seat(job, &p, seated, memory, error);
+}
+
 /* How it lay when surveyed -------------------------------------------------------------- */
 
 static bool fix_a_plane(const pp_hold_plate *plate, const bool *touching)
@@ -253,10 +271,7 @@ pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const doubl
     p.touch_gap = touch_gap_of(job, standard_error);
     p.foot_radius = foot_radius_of(job);
     PP_TRY(make_compliance(job, softening, &p, memory, error));
-    if (pins)
-        PP_TRY(pp_supports_pins(mesh, pins, job->support.file.path, memory, &p.supports, error));
-    else
-        PP_TRY(pp_supports_table(mesh, memory, &p.supports, error));
+    PP_TRY(find_supports(job, pins, &p, memory, error));
     PP_TRY(pp_influence_make(&p.compliance, &p.supports, threads, memory, &p.influence, error));
     p.points = (pp_contact_points){p.influence.count, p.influence.g, p.influence.r};
 

@@ -60,6 +60,12 @@ pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const doubl
                              const pp_place_list *three, const pp_softening *softening, int threads,
                              pp_memory *memory, pp_hold_plate *plate, pp_error *error);
 
+/* Height of the shape above the support plane, seated[dofs]; needs no thickness.
+ * errors: PP_EINPUT the plate tips off its supports, or pins are wrong */
+pp_status pp_hold_seat(const pp_job *job, const pp_mesh *mesh, const double *shape,
+                       const pp_place_list *pins, pp_memory *memory, double *seated,
+                       pp_error *error);
+
 /* The same plate turned over about its x axis, on the same supports (which are found anew: they do
  * not turn). Shares what can be shared with `plate`. */
 pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,

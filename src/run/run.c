@@ -11,6 +11,7 @@ typedef struct run {
     pp_results *results;
     pp_input_list inputs;
     bool wants_flatness, wants_holddown, wants_holes;
+    bool lists_supports; /* the support lists were read */
     pp_nominal *nominal; /* NULL: the job has none */
     double pitch;
 } run;
@@ -129,12 +130,29 @@ static pp_status study_flatness(run *r, pp_error *error)
     return PP_OK;
 }
 
+/* The flatness as it was, with the gap on its map. */
+static pp_status put_gap_on_map(run *r, const double *gap, pp_error *error)
+{
+    pp_flatness *flatness;
+    KEEP(flatness);
+    *flatness = *r->results->flatness;
+    flatness->map.gap = gap;
+    r->results->flatness = flatness;
+    return PP_OK;
+}
+
+static pp_status map_gap(run *r, pp_error *error)
+{
+    const double *gap;
+    PP_TRY(pp_holddown_map_gap(r->job, r->results->flatness, r->memory, &gap, error));
+    r->lists_supports = gap != NULL;
+    return gap ? put_gap_on_map(r, gap, error) : PP_OK;
+}
+
 static pp_status study_holddown(run *r, pp_error *error)
 {
     pp_holddown *holddown;
-    pp_flatness *flatness;
     KEEP(holddown);
-    KEEP(flatness);
     begin(r, "hold-down, hole by hole");
     pp_holddown_options options = {.threads = r->options->threads,
                                    .pitch = r->pitch,
@@ -142,10 +160,8 @@ static pp_status study_holddown(run *r, pp_error *error)
     PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
                              holddown, error));
     r->results->holddown = holddown;
-    *flatness = *r->results->flatness; /* the same, with the gap on its map */
-    flatness->map.gap = holddown->map_gap;
-    r->results->flatness = flatness;
-    return PP_OK;
+    r->lists_supports = true;
+    return put_gap_on_map(r, holddown->map_gap, error);
 }
 
 static pp_status take_measures(run *r, pp_error *error)
@@ -214,7 +230,7 @@ static pp_status list_support_inputs(run *r, pp_error *error)
 static pp_status name_inputs(run *r, pp_error *error)
 {
     if (r->nominal) list_hole_inputs(r);
-    if (r->wants_holddown) PP_TRY(list_support_inputs(r, error));
+    if (r->lists_supports) PP_TRY(list_support_inputs(r, error));
     const pp_limits *limits = r->results->limits;
     pp_inputs_add_path(&r->inputs, "rules", limits->rules_path, r->job->rules.set);
     pp_inputs_add_path(&r->inputs, "flatness_rules", limits->flatness_rules_path,
@@ -264,7 +280,10 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
                           : pp_limits_resolve_unjudged(job, r->pitch, memory, limits, error));
     found.limits = limits;
     if (r->wants_flatness) PP_TRY(study_flatness(r, error));
-    if (r->wants_holddown) PP_TRY(study_holddown(r, error));
+    if (r->wants_holddown)
+        PP_TRY(study_holddown(r, error));
+    else if (r->wants_flatness)
+        PP_TRY(map_gap(r, error));
     if (r->wants_holes) PP_TRY(take_measures(r, error));
     if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
     begin(r, "judging");
