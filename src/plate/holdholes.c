@@ -11,10 +11,11 @@ enum {
     PART_PLACES = 128, /* of a warm-started chain, at least, within these numbers of chains */
     PARTS_LEAST = 8,
     PARTS_MOST = 64,
-    COLUMNS = 4,     /* load of the foot; height and two slopes at its centre */
-    NEAR_FROM = 96,  /* changes of contact that make a nearer base pay */
-    FIRST_STEPS = 3, /* of a factor of 4, at the first place of a part */
-    CLOSE_MAX = 80   /* forces tried for one gap; 3 to 6 are usual */
+    COLUMNS = 4,            /* load of the foot; height and two slopes at its centre */
+    NEAR_FROM = 96,         /* changes of contact that make a nearer base pay */
+    FIRST_STEPS = 3,        /* of a factor of 4, at the first place of a part */
+    WORK_BYTES = 256 << 20, /* of all workers together */
+    CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
 };
 static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
 static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
@@ -463,14 +464,23 @@ static size_t parts_of(size_t count)
     return parts < blocks ? parts : blocks;
 }
 
+/* As many as asked for, while there is work and their benches stay within WORK_BYTES. */
+static int workers(int threads, size_t parts, size_t m)
+{
+    size_t bench_bytes = sizeof(double) * (3 * m * m + pp_contact_base_work(m, m));
+    size_t most = WORK_BYTES / (bench_bytes + 1);
+    if (most > parts) most = parts;
+    if (most < 1 || threads < 1) return 1;
+    return (size_t)threads < most ? threads : (int)most;
+}
+
 pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
                         const pp_hold_question *question, const pp_hold_places *places,
                         size_t count, const uint32_t *which, pp_memory *memory,
                         pp_hold_answer *answers, double *support_force, pp_error *error)
 {
     size_t m = plate->points.count, parts = parts_of(count);
-    int threads = plate->threads < 1 ? 1 : plate->threads;
-    if ((size_t)threads > parts) threads = parts ? (int)parts : 1;
+    int threads = workers(plate->threads, parts, m);
     pp_mark mark = pp_arena_mark(&memory->scratch);
     pressing p = {.plate = plate,
                   .state = state,
