@@ -148,13 +148,14 @@ static naming read_name(const pp_csv_request *request, const char *text, size_t 
 
 /* ---- what the first row is, if cells are separated by a given delimiter ---- */
 
-typedef enum fitness {              /* better and better */
-                       FITS_BROKEN, /* quotation marks are wrong */
-                       FITS_NOT,
-                       FITS_DATA,  /* some cell is a number, but it is no row we know */
-                       FITS_NAMES, /* a header that lacks a needed column */
-                       FITS_HEADER,
-                       FITS_ROW /* a row of numbers where numbers should be, no header */
+/* Better and better. */
+typedef enum fitness {
+    FITS_BROKEN, /* quotation marks are wrong */
+    FITS_NOT,
+    FITS_DATA,  /* some cell is a number, but it is no row we know */
+    FITS_NAMES, /* a header that lacks a needed column */
+    FITS_HEADER,
+    FITS_ROW /* a row of numbers where numbers should be, no header */
 } fitness;
 
 typedef struct candidate {
@@ -423,7 +424,7 @@ static pp_status choose(const pp_csv_request *request, const first_row *first, p
                         pp_csv_record *records[3], pp_csv_plan *plan, pp_error *error)
 {
     static const char DELIMITERS[] = {',', ';', '\t'};
-    candidate tried[3];
+    candidate tried[3] = {0};
     pp_error broken = {0};
     size_t count = 0, best = 0;
     for (size_t d = 0; d < sizeof DELIMITERS; d++) {

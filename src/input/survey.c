@@ -243,7 +243,7 @@ static pp_status check_outline(const pp_csv_request *request, const pp_survey *s
 static pp_status check(const pp_csv_request *request, const pp_survey *s, int threads,
                        pp_memory *memory, pp_error *error)
 {
-    box all;
+    box all = {0};
     if (s->count < 3)
         return pp_fail_at(error, PP_EINPUT, request->file->path, 0, 0,
                           "%zu survey point%s; a plane needs at least 3", s->count,
