@@ -59,11 +59,6 @@ format_is_clean() {
 case $what in
 all)
   run_suite release
-  run_suite asan -LE slow
-  run_suite clang -L quick
-  run_suite tsan -L threads
-  check faults ctest --test-dir build/release -C faults -R '^(allocations|signals)$' --output-on-failure
-  check format format_is_clean
   ;;
 quick) run_suite release ;;
 reference)
