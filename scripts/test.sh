@@ -2,8 +2,6 @@
 # All tests: the same set-up as the demo, then every suite CI runs.
 #   scripts/test.sh             everything
 #   scripts/test.sh quick       one release build and its tests
-#   scripts/test.sh reference   one table: published values against ours
-#   scripts/test.sh hostile     bad input, faults, fuzzing, analysers: prints counts
 # Ends with one line: "N passed, N failed, N skipped".
 set -uo pipefail
 cd "$(dirname "$0")/.."
@@ -61,15 +59,8 @@ all)
   run_suite release
   ;;
 quick) run_suite release ;;
-reference)
-  scripts/build.sh release || exit 1
-  exec build/release/tests/reference_table
-  ;;
-hostile)
-  exec scripts/hostile.sh
-  ;;
 *)
-  echo "test: no suite is called $what; there are all, quick, reference, hostile" >&2
+  echo "test: no suite is called $what; there are all, quick" >&2
   exit 2
   ;;
 esac
