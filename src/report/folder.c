@@ -71,13 +71,34 @@ static bool holds_report(int handle)
     return strstr(bytes, "\"plateproof-results\"") != NULL;
 }
 
-static standing examine(int parent, const char *name)
+/* Does the name still lead to the folder that was opened by it? */
+static bool leads_to(int parent, const char *name, int handle)
+{
+    struct stat opened, found;
+    return fstat(handle, &opened) == 0 && fstatat(parent, name, &found, 0) == 0 &&
+           opened.st_ino == found.st_ino && opened.st_dev == found.st_dev;
+}
+
+static standing examine_once(int parent, const char *name, bool *moved)
 {
     int handle = openat(parent, name, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    *moved = false;
     if (handle < 0)
         return errno == ENOENT ? ABSENT : errno == ENOTDIR || errno == ELOOP ? NO_FOLDER : UNKNOWN;
     standing found = is_empty(handle) || holds_report(handle) ? REPLACEABLE : FOREIGN;
+    *moved = found == FOREIGN && !leads_to(parent, name, handle);
     close(handle);
+    return found;
+}
+
+/* Another run may take the folder away while it is looked at and remove its files: half a report is
+ * foreign only if it still stands there. */
+static standing examine(int parent, const char *name)
+{
+    bool moved = true;
+    standing found = FOREIGN;
+    for (int attempt = 0; moved && attempt < ATTEMPTS; attempt++)
+        found = examine_once(parent, name, &moved);
     return found;
 }
 
@@ -131,12 +152,14 @@ static void clear_folder(int parent, const char *name, int handle, int heir)
 }
 
 /* A run holds a lock on its temporary folder as long as it lives: what can be locked is left over.
- */
+ * Unless the run ended between the opening and the locking: then the handle is of the report it has
+ * put in place, and the name leads elsewhere or nowhere. */
 static void sweep_left_over(int parent, const char *name)
 {
     int handle = openat(parent, name, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
     if (handle < 0) return;
-    if (flock(handle, LOCK_EX | LOCK_NB) == 0) clear_folder(parent, name, handle, -1);
+    if (flock(handle, LOCK_EX | LOCK_NB) == 0 && leads_to(parent, name, handle))
+        clear_folder(parent, name, handle, -1);
     close(handle);
 }
 
@@ -170,7 +193,6 @@ static bool random_letters(char text[RANDOM_LETTERS + 1])
  * its locking; then the name no longer leads to it, and another is made. */
 static bool make_temporary(pp_folder *folder, char *name)
 {
-    struct stat made, found;
     if (mkdirat(folder->parent, name, 0777) != 0) return false;
     int handle = openat(folder->parent, name, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
     if (handle < 0) {
@@ -178,10 +200,7 @@ static bool make_temporary(pp_folder *folder, char *name)
         return false;
     }
     bool locked = flock(handle, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK;
-    bool there = locked && fstat(handle, &made) == 0 &&
-                 fstatat(folder->parent, name, &found, AT_SYMLINK_NOFOLLOW) == 0 &&
-                 made.st_ino == found.st_ino && made.st_dev == found.st_dev;
-    if (!there) {
+    if (!locked || !leads_to(folder->parent, name, handle)) {
         close(handle);
         errno = EEXIST;
         return false;
