@@ -1,19 +1,6 @@
 /* The diagnosis against the reference cases of data/reference/diagnosis. */
-#include <jansson.h>
-
-#include "support/check.h"
-#include "support/measures.h"
-#include "support/table.h"
-
 #include "holes/diagnosis.h"
-
-static double real_of(const json_t *object, const char *key)
-{
-    const json_t *value = json_object_get(object, key);
-    if (!json_is_number(value)) print_error("no number %s\n", key);
-    assert_true(json_is_number(value));
-    return json_number_value(value);
-}
+#include "support/diagnosis_case.h"
 
 static const pp_term *term_of(const pp_diagnosis *d, const char *name)
 {
@@ -41,14 +28,15 @@ static void check_term(const pp_diagnosis *d, const char *name, const json_t *wa
     if ((t->state == PP_TERM_FOUND) != found) print_error("%s: p %g\n", name, t->p_adjusted);
     assert_true((t->state == PP_TERM_FOUND) == found);
     if (t->kind == PP_TERM_TOOL_CHANGE) {
-        assert_near(t->value, real_of(want, "value"), 0);
+        assert_near(t->value, json_number_at(want, "value"), 0);
         return;
     }
-    double se = real_of(want, "se");
+    double se = json_number_at(want, "se");
     /* asked for are .1 standard errors and 5 %; the same method must come closer */
-    assert_near(t->value, real_of(want, "value"), 0.01 * se);
+    assert_near(t->value, json_number_at(want, "value"), 0.01 * se);
     assert_near(t->standard_error / se, 1, 0.001);
-    double log_p = log(real_of(want, "p")); /* a tenth of a standard error moves ln p by .1 |t| */
+    double log_p =
+        log(json_number_at(want, "p")); /* a tenth of a standard error moves ln p by .1 |t| */
     assert_near(log(t->p), log_p, 0.3 + 0.15 * fabs(log_p));
 }
 
@@ -60,38 +48,11 @@ static void check_list(const json_t *want, size_t count, const uint32_t *got, ui
         assert_near(got[i] + from, json_number_value(json_array_get(want, i)), tolerance);
 }
 
-static void load(test_plate *p, const char *name)
-{
-    char file[256];
-    snprintf(file, sizeof file, "data/reference/diagnosis/%s.csv", name);
-    test_table t = table_read(file);
-    double *nx = table_column(&t, "nominal_x"), *ny = table_column(&t, "nominal_y");
-    double *x = table_column(&t, "x"), *y = table_column(&t, "y");
-    double *order = table_column(&t, "drilled"), *diameter = table_column(&t, "diameter");
-    test_plate_begin(p, t.rows, nx, ny, t.rows);
-    for (size_t i = 0; i < t.rows; i++)
-        test_plate_measure(p, (uint32_t)i, PP_ENTRY, x[i], y[i], diameter[i], order[i]);
-    free(nx), free(ny), free(x), free(y), free(order), free(diameter);
-    table_free(&t);
-}
-
 static void check_case(const char *name)
 {
     test_plate p;
-    load(&p, name);
-    char file[512];
-    snprintf(file, sizeof file, "%s/data/reference/diagnosis/%s.json", PP_SOURCE_DIR, name);
-    json_t *whole = json_load_file(file, 0, NULL);
-    if (!whole) { /* NaN is no JSON: Python writes it all the same */
-        FILE *in = fopen(file, "r");
-        char text[8192];
-        size_t length = fread(text, 1, sizeof text - 1, in);
-        fclose(in);
-        text[length] = '\0';
-        for (char *at; (at = strstr(text, "NaN"));) memcpy(at, "0.0", 3);
-        whole = json_loads(text, 0, NULL);
-    }
-    assert_non_null(whole);
+    diagnosis_plate(&p, name);
+    json_t *whole = diagnosis_expected(name);
     const json_t *want = json_object_get(whole, "expected");
     pp_diagnosis d;
     pp_error error = {0};

@@ -1,92 +1,19 @@
 /* The hold-down study against the reference jobs of data/reference/holddown: computed by an
  * independent program (numpy and scipy, finer meshes), each value with a tolerance from mesh
  * refinement. Forces there are in kN. */
-#include "support/check.h"
-
-#include <jansson.h>
 
 #include "linalg/linalg.h"
-#include "plate/holddown.h"
+#include "support/holdcase.h"
 
-#define FOLDER PP_SOURCE_DIR "/data/reference/holddown/"
-
-typedef struct solved {
-    pp_memory memory;
-    pp_job job;
-    pp_nominal nominal;
-    pp_survey survey;
-    pp_mesh mesh;
-    pp_flatness flatness;
-    pp_holddown holddown;
-    json_t *expected;
-} solved;
-
-static void read_case(const char *name, solved *s)
-{
-    char path[1000];
-    pp_error error = {0};
-    *s = (solved){0};
-    snprintf(path, sizeof path, FOLDER "%s/job.ini", name);
-    assert_ok(pp_job_read(path, &s->memory, &s->job, &error), &error);
-    assert_ok(pp_nominal_read(&s->job, 1, &s->memory, &s->nominal, &error), &error);
-    assert_ok(pp_survey_read(&s->job, &s->job.survey.file, 1, &s->memory, &s->survey, &error),
-              &error);
-    snprintf(path, sizeof path, FOLDER "%s/expected.json", name);
-    s->expected = json_load_file(path, 0, NULL);
-    assert_non_null(s->expected);
-}
-
-static void solve_case(solved *s, size_t cells, int threads)
-{
-    pp_error error = {0};
-    pp_surface_options options = {s->job.survey.uncertainty, threads};
-    assert_ok(pp_mesh_make(&s->job, cells, &s->memory, &s->mesh, &error), &error);
-    s->flatness.surface_valid = true;
-    assert_ok(
-        pp_surface_fit(&s->survey, &s->mesh, &options, &s->memory, &s->flatness.surface, &error),
-        &error);
-    pp_holddown_options study = {.threads = threads};
-    assert_ok(pp_holddown_study(&s->job, &s->flatness, &s->nominal, &study, &s->memory,
-                                &s->holddown, &error),
-              &error);
-}
-
-static void release(solved *s)
-{
-    json_decref(s->expected);
-    pp_memory_free(&s->memory);
-}
-
-static double expected_number(const solved *s, const char *object, const char *key)
-{
-    return json_number_value(json_object_get(json_object_get(s->expected, object), key));
-}
-
-typedef enum column { GAP, GAP_UNDER_FOOT, FORCE, TILT, COLUMNS } column;
-
-static double value_of(const pp_hold *h, column which)
-{
-    switch (which) {
-    case GAP:
-        return h->gap;
-    case GAP_UNDER_FOOT:
-        return h->gap_under_foot;
-    case FORCE:
-        return h->force_to_close / 1000;
-    default:
-        return h->tilt;
-    }
-}
-
-static void check_case(const solved *s)
+static void check_case(const holdcase *s)
 {
     static const char *const key[COLUMNS] = {"gap_F0", "gap_foot", "F_close", "tilt"};
     const pp_holddown *r = &s->holddown;
-    assert_near(r->plate_weight / 1000, expected_number(s, "weight_kN", "value"),
-                expected_number(s, "weight_kN", "tol"));
-    double stress = expected_number(s, "flat_stress_max_MPa", "value");
+    assert_near(r->plate_weight / 1000, holdcase_expected(s, "weight_kN", "value"),
+                holdcase_expected(s, "weight_kN", "tol"));
+    double stress = holdcase_expected(s, "flat_stress_max_MPa", "value");
     assert_near(r->flattening_stress, stress,
-                stress * expected_number(s, "flat_stress_max_MPa", "tol_rel"));
+                stress * holdcase_expected(s, "flat_stress_max_MPa", "tol_rel"));
     json_t *tables = json_object_get(s->expected, "expected");
     for (column c = 0; c < COLUMNS; c++) {
         json_t *table = json_object_get(tables, key[c]);
@@ -94,7 +21,7 @@ static void check_case(const solved *s)
         json_t *tolerances = json_object_get(table, "tol");
         assert_int_equal(json_array_size(values), r->count);
         for (size_t i = 0; i < r->count; i++) {
-            double got = value_of(&r->holes[i], c);
+            double got = holdcase_value(&r->holes[i], c);
             double want = json_number_value(json_array_get(values, i));
             double tolerance = json_number_value(json_array_get(tolerances, i));
             if (!(fabs(got - want) <= tolerance))
@@ -113,15 +40,15 @@ static void dome_on_its_rim(void **state)
     const double pi = 3.14159265358979323846, nu = 0.3, e = 210000, t = 50, r = 2000;
     double d = e * t * t * t / (12 * (1 - nu * nu));
     double drop_per_newton = r * r * (3 + nu) / (16 * pi * (1 + nu) * d);
-    solved s;
-    read_case("disc_dome", &s);
-    solve_case(&s, 32, 2);
+    holdcase s;
+    holdcase_read("disc_dome", &s);
+    holdcase_solve(&s, 32, 2);
     check_case(&s);
     const pp_hold *centre = &s.holddown.holes[0];
     assert_near(centre->force_to_close * drop_per_newton, 1.8, 5e-4 * 1.8);
     assert_near(centre->gap - centre->gap_under_foot, 1e4 * drop_per_newton,
                 5e-4 * 1e4 * drop_per_newton);
-    release(&s);
+    holdcase_release(&s);
 }
 
 /* Beside the table, a beam resting on both ends: 48 E I/L^3 = 243.1 N/mm push its middle down
@@ -129,52 +56,52 @@ static void dome_on_its_rim(void **state)
 static void strip_on_its_ends(void **state)
 {
     (void)state;
-    solved s;
-    read_case("strip_bow", &s);
-    solve_case(&s, 32, 2);
+    holdcase s;
+    holdcase_read("strip_bow", &s);
+    holdcase_solve(&s, 32, 2);
     check_case(&s);
     double beam = 48 * 210000.0 * (500 * 25.0 * 25 * 25 / 12) / (3000.0 * 3000 * 3000) * 2.7;
     assert_true(s.holddown.holes[0].force_to_close > beam);
     assert_near(s.holddown.holes[0].force_to_close / beam, 1, 0.02);
-    release(&s);
+    holdcase_release(&s);
 }
 
 static void sheet_flattened_by_its_weight(void **state)
 {
     (void)state;
-    solved s;
-    read_case("gravity_flattens", &s);
-    solve_case(&s, 32, 2);
+    holdcase s;
+    holdcase_read("gravity_flattens", &s);
+    holdcase_solve(&s, 32, 2);
     check_case(&s);
-    release(&s);
+    holdcase_release(&s);
 }
 
 static void rectangle_surveyed_free(void **state)
 {
     (void)state;
-    solved s;
-    read_case("rect_free", &s);
-    solve_case(&s, 32, 2);
+    holdcase s;
+    holdcase_read("rect_free", &s);
+    holdcase_solve(&s, 32, 2);
     check_case(&s);
-    release(&s);
+    holdcase_release(&s);
 }
 
 static void threads_do_not_change_a_bit(void **state)
 {
     (void)state;
-    solved one, four;
-    read_case("rect_free", &one);
-    read_case("rect_free", &four);
-    solve_case(&one, 16, 1);
-    solve_case(&four, 16, 4);
+    holdcase one, four;
+    holdcase_read("rect_free", &one);
+    holdcase_read("rect_free", &four);
+    holdcase_solve(&one, 16, 1);
+    holdcase_solve(&four, 16, 4);
     assert_memory_equal(one.holddown.holes, four.holddown.holes,
                         one.holddown.count * sizeof *one.holddown.holes);
     assert_int_equal(one.holddown.clamp_count, four.holddown.clamp_count);
     for (size_t k = 0; k < one.holddown.clamp_count; k++)
         assert_near(one.holddown.plan[k].force, four.holddown.plan[k].force, 0);
     assert_near(one.holddown.turned_worst_gap, four.holddown.turned_worst_gap, 0);
-    release(&one);
-    release(&four);
+    holdcase_release(&one);
+    holdcase_release(&four);
 }
 
 int main(void)

@@ -2,7 +2,7 @@
  * reference jobs. */
 #include <jansson.h>
 
-#include "rules/limits.h"
+#include "support/limits.h"
 #include "support/table.h"
 
 static pp_memory memory;
@@ -15,21 +15,6 @@ static int release(void **state)
     return 0;
 }
 
-static pp_job blank_job(void)
-{
-    pp_job job;
-    assert_ok(pp_job_blank(&memory, &job, &error), &error);
-    job.plate.thickness = 40;
-    return job;
-}
-
-static pp_limits limits_of(const pp_job *job, double pitch)
-{
-    pp_limits limits;
-    assert_ok(pp_limits_resolve(job, pitch, &memory, &limits, &error), &error);
-    return limits;
-}
-
 /* Every row of a hole table, for both fits. `scale`: mm of its unit. */
 static void check_hole_table(const char *file, pp_table which, double scale)
 {
@@ -38,11 +23,11 @@ static void check_hole_table(const char *file, pp_table which, double scale)
     for (size_t i = 0; i < t.rows; i++) {
         const double *v = &t.value[i * t.columns];
         for (int close = 0; close < 2; close++) {
-            pp_job job = blank_job();
+            pp_job job = blank_job(&memory);
             job.rules.table = which;
             job.rules.fit = close ? PP_FIT_CLOSE : PP_FIT_STANDARD;
             job.holes.tube_diameter = v[0] * scale;
-            pp_limits l = limits_of(&job, NAN);
+            pp_limits l = limits_of(&job, NAN, &memory);
             double size = v[close ? 3 : 1] * scale, under = v[close ? 4 : 2] * scale;
             assert_near(l.hole_nominal.value, size, 1e-12);
             assert_near(l.hole_under.value, under, 1e-12);
@@ -72,13 +57,13 @@ static void a_tube_goes_by_inch_size_and_metric_label(void **state)
     for (size_t i = 0; i < inch.rows; i++)
         for (int which = 0; which < 2; which++)
             for (int label = 0; label < 2; label++) {
-                pp_job job = blank_job();
+                pp_job job = blank_job(&memory);
                 job.rules.table = which ? PP_TABLE_METRIC : PP_TABLE_INCH;
                 job.holes.tube_diameter = label ? metric.value[i * metric.columns] + 0.005
                                                 : inch.value[i * inch.columns] * 25.4 - 0.005;
                 double want = which ? metric.value[i * metric.columns + 1]
                                     : inch.value[i * inch.columns + 1] * 25.4;
-                assert_near(limits_of(&job, NAN).hole_nominal.value, want, 1e-12);
+                assert_near(limits_of(&job, NAN, &memory).hole_nominal.value, want, 1e-12);
                 job.holes.tube_diameter += label ? 0.0011 : -0.0011;
                 pp_limits untouched = {.count = 77};
                 assert_int_equal(pp_limits_resolve(&job, NAN, &memory, &untouched, &error),
@@ -100,11 +85,11 @@ static void check_ligament_table(const char *file, pp_table which, double scale,
     for (size_t i = 0; i < t.rows; i++) {
         const double *v = &t.value[i * t.columns];
         for (size_t k = 0; k < 8; k++) {
-            pp_job job = blank_job();
+            pp_job job = blank_job(&memory);
             job.rules.table = which;
             job.plate.thickness = inches[k] * 25.4;
             job.holes.tube_diameter = v[0] * scale;
-            pp_limits l = limits_of(&job, v[1] * scale);
+            pp_limits l = limits_of(&job, v[1] * scale, &memory);
             assert_near(l.hole_nominal.value, v[2] * scale, 1e-12);
             assert_near(l.ligament_nominal, (v[1] - v[2]) * scale, 1e-12);
             assert_near(l.ligament_minimum.value, v[3] * scale, minimum_tolerance);
@@ -133,11 +118,11 @@ static void drift_allowance_agrees_with_the_second_copy(void **state)
     static const double inches[] = {1, 1.5, 2, 2.5, 3, 4, 5, 6};
     for (size_t i = 0; i < t.rows; i++)
         for (size_t k = 0; k < 8; k++) {
-            pp_job job = blank_job();
+            pp_job job = blank_job(&memory);
             job.rules.table = PP_TABLE_INCH;
             job.plate.thickness = inches[k] * 25.4;
             job.holes.tube_diameter = t.value[i * t.columns] * 25.4;
-            pp_limits l = limits_of(&job, NAN);
+            pp_limits l = limits_of(&job, NAN, &memory);
             assert_near(l.drift_allowance / 25.4, t.value[i * t.columns + 1 + k], 0.0000501);
         }
     free(t.value);
@@ -151,12 +136,12 @@ static void gbt_formula_agrees_with_the_second_copy(void **state)
     for (size_t i = 0; i < t.rows; i++)
         for (size_t k = 0; k < 9; k++) {
             const double *v = &t.value[i * t.columns];
-            pp_job job = blank_job();
+            pp_job job = blank_job(&memory);
             job.rules.set = "gbt-151-style";
             job.rules.fit = PP_FIT_CLOSE;
             job.plate.thickness = thickness[k];
             job.holes.tube_diameter = v[0];
-            pp_limits l = limits_of(&job, v[2]);
+            pp_limits l = limits_of(&job, v[2], &memory);
             assert_near(l.hole_nominal.value, v[1], 1e-12);
             assert_near(l.ligament_minimum.value, v[4], 1e-12);
             assert_near(l.ligament_standard.value, v[5 + k] > v[4] ? v[5 + k] : v[4], 0.000501);
@@ -177,12 +162,12 @@ static void baffle_holes_follow_the_span_rule(void **state)
         {1.25, 40, 1.265625},    {1.5, 40, 1.53125},   {1.5, 20, 1.53125},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        pp_job job = blank_job();
+        pp_job job = blank_job(&memory);
         job.rules.part = PP_BAFFLE;
         job.rules.table = PP_TABLE_INCH;
         job.holes.tube_diameter = cases[i].tube * 25.4;
         job.rules.unsupported_span = cases[i].span * 25.4;
-        pp_limits l = limits_of(&job, cases[i].tube * 25.4 * 1.25);
+        pp_limits l = limits_of(&job, cases[i].tube * 25.4 * 1.25, &memory);
         assert_near(l.diameter_lower, cases[i].nominal * 25.4, 1e-12);
         assert_near(l.diameter_upper, (cases[i].nominal + 0.010) * 25.4, 1e-12);
         assert_near(l.diameter_upper_limit, (cases[i].nominal + 0.015) * 25.4, 1e-12);
@@ -190,14 +175,14 @@ static void baffle_holes_follow_the_span_rule(void **state)
         assert_true(isnan(l.ligament_nominal) && isnan(l.drift_allowance));
 
         job.rules.table = PP_TABLE_METRIC; /* the metric table is in round mm */
-        l = limits_of(&job, NAN);
+        l = limits_of(&job, NAN, &memory);
         double clearance = cases[i].nominal - cases[i].tube > 0.02 ? 0.8 : 0.4;
         assert_near(l.hole_nominal.value, cases[i].tube * 25.4 + clearance, 1e-12);
         assert_near(l.hole_under.value, 0, 0);
         assert_near(l.hole_over.value, 0.3, 1e-15);
         assert_near(l.hole_over_limit.value, 0.4, 1e-15);
     }
-    pp_job job = blank_job();
+    pp_job job = blank_job(&memory);
     job.rules.part = PP_BAFFLE;
     job.holes.tube_diameter = 19.05;
     pp_limits l;
@@ -232,7 +217,7 @@ static void reference_jobs_have_their_expected_limits(void **state)
         json_t *expected = json_load_file(path, 0, NULL);
         assert_non_null(expected);
         /* tri_bestfit leaves the pitch to its pattern, which has 32 mm */
-        pp_limits l = limits_of(&job, pp_given(job.holes.pitch) ? job.holes.pitch : 32);
+        pp_limits l = limits_of(&job, pp_given(job.holes.pitch) ? job.holes.pitch : 32, &memory);
         json_t *holes = json_object_get(expected, "holes");
         json_t *diameter = json_object_get(holes, "diameter");
         json_t *ligament = json_object_get(holes, "ligament");

@@ -1,58 +1,14 @@
 /* Reference planes against the practice pairs of data/reference/nist_planes: least-squares planes
  * as published with the sets, flatness of both zones to 20 digits, and the rows that touch. */
-#include "support/points.h"
+#include "support/nist.h"
 
-#define FOLDER PP_SOURCE_DIR "/data/reference/nist_planes/"
 static const double UP[3] = {0, 0, 1};
 
-static FILE *open_file(const char *name, const char *extension)
-{
-    char path[512];
-    snprintf(path, sizeof path, FOLDER "%s%s", name, extension);
-    FILE *file = fopen(path, "r");
-    assert_non_null(file);
-    return file;
-}
-
-static point_set read_set(const char *name)
-{
-    FILE *file = open_file(name, ".ds");
-    size_t count;
-    assert_int_equal(fscanf(file, "%zu", &count), 1);
-    point_set p = points_new(count);
-    for (size_t i = 0; i < count; i++)
-        assert_int_equal(fscanf(file, "%lf %lf %lf", &p.x[i], &p.y[i], &p.z[i]), 3);
-    fclose(file);
-    return p;
-}
-
-static void read_fit(const char *name, double fit[6])
-{
-    FILE *file = open_file(name, ".fit");
-    for (int k = 0; k < 6; k++) assert_int_equal(fscanf(file, "%lf", &fit[k]), 1);
-    fclose(file);
-}
-
-typedef struct expected {
-    char name[16];
-    size_t points;
-    double ls_flatness, ls_max, ls_min, ls_rms, mz_flatness, mz_normal[3];
-    char upper[64], lower[64];
-} expected;
-
-/* Angle between directions, sense free: |a x b|. */
-static double angle_of(const double a[3], const double b[3])
-{
-    double c[3];
-    cross_product(a, b, c);
-    return sqrt(c[0] * c[0] + c[1] * c[1] + c[2] * c[2]);
-}
-
-static void check_least_squares(const expected *e, const planes *r)
+static void check_least_squares(const nist_expected *e, const planes *r)
 {
     double fit[6];
-    read_fit(e->name, fit);
-    assert_true(angle_of(r->ls.plane.normal, fit + 3) < 1e-12);
+    nist_fit(e->name, fit);
+    assert_true(nist_angle(r->ls.plane.normal, fit + 3) < 1e-12);
     double offset = 0, sense = 0; /* the largest and least deviation are along mz_n */
     for (int k = 0; k < 3; k++) {
         offset += (r->ls.plane.point[k] - fit[k]) * fit[3 + k];
@@ -76,11 +32,11 @@ static void check_side(const char *rows, const pp_minimum_zone *mz, int side)
     assert_string_equal(text, rows);
 }
 
-static void check_zone(const expected *e, const point_set *p, const planes *r)
+static void check_zone(const nist_expected *e, const point_set *p, const planes *r)
 {
     /* all that the sets' decimals leave once read as doubles: half an ulp of coordinates to 1e3 */
     assert_near(r->mz.flatness, e->mz_flatness, 1.5e-13);
-    assert_true(angle_of(r->mz.plane.normal, e->mz_normal) < 1e-12);
+    assert_true(nist_angle(r->mz.plane.normal, e->mz_normal) < 1e-12);
     assert_zone_proven(p, &r->mz, 1e-11);
     assert_int_equal(r->mz.exact, 1);
     double sense = 0;
@@ -92,18 +48,13 @@ static void check_zone(const expected *e, const point_set *p, const planes *r)
 static void practice_pairs(void **state)
 {
     (void)state;
-    FILE *file = open_file("expected", ".csv");
+    FILE *file = nist_open("expected", ".csv");
     char line[1024];
     int sets = 0;
     assert_non_null(fgets(line, sizeof line, file));
     while (fgets(line, sizeof line, file)) {
-        expected e;
-        assert_int_equal(
-            sscanf(line, "%15[^,],%zu,%lf,%lf,%lf,%lf,%lf,%lf,%lf,%lf,%63[^,],%63[^\r\n]", e.name,
-                   &e.points, &e.ls_flatness, &e.ls_max, &e.ls_min, &e.ls_rms, &e.mz_flatness,
-                   &e.mz_normal[0], &e.mz_normal[1], &e.mz_normal[2], e.upper, e.lower),
-            12);
-        point_set p = read_set(e.name);
+        nist_expected e = nist_row(line);
+        point_set p = nist_points(e.name);
         assert_int_equal(p.count, e.points);
         planes r = planes_of(&p, UP, 2);
         check_least_squares(&e, &r);

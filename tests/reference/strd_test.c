@@ -2,34 +2,12 @@
  * and standard deviation are certified to 15 digits. What a double can give is limited by how it
  * rounds the data: 10000000.2 is off by 5e-10 of the standard deviation 0.1 (NumAcc4), so its
  * standard deviation is known to about eight digits only. */
-#include "support/check.h"
-
-#include "input/csv.h"
-
-#define FOLDER PP_SOURCE_DIR "/data/reference/strd/"
-
-static const pp_csv_column COLUMNS[] = {
-    {.names = {"value"}, .type = PP_CSV_NUMBER, .needed = true}};
+#include "support/strd.h"
 
 static void check_set(const char *name, size_t count, double mean, double deviation)
 {
-    char path[512];
-    snprintf(path, sizeof path, "%s%s.txt", FOLDER, name);
-    pp_job job = {.path = "plate.ini"};
-    pp_job_file file = {.path = path, .line = 1};
-    pp_csv_request request = {.job = &job,
-                              .file = &file,
-                              .what = "the data set",
-                              .columns = COLUMNS,
-                              .column_count = 1,
-                              .plain_min = 1,
-                              .plain_max = 1};
     pp_memory memory = {0};
-    pp_csv_table table;
-    pp_error error = {0};
-    assert_ok(pp_csv_read(&request, 1, &memory, &table, &error), &error);
-    assert_int_equal(table.rows, count);
-    const double *v = table.column[0].number;
+    const double *v = strd_read(name, count, &memory);
     long double sum = 0, squares = 0;
     for (size_t i = 0; i < count; i++) sum += v[i];
     long double m = sum / count;
@@ -43,7 +21,7 @@ static void check_set(const char *name, size_t count, double mean, double deviat
 static void certified_means_and_deviations_are_met(void **state)
 {
     (void)state;
-    FILE *list = fopen(FOLDER "certified.txt", "r");
+    FILE *list = fopen(PP_SOURCE_DIR "/data/reference/strd/certified.txt", "r");
     assert_non_null(list);
     char line[256], name[32];
     int sets = 0;

@@ -34,6 +34,50 @@ static inline point_set points_from(size_t count, const double (*rows)[3])
     return p;
 }
 
+/* Edge 1: alternate corners of a cube of side 1/sqrt 2. */
+static inline point_set points_tetrahedron(void)
+{
+    const double s = 1 / sqrt(2.0);
+    const double rows[][3] = {{0, 0, 0}, {s, s, 0}, {s, 0, s}, {0, s, s}};
+    return points_from(sizeof(rows) / sizeof *(rows), rows);
+}
+
+/* Edge 1. */
+static inline point_set points_octahedron(void)
+{
+    const double s = 1 / sqrt(2.0);
+    const double rows[][3] = {{s, 0, 0}, {-s, 0, 0}, {0, s, 0}, {0, -s, 0}, {0, 0, s}, {0, 0, -s}};
+    return points_from(sizeof(rows) / sizeof *(rows), rows);
+}
+
+/* Edge 2. */
+static inline point_set points_icosahedron(void)
+{
+    const double g = (1 + sqrt(5.0)) / 2;
+    const double rows[][3] = {{0, 1, g}, {0, 1, -g}, {0, -1, g}, {0, -1, -g},
+                              {1, g, 0}, {1, -g, 0}, {-1, g, 0}, {-1, -g, 0},
+                              {g, 0, 1}, {-g, 0, 1}, {g, 0, -1}, {-g, 0, -1}};
+    return points_from(sizeof(rows) / sizeof *(rows), rows);
+}
+
+/* Edge 1. */
+static inline point_set points_cube(void)
+{
+    const double rows[][3] = {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {1, 1, 0},
+                              {0, 0, 1}, {1, 0, 1}, {0, 1, 1}, {1, 1, 1}};
+    return points_from(sizeof(rows) / sizeof *(rows), rows);
+}
+
+/* Pearson, Phil. Mag. 2 (1901) 559: ten points about a line, put on two parallel lines 10 apart. */
+static inline point_set points_pearson(void)
+{
+    static const double x[] = {0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4};
+    static const double y[] = {5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5};
+    point_set p = points_new(20);
+    for (size_t i = 0; i < 20; i++) p.x[i] = x[i / 2], p.y[i] = i % 2 ? 10 : 0, p.z[i] = y[i / 2];
+    return p;
+}
+
 /* Uniform in [0, 1): a fixed sequence (xorshift64*, Marsaglia 2003, Vigna 2016). */
 static inline double points_random(uint64_t *state)
 {

@@ -33,37 +33,27 @@ static void check_zone_anywhere(point_set p, double flatness)
 static void regular_tetrahedron(void **state)
 {
     (void)state;
-    /* alternate corners of a cube of side 1/sqrt 2: three pairs of opposite edges, each as far
-     * apart as the cube is wide */
-    const double s = 1 / sqrt(2.0);
-    const double rows[][3] = {{0, 0, 0}, {s, s, 0}, {s, 0, s}, {0, s, s}};
-    check_zone_anywhere(SET(rows), s);
+    /* three pairs of opposite edges, each as far apart as the cube is wide */
+    check_zone_anywhere(points_tetrahedron(), 1 / sqrt(2.0));
 }
 
 static void regular_octahedron(void **state)
 {
     (void)state;
-    const double s = 1 / sqrt(2.0); /* edge 1: opposite faces are sqrt(2/3) apart */
-    const double rows[][3] = {{s, 0, 0}, {-s, 0, 0}, {0, s, 0}, {0, -s, 0}, {0, 0, s}, {0, 0, -s}};
-    check_zone_anywhere(SET(rows), sqrt(2.0 / 3));
+    /* opposite faces */
+    check_zone_anywhere(points_octahedron(), sqrt(2.0 / 3));
 }
 
 static void icosahedron(void **state)
 {
     (void)state;
-    const double g = (1 + sqrt(5.0)) / 2; /* edge 2 */
-    const double rows[][3] = {{0, 1, g}, {0, 1, -g}, {0, -1, g}, {0, -1, -g},
-                              {1, g, 0}, {1, -g, 0}, {-1, g, 0}, {-1, -g, 0},
-                              {g, 0, 1}, {-g, 0, 1}, {g, 0, -1}, {-g, 0, -1}};
-    check_zone_anywhere(SET(rows), (3 * sqrt(3.0) + sqrt(15.0)) / 3);
+    check_zone_anywhere(points_icosahedron(), (3 * sqrt(3.0) + sqrt(15.0)) / 3);
 }
 
 static void cube(void **state)
 {
     (void)state;
-    const double rows[][3] = {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {1, 1, 0},
-                              {0, 0, 1}, {1, 0, 1}, {0, 1, 1}, {1, 1, 1}};
-    check_zone_anywhere(SET(rows), 1);
+    check_zone_anywhere(points_cube(), 1);
 }
 
 static void four_corners(void **state)
@@ -77,20 +67,10 @@ static void four_corners(void **state)
     points_free(&p);
 }
 
-/* Pearson, Phil. Mag. 2 (1901) 559: ten points about a line, put on two parallel lines 10 apart. */
-static point_set pearson(void)
-{
-    static const double x[] = {0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4};
-    static const double y[] = {5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5};
-    point_set p = points_new(20);
-    for (size_t i = 0; i < 20; i++) p.x[i] = x[i / 2], p.y[i] = i % 2 ? 10 : 0, p.z[i] = y[i / 2];
-    return p;
-}
-
 static void pearsons_line_as_a_plane(void **state)
 {
     (void)state;
-    point_set p = pearson();
+    point_set p = points_pearson();
     planes r = planes_of(&p, UP, 1);
     const double *n = r.ls.plane.normal, *c = r.ls.plane.point;
     /* published slope and intercept; vertical least squares would give -0.5395772750 */

@@ -1,0 +1,42 @@
+/* The cases of data/reference/diagnosis: the plate, and what is expected of it. */
+#ifndef PP_TESTS_DIAGNOSIS_CASE_H
+#define PP_TESTS_DIAGNOSIS_CASE_H
+
+#include "support/json.h"
+#include "support/measures.h"
+#include "support/table.h"
+
+static inline void diagnosis_plate(test_plate *p, const char *name)
+{
+    char file[256];
+    snprintf(file, sizeof file, "data/reference/diagnosis/%s.csv", name);
+    test_table t = table_read(file);
+    double *nx = table_column(&t, "nominal_x"), *ny = table_column(&t, "nominal_y");
+    double *x = table_column(&t, "x"), *y = table_column(&t, "y");
+    double *order = table_column(&t, "drilled"), *diameter = table_column(&t, "diameter");
+    test_plate_begin(p, t.rows, nx, ny, t.rows);
+    for (size_t i = 0; i < t.rows; i++)
+        test_plate_measure(p, (uint32_t)i, PP_ENTRY, x[i], y[i], diameter[i], order[i]);
+    free(nx), free(ny), free(x), free(y), free(order), free(diameter);
+    table_free(&t);
+}
+
+static inline json_t *diagnosis_expected(const char *name)
+{
+    char file[512];
+    snprintf(file, sizeof file, "%s/data/reference/diagnosis/%s.json", PP_SOURCE_DIR, name);
+    json_t *whole = json_load_file(file, 0, NULL);
+    if (!whole) { /* NaN is no JSON: Python writes it all the same */
+        FILE *in = fopen(file, "r");
+        char text[8192];
+        size_t length = fread(text, 1, sizeof text - 1, in);
+        fclose(in);
+        text[length] = '\0';
+        for (char *at; (at = strstr(text, "NaN"));) memcpy(at, "0.0", 3);
+        whole = json_loads(text, 0, NULL);
+    }
+    assert_non_null(whole);
+    return whole;
+}
+
+#endif
