@@ -1,13 +1,13 @@
 #!/usr/bin/env bash
 # Install what building, running and testing plateproof needs on Debian 12: plain Debian packages.
-#   scripts/setup.sh          what the build and the program need
-#   scripts/setup.sh --test   that, and what the tests need
+#   scripts/setup.sh          what the build (tests included) and the program need
+#   scripts/setup.sh --test   that, and what running all tests needs
 set -euo pipefail
 
-build=(gcc libc6-dev cmake ninja-build pkg-config
+build=(gcc libc6-dev cmake ninja-build pkg-config libcmocka-dev
        liblapacke-dev libopenblas-dev libcsv-dev libinih-dev libjansson-dev libsodium-dev nettle-dev
        libcairo2-dev libpango1.0-dev libxlsxwriter-dev fonts-dejavu-core)
-tests=(libcmocka-dev clang libclang-rt-14-dev clang-format clang-tidy cppcheck valgrind gcovr
+tests=(clang libclang-rt-14-dev clang-format clang-tidy cppcheck valgrind gcovr
        python3 python3-numpy python3-scipy python3-pandas
        libxml2-utils unzip poppler-utils chromium git ca-certificates)
 
