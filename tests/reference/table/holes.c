@@ -10,9 +10,14 @@ static const char *const LUDWIG = "Ludwig, vol. III, table 10-8A";
 static const char *const CONVERTED = "inch table x 25.4, rounded; table from memory";
 static const double INCHES[] = {1, 1.5, 2, 2.5, 3, 4, 5, 6};
 
-static const char *inch_size_source(size_t row)
+static const char *inch_size_source(size_t row, bool close)
 {
-    return row <= 6 ? LUDWIG : row == 7 ? MEMORY : "from memory; agrees with AS 4458";
+    if (row <= 4) return LUDWIG;
+    if (close) return MEMORY;
+    return row == 5   ? "Ludwig, vol. III, and sugartech.co.za"
+           : row == 6 ? "sugartech.co.za and AS 4458"
+           : row == 7 ? "sugartech.co.za, tubes/ligaments.php"
+                      : "from memory; agrees with AS 4458";
 }
 
 static const char *inch_tolerance_source(size_t row) { return row <= 4 ? LUDWIG : MEMORY; }
@@ -25,7 +30,7 @@ static void hole_table(ref_table *t, bool inch, pp_memory *memory)
     for (size_t i = 0; i < copy.rows; i++)
         for (int close = 0; close < 2; close++) {
             const double *v = &copy.value[i * copy.columns];
-            const char *size = inch ? inch_size_source(i) : CONVERTED;
+            const char *size = inch ? inch_size_source(i, close) : CONVERTED;
             const char *tolerance = inch ? inch_tolerance_source(i) : CONVERTED;
             pp_job job = blank_job(memory);
             job.rules.table = inch ? PP_TABLE_INCH : PP_TABLE_METRIC;
