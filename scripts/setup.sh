@@ -9,7 +9,7 @@ build=(gcc libc6-dev cmake ninja-build pkg-config libcmocka-dev
        libcairo2-dev libpango1.0-dev libxlsxwriter-dev fonts-dejavu-core)
 tests=(clang libclang-rt-14-dev clang-format clang-tidy cppcheck valgrind gcovr
        python3 python3-numpy python3-scipy python3-pandas
-       libxml2-utils unzip poppler-utils chromium git ca-certificates)
+       libxml2-utils unzip poppler-utils chromium git ca-certificates dpkg-dev file)
 
 wanted=("${build[@]}")
 if [ "${1:-}" = "--test" ]; then
