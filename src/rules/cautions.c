@@ -1,3 +1,4 @@
+#include <math.h>
 #include <string.h>
 
 #include "rules/judging.h"
@@ -135,6 +136,21 @@ static void caution_frame(speaker *s)
                       1.25, m->pitch);
         say(s);
     }
+}
+
+/* Readings in inch taken for millimetres, or the other way round, are too far off for any drill. */
+static void caution_unit(speaker *s)
+{
+    static const double inch = 25.4, near = 0.1;
+    double mean = s->j->out->diameter_fold.mean, nominal = s->j->limits->hole_nominal.value;
+    if (!(mean > 0 && nominal > 0)) return;
+    double small = nominal / mean / inch, large = mean / nominal / inch;
+    if (fabs(small - 1) > near && fabs(large - 1) > near) return;
+    pp_text_print(&s->text,
+                  "The diameters are about %s the nominal %g mm: is the unit of the measured holes "
+                  "wrong? Write [holes] length_unit, or the unit in the header.",
+                  small < large ? "25.4 times" : "1/25.4 of", nominal);
+    say(s);
 }
 
 static void caution_gauges(speaker *s)
@@ -389,6 +405,7 @@ pp_status pp_state_cautions(pp_judging *j, pp_error *error)
     if (j->measures) {
         caution_coverage(&s);
         caution_frame(&s);
+        caution_unit(&s);
         caution_gauges(&s);
     }
     if (j->flatness) caution_zone(&s);
