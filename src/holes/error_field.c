@@ -25,24 +25,46 @@ static int by_order(const void *left, const void *right)
     return a->hole < b->hole ? -1 : a->hole > b->hole; /* ties: nominal order */
 }
 
-static double order_of(const pp_measures *m, size_t hole)
+/* A hole's place in the drilling order, from whichever of its rows tells it: a hole measured again
+ * after reaming need not say once more when it was drilled. Where rows differ the latest round
+ * holds, of one round the lowest. NaN where no row tells. */
+static void take_orders(const pp_measures *m, ordered *of_hole, uint32_t *round)
 {
-    const pp_bore *bore = &m->bores[m->bore_of[PP_ENTRY][hole]];
-    return m->readings->order ? m->readings->order[bore->row - 1] : NAN;
+    const pp_readings *r = m->readings;
+    for (size_t i = 0; i < m->nominal->count; i++) {
+        of_hole[i] = (ordered){NAN, (uint32_t)i};
+        round[i] = 0;
+    }
+    for (size_t row = 0; r->order && row < r->count; row++) {
+        uint32_t hole = m->hole_of_row[row];
+        double order = r->order[row];
+        if (hole >= m->nominal->count || isnan(order)) continue;
+        uint32_t told = r->round[row];
+        bool later = told > round[hole];
+        if (!later && !(told == round[hole] && order < of_hole[hole].order)) continue;
+        of_hole[hole].order = order, round[hole] = told;
+    }
 }
 
-static void list_holes(const pp_measures *m, ordered *list, pp_error_field *f)
+static pp_status list_holes(const pp_measures *m, pp_arena *arena, ordered *list, pp_error_field *f,
+                            pp_error *error)
 {
+    ordered *of_hole;
+    uint32_t *round;
+    PP_TAKE(of_hole, arena, m->nominal->count);
+    PP_TAKE(round, arena, m->nominal->count);
+    take_orders(m, of_hole, round);
     size_t n = 0;
     for (size_t i = 0; i < m->nominal->count; i++) {
         if (!takes_part(m, i)) continue;
-        list[n] = (ordered){order_of(m, i), (uint32_t)i};
+        list[n] = of_hole[i];
         f->order_missing += isnan(list[n].order);
         n++;
     }
     f->order_known = n > 0 && f->order_missing == 0;
     if (f->order_missing == n) f->order_missing = 0; /* no order at all */
     if (f->order_known) qsort(list, n, sizeof *list, by_order);
+    return PP_OK;
 }
 
 static void fill_places(const pp_measures *m, const ordered *list, pp_error_field *f)
@@ -95,7 +117,7 @@ pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_
     PP_TAKE(f.move_x, arena, f.count);
     PP_TAKE(f.move_y, arena, f.count);
     if (f.count > 0) {
-        list_holes(measures, list, &f);
+        PP_TRY(list_holes(measures, arena, list, &f, error));
         fill_places(measures, list, &f);
         fill_order(&f);
     }

@@ -16,7 +16,7 @@ typedef struct test_plate {
     uint8_t *kind;
     const char **name;
     pp_bore *bores;
-    uint32_t *bore_of[2];
+    uint32_t *bore_of[2], *hole_of_row, *round;
     bool *plugged;
     long *line;
     pp_nominal nominal;
@@ -45,6 +45,8 @@ static inline void test_plate_begin(test_plate *p, size_t count, const double *x
     TEST_TAKE(p->bores, p, room);
     TEST_TAKE(p->order, p, room);
     TEST_TAKE(p->line, p, room);
+    TEST_TAKE(p->hole_of_row, p, room);
+    TEST_TAKE(p->round, p, room);
     for (int face = 0; face < 2; face++) TEST_TAKE(p->bore_of[face], p, count);
     for (size_t i = 0; i < count; i++) {
         p->nx[i] = x[i], p->ny[i] = y[i];
@@ -61,7 +63,8 @@ static inline void test_plate_begin(test_plate *p, size_t count, const double *x
                                 .tube_count = count,
                                 .bores = p->bores,
                                 .bore_of = {p->bore_of[0], p->bore_of[1]},
-                                .plugged = p->plugged};
+                                .plugged = p->plugged,
+                                .hole_of_row = p->hole_of_row};
     p->job.holes.position_limit = 0.5;
     p->job.holes.expansion = 11.5e-6;
     p->job.holes.uncertainty_diameter = NAN;
@@ -93,6 +96,9 @@ static inline pp_bore *test_plate_measure(test_plate *p, uint32_t hole, pp_face 
     }
     p->measures.faces[face] = true;
     p->order[b] = order;
+    p->hole_of_row[b] = hole;
+    p->round[b] = 1;
+    p->readings.round = p->round;
     p->readings.count = b + 1;
     p->readings.order = isnan(order) ? p->readings.order : p->order;
     return &p->bores[b];

@@ -183,6 +183,20 @@ static void without_order_only_what_needs_none_is_tested(void **state)
     assert_string_equal(term_of(&d, PP_TERM_GROWTH)->partner,
                         "the drilling order of some holes is missing");
     test_plate_end(&p);
+    /* but any row of a hole may tell it: here the exit's, where the entry's is empty */
+    begin(&p, &(recipe){.sequence = SWEEPS, .lean = 0.2, .seed = 8});
+    d = diagnose(&p);
+    double growth = term_of(&d, PP_TERM_GROWTH)->value;
+    for (size_t hole = 5; hole < 200; hole += 13) p.order[2 * hole] = NAN;
+    d = diagnose(&p);
+    assert_true(d.order_known);
+    assert_near(term_of(&d, PP_TERM_GROWTH)->value, growth, 0);
+    /* and the latest round that tells it holds */
+    p.round[100] = p.round[101] = 2;
+    p.order[100] = p.order[101] = p.order[100] + 60;
+    d = diagnose(&p);
+    assert_true(fabs(term_of(&d, PP_TERM_GROWTH)->value - growth) > 1e-9);
+    test_plate_end(&p);
 }
 
 static void misdrilled_holes_are_named_and_change_little(void **state)
