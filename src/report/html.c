@@ -67,6 +67,26 @@ static void add_sign(pp_text *out, pp_verdict verdict)
                   (int)verdict, signs[verdict]);
 }
 
+/* Which plate this is, in one line. */
+static void add_identity(pp_text *out, const pp_results *r)
+{
+    const pp_job *j = r->job;
+    const struct {
+        const char *word, *value;
+    } parts[] = {
+        {"plate ", j->plate_id},       {"serial ", j->serial},
+        {"drawing ", j->drawing},      {"revision ", j->drawing ? j->drawing_revision : NULL},
+        {"order ", j->order},          {"item ", j->item},
+        {"report ", j->report_number}, {"", r->date}};
+    size_t said = 0;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (!parts[i].value || !*parts[i].value) continue;
+        pp_text_print(out, "%s%s", said++ ? ", " : "<p class=\"identity\">", parts[i].word);
+        pp_markup_add(out, parts[i].value);
+    }
+    if (said) pp_text_add(out, "</p>\n");
+}
+
 static void add_header(pp_text *out, const pp_results *r, const pp_summary *summary)
 {
     const pp_judgement *j = r->judgement;
@@ -75,7 +95,9 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
         "<a class=\"skip\" href=\"#summary\">Skip to the results</a>\n<header>\n<p class=\"kind\">"
         "Dimensional inspection report</p>\n<h1>");
     pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
-    pp_text_print(out, "</h1>\n<div class=\"verdict v%d\" id=\"verdict\">", (int)j->verdict);
+    pp_text_add(out, "</h1>\n");
+    add_identity(out, r);
+    pp_text_print(out, "<div class=\"verdict v%d\" id=\"verdict\">", (int)j->verdict);
     add_sign(out, j->verdict);
     pp_text_print(out, "<div><p class=\"word\">%s</p><p>", pp_verdict_words(j->verdict));
     pp_markup_add(out, summary->deciding);

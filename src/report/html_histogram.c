@@ -6,11 +6,11 @@
 
 enum {
     BINS = 48,
-    WIDTH = 640,
+    WIDTH = 380, /* about as wide as it is shown, so that its words are as large as the page's */
     HEIGHT = 220,
-    LEFT = 46,
-    RIGHT = 14,
-    TOP = 42,
+    LEFT = 42,
+    RIGHT = 10,
+    TOP = 54,
     BOTTOM = 40,
     LIMITS_MAX = 4
 };
@@ -135,8 +135,8 @@ static void add_limits(pp_text *out, const chart *c)
         pp_text_add(out, "<path class=\"limit\" d=\"M");
         pp_text_add_fixed(out, x, 1);
         pp_text_print(out, " %dV%d\"/>", HEIGHT - BOTTOM, TOP - 6);
-        const char *anchor = x < LEFT + 110 ? "start" : x > WIDTH - 130 ? "end" : "middle";
-        add_label(out, "limit-name", x, 13 + 14 * (level++ % 2), anchor);
+        const char *anchor = x < LEFT + 80 ? "start" : x > WIDTH - 100 ? "end" : "middle";
+        add_label(out, "limit-name", x, 13 + 14 * (level++ % 3), anchor);
         pp_text_print(out, "%s ", c->limits[i].word);
         pp_people_limit(out, c->units, value);
         pp_text_add(out, "</text>\n");

@@ -1,6 +1,7 @@
 #include <string.h>
 
 #include "report/html_parts.h"
+#include "report/inputs.h"
 #include "report/markup.h"
 #include "report/people.h"
 
@@ -258,8 +259,12 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
         const pp_term *t = &d->terms[i];
         pp_text_add(out, "<tr><td>");
         pp_markup_add(out, t->name);
-        pp_text_print(out, "</td><td>%s</td><td>", states[t->state]);
-        if (pp_given(t->p_adjusted)) pp_text_add_fixed(out, t->p_adjusted, 4);
+        bool small = t->state == PP_TERM_FOUND && !t->is_cause;
+        pp_text_print(out, "</td><td>%s</td><td>", small ? "found, small" : states[t->state]);
+        if (pp_given(t->p_adjusted) && t->p_adjusted < 5e-5)
+            pp_text_add(out, "&lt; 0.0001");
+        else if (pp_given(t->p_adjusted))
+            pp_text_add_fixed(out, t->p_adjusted, 4);
         pp_text_add(out, "</td><td>");
         if (pp_given(t->share)) pp_people_share(out, t->share);
         pp_text_add(out, "</td><td>");
@@ -384,7 +389,7 @@ static void limits_section(pp_text *out, const pp_results *r)
     table(out, "Limits in force", heads, 3);
     for (size_t i = 0; i < l->count; i++) {
         pp_text_add(out, "<tr><td>");
-        pp_markup_add(out, l->all[i].name);
+        pp_markup_add(out, pp_limit_words(l->all[i].name));
         pp_text_add(out, "</td><td>");
         if (strcmp(l->all[i].name, "remainder_share") == 0)
             pp_people_share(out, l->all[i].value);
@@ -405,9 +410,11 @@ static void inputs_section(pp_text *out, const pp_results *r)
     table(out, "The files this report was computed from", heads, 5);
     for (size_t i = 0; i < r->input_count; i++) {
         const pp_input_file *f = &r->inputs[i];
-        pp_text_print(out, "<tr><td>%s</td><td>", f->role);
+        pp_text_print(out, "<tr><td>%s</td><td>", pp_input_words(f->role));
         pp_markup_add(out, f->written);
-        pp_text_print(out, "</td><td>%zu</td><td class=\"hash\">%s</td><td>", f->rows, f->sha256);
+        pp_text_add(out, "</td><td>");
+        if (f->rows) pp_text_print(out, "%zu", f->rows);
+        pp_text_print(out, "</td><td class=\"hash\">%s</td><td>", f->sha256);
         if (f->instrument) {
             const char *const parts[] = {f->instrument->kind, f->instrument->serial,
                                          f->instrument->certificate,

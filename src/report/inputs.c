@@ -124,3 +124,9 @@ pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, p
         PP_TRY(relocate(files[i], folder, arena, error));
     return PP_OK;
 }
+
+const char *pp_input_words(const char *role)
+{
+    if (strcmp(role, "datum_points") == 0) return "datum points";
+    return strcmp(role, "checks") == 0 ? "attribute checks" : role;
+}

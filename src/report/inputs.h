@@ -38,4 +38,7 @@ pp_status pp_hash_file(const char *path, char sha256[65], pp_error *error);
 /* SHA-256 of bytes in memory. */
 void pp_hash_bytes(const void *bytes, size_t length, char sha256[65]);
 
+/* What a role is called where people read it. */
+const char *pp_input_words(const char *role);
+
 #endif

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "plateproof/version.h"
+#include "report/inputs.h"
 #include "report/pdf_maps.h"
 #include "report/pdf_page.h"
 #include "report/people.h"
@@ -89,9 +90,9 @@ static void identification_part(certificate *c, pp_page_writer *w)
 
 static void characteristics_part(certificate *c, pp_page_writer *w)
 {
-    static const pp_page_column columns[] = {{0.16, "Characteristic"}, {0.18, "Limit"},
-                                             {0.19, "Result"},         {0.20, "Counts and notes"},
-                                             {0.14, "Uncertainty"},    {0.13, "Verdict"}};
+    static const pp_page_column columns[] = {{0.185, "Characteristic"}, {0.18, "Limit"},
+                                             {0.17, "Result"},          {0.20, "Counts and notes"},
+                                             {0.155, "Uncertainty"},    {0.11, "Verdict"}};
     pp_page_heading(w, "Results");
     pp_page_table(w, columns, 6);
     for (size_t i = 0; i < c->summary->count; i++) {
@@ -209,7 +210,7 @@ static void limits_part(certificate *c, pp_page_writer *w)
             pp_people_share(&c->piece, l->all[i].value);
         else
             pp_people_limit(&c->piece, c->results->job->units, l->all[i].value);
-        const char *cells[] = {l->all[i].name, text_of(c), l->all[i].source};
+        const char *cells[] = {pp_limit_words(l->all[i].name), text_of(c), l->all[i].source};
         pp_page_row(w, columns, 3, cells);
     }
 }
@@ -217,12 +218,12 @@ static void limits_part(certificate *c, pp_page_writer *w)
 static void traceability_part(certificate *c, pp_page_writer *w)
 {
     static const pp_page_column files[] = {
-        {0.13, "Role"}, {0.22, "File"}, {0.08, "Rows"}, {0.57, "SHA-256"}};
-    static const pp_page_column tools[] = {{0.14, "Instrument"},
+        {0.13, "Role"}, {0.23, "File"}, {0.10, "Rows"}, {0.54, "SHA-256"}};
+    static const pp_page_column tools[] = {{0.16, "Instrument"},
                                            {0.30, "Kind"},
-                                           {0.16, "Serial"},
-                                           {0.22, "Certificate"},
-                                           {0.22, "Calibration due"}};
+                                           {0.14, "Serial"},
+                                           {0.20, "Certificate"},
+                                           {0.20, "Calibration due"}};
     const pp_results *r = c->results;
     if (r->job->instrument_count) {
         pp_page_heading(w, "Instruments");
@@ -236,9 +237,10 @@ static void traceability_part(certificate *c, pp_page_writer *w)
     pp_page_heading(w, "Input files");
     pp_page_table(w, files, 4);
     for (size_t i = 0; i < r->input_count; i++) {
-        char rows[24];
-        snprintf(rows, sizeof rows, "%zu", r->inputs[i].rows);
-        const char *cells[] = {r->inputs[i].role, r->inputs[i].written, rows, r->inputs[i].sha256};
+        char rows[24] = "";
+        if (r->inputs[i].rows) snprintf(rows, sizeof rows, "%zu", r->inputs[i].rows);
+        const char *cells[] = {pp_input_words(r->inputs[i].role), r->inputs[i].written, rows,
+                               r->inputs[i].sha256};
         pp_page_row(w, files, 4, cells);
     }
 }
@@ -258,7 +260,7 @@ static void signature_part(pp_page_writer *w)
             cairo_set_line_width(w->cairo, 0.6);
             cairo_rectangle(w->cairo, at, y + 16, 7, 7);
             cairo_stroke(w->cairo);
-            at += 10 + pp_page_word(w, PP_STYLE_SMALL, at + 10, y + 15, points[k]) + 8;
+            at += 9 + pp_page_word(w, PP_STYLE_SMALL, at + 9, y + 15, points[k]) + 6;
         }
         cairo_move_to(w->cairo, x, y + 54);
         cairo_line_to(w->cairo, x + width - 14, y + 54);

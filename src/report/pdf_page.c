@@ -6,11 +6,11 @@
 enum { COLUMNS_MAX = 8 };
 static const double LINE_GREY = 0.72, TEXT_GREY = 0.35, CELL_GAP = 6, ROW_PAD = 2.5, FOOT_ROOM = 18;
 
-static const char *const FONTS[] = {[PP_STYLE_BODY] = "DejaVu Sans 8.5",
-                                    [PP_STYLE_SMALL] = "DejaVu Sans 7",
-                                    [PP_STYLE_BOLD] = "DejaVu Sans Bold 8.5",
-                                    [PP_STYLE_TITLE] = "DejaVu Sans Bold 15",
-                                    [PP_STYLE_HEADING] = "DejaVu Sans Bold 10.5"};
+static const char *const FONTS[] = {
+    [PP_STYLE_BODY] = "DejaVu Sans 8.5",         [PP_STYLE_SMALL] = "DejaVu Sans 7",
+    [PP_STYLE_CELL] = "DejaVu Sans 7.5",         [PP_STYLE_COLUMN] = "DejaVu Sans Bold 7.5",
+    [PP_STYLE_BOLD] = "DejaVu Sans Bold 8.5",    [PP_STYLE_TITLE] = "DejaVu Sans Bold 15",
+    [PP_STYLE_HEADING] = "DejaVu Sans Bold 10.5"};
 
 static PangoLayout *new_layout(pp_page_writer *w, pp_page_style style, const char *text,
                                double width)
@@ -22,6 +22,11 @@ static PangoLayout *new_layout(pp_page_writer *w, pp_page_style style, const cha
     if (width > 0) {
         pango_layout_set_width(layout, (int)(width * PANGO_SCALE));
         pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+        /* a hash or a name broken over two lines must not gain a character */
+        PangoAttrList *plain = pango_attr_list_new();
+        pango_attr_list_insert(plain, pango_attr_insert_hyphens_new(FALSE));
+        pango_layout_set_attributes(layout, plain);
+        pango_attr_list_unref(plain);
     }
     pango_layout_set_text(layout, text, -1);
     return layout;
@@ -158,16 +163,16 @@ void pp_page_table(pp_page_writer *w, const pp_page_column *columns, int count)
     const char *heads[COLUMNS_MAX];
     for (int i = 0; i < count && i < COLUMNS_MAX; i++) heads[i] = columns[i].head;
     pp_page_need(w, 40);
-    set_cells(w, columns, count, heads, PP_STYLE_BOLD);
+    set_cells(w, columns, count, heads, PP_STYLE_COLUMN);
 }
 
 void pp_page_row(pp_page_writer *w, const pp_page_column *columns, int count,
                  const char *const *cells)
 {
-    if (set_cells(w, columns, count, cells, PP_STYLE_BODY) >= 0) return;
+    if (set_cells(w, columns, count, cells, PP_STYLE_CELL) >= 0) return;
     next_page(w);
     pp_page_table(w, columns, count);
-    set_cells(w, columns, count, cells, PP_STYLE_BODY);
+    set_cells(w, columns, count, cells, PP_STYLE_CELL);
 }
 
 static double set_pair(pp_page_writer *w, const pp_page_pair *pair, double x, double width)

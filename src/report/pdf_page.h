@@ -27,6 +27,8 @@ typedef struct pp_page_column {
 typedef enum pp_page_style {
     PP_STYLE_BODY,
     PP_STYLE_SMALL,
+    PP_STYLE_CELL,   /* of a table */
+    PP_STYLE_COLUMN, /* a table's heads */
     PP_STYLE_BOLD,
     PP_STYLE_TITLE,
     PP_STYLE_HEADING

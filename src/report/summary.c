@@ -118,7 +118,7 @@ static void straightedge_row(writer *w, size_t i)
     pp_text_add(&w->text, ", ");
     pp_people_place(&w->text, w->units, edge->y);
     pp_text_add(&w->text, ", direction ");
-    pp_people_angle(&w->text, edge->direction_deg);
+    pp_people_angle(&w->text, round(edge->direction_deg * 10) / 10);
     row->detail = finish(w);
     row->uncertainty = stated_uncertainty(w, w->results->job->survey.uncertainty);
 }

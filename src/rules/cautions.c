@@ -271,12 +271,12 @@ static void caution_memory(speaker *s)
     for (size_t i = 0; i < l->count; i++) {
         if (!l->all[i].source || !strstr(l->all[i].source, "from memory")) continue;
         pp_text_print(&s->text, "%s%s",
-                      count ? ", " : "Recalled from memory, not read in a published source: ",
-                      l->all[i].name);
+                      count ? "; " : "Recalled from memory, not read in a published source: ",
+                      pp_limit_words(l->all[i].name));
         count++;
     }
     if (count == 0) return;
-    pp_text_add(&s->text, "; check against your edition of the standard.");
+    pp_text_add(&s->text, ". Check against your edition of the standard.");
     say(s);
 }
 

@@ -496,3 +496,31 @@ pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory 
 {
     return resolve(job, pitch, false, memory, limits, error);
 }
+
+/* ---- words ---- */
+
+const char *pp_limit_words(const char *name)
+{
+    static const struct {
+        const char *name, *words;
+    } known[] = {
+        {"hole_nominal", "hole, nominal diameter"},
+        {"hole_under", "hole, below nominal"},
+        {"hole_over", "hole, above nominal"},
+        {"hole_over_limit", "hole, above nominal, the remainder"},
+        {"ligament_standard", "ligament, standard"},
+        {"ligament_minimum", "ligament, minimum permissible"},
+        {"drift_limit", "drift, entry to exit"},
+        {"position_limit", "position, diametral zone"},
+        {"pattern_limit", "pattern position, diametral zone"},
+        {"edge_ligament_minimum", "ligament to the plate edge"},
+        {"other_ligament_minimum", "ligament to other holes"},
+        {"remainder_share", "remainder, share of the holes"},
+        {"flatness_limit", "flatness"},
+        {"straightedge_limit", "deviation under a straightedge"},
+        {"parallelism_limit", "parallelism"},
+    };
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (strcmp(known[i].name, name) == 0) return known[i].words;
+    return name;
+}
