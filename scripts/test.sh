@@ -1,27 +1,24 @@
 #!/usr/bin/env bash
 # All tests: the same set-up as the demo, then every suite CI runs.
 #   scripts/test.sh             everything
-#   scripts/test.sh quick       one release build and its tests
+#   scripts/test.sh quick       one release build and the tests that take seconds
+#   scripts/test.sh asan        the same tests under AddressSanitizer and UBSan (so: clang, tsan)
+#   scripts/test.sh faults      the n-th allocation fails, signals at random moments, strange files
 #   scripts/test.sh reference   one table: everything checked from outside, published against ours
 # Ends with one line: "N passed, N failed, N skipped" (the reference table skips nothing).
 set -uo pipefail
 cd "$(dirname "$0")/.."
 what=${1:-all}
 scripts/setup.sh --test || exit 1
+mkdir -p build
 
 passed=0 failed=0 skipped=0
 
-# run_suite PRESET [ctest options]: build it, run its tests, add up what ctest says
-run_suite() {
-  local preset=$1 log
+# count_tests NAME [ctest options]: run ctest, add up what it says
+count_tests() {
+  local log=build/$1-tests.log
   shift
-  echo "== $preset"
-  if ! scripts/build.sh "$preset"; then
-    failed=$((failed + 1))
-    return
-  fi
-  log=build/$preset-tests.log
-  ctest --test-dir "build/$preset" -j2 --output-on-failure "$@" >"$log" 2>&1 || true
+  ctest -j2 --output-on-failure "$@" >"$log" 2>&1 || true
   grep -E 'Failed|\*\*\*|Not Run' "$log" | head -n 40
   tail -n 40 "$log" | grep -E 'tests passed|Total Test time'
   local bad total skip
@@ -29,12 +26,24 @@ run_suite() {
   bad=$(sed -nE 's/.* ([0-9]+) tests? failed out of.*/\1/p' "$log" | tail -n 1)
   skip=$(grep -cE '\*\*\*Skipped' "$log")
   if [ -z "$total" ]; then
-    echo "the $preset tests did not run; see $log" >&2
+    echo "no test ran; see $log" >&2
     failed=$((failed + 1))
     return
   fi
   [ "$bad" -gt 0 ] && grep -B2 -A60 -E '^\[  (FAILED|ERROR)|[Ee]rror:' "$log" | head -n 120
   passed=$((passed + total - bad - skip)) failed=$((failed + bad)) skipped=$((skipped + skip))
+}
+
+# run_suite PRESET [ctest options]: build it, run its tests
+run_suite() {
+  local preset=$1
+  shift
+  echo "== $preset"
+  if scripts/build.sh "$preset"; then
+    count_tests "$preset" --test-dir "build/$preset" "$@"
+  else
+    failed=$((failed + 1))
+  fi
 }
 
 # check NAME COMMAND...: one pass or fail
@@ -55,17 +64,34 @@ format_is_clean() {
   git ls-files '*.c' '*.h' | xargs clang-format --dry-run -Werror
 }
 
+faults() {
+  echo "== faults"
+  if scripts/build.sh release; then
+    count_tests faults --test-dir build/release -C faults -R '^(allocations|signals|strange_files)$'
+  else
+    failed=$((failed + 1))
+  fi
+}
+
 case $what in
 reference) # the table closes with the same line itself
   scripts/build.sh release || exit 1
   exec build/release/tests/reference/reference_table
   ;;
 all)
+  check format format_is_clean
   run_suite release
+  faults
+  run_suite asan -LE 'slow|long'
+  run_suite clang -LE 'slow|long'
+  run_suite tsan -L threads
   ;;
-quick) run_suite release ;;
+quick) run_suite release -LE 'slow|long' ;;
+asan | clang) run_suite "$what" -LE 'slow|long' ;;
+tsan) run_suite tsan -L threads ;;
+faults) faults ;;
 *)
-  echo "test: no suite is called $what; there are all, quick, reference" >&2
+  echo "test: no suite is called $what; there are all, quick, asan, clang, tsan, faults, reference" >&2
   exit 2
   ;;
 esac

@@ -124,7 +124,8 @@ static pp_status draw(drawing *d, const sample_request *q, const char *path, int
     if (q->count) d->wanted = (size_t)count;
     size_t left = tube_holes(d);
     if (d->wanted > left)
-        return pp_fail(error, PP_EINPUT, "--count %zu is more than the %zu tube holes there are%s; ask for fewer",
+        return pp_fail(error, PP_EINPUT,
+                       "--count %zu is more than the %zu tube holes there are%s; ask for fewer",
                        d->wanted, left, q->more ? " without a reading" : "");
     PP_TAKE(d->holes, &d->memory.keep, d->wanted);
     d->drawn = pp_sample_draw(d->seed, &d->nominal, d->skip, d->wanted, d->holes);

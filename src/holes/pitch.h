@@ -19,7 +19,8 @@ typedef struct pp_neighbours {
 pp_status pp_labels_find(const pp_nominal *nominal, double pitch, pp_memory *memory,
                          const uint32_t **rows, const uint32_t **columns, pp_error *error);
 
-/* Neighbour pairs, those of two plugged holes left out. `grid` holds all nominal holes. In scratch. PP_EINPUT when there are so many that the pitch must be wrong.
+/* Neighbour pairs, those of two plugged holes left out. `grid` holds all nominal holes. In scratch.
+ * PP_EINPUT when there are so many that the pitch must be wrong.
  */
 pp_status pp_neighbours_find(const pp_job *job, const pp_nominal *nominal, const pp_grid *grid,
                              double pitch, const bool *plugged, int threads, pp_memory *memory,

@@ -42,8 +42,8 @@ pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, 
 pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
                                      pp_limits *limits, pp_error *error);
 
-/* What a limit is called where people read it: "hole_under" is "hole, below nominal". A name that is
- * not known comes back as it is. */
+/* What a limit is called where people read it: "hole_under" is "hole, below nominal". A name that
+ * is not known comes back as it is. */
 const char *pp_limit_words(const char *name);
 
 #endif

@@ -11,8 +11,9 @@
 #include "linalg/linalg.h"
 #include "plate/mesh.h"
 
-#define BENDING_SIDE 437.0 /* of the square; the disc's radius: a value no factor can hide behind  \
-                            */
+#define BENDING_SIDE                                                                               \
+    437.0 /* of the square; the disc's radius: a value no factor can hide behind                   \
+           */
 #define BENDING_PI 3.14159265358979323846
 
 typedef struct bending_model {
