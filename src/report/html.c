@@ -151,6 +151,7 @@ static void add_summary(pp_text *out, const pp_results *r, const pp_summary *sum
         pp_text_add(out, "</tr>\n");
     }
     pp_text_add(out, "</tbody></table></div>\n");
+    if (*summary->assumed) pp_text_print(out, "<p class=\"note\">%s</p>\n", summary->assumed);
     add_cautions(out, r->judgement);
     pp_html_end_section(out);
 }

@@ -101,6 +101,8 @@ static void characteristics_part(certificate *c, pp_page_writer *w)
                                row->detail, row->uncertainty, pp_verdict_words(row->verdict)};
         pp_page_row(w, columns, 6, cells);
     }
+    pp_page_space(w, 4);
+    if (*c->summary->assumed) pp_page_text(w, PP_STYLE_SMALL, c->summary->assumed);
 }
 
 static void cautions_part(certificate *c, pp_page_writer *w)

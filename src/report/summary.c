@@ -191,6 +191,43 @@ static void pattern_row(writer *w)
     row->result = finish(w);
 }
 
+static bool shows_probability(const pp_assurance *a)
+{
+    return a->probability_valid && pp_given(a->probability);
+}
+
+/* The chance that the part truly keeps its count rule, never rounded to certainty. */
+static void add_probability(writer *w, const pp_assurance *a)
+{
+    if (!shows_probability(a)) return;
+    pp_text_add(&w->text, "; truly conforms with probability ");
+    if (a->probability > 0.9999)
+        pp_text_add(&w->text, "above 99.99 %");
+    else if (a->probability < 0.0001)
+        pp_text_add(&w->text, "below 0.01 %");
+    else
+        pp_people_share(&w->text, a->probability);
+}
+
+static const char *what_probabilities_assume(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    if (!shows_probability(&j->diameter_fold.assurance) &&
+        !shows_probability(&j->ligament_fold.assurance))
+        return "";
+    double share = w->results->job->holes.common_share;
+    pp_text_add(&w->text,
+                "The probabilities take each true value as normally distributed about the "
+                "measured one with its stated uncertainty; ");
+    if (pp_given(share) && share > 0) {
+        pp_people_share(&w->text, share);
+        pp_text_add(&w->text, " of the variance is common to all holes.");
+    } else {
+        pp_text_add(&w->text, "the errors of different holes are taken as independent.");
+    }
+    return finish(w);
+}
+
 static void diameter_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
@@ -219,6 +256,7 @@ static void diameter_row(writer *w)
                       "%zu undersize, %zu in tolerance, %zu of at most %zu in the remainder, ",
                       rule->under, rule->in, rule->remainder, rule->remainder_allowed);
         pp_text_print(&w->text, "%zu oversize", rule->out);
+        add_probability(w, &j->diameter_fold.assurance);
         row->detail = finish(w);
     }
     row->uncertainty = stated_uncertainty(w, w->results->job->holes.uncertainty_diameter);
@@ -261,6 +299,7 @@ static void ligament_row(writer *w)
     if (pp_given(standard) || pp_given(least)) {
         pp_text_print(&w->text, "%zu standard, %zu of at most %zu in the remainder, %zu thin",
                       rule->in, rule->remainder, rule->remainder_allowed, rule->out);
+        add_probability(w, &j->ligament_fold.assurance);
         row->detail = finish(w);
     }
 }
@@ -391,10 +430,12 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
     if (results->flatness) plate_rows(&w);
     if (results->measures) hole_rows(&w);
     const char *sentence = deciding(&w);
+    const char *assumed = what_probabilities_assume(&w);
     bool failed = w.text.failed;
     pp_text_free(&w.text);
     if (failed) return pp_fail_memory(error);
-    *summary = (pp_summary){.count = w.count, .rows = w.rows, .deciding = sentence};
+    *summary =
+        (pp_summary){.count = w.count, .rows = w.rows, .deciding = sentence, .assumed = assumed};
     return PP_OK;
 }
 

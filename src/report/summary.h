@@ -21,6 +21,8 @@ typedef struct pp_summary {
     size_t count;
     const pp_summary_row *rows;
     const char *deciding; /* one sentence: what decides the verdict */
+    const char *assumed;  /* one sentence: what the probabilities beside the counts assume; "" when
+                             there are none */
 } pp_summary;
 
 pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,
