@@ -215,6 +215,7 @@ static int run_batch(setting *s, const pp_command_line *line)
     if (s->folder && pp_batch_write(&batch, s->folder, &error) != PP_OK)
         worst = pp_exit_error(&error);
     pp_batch_free(&batch);
+    s->batch = NULL;
     return worst;
 }
 

@@ -1,6 +1,7 @@
 #include "holes/diagnosis.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/stats.h"
@@ -279,8 +280,8 @@ static pp_status name_alternatives(study *s, pp_error *error)
             if (other->state != PP_TERM_NOT_TESTED || other->kind >= PP_TERM_LEAN) continue;
             uint32_t alike = s->screen.looks_like[PP_FIELD_FIRST_TERM + (int)other->kind];
             if (!(alike & 1u << (PP_FIELD_FIRST_TERM + (int)t->kind))) continue;
-            if (text[0]) strcat(text, ", ");
-            strcat(text, other->name);
+            size_t used = strlen(text);
+            snprintf(text + used, sizeof text - used, "%s%s", used ? ", " : "", other->name);
         }
         if (!text[0]) continue;
         t->partner = pp_arena_text(&s->memory->keep, text, strlen(text));

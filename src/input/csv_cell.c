@@ -1,4 +1,5 @@
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/number.h"
@@ -98,6 +99,6 @@ const char *pp_csv_shown(const char *text, size_t length, char shown[PP_CSV_SHOW
         unsigned char c = (unsigned char)text[i];
         shown[i] = c < 0x20 || c == 0x7F || (c >= 0x80 && !utf8) ? '?' : text[i];
     }
-    strcpy(shown + length, cut ? "..." : "");
+    snprintf(shown + length, PP_CSV_SHOWN_MAX - length, "%s", cut ? "..." : "");
     return shown;
 }

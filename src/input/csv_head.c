@@ -282,8 +282,9 @@ static const char *list_cells(const pp_csv_record *record, char text[256])
         char shown[PP_CSV_SHOWN_MAX];
         const char *cell = cell_text(record, i, &length);
         if (used + PP_CSV_SHOWN_MAX + 8 > 256) break;
-        snprintf(text + used, 256 - used, "%s%s", i ? ", " : "", pp_csv_shown(cell, length, shown));
-        if (i + 1 == SHOWN && record->count > SHOWN) strcat(text, ", ...");
+        snprintf(text + used, 256 - used, "%s%s%s", i ? ", " : "",
+                 pp_csv_shown(cell, length, shown),
+                 i + 1 == SHOWN && record->count > SHOWN ? ", ..." : "");
     }
     return text;
 }

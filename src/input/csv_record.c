@@ -1,6 +1,7 @@
 /* Rows that libcsv splits, and every message about a row. libcsv is fed one physical line at a time
  * so that line numbers stay known: it counts none, and would swallow blank lines. */
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/number.h"
@@ -180,8 +181,8 @@ static pp_status take_word(pp_csv_rows *rows, const pp_csv_record *record, cell 
     for (size_t i = 0; i < column->word_count; i++) {
         size_t used = strlen(known), length = strlen(column->words[i].word);
         if (used + length + 8 > sizeof known) break;
-        strcpy(known + used, i == 0 ? "" : i + 1 < column->word_count ? ", " : " or ");
-        strcat(known, column->words[i].word);
+        const char *between = i == 0 ? "" : i + 1 < column->word_count ? ", " : " or ";
+        snprintf(known + used, sizeof known - used, "%s%s", between, column->words[i].word);
     }
     return FAIL_CELL("'%s' in column %s is not known; write %s%s",
                      pp_csv_shown(c.text, c.length, shown), column->names[0], known,

@@ -280,7 +280,8 @@ static void orient(pp_minimum_zone *zone, const double up[3])
     double before[3];
     memcpy(before, zone->plane.normal, sizeof before);
     pp_plane_orient(zone->plane.normal, up);
-    bool turned = memcmp(before, zone->plane.normal, sizeof before) != 0;
+    const double *after = zone->plane.normal;
+    bool turned = before[0] * after[0] + before[1] * after[1] + before[2] * after[2] < 0;
     for (int k = 0; turned && zone->flatness > 0 && k < zone->witness_count; k++)
         zone->witness[k].side = -zone->witness[k].side;
     for (int i = 1; i < zone->witness_count; i++)

@@ -163,6 +163,7 @@ static pp_status read_table(reading *r, pp_flatness_table *table)
     for (size_t e = r->section->first; e < r->section->first + r->section->count; e++)
         PP_TRY(read_entry(r, &r->file->ini.entries[e], table, rows));
     table->rows = rows;
+    PP_TRY(pp_rule_once(r->file, r->section, error));
     return check_table(r, table, whole);
 }
 
@@ -188,6 +189,9 @@ pp_status pp_flatness_rules_read(const char *name, const char *beside, long line
                               "line %ld has such a table already; keep one", before->line);
         result.table_count++;
     }
+    if (!result.table_count)
+        return pp_fail_at(error, PP_EINPUT, ini->file, 0, 0,
+                          "the file has no table; add [whole-plate] or [straightedge]");
     *rules = result;
     return PP_OK;
 }

@@ -252,6 +252,7 @@ static pp_status read_table(reading *r, pp_rule_table *table)
     for (size_t e = r->section->first; e < r->section->first + r->section->count; e++)
         PP_TRY(read_entry(r, &r->file->ini.entries[e], table, rows));
     table->rows = rows;
+    PP_TRY(pp_rule_once(r->file, r->section, error));
     if (table->topic == PP_RULE_LIGAMENT_FORMULA && isnan(table->drift_factor))
         return pp_fail_at(error, PP_EINPUT, r->file->ini.file, table->line, 0,
                           "[%s] has no drift_factor; give it (0 if drift is not allowed for)",

@@ -378,7 +378,7 @@ static pp_status apply_flatness_rule(resolving *r, pp_limit *edges)
                                                            r->memory, &edges[i].value,
                                                            &edges[i].source, r->error)));
     }
-    if (used || !rules.table_count) return PP_OK;
+    if (used) return PP_OK;
     return refuse_kept(r, "plate", "flatness_rule",
                        pp_text_kept(&r->memory->keep,
                                     "%s goes by straightedges, and the job has none of its "

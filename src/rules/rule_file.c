@@ -187,6 +187,19 @@ pp_status pp_rule_unit(const pp_rule_file *file, const pp_ini_section *section,
                       section->name);
 }
 
+pp_status pp_rule_once(const pp_rule_file *file, const pp_ini_section *section, pp_error *error)
+{
+    const pp_ini_entry *first = &file->ini.entries[section->first];
+    for (size_t e = 0; e < section->count; e++) {
+        if (strcmp(first[e].key, "row") == 0) continue;
+        for (size_t k = 0; k < e; k++)
+            if (strcmp(first[e].key, first[k].key) == 0)
+                return pp_fail_at(error, PP_EINPUT, file->ini.file, first[e].line, 0,
+                                  "%s is there twice; keep one", first[e].key);
+    }
+    return PP_OK;
+}
+
 pp_status pp_rule_unknown(const pp_rule_file *file, long line, const char *kind, const char *what,
                           size_t count, const char *const *known, pp_error *error)
 {

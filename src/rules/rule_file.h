@@ -56,6 +56,10 @@ pp_status pp_rule_length(const pp_rule_file *file, long line, const char *name, 
 pp_status pp_rule_unit(const pp_rule_file *file, const pp_ini_section *section,
                        pp_length_unit *unit, pp_error *error);
 
+/* Every key of a table but `row` stands there once. After the keys were found to be known ones: the
+ * time goes by their number. */
+pp_status pp_rule_once(const pp_rule_file *file, const pp_ini_section *section, pp_error *error);
+
 /* "WHAT is no KIND; did you mean NEAREST?" at a line of the rule file. */
 pp_status pp_rule_unknown(const pp_rule_file *file, long line, const char *kind, const char *what,
                           size_t count, const char *const *known, pp_error *error);
