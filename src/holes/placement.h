@@ -8,6 +8,8 @@
 
 typedef struct pp_placement {
     bool valid;         /* some nominal hole was measured */
+    bool uncertified;   /* set by who asked for it, where pp_place ended with PP_ENUMERIC: nothing
+                           below holds, and the report says so */
     double zone;        /* diametral, mm: 2 F*, bonus taken off where maximum material applies:
                            some placement conforms exactly if zone <= position limit. Negative: bonus
                            to spare at every hole */

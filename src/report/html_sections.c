@@ -303,6 +303,12 @@ static void placement_section(pp_text *out, const pp_results *r)
     const pp_placement *p = r->placement;
     pp_length_unit units = r->job->units;
     pp_html_section(out, "placement", "The best place of the pattern");
+    if (p->uncertified) {
+        pp_text_add(out, "<p>Could not be certified: the holes are displaced too far from their "
+                         "places. The verdict does not rest on it.</p>\n");
+        pp_html_end_section(out);
+        return;
+    }
     pp_text_add(out, "<p>The smallest position zone that any rigid placement of the measured "
                      "pattern allows is ");
     pp_people_against(out, units, p->zone, r->limits->position_limit.value);
@@ -331,7 +337,8 @@ static void placement_section(pp_text *out, const pp_results *r)
 void pp_html_cause_sections(pp_text *out, const pp_results *results)
 {
     if (results->diagnosis && results->diagnosis->valid) diagnosis_section(out, results);
-    if (results->placement && results->placement->valid) placement_section(out, results);
+    if (results->placement && (results->placement->valid || results->placement->uncertified))
+        placement_section(out, results);
 }
 
 /* ---- records ---- */

@@ -186,10 +186,13 @@ static pp_status explain_holes(run *r, pp_error *error)
     PP_TRY(pp_diagnose(r->job, r->results->measures, r->options->threads, r->memory, diagnosis,
                        error));
     /* a statement beside the verdict: where it can't be certified (holes displaced by millimetres)
-     * it is left out and the verdict stands */
+     * the report says just that and the verdict stands */
     pp_status placed = pp_place(r->job, r->results->measures, r->results->limits,
                                 r->options->threads, r->memory, placement, error);
-    if (placed != PP_ENUMERIC) PP_TRY(placed);
+    if (placed == PP_ENUMERIC)
+        *placement = (pp_placement){.uncertified = true};
+    else
+        PP_TRY(placed);
     r->results->diagnosis = diagnosis;
     r->results->placement = placement;
     return PP_OK;
