@@ -9,6 +9,7 @@ enum {
     CANDIDATES_MOST = 96, /* poses kept for refining */
     REFINED_ON = 20000,   /* holes at most that a refining fit uses */
     REFINEMENTS = 3,
+    ANCHORS = 7, /* measured holes tried, one after the other, as the one that lies on a nominal */
     PAIRS_NOMINAL_MOST = 4000 /* a pattern without common directions is tried up to this size */
 };
 
@@ -35,6 +36,8 @@ typedef struct hunt {
     bool turned_over;                   /* x changed in sign at the moment */
     size_t sample_count, extreme_count; /* the extremes come first, each once */
     uint32_t sample[SAMPLE_MOST];
+    size_t anchor_count;
+    uint32_t anchor[ANCHORS]; /* nearest to the centroid first */
     size_t candidate_count;
     candidate candidates[CANDIDATES_MOST];
 } hunt;
@@ -128,18 +131,31 @@ static middle middle_of(size_t count, const double *x, const double *y)
     return m;
 }
 
+/* The measured holes nearest to the centroid. */
+static void pick_anchors(hunt *h, middle measured)
+{
+    double off[ANCHORS];
+    h->anchor_count = 0;
+    for (size_t i = 0; i < h->count; i++) {
+        double here = hypot(h->x[i] - measured.x, h->y[i] - measured.y);
+        size_t at = h->anchor_count < ANCHORS ? h->anchor_count++ : ANCHORS;
+        if (at == ANCHORS) {
+            if (here >= off[ANCHORS - 1]) continue;
+            at = ANCHORS - 1;
+        }
+        for (; at > 0 && off[at - 1] > here; at--) {
+            off[at] = off[at - 1];
+            h->anchor[at] = h->anchor[at - 1];
+        }
+        off[at] = here;
+        h->anchor[at] = (uint32_t)i;
+    }
+}
+
 /* Every shift that brings one measured hole near the centroid onto a nominal hole, as far about as
  * the holes left unmeasured can have moved the centroid. */
-static void try_shifts(hunt *h, middle measured, middle nominal, double angle)
+static void try_shifts(hunt *h, uint32_t centre, middle measured, middle nominal, double angle)
 {
-    uint32_t centre = 0;
-    double nearest = INFINITY;
-    for (size_t i = 0; i < h->count; i++) {
-        double off = hypot(h->x[i] - measured.x, h->y[i] - measured.y);
-        if (off >= nearest) continue;
-        nearest = off;
-        centre = (uint32_t)i;
-    }
     double share = fmin(1, (double)h->count / (double)h->nominal->count);
     double reach = 2 * h->pitch + 2 * (1 - share) * nominal.extent;
     pp_pose pose = {cos(angle), sin(angle), 0, 0};
@@ -199,15 +215,16 @@ static pp_status find_directions(size_t count, const double *x, const double *y,
 }
 
 /* Rotations that bring the measured directions onto the nominal ones. False: there are none. */
-static bool try_rotations(hunt *h, middle measured, middle nominal, const directions *m,
-                          const directions *n)
+static bool try_rotations(hunt *h, uint32_t centre, middle measured, middle nominal,
+                          const directions *m, const directions *n)
 {
     static const int PREFERRED[3] = {0, 2, 1}; /* one direction only, triangular, square */
     for (int k = 0; k < 3; k++) {
         int f = PREFERRED[k];
         if (m->order[f] < COMMON_DIRECTION || n->order[f] < COMMON_DIRECTION) continue;
         for (int turn = 0; turn < FOLDS[f]; turn++)
-            try_shifts(h, measured, nominal, n->angle[f] - m->angle[f] + TURN * turn / FOLDS[f]);
+            try_shifts(h, centre, measured, nominal,
+                       n->angle[f] - m->angle[f] + TURN * turn / FOLDS[f]);
         return true;
     }
     return false;
@@ -347,18 +364,17 @@ static pp_status choose(hunt *h, middle measured, candidate *best, size_t *symme
 
 /* --- ways to candidates ----------------------------------------------------------------------- */
 
-static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_error *error)
+/* As it lies and turned over, with one measured hole taken to lie on some nominal one. */
+static pp_status hunt_from(hunt *h, uint32_t centre, middle measured, middle nominal,
+                           const directions *n, pp_arena *arena, pp_error *error)
 {
-    middle nominal = middle_of(h->nominal->count, h->nominal->x, h->nominal->y);
-    directions n, m;
-    PP_TRY(find_directions(h->nominal->count, h->nominal->x, h->nominal->y, h->pitch, arena, &n,
-                           error));
+    directions m;
     for (int side = 0; side < 2; side++) {
         middle here = measured;
         if (h->turned_over) here.x = -here.x;
         PP_TRY(find_directions(h->count, h->x, h->y, h->pitch, arena, &m, error));
         pick_sample(h);
-        if (!try_rotations(h, here, nominal, &m, &n)) {
+        if (!try_rotations(h, centre, here, nominal, &m, n)) {
             if (h->nominal->count > PAIRS_NOMINAL_MOST)
                 return pp_fail_at(error, PP_EINPUT, h->job->path,
                                   pp_job_key_line(h->job, "holes", "match"), 0,
@@ -367,6 +383,28 @@ static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_erro
             try_pairs(h, here);
         }
         turn_over(h);
+    }
+    return PP_OK;
+}
+
+static bool some_pose_fits(const hunt *h)
+{
+    for (size_t k = 0; k < h->candidate_count; k++)
+        if ((double)h->candidates[k].misses < (1 - ENOUGH) * (double)h->sample_count) return true;
+    return false;
+}
+
+/* The hole in the middle may itself be the misdrilled or the extra one: then the next is tried. */
+static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_error *error)
+{
+    middle nominal = middle_of(h->nominal->count, h->nominal->x, h->nominal->y);
+    directions n;
+    PP_TRY(find_directions(h->nominal->count, h->nominal->x, h->nominal->y, h->pitch, arena, &n,
+                           error));
+    pick_anchors(h, measured);
+    for (size_t k = 0; k < h->anchor_count && !some_pose_fits(h); k++) {
+        h->candidate_count = 0;
+        PP_TRY(hunt_from(h, h->anchor[k], measured, nominal, &n, arena, error));
     }
     return PP_OK;
 }

@@ -369,11 +369,12 @@ static void others_row(writer *w)
 }
 
 /* What should not be there at all: a row only when there is some. */
-static void mistake_row(writer *w, pp_characteristic which, size_t count, const char *what)
+static void mistake_row(writer *w, pp_characteristic which, size_t count, const char *one,
+                        const char *several)
 {
     if (count == 0) return;
     pp_summary_row *row = add_row(w, which, PP_DOES_NOT_CONFORM, NULL);
-    pp_text_print(&w->text, "%zu %s", count, what);
+    pp_text_print(&w->text, "%zu %s", count, count == 1 ? one : several);
     row->result = finish(w);
     row->limit = "none";
 }
@@ -390,10 +391,12 @@ static void hole_rows(writer *w)
     drift_row(w);
     if (j->others_count) others_row(w);
     counted_row(w, PP_CHECK, NULL);
-    mistake_row(w, PP_EXTRA_HOLE, m->extra_count, "holes that the drawing does not have");
+    mistake_row(w, PP_EXTRA_HOLE, m->extra_count, "hole that the drawing does not have",
+                "holes that the drawing does not have");
     mistake_row(w, PP_DOUBLY_CLAIMED, m->doubly_claimed_count,
-                "nominal holes claimed by two readings");
+                "nominal hole claimed by two readings", "nominal holes claimed by two readings");
     mistake_row(w, PP_MISDRILLED, j->misdrilled_count,
+                "pair that overlaps or has less than half of its metal",
                 "pairs that overlap or have less than half of their metal");
 }
 

@@ -373,7 +373,8 @@ static int lopsided(double n[24][2])
     return count;
 }
 
-static void check_unknown_frame(double angle_deg, int turned_over, double x0, double y0)
+/* `stray`: a hole too many, in the web nearest to the middle of the field. */
+static void check_unknown_frame(double angle_deg, int turned_over, double x0, double y0, bool stray)
 {
     double n[24][2], angle = angle_deg / 57.29577951308232, c = cos(angle), s = sin(angle);
     int count = lopsided(n);
@@ -385,10 +386,16 @@ static void check_unknown_frame(double angle_deg, int turned_over, double x0, do
         snprintf(measured + strlen(measured), sizeof measured - strlen(measured),
                  "%.9f,%.9f,25.7\n", turned_over ? -x : x, y);
     }
+    if (stray) {
+        double x = c * 4 - s * -3.05 + x0, y = s * 4 + c * -3.05 + y0;
+        snprintf(measured + strlen(measured), sizeof measured - strlen(measured),
+                 "%.9f,%.9f,25.7\n", turned_over ? -x : x, y);
+    }
     holes_run run;
     run_texts(&run, (holes_texts){JOB "align = best-fit\nmatch = pattern\n" JOB_RULES, nominal,
                                   measured, NULL});
     assert_int_equal(run.measures.measured, count);
+    assert_int_equal(run.measures.extra_count, stray);
     assert_int_equal(run.measures.alignment.turned_over, turned_over);
     assert_int_equal(run.measures.alignment.symmetries, 1);
     assert_near(run.measures.alignment.rms, 0, 1e-6);
@@ -399,10 +406,12 @@ static void check_unknown_frame(double angle_deg, int turned_over, double x0, do
 static void test_unknown_frame(void **state)
 {
     (void)state;
-    check_unknown_frame(0, 0, 0, 0);
-    check_unknown_frame(137.3, 0, 512.7, -90.1);
-    check_unknown_frame(-61.2, 1, -33.3, 1200.4);
-    check_unknown_frame(180, 1, 5, 5);
+    check_unknown_frame(0, 0, 0, 0, false);
+    check_unknown_frame(137.3, 0, 512.7, -90.1, false);
+    check_unknown_frame(-61.2, 1, -33.3, 1200.4, false);
+    check_unknown_frame(180, 1, 5, 5, false);
+    check_unknown_frame(137.3, 0, 512.7, -90.1, true);
+    check_unknown_frame(-61.2, 1, -33.3, 1200.4, true);
 }
 
 /* Seven holes look the same in 12 poses: the choice is open, and said so. */
