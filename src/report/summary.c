@@ -232,6 +232,7 @@ static void diameter_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
     const pp_limits *l = w->limits;
+    const pp_measures *m = w->results->measures;
     const pp_count_rule *rule = &j->diameter_fold.rule;
     pp_summary_row *row =
         add_row(w, PP_DIAMETER, j->section[PP_DIAMETER].verdict, l->hole_nominal.source);
@@ -249,8 +250,11 @@ static void diameter_row(writer *w)
         pp_people_against(&w->text, w->units, j->diameter_fold.smallest, l->diameter_lower);
         pp_text_add(&w->text, " to ");
         pp_people_against(&w->text, w->units, j->diameter_fold.largest, l->diameter_upper_limit);
-        row->result = finish(w);
     }
+    size_t gauged = 0;
+    for (size_t b = 0; b < m->extra_first; b++) gauged += m->bores[b].gauged;
+    if (gauged) pp_text_print(&w->text, "%s%zu by plug gauge", w->text.length ? "; " : "", gauged);
+    row->result = finish(w);
     if (pp_given(l->diameter_lower)) {
         pp_text_print(&w->text,
                       "%zu undersize, %zu in tolerance, %zu of at most %zu in the remainder, ",
@@ -501,9 +505,41 @@ static void add_distance(pp_text *text, const pp_results *results, double value,
     pp_text_print(text, " %s", pp_people_unit(units));
 }
 
+/* What a plug gauge said, where it and not a reading decides; NULL where a reading does. */
+static const char *gauge_fault(const pp_results *results, const pp_finding *f)
+{
+    const pp_measures *m = results->measures;
+    if (f->characteristic != PP_DIAMETER || f->subject >= m->nominal->count) return NULL;
+    uint32_t at = m->bore_of[f->face][f->subject];
+    if (at == PP_NONE) return NULL;
+    const pp_bore *bore = &m->bores[at];
+    if (bore->go == 0) return "the go gauge does not enter";
+    if (bore->no_go_max == 1) return "the no-go gauge of the outer limit enters";
+    if (bore->no_go == 1 && f->class_ == PP_CLASS_REMAINDER)
+        return "the no-go gauge enters: in the remainder, of which there are too many";
+    if (!bore->gauged) return NULL;
+    if (bore->no_go == 1) return "the no-go gauge enters; the outer limit was not tried";
+    return bore->go < 0 ? "not tried with the go gauge" : "not tried with the no-go gauge";
+}
+
+static void add_check_fault(pp_text *text, const pp_check_row *row)
+{
+    if (row->value < row->low)
+        pp_text_print(text, "%s %g, below %g", row->characteristic, row->value, row->low);
+    else if (row->value > row->high)
+        pp_text_print(text, "%s %g, above %g", row->characteristic, row->value, row->high);
+    else
+        pp_text_print(text, "%s rejected", row->characteristic);
+}
+
 void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding *f)
 {
     const pp_judgement *j = results->judgement;
+    const char *gauge = gauge_fault(results, f);
+    if (gauge) {
+        pp_text_print(text, "diameter: %s", gauge);
+        return;
+    }
     switch ((pp_characteristic)f->characteristic) {
     case PP_EXTRA_HOLE:
         pp_text_add(text, "a hole that the drawing does not have");
@@ -511,11 +547,9 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
     case PP_DOUBLY_CLAIMED:
         pp_text_add(text, "claimed by two readings");
         return;
-    case PP_CHECK: {
-        const pp_check_row *row = &results->files->checks[f->subject];
-        pp_text_print(text, "%s rejected", row->characteristic);
+    case PP_CHECK:
+        add_check_fault(text, &results->files->checks[f->subject]);
         return;
-    }
     default:
         break;
     }
