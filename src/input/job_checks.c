@@ -123,8 +123,10 @@ static pp_status check_survey(const pp_job *job, pp_error *error)
 static pp_status check_setup(const pp_job *job, pp_error *error)
 {
     if (is_on_pins(job) && !job->support.file.path)
-        return refuse(job, "support", "kind", error,
-                      "kind = pins needs to know where they are; give [support] file = FILE");
+        return refuse(
+            job, "support", "kind", error,
+            "kind = pins needs to know where they are; give [support] file = FILE (to have the "
+            "places chosen: kind = table, then plateproof pins JOB -o FILE)");
     double outer = job->foot.outer_diameter, inner = job->foot.inner_diameter;
     if (pp_given(outer) != pp_given(inner))
         return refuse(job, "foot", pp_given(outer) ? "outer_diameter" : "inner_diameter", error,
