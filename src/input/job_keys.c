@@ -298,6 +298,7 @@ const pp_key_section *pp_key_sections(size_t *count)
 size_t pp_key_find(const char *section, const char *key)
 {
     size_t count = sizeof keys / sizeof *keys, i = 0;
-    while (i < count && (strcmp(keys[i].section, section) != 0 || strcmp(keys[i].key, key) != 0)) i++;
+    while (i < count && (strcmp(keys[i].section, section) != 0 || strcmp(keys[i].key, key) != 0))
+        i++;
     return i;
 }
