@@ -86,7 +86,7 @@
   if (data.map && data.map.gap) layer('gap', 'Gap beneath', { grid: 'gap', colour: () => null, scale: '' });
   if (data.hold) layer('hold', 'Hold-down', {
     colour: i => HOLD_COLOURS[data.hold[i][3]], holding: true,
-    scale: () => 'Green: seated. Sky blue: seats under the foot. Vermillion with a cross: needs hold-down. Squares: clamps with their force. Triangles: shims. Small rings: support pins.',
+    scale: () => 'Green: seated. Sky blue: seats under the foot. Vermillion with a cross: needs hold-down. Squares: clamps, with number and force. Triangles: shims, with number and thickness. Small rings: support pins.',
   });
   if (!layers.length) layer('holes', 'Holes', { colour: () => '#9aa5b1', scale: '' });
   let current = layers[0];
@@ -279,18 +279,24 @@
     pen.setLineDash([]);
   }
   function holding() {
+    const taken = []; // boxes of the words set so far: what would cover them waits for a closer look
+    const say = (text, x, y) => {
+      const box = [x, y - 11, x + pen.measureText(text).width, y + 3];
+      if (taken.some(t => box[0] < t[2] && t[0] < box[2] && box[1] < t[3] && t[1] < box[3])) return;
+      taken.push(box); halo(text, x, y); pen.lineWidth = 2;
+    };
     pen.font = '12px system-ui, sans-serif'; pen.lineWidth = 2;
     for (const [x, y] of data.pins || []) { pen.strokeStyle = '#333'; pen.beginPath(); pen.arc(px(x), py(y), 4, 0, 7); pen.stroke(); }
-    for (const [x, y, f] of data.clamps || []) {
+    (data.clamps || []).forEach(([x, y, f], k) => {
       const s = Math.max(7, (data.pad || 0) / 2 * view.zoom);
       pen.strokeStyle = '#0072b2'; pen.strokeRect(px(x) - s, py(y) - s, 2 * s, 2 * s);
-      pen.fillStyle = '#0b3c5d'; halo(force(f), px(x) + s + 3, py(y) + 4); pen.lineWidth = 2;
-    }
-    for (const [x, y, t] of data.shims || []) {
+      pen.fillStyle = '#0b3c5d'; say(`${k + 1}: ${force(f)}`, px(x) + s + 3, py(y) + 4);
+    });
+    (data.shims || []).forEach(([x, y, t], k) => {
       const X = px(x), Y = py(y);
       pen.fillStyle = '#e69f00'; pen.strokeStyle = '#111'; pen.beginPath(); pen.moveTo(X, Y - 7); pen.lineTo(X + 7, Y + 6); pen.lineTo(X - 7, Y + 6); pen.closePath(); pen.fill(); pen.stroke();
-      pen.fillStyle = '#111'; halo(length(t), X + 9, Y + 4); pen.lineWidth = 2;
-    }
+      pen.fillStyle = '#111'; say(`${k + 1}: ${length(t)}`, X + 9, Y + 4);
+    });
   }
   function ring(i, colour) {
     if (i < 0) return;
