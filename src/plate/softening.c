@@ -12,7 +12,7 @@ typedef struct table_row {
     double term[TERMS];
 } table_row;
 
-/* ASME VIII-1, UHX-11.5.2. From memory; they agree with a public transcription of the code in every
+/* ASME VIII-1, UHX-11.5.2. From memory; they agree with a public copy of the code in every
  * digit but one, where that one breaks the run of the curves: square, nu*, third power at 1.00. */
 static const table_row triangular_modulus[] = {{0.10, {0.0353, 1.2502, -0.0491, 0.3604, -0.6100}},
                                                {0.25, {0.0135, 0.9910, 1.0080, -1.0498, 0.0184}},

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
-"""Replay command-line transcripts and compare every line.
+"""Replay recorded command-line sessions and compare every line.
 
-A transcript (*.transcript) holds cases, separated by blank lines:
+A file *.session holds cases, separated by blank lines:
 
     # what the case shows
     $ plateproof inspect missing.ini
@@ -90,7 +90,7 @@ def main():
     environment = dict(os.environ, PATH=f"{program.parent}:{os.environ['PATH']}", LC_ALL="C.UTF-8",
                        DEMO=str(HERE.parent.parent / "data" / "demo"))
     environment.pop("SOURCE_DATE_EPOCH", None)
-    wanted = sys.argv[2:] or sorted(str(p) for p in HERE.glob("*.transcript"))
+    wanted = sys.argv[2:] or sorted(str(p) for p in HERE.glob("*.session"))
     count = failed = 0
     for name in wanted:
         for case in cases(Path(name)):
@@ -102,7 +102,7 @@ def main():
                 print(f"{Path(name).name}: {case[0]}\n  $ {step['command']}\n  expected status {step['status']}, got {done.returncode}")
                 print("  expected out: " + " | ".join(step["out"]) + "\n  got out:      " + " | ".join(lines_of(done.stdout)))
                 print("  expected err: " + " | ".join(step["err"]) + "\n  got err:      " + " | ".join(lines_of(done.stderr)))
-    print(f"{count - failed} of {count} transcripts hold")
+    print(f"{count - failed} of {count} sessions hold")
     return 1 if failed or not count else 0
 
 
