@@ -5,10 +5,15 @@
 #include <string.h>
 #include <sys/mman.h>
 
+/* The first touch of memory costs more than most of the work done in it: large blocks are of huge
+ * pages, and kept when given back, so that the next stage works in memory touched already. They are
+ * large enough for most arrays of a million holes to fit any of them; only what is touched of a
+ * block takes memory. */
 enum {
     ALIGNMENT = 64,
     BLOCK_BYTES = 1 << 20,
-    HUGE_PAGE_BYTES = 2 << 20 /* first touch of 4 KiB pages dominates large surveys */
+    LARGE_BLOCK_BYTES = 128 << 20,
+    HUGE_PAGE_BYTES = 2 << 20
 };
 
 struct pp_block {
@@ -21,7 +26,7 @@ static char *payload(pp_block *block) { return (char *)block + ALIGNMENT; }
 
 static pp_block *new_block(size_t bytes)
 {
-    size_t alignment = bytes >= 2 * (size_t)HUGE_PAGE_BYTES ? HUGE_PAGE_BYTES : ALIGNMENT;
+    size_t alignment = bytes > BLOCK_BYTES ? HUGE_PAGE_BYTES : ALIGNMENT;
     if (bytes > SIZE_MAX - ALIGNMENT - alignment) return NULL;
     size_t total = (bytes + ALIGNMENT + alignment - 1) / alignment * alignment;
     pp_block *block = aligned_alloc(alignment, total);
@@ -30,13 +35,33 @@ static pp_block *new_block(size_t bytes)
     return block;
 }
 
+/* The first spare block that is large enough; NULL if there is none. */
+static pp_block *take_spare(pp_arena *arena, size_t bytes)
+{
+    for (pp_block **link = &arena->spare; *link; link = &(*link)->older) {
+        pp_block *block = *link;
+        if (block->bytes < bytes) continue;
+        *link = block->older;
+        return block;
+    }
+    return NULL;
+}
+
+static pp_block *block_for(pp_arena *arena, size_t bytes)
+{
+    pp_block *block = take_spare(arena, bytes);
+    if (block) return block;
+    if (bytes <= BLOCK_BYTES) return new_block(BLOCK_BYTES);
+    return new_block(bytes > LARGE_BLOCK_BYTES ? bytes : LARGE_BLOCK_BYTES);
+}
+
 void *pp_arena_take(pp_arena *arena, size_t count, size_t size)
 {
     if (size && count > (SIZE_MAX / 2) / size) return NULL;
     size_t bytes = (count * size + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT;
     if (bytes == 0) bytes = ALIGNMENT;
     if (!arena->newest || arena->newest->bytes - arena->used < bytes) {
-        pp_block *block = new_block(bytes > BLOCK_BYTES ? bytes : BLOCK_BYTES);
+        pp_block *block = block_for(arena, bytes);
         if (!block) return NULL;
         block->older = arena->newest;
         block->used_of_older = arena->used;
@@ -72,12 +97,30 @@ void pp_arena_release(pp_arena *arena, pp_mark mark)
         pp_block *block = arena->newest;
         arena->newest = block->older;
         arena->used = block->used_of_older;
-        free(block);
+        block->older = arena->spare;
+        arena->spare = block;
     }
     arena->used = mark.used;
 }
 
-void pp_arena_free(pp_arena *arena) { pp_arena_release(arena, (pp_mark){NULL, 0}); }
+void pp_arena_hand_over(pp_arena *from, pp_arena *to)
+{
+    pp_block **end = &from->spare; /* the most recently used stay in front */
+    while (*end) end = &(*end)->older;
+    *end = to->spare;
+    to->spare = from->spare;
+    from->spare = NULL;
+}
+
+void pp_arena_free(pp_arena *arena)
+{
+    pp_arena_release(arena, (pp_mark){NULL, 0});
+    while (arena->spare) {
+        pp_block *block = arena->spare;
+        arena->spare = block->older;
+        free(block);
+    }
+}
 
 void pp_memory_free(pp_memory *memory)
 {

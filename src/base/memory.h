@@ -18,7 +18,8 @@ typedef struct pp_block pp_block;
 
 typedef struct pp_arena {
     pp_block *newest;
-    size_t used; /* bytes used of the newest block */
+    size_t used;     /* bytes used of the newest block */
+    pp_block *spare; /* given back, to be used again */
 } pp_arena;
 
 typedef struct pp_mark {
@@ -40,7 +41,9 @@ char *pp_arena_text(pp_arena *arena, const char *text, size_t length);
 
 pp_mark pp_arena_mark(const pp_arena *arena);
 void pp_arena_release(pp_arena *arena, pp_mark mark); /* gives back what was taken since */
-void pp_arena_free(pp_arena *arena);                  /* gives back everything */
+/* Memory that was given back to `from` is used by `to` from now on. */
+void pp_arena_hand_over(pp_arena *from, pp_arena *to);
+void pp_arena_free(pp_arena *arena); /* back to the system, everything */
 void pp_memory_free(pp_memory *memory);
 
 /* An array of `count` of `type`, or return early with PP_ENOMEM (needs `error` in scope). */

@@ -380,37 +380,28 @@ static bool scale_to_whole(uint64_t mantissa, int power, int decimals, uint64_t 
         *whole = 0; /* below a quarter */
         return true;
     }
-    wide half = (wide)1 << (-shift - 1);
-    wide rest = product & (2 * half - 1), kept = product >> -shift;
+    wide kept = product >> -shift;
     if (kept >> 63) return false;
-    if (rest > half || (rest == half && (kept & 1))) kept++;
-    *whole = (uint64_t)kept;
+    /* rest + 1 exceeds a half where the rest is one: odd numbers go up on a tie */
+    bool up;
+    if (shift > -64) { /* nearly always: faster */
+        uint64_t half = (uint64_t)1 << (-shift - 1);
+        up = ((uint64_t)product & (2 * half - 1)) + (kept & 1) > half;
+    } else {
+        wide half = (wide)1 << (-shift - 1);
+        up = (product & (2 * half - 1)) + (kept & 1) > half;
+    }
+    *whole = (uint64_t)kept + up;
     return true;
 }
 
-/* The 15 significant digits of value > 0 and the power of ten of the first; the C library does the
- * ends of the range, and only its digits are taken, so that its locale does not matter. */
-static uint64_t significant_digits(double value, int *exponent)
+/* The C library does the ends of the range; only its digits are taken, so that its locale does not
+ * matter. */
+static uint64_t digits_by_library(double value, int *exponent)
 {
-    static const uint64_t LOW = 100000000000000u, HIGH = 1000000000000000u;
-    int power;
-    uint64_t mantissa = take_apart(value, &power), digits;
-    /* log10 of the first bit, at most one too low */
-    int top = (int)floor((power + MANTISSA_BITS - 1) * 0.30102999566398119521);
-    for (;; top++) {
-        int decimals = SIGNIFICANT - 1 - top;
-        if (decimals < 0 || decimals > PP_NUMBER_EXACT_EXPONENT ||
-            !scale_to_whole(mantissa, power, decimals, &digits))
-            break;
-        if (digits < HIGH) {
-            if (digits < LOW) break; /* a subnormal's estimate: not met in the range above */
-            *exponent = top;
-            return digits;
-        }
-    }
     char text[64];
     snprintf(text, sizeof text, "%.*e", SIGNIFICANT - 1, value);
-    digits = 0;
+    uint64_t digits = 0;
     const char *at = text;
     for (; *at && *at != 'e'; at++)
         if (is_digit(*at)) digits = 10 * digits + (uint64_t)(*at - '0');
@@ -421,15 +412,84 @@ static uint64_t significant_digits(double value, int *exponent)
     return digits;
 }
 
-/* d.ddde+XX */
-static size_t write_with_exponent(char *text, const char *digits, int count, int exponent)
+/* The 15 significant digits of value > 0 and the power of ten of the first. */
+static uint64_t significant_digits(double value, int *exponent)
 {
-    char *at = text;
+    enum { LOWEST_TEN = -13, HIGHEST_TEN = 15 };
+    static const double TENS[] = {1e-13, 1e-12, 1e-11, 1e-10, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4,
+                                  1e-3,  1e-2,  1e-1,  1e0,   1e1,  1e2,  1e3,  1e4,  1e5,  1e6,
+                                  1e7,   1e8,   1e9,   1e10,  1e11, 1e12, 1e13, 1e14, 1e15};
+    static const uint64_t LOW = 100000000000000u, HIGH = 1000000000000000u;
+    enum { LOG_2 = 315653, LOG_2_BITS = 20 }; /* log10 2 * 2^20, rounded up */
+    int power;
+    uint64_t mantissa = take_apart(value, &power), digits;
+    /* floor of log10 of the first bit, so right or too low; the ends of the range, where it is not,
+     * are left to the library */
+    int top = ((power + MANTISSA_BITS - 1) * LOG_2) >> LOG_2_BITS;
+    if (top >= LOWEST_TEN && top < HIGHEST_TEN) top += value >= TENS[top + 1 - LOWEST_TEN];
+    for (;; top++) {
+        int decimals = SIGNIFICANT - 1 - top;
+        if (decimals < 0 || decimals > PP_NUMBER_EXACT_EXPONENT ||
+            !scale_to_whole(mantissa, power, decimals, &digits) || digits < LOW)
+            return digits_by_library(value, exponent);
+        *exponent = top;
+        if (digits < HIGH) return digits;
+    }
+}
+
+/* The eight digits of number < 10^8 as characters, the first one in the lowest byte: fours are
+ * split into pairs and these into digits. For numbers that small, multiplying and shifting divides
+ * exactly. */
+static uint64_t spell_eight(uint32_t number)
+{
+    uint64_t fours = number / 10000 | (uint64_t)(number % 10000) << 32;
+    uint64_t hundreds = ((fours * 10486) >> 20) & 0x0000007F0000007Fu;
+    uint64_t pairs = hundreds | (fours - 100 * hundreds) << 16;
+    uint64_t tens = ((pairs * 103) >> 10) & 0x000F000F000F000Fu;
+    return (tens | (pairs - 10 * tens) << 8) | 0x3030303030303030u;
+}
+
+/* 15 digits and one 0 behind them, eight by eight. */
+typedef struct spelled {
+    uint64_t front, back;
+    int count; /* without trailing zeros */
+} spelled;
+
+static spelled spell_significant(uint64_t digits)
+{
+    enum { BACK = 10000000 };
+    static const uint64_t ZEROS = 0x3030303030303030u;
+    spelled s = {.front = spell_eight((uint32_t)(digits / BACK)),
+                 .back = spell_eight((uint32_t)(digits % BACK) * 10)};
+    s.count = s.back != ZEROS ? 16 - __builtin_clzll(s.back ^ ZEROS) / 8
+                              : 8 - __builtin_clzll(s.front ^ ZEROS) / 8;
+    return s;
+}
+
+static void put_eight(char *text, uint64_t characters)
+{
+#if __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
+    characters = __builtin_bswap64(characters);
+#endif
+    memcpy(text, &characters, sizeof characters);
+}
+
+static void put_all(char *text, spelled s)
+{
+    put_eight(text, s.front);
+    put_eight(text + 8, s.back);
+}
+
+/* d.ddde+XX */
+static size_t write_with_exponent(char *text, spelled s, int exponent)
+{
+    char digits[16], *at = text;
+    put_all(digits, s);
     *at++ = digits[0];
-    if (count > 1) {
+    if (s.count > 1) {
         *at++ = '.';
-        memcpy(at, digits + 1, (size_t)count - 1);
-        at += count - 1;
+        memcpy(at, digits + 1, (size_t)s.count - 1);
+        at += s.count - 1;
     }
     *at++ = 'e';
     *at++ = exponent < 0 ? '-' : '+';
@@ -438,25 +498,25 @@ static size_t write_with_exponent(char *text, const char *digits, int count, int
     return (size_t)(at + places - text);
 }
 
-static size_t write_plain(char *text, const char *digits, int count, int exponent)
+/* Puts all digits whatever the count, eight at a time: faster than only those that count. */
+static size_t write_plain(char *text, spelled s, int exponent)
 {
-    char *at = text;
     int before = exponent + 1; /* digits before the point */
     if (before <= 0) {
-        memcpy(at, "0.000", 5); /* exponent is at least -4 */
-        at += 2 - before;
-        memcpy(at, digits, (size_t)count);
-        return (size_t)(at + count - text);
+        memcpy(text, "0.000", 5); /* exponent is at least -4 */
+        put_all(text + 2 - before, s);
+        return (size_t)(2 - before + s.count);
     }
-    if (count <= before) {
-        memcpy(at, digits, (size_t)count);
-        memset(at + count, '0', (size_t)(before - count));
-        return (size_t)before;
+    put_all(text, s);
+    if (s.count <= before) return (size_t)before;
+    text[before] = '.';
+    if (before < 8) {
+        put_eight(text + before + 1, s.front >> 8 * before | s.back << (64 - 8 * before));
+        put_eight(text + before + 9, s.back >> 8 * before);
+    } else {
+        put_eight(text + before + 1, s.back >> 8 * (before - 8));
     }
-    memcpy(at, digits, (size_t)before);
-    at[before] = '.';
-    memcpy(at + before + 1, digits + before, (size_t)(count - before));
-    return (size_t)count + 1;
+    return (size_t)s.count + 1;
 }
 
 size_t pp_number_write(char text[PP_NUMBER_TEXT_MAX], double value)
@@ -465,14 +525,13 @@ size_t pp_number_write(char text[PP_NUMBER_TEXT_MAX], double value)
     if (value == 0) {
         text[length++] = '0';
     } else if (isfinite(value)) {
-        char digits[SIGNIFICANT];
-        int exponent, count = SIGNIFICANT;
-        if (value < 0) text[length++] = '-';
-        put_digits(digits + SIGNIFICANT, significant_digits(fabs(value), &exponent), SIGNIFICANT);
-        while (count > 1 && digits[count - 1] == '0') count--;
+        int exponent;
+        text[0] = '-';
+        length = value < 0;
+        spelled s = spell_significant(significant_digits(fabs(value), &exponent));
         bool plain = exponent >= -4 && exponent < SIGNIFICANT;
-        length += plain ? write_plain(text + length, digits, count, exponent)
-                        : write_with_exponent(text + length, digits, count, exponent);
+        length += plain ? write_plain(text + length, s, exponent)
+                        : write_with_exponent(text + length, s, exponent);
     }
     text[length] = '\0';
     return length;

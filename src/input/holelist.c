@@ -149,6 +149,13 @@ static pp_status fail_unique(const pp_csv_request *request, const uniqueness *u,
                       column[N_HOLE].text[second], column[N_HOLE].text[first], first_line);
 }
 
+static void give_back(pp_arena *arena, pp_memory *memory)
+{
+    pp_arena_release(arena, (pp_mark){0});
+    pp_arena_hand_over(arena, &memory->scratch);
+    pp_arena_free(arena);
+}
+
 static pp_status check_unique(const pp_csv_request *request, const pp_csv_table *t, int threads,
                               pp_memory *memory, pp_error *error)
 {
@@ -156,8 +163,8 @@ static pp_status check_unique(const pp_csv_request *request, const pp_csv_table 
     pp_status status = pp_parallel(threads, 2, search, &u, error);
     if (status == PP_OK && (u.names.repeat != PP_NAME_NONE || u.centres.found))
         status = fail_unique(request, &u, memory, error);
-    pp_arena_free(&u.names_memory);
-    pp_arena_free(&u.centres_memory);
+    give_back(&u.names_memory, memory);
+    give_back(&u.centres_memory, memory);
     return status;
 }
 

@@ -290,6 +290,8 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     if (r->wants_holes) PP_TRY(take_measures(r, error));
     if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
     begin(r, "judging");
+    pp_arena_hand_over(&memory->scratch,
+                       &memory->keep); /* findings are many, their work is little */
     PP_TRY(pp_judge(job, limits, found.flatness, found.measures, found.files, options->threads,
                     memory, judgement, error));
     found.judgement = judgement;
