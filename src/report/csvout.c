@@ -1,6 +1,7 @@
 #include "report/csvout.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <string.h>
 
 #include "base/number.h"
@@ -8,8 +9,8 @@
 #include "report/named.h"
 
 enum {
-    PARTS = 8, /* formatted at a time, each by one thread */
-    PART_ROWS = 8192,
+    PART_ROWS = 1024,                     /* formatted and written while they are in the cache */
+    THREADS_MAX = 16,                     /* more would only wait for their turn to write */
     NUMBER_ROOM = PP_NUMBER_TEXT_MAX + 1, /* a number and its comma */
     WORDS_ROOM = 64                       /* face, class, yes or no, commas, line feed */
 };
@@ -249,48 +250,71 @@ size_t pp_csv_rows(const pp_results *results, pp_csv which)
     return rows - empty;
 }
 
-typedef struct round_of_parts {
+/* ---- writing: parts of rows are formatted side by side, and written in turn ---- */
+
+typedef struct writing {
     const pp_results *results;
     const table *table;
-    size_t first, end; /* rows of this round */
-    pp_text text[PARTS];
-} round_of_parts;
+    const pp_sink *sink;
+    size_t rows;
+    pp_text text[THREADS_MAX]; /* one per worker */
+    pthread_mutex_t lock;
+    pthread_cond_t moved_on;
+    size_t turn; /* the part to be written next */
+    bool failed;
+} writing;
 
-static pp_status format_part(void *context, size_t part, int worker, pp_error *error)
+/* False: another part has failed. */
+static bool wait_for_turn(writing *w, size_t part)
 {
-    (void)worker;
-    round_of_parts *round = context;
-    pp_text *text = &round->text[part];
-    text->length = 0;
-    size_t row = round->first + part * PART_ROWS, end = row + PART_ROWS;
-    if (end > round->end) end = round->end;
-    for (; row < end; row++) round->table->row(round->results, row, text);
-    return text->failed ? pp_fail_memory(error) : PP_OK;
+    pthread_mutex_lock(&w->lock);
+    while (w->turn != part && !w->failed) pthread_cond_wait(&w->moved_on, &w->lock);
+    bool go_on = !w->failed;
+    pthread_mutex_unlock(&w->lock);
+    return go_on;
 }
 
-static pp_status write_rounds(round_of_parts *round, size_t rows, int threads, const pp_sink *sink,
-                              pp_error *error)
+static pp_status end_turn(writing *w, size_t part, pp_status status)
 {
-    for (round->first = 0; round->first < rows; round->first = round->end) {
-        size_t left = rows - round->first;
-        round->end = round->first + (left < PARTS * PART_ROWS ? left : PARTS * PART_ROWS);
-        size_t parts = (round->end - round->first + PART_ROWS - 1) / PART_ROWS;
-        PP_TRY(pp_parallel(threads, parts, format_part, round, error));
-        for (size_t i = 0; i < parts; i++)
-            if (round->text[i].length)
-                PP_TRY(
-                    sink->write(sink->context, round->text[i].data, round->text[i].length, error));
-    }
-    return PP_OK;
+    pthread_mutex_lock(&w->lock);
+    if (status == PP_OK)
+        w->turn = part + 1;
+    else
+        w->failed = true;
+    pthread_cond_broadcast(&w->moved_on);
+    pthread_mutex_unlock(&w->lock);
+    return status;
+}
+
+static pp_status write_part(void *context, size_t part, int worker, pp_error *error)
+{
+    writing *w = context;
+    pp_text *text = &w->text[worker];
+    text->length = 0;
+    size_t row = part * PART_ROWS, end = row + PART_ROWS < w->rows ? row + PART_ROWS : w->rows;
+    for (; row < end; row++) w->table->row(w->results, row, text);
+    if (text->failed) return end_turn(w, part, pp_fail_memory(error));
+    if (!wait_for_turn(w, part)) return PP_OK; /* the part that failed says so */
+    pp_status status = PP_OK;
+    if (text->length) status = w->sink->write(w->sink->context, text->data, text->length, error);
+    return end_turn(w, part, status);
 }
 
 pp_status pp_csv_write(const pp_results *results, pp_csv which, int threads, const pp_sink *sink,
                        pp_error *error)
 {
-    const table *chosen = &tables[which];
-    PP_TRY(sink->write(sink->context, chosen->header, strlen(chosen->header), error));
-    round_of_parts round = {.results = results, .table = chosen};
-    pp_status status = write_rounds(&round, row_count(results, which), threads, sink, error);
-    for (size_t i = 0; i < PARTS; i++) pp_text_free(&round.text[i]);
+    writing w = {.results = results,
+                 .table = &tables[which],
+                 .sink = sink,
+                 .rows = row_count(results, which)};
+    PP_TRY(sink->write(sink->context, w.table->header, strlen(w.table->header), error));
+    if (threads > THREADS_MAX) threads = THREADS_MAX;
+    pthread_mutex_init(&w.lock, NULL);
+    pthread_cond_init(&w.moved_on, NULL);
+    pp_status status =
+        pp_parallel(threads, (w.rows + PART_ROWS - 1) / PART_ROWS, write_part, &w, error);
+    pthread_cond_destroy(&w.moved_on);
+    pthread_mutex_destroy(&w.lock);
+    for (int i = 0; i < THREADS_MAX; i++) pp_text_free(&w.text[i]);
     return status;
 }

@@ -12,13 +12,15 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/parallel.h"
 #include "report/paths.h"
 
 enum {
     RANDOM_LETTERS = 10,
-    NAME_KEPT = 180, /* of the target's name in the temporary one: both fit NAME_MAX */
-    ATTEMPTS = 16,   /* against other runs that change the target at the same moment */
-    SNIFFED = 512    /* bytes of results.json that tell whose it is */
+    NAME_KEPT = 180,     /* of the target's name in the temporary one: both fit NAME_MAX */
+    ATTEMPTS = 16,       /* against other runs that change the target at the same moment */
+    SNIFFED = 512,       /* bytes of results.json that tell whose it is */
+    DISK_BYTES = 8 << 20 /* written of a file before the disk is told to begin with them */
 };
 
 static const char *const REPORT_FILES[] = {
@@ -242,7 +244,7 @@ static pp_status find_place(pp_folder *folder, const char *target, pp_arena *are
 static void close_handles(pp_folder *folder)
 {
     for (size_t i = 0; i < folder->file_count; i++)
-        if (folder->files[i] >= 0) close(folder->files[i]);
+        if (folder->files[i].handle >= 0) close(folder->files[i].handle);
     folder->file_count = 0;
     if (folder->handle >= 0) close(folder->handle);
     if (folder->parent >= 0) close(folder->parent);
@@ -298,28 +300,35 @@ pp_status pp_folder_open(pp_folder *folder, const char *target, pp_arena *arena,
 
 static pp_status write_file(void *context, const char *bytes, size_t length, pp_error *error)
 {
-    pp_folder *folder = context;
-    int file = folder->files[folder->file_count - 1];
+    pp_folder_file *file = context;
     while (length > 0) {
-        ssize_t done = write(file, bytes, length);
+        ssize_t done = write(file->handle, bytes, length);
         if (done < 0 && errno == EINTR) continue;
-        if (done < 0) return fail(folder, error, "the report cannot be written");
+        if (done < 0) return fail(file->folder, error, "the report cannot be written");
         bytes += done;
         length -= (size_t)done;
+        file->waiting += (size_t)done;
     }
+    if (file->waiting < DISK_BYTES) return PP_OK;
+    file->waiting = 0; /* let the disk work while the rest is made */
+    sync_file_range(file->handle, 0, 0, SYNC_FILE_RANGE_WRITE);
+    return PP_OK;
+}
+
+static pp_status add_file(pp_folder *folder, const char *name, int flags, pp_error *error)
+{
+    if (folder->file_count == PP_FOLDER_FILES_MAX)
+        return pp_fail_at(error, PP_EIO, name, 0, 0, "too many files for one report");
+    int handle = openat(folder->handle, name, O_WRONLY | O_CLOEXEC | flags, 0666);
+    if (handle < 0) return fail(folder, error, "the report cannot be written");
+    folder->files[folder->file_count++] = (pp_folder_file){folder, handle, 0};
     return PP_OK;
 }
 
 pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp_error *error)
 {
-    if (folder->file_count == PP_FOLDER_FILES_MAX)
-        return pp_fail_at(error, PP_EIO, name, 0, 0, "too many files for one report");
-    if (folder->file_count) /* let the disk work while the next file is made */
-        sync_file_range(folder->files[folder->file_count - 1], 0, 0, SYNC_FILE_RANGE_WRITE);
-    int file = openat(folder->handle, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-    if (file < 0) return fail(folder, error, "the report cannot be written");
-    folder->files[folder->file_count++] = file;
-    *sink = (pp_sink){write_file, folder};
+    PP_TRY(add_file(folder, name, O_CREAT | O_EXCL, error));
+    *sink = (pp_sink){write_file, &folder->files[folder->file_count - 1]};
     return PP_OK;
 }
 
@@ -339,25 +348,27 @@ void pp_folder_path(const pp_folder *folder, const char *name, char path[PP_FOLD
 
 pp_status pp_folder_take_over(pp_folder *folder, const char *name, pp_error *error)
 {
-    if (folder->file_count == PP_FOLDER_FILES_MAX)
-        return pp_fail_at(error, PP_EIO, name, 0, 0, "too many files for one report");
-    int file = openat(folder->handle, name, O_WRONLY | O_CLOEXEC);
-    if (file < 0) return fail(folder, error, "the report cannot be written");
-    folder->files[folder->file_count++] = file;
-    return PP_OK;
+    return add_file(folder, name, 0, error);
 }
 
 /* ---- putting in place ---- */
 
+static pp_status flush_file(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    pp_folder *folder = context;
+    int handle = folder->files[part].handle;
+    folder->files[part].handle = -1;
+    bool flushed = fsync(handle) == 0 || errno == EINVAL; /* EINVAL: no such thing there */
+    if (close(handle) != 0) flushed = false;
+    return flushed ? PP_OK : fail(folder, error, "the report cannot be written");
+}
+
+/* All files at once, whatever the number of threads: they wait for the disk, which then writes its
+ * own records once for all of them. */
 static pp_status flush(pp_folder *folder, pp_error *error)
 {
-    for (size_t i = 0; i < folder->file_count; i++) {
-        int file = folder->files[i];
-        folder->files[i] = -1;
-        bool flushed = fsync(file) == 0 || errno == EINVAL; /* EINVAL: no such thing there */
-        if (close(file) != 0) flushed = false;
-        if (!flushed) return fail(folder, error, "the report cannot be written");
-    }
+    PP_TRY(pp_parallel(PP_FOLDER_FILES_MAX, folder->file_count, flush_file, folder, error));
     if (fsync(folder->handle) != 0 && errno != EINVAL)
         return fail(folder, error, "the report cannot be written");
     return PP_OK;

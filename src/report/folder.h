@@ -17,13 +17,19 @@
 
 enum { PP_FOLDER_FILES_MAX = 32 };
 
+typedef struct pp_folder_file {
+    struct pp_folder *folder;
+    int handle;
+    size_t waiting; /* bytes written since the disk was last told to begin with them */
+} pp_folder_file;
+
 typedef struct pp_folder {
     const char *target;    /* as given, for messages */
     const char *name;      /* last part of the resolved target */
     const char *temporary; /* name of the temporary folder, in the same parent */
     int parent, handle;    /* of the parent and of the temporary folder */
     size_t file_count;     /* written, still open for the last flush */
-    int files[PP_FOLDER_FILES_MAX];
+    pp_folder_file files[PP_FOLDER_FILES_MAX];
 } pp_folder;
 
 /* Check the target and make the temporary folder. Texts come from `arena`.
@@ -34,7 +40,7 @@ pp_status pp_folder_open(pp_folder *folder, const char *target, pp_arena *arena,
 /* Only the check: would pp_folder_open refuse the target? Made before a long computation. */
 pp_status pp_folder_check(const char *target, pp_arena *arena, pp_error *error);
 
-/* Begin a file, and write to its sink until the next one begins. */
+/* Begin a file; its sink refers to `folder`. Files that were begun may be written side by side. */
 pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp_error *error);
 
 /* One whole file. */

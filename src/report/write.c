@@ -75,13 +75,21 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
     return status;
 }
 
+/* A file of the folder: one of the tables, or one of the pages made in memory. */
+typedef struct report_file {
+    bool is_table;
+    pp_csv table;
+    pp_report_page page;
+    pp_sink file;
+} report_file;
+
 typedef struct writing {
     const pp_results *results;
     const char *target;
     const pp_report_options *options;
-    pp_text page[PP_PAGE_COUNT];
     pp_folder folder;
-    pp_sink file; /* of the table under way */
+    size_t file_count;
+    report_file files[PP_CSV_COUNT + PP_PAGE_COUNT];
 } writing;
 
 static bool stopped(const pp_report_options *options)
@@ -94,44 +102,63 @@ static pp_status give_up(pp_error *error)
     return pp_fail(error, PP_ECANCELLED, "stopped as asked; nothing was changed");
 }
 
-static pp_status make_page(void *context, size_t part, int worker, pp_error *error)
+/* The large ones first. */
+static pp_status begin_files(writing *w, pp_error *error)
 {
-    (void)worker;
-    writing *w = context;
-    if (stopped(w->options)) return give_up(error);
-    if (!pp_report_page_is_due(w->results, (pp_report_page)part)) return PP_OK;
-    return pp_report_page_make(w->results, (pp_report_page)part, w->target, w->options,
-                               &w->page[part], error);
-}
-
-static pp_status write_pages(writing *w, pp_error *error)
-{
-    PP_TRY(pp_parallel(w->options->threads, PP_PAGE_COUNT, make_page, w, error));
+    static const pp_report_page PAGES[] = {PP_PAGE_HTML, PP_PAGE_PDF, PP_PAGE_QIF, PP_PAGE_JSON};
+    for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
+        if (pp_csv_rows(w->results, which) == 0) continue;
+        report_file *f = &w->files[w->file_count++];
+        *f = (report_file){.is_table = true, .table = which};
+        PP_TRY(pp_folder_begin(&w->folder, pp_csv_file_name(which), &f->file, error));
+    }
     for (int i = 0; i < PP_PAGE_COUNT; i++) {
-        const pp_text *text = &w->page[i];
-        if (!text->length) continue;
-        PP_TRY(pp_folder_add(&w->folder, PAGE_NAMES[i], text->data, text->length, error));
-        pp_text_free(&w->page[i]);
+        if (!pp_report_page_is_due(w->results, PAGES[i])) continue;
+        report_file *f = &w->files[w->file_count++];
+        *f = (report_file){.page = PAGES[i]};
+        PP_TRY(pp_folder_begin(&w->folder, PAGE_NAMES[PAGES[i]], &f->file, error));
     }
     return PP_OK;
 }
+
+typedef struct table_file {
+    const pp_sink *file;
+    const pp_report_options *options;
+} table_file;
 
 static pp_status pass_on(void *context, const char *bytes, size_t length, pp_error *error)
 {
-    const writing *w = context;
-    if (stopped(w->options)) return give_up(error);
-    return w->file.write(w->file.context, bytes, length, error);
+    const table_file *t = context;
+    if (stopped(t->options)) return give_up(error);
+    return t->file->write(t->file->context, bytes, length, error);
 }
 
-static pp_status write_tables(writing *w, pp_error *error)
+static pp_status write_table(const writing *w, const report_file *f, pp_error *error)
 {
-    const pp_sink sink = {pass_on, w};
-    for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
-        if (pp_csv_rows(w->results, which) == 0) continue;
-        PP_TRY(pp_folder_begin(&w->folder, pp_csv_file_name(which), &w->file, error));
-        PP_TRY(pp_csv_write(w->results, which, w->options->threads, &sink, error));
-    }
-    return PP_OK;
+    table_file t = {&f->file, w->options};
+    const pp_sink sink = {pass_on, &t};
+    /* two large tables are usual, written side by side: half of the threads for each */
+    int threads = w->options->threads > 2 ? w->options->threads / 2 : 1;
+    return pp_csv_write(w->results, f->table, threads, &sink, error);
+}
+
+static pp_status write_page(const writing *w, const report_file *f, pp_error *error)
+{
+    pp_text text = {0};
+    pp_status status =
+        pp_report_page_make(w->results, f->page, w->target, w->options, &text, error);
+    if (status == PP_OK) status = f->file.write(f->file.context, text.data, text.length, error);
+    pp_text_free(&text);
+    return status;
+}
+
+static pp_status write_file(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    const writing *w = context;
+    const report_file *f = &w->files[part];
+    if (stopped(w->options)) return give_up(error);
+    return f->is_table ? write_table(w, f, error) : write_page(w, f, error);
 }
 
 pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
@@ -159,8 +186,8 @@ static pp_status write_spreadsheet(writing *w, pp_error *error)
 
 static pp_status write_files(writing *w, pp_error *error)
 {
-    PP_TRY(write_pages(w, error));
-    PP_TRY(write_tables(w, error));
+    PP_TRY(begin_files(w, error));
+    PP_TRY(pp_parallel(w->options->threads, w->file_count, write_file, w, error));
     PP_TRY(write_spreadsheet(w, error));
     if (stopped(w->options)) return give_up(error);
     return pp_folder_commit(&w->folder, error);
@@ -172,7 +199,6 @@ pp_status pp_report_write(const pp_results *results, const char *folder,
     writing w = {.results = results, .target = folder, .options = options};
     PP_TRY(pp_folder_open(&w.folder, folder, &memory->keep, error));
     pp_status status = write_files(&w, error);
-    for (int i = 0; i < PP_PAGE_COUNT; i++) pp_text_free(&w.page[i]);
     if (status != PP_OK) pp_folder_abandon(&w.folder);
     return status;
 }
