@@ -28,6 +28,18 @@ install(FILES ${PROJECT_BINARY_DIR}/plateproof-config.cmake
 
 list(JOIN PLATEPROOF_MODULES " " PLATEPROOF_PC_REQUIRES)
 string(REGEX REPLACE ">=" " >= " PLATEPROOF_PC_REQUIRES "${PLATEPROOF_PC_REQUIRES}")
+# Who links the static library links what it was built on, whatever they link of it statically: with
+# --static pkg-config would ask for the private libraries of OpenBLAS too, a Fortran compiler's.
+get_target_property(plateproof_kind plateproof TYPE)
+if(plateproof_kind STREQUAL "STATIC_LIBRARY")
+  set(PLATEPROOF_PC_PRIVATE "")
+  set(PLATEPROOF_PC_LIBS " -lcsv -lm -pthread")
+  set(PLATEPROOF_PC_LIBS_PRIVATE "")
+else()
+  set(PLATEPROOF_PC_PRIVATE ".private")
+  set(PLATEPROOF_PC_LIBS "")
+  set(PLATEPROOF_PC_LIBS_PRIVATE "-lcsv -lm -pthread")
+endif()
 configure_file(cmake/plateproof.pc.in ${PROJECT_BINARY_DIR}/plateproof.pc @ONLY)
 install(FILES ${PROJECT_BINARY_DIR}/plateproof.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
 

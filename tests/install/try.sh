@@ -19,7 +19,7 @@ fi
 export PKG_CONFIG_PATH="$work/root/lib/pkgconfig:$(echo "$work"/root/lib/*/pkgconfig)"
 # shellcheck disable=SC2046
 ${CC:-cc} -std=c17 "$source/example.c" -o "$work/by-pkg-config" \
-  $(pkg-config --define-variable=prefix="$work/root" --cflags --libs --static plateproof)
+  $(pkg-config --define-variable=prefix="$work/root" --cflags --libs plateproof)
 "$work/by-pkg-config" | grep -q conforms || fail "built by pkg-config it does not run"
 
 "$work/root/bin/plateproof" inspect "$work/root/share/plateproof/demo/clean.ini" -q -o "$work/report"
