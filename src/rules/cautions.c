@@ -91,7 +91,9 @@ static void caution_coverage(speaker *s)
         pp_text_print(&s->text, "%zu plugged hole%s out of the counts (", s->j->out->plugged_count,
                       s->j->out->plugged_count == 1 ? " is left" : "s are left");
         add_holes(s, s->j->out->plugged, s->j->out->plugged_count);
-        pp_text_add(&s->text, "); their bores still count for their neighbours' ligaments.");
+        pp_text_print(&s->text, "); %s still count%s for the neighbours' ligaments.",
+                      s->j->out->plugged_count == 1 ? "its bore" : "their bores",
+                      s->j->out->plugged_count == 1 ? "s" : "");
         say(s);
     }
     if (m->bore_count == 0) return;
@@ -264,11 +266,19 @@ static void caution_sample(speaker *s)
     say(s);
 }
 
+static bool is_of_the_survey(const char *limit)
+{
+    return strcmp(limit, "flatness_limit") == 0 || strcmp(limit, "straightedge_limit") == 0 ||
+           strcmp(limit, "parallelism_limit") == 0;
+}
+
 static void caution_memory(speaker *s)
 {
     const pp_limits *l = s->j->limits;
     size_t count = 0;
     for (size_t i = 0; i < l->count; i++) {
+        if (!s->j->measures && !is_of_the_survey(l->all[i].name))
+            continue; /* judges nothing here */
         if (!l->all[i].source || !strstr(l->all[i].source, "from memory")) continue;
         pp_text_print(&s->text, "%s%s",
                       count ? "; " : "Recalled from memory, not read in a published source: ",
