@@ -1,33 +1,71 @@
 # bash completion for plateproof
+
+# _plateproof_options COMMAND: every option that it takes
+_plateproof_options() {
+  local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
+  case $1 in
+    inspect | flatness | holddown | holes) own="--xlsx --paper" ;;
+    pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
+    pins) own="--webs" ;;
+    rules) output="" own="--tube --pitch --thickness --part --fit --table --span --ligament-minimum --width --length" ;;
+    sample) own="--count --seed --more" ;;
+    verify) output="" own="--inputs --trust" ;;
+    keys) json="" ;;
+    sign) output="" json="" own="--key" ;;
+    new) output="" json="" own="--units" ;;
+  esac
+  echo "$of_all $output $json $own"
+}
+
+# _plateproof_values OPTION COMMAND WORD: what may follow an option; fails where anything may
+_plateproof_values() {
+  local words=""
+  case $1 in
+    -o | --output)
+      case $2 in
+        pattern | pins | sample) compgen -f -- "$3" ;;
+        *) compgen -d -- "$3" ;;
+      esac
+      return 0 ;;
+    --inputs) compgen -d -- "$3"; return 0 ;;
+    --key) compgen -f -X '!*.key' -- "$3"; compgen -d -- "$3"; return 0 ;;
+    --trust) compgen -f -X '!*.pub' -- "$3"; compgen -d -- "$3"; return 0 ;;
+    --paper) words="A4 Letter" ;;
+    --part) words="tube-plate baffle" ;;
+    --fit) words="standard close" ;;
+    --table) words="inch metric" ;;
+    --units) words="mm inch" ;;
+    --layout) words="30 60 90 45" ;;
+    --start) words="hole cell" ;;
+    --threads | --tube | --pitch | --thickness | --span | --ligament-minimum | --width | --height | --length | \
+      --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed) return 0 ;;
+    *) return 1 ;;
+  esac
+  compgen -W "$words" -- "$3"
+  return 0
+}
+
 _plateproof() {
-  local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]}
-  local common="--output --json --quiet --threads --help --version"
+  local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
     mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes pattern pins rules sample verify keys sign new --help --version" -- "$word")
     return
   fi
-  case $before in
-    -o | --output | --inputs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
-    --threads | --tube | --pitch | --thickness | --span | --count | --seed) return ;;
-    --paper) mapfile -t COMPREPLY < <(compgen -W "A4 Letter" -- "$word"); return ;;
-    --key | --trust) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-  esac
+  if values=$(_plateproof_values "$before" "$command" "$word"); then
+    mapfile -t COMPREPLY < <(printf '%s' "${values:+$values$'\n'}")
+    return
+  fi
   if [[ $word == -* ]]; then
-    local own=""
-    case $command in
-      inspect | flatness | holddown | holes) own="--xlsx --paper" ;;
-      rules) own="--tube --pitch --thickness --part --span --fit --table" ;;
-      verify) own="--inputs --trust" ;;
-      sign) own="--key" ;;
-      sample) own="--count --seed --more" ;;
-    esac
-    mapfile -t COMPREPLY < <(compgen -W "$common $own" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "$(_plateproof_options "$command")" -- "$word")
     return
   fi
   case $command in
-    rules) mapfile -t COMPREPLY < <(compgen -W "tema-style gbt-151-style" -f -- "$word") ;;
+    rules)
+      mapfile -t COMPREPLY < <(compgen -W "$(plateproof rules 2>/dev/null | sed -n 's/ .*//p' | grep -v '^plateproof')" -- "$word"
+        compgen -f -X '!*.ini' -- "$word") ;;
     verify | sign) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
-    *) mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;
+    inspect | flatness | holddown | holes | pins | sample | new)
+      mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;
   esac
 }
 complete -o filenames -F _plateproof plateproof

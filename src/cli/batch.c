@@ -42,7 +42,8 @@ pp_status pp_batch_begin(pp_batch *batch, char *const *jobs, int count, const ch
                           strerror(errno));
     pp_text_add(&batch->table,
                 "job,verdict,exit_status,holes,measured,flatness_mm,largest_position_mm,"
-                "smallest_diameter_mm,largest_diameter_mm,smallest_ligament_mm,report\n");
+                "smallest_diameter_mm,largest_diameter_mm,smallest_ligament_mm,needs_holddown,sags,"
+                "report\n");
     return PP_OK;
 }
 
@@ -80,15 +81,25 @@ pp_status pp_batch_add(pp_batch *batch, const pp_results *r, const char *folder,
     add_real(t, holes, j->diameter_fold.smallest);
     add_real(t, holes, j->diameter_fold.largest);
     add_real(t, holes, j->ligament_fold.smallest);
-    pp_text_add(t, ",");
+    if (r->holddown)
+        pp_text_print(t, ",%zu,%zu,", r->holddown->counts.needs_holddown, r->holddown->counts.sags);
+    else
+        pp_text_add(t, ",,,");
     add_quoted(t, folder);
     pp_text_add(t, "\n");
     return t->failed ? pp_fail_memory(error) : PP_OK;
 }
 
+void pp_batch_add_failed(pp_batch *batch, const char *job, int status)
+{
+    add_quoted(&batch->table, job);
+    pp_text_print(&batch->table, ",,%d,,,,,,,,,,\n", status);
+}
+
 pp_status pp_batch_write(const pp_batch *batch, const char *parent, pp_error *error)
 {
     char path[PATH_ROOM], draft[PATH_ROOM + 16];
+    if (batch->table.failed) return pp_fail_memory(error);
     int length = snprintf(path, sizeof path, "%s/summary.csv", parent);
     if (length < 0 || length > PATH_ROOM - 16)
         return pp_fail_at(error, PP_EIO, parent, 0, 0, "the path is too long; use a shorter one");

@@ -15,6 +15,8 @@ pp_status pp_batch_begin(pp_batch *batch, char *const *jobs, int count, const ch
                          pp_error *error);
 pp_status pp_batch_add(pp_batch *batch, const pp_results *results, const char *folder,
                        pp_error *error);
+/* A job that could not be computed or written: its name and exit status, the rest empty. */
+void pp_batch_add_failed(pp_batch *batch, const char *job, int status);
 /* Write summary.csv into `parent`, whole or not at all. */
 pp_status pp_batch_write(const pp_batch *batch, const char *parent, pp_error *error);
 void pp_batch_free(pp_batch *batch);

@@ -26,6 +26,11 @@ typedef struct branch {
     "The job file is INI text; 'plateproof new JOB.ini' writes a commented one.\n"                 \
     "The report goes to JOBNAME-report beside the job file, or to -o DIR.\n"
 
+#define OWN_HELP                                                                                   \
+    "Own options:\n"                                                                               \
+    "      --xlsx         also write a spreadsheet, results.xlsx\n"                                \
+    "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
+
 #define STATUS_HELP                                                                                \
     "\nExit status: 0 everything judged conforms; 1 something does not conform or is not\n"        \
     "proven; 2 the command line, the job file or the data are wrong; 3 a file could not\n"         \
@@ -39,18 +44,17 @@ static const branch branches[] = {
       "Do everything the job file has data for: flatness, hold-down, holes and ligaments.\n"
       "Write the report folder and print a summary.\n\n" JOB_HELP
       "With several jobs: one line each, and with -o DIR the reports and a combined\n"
-      "summary.csv in DIR.\n\n"
-      "Own options:\n"
-      "      --xlsx         also write a spreadsheet, results.xlsx\n"
-      "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
-      "Example:\n"
-      "  plateproof inspect data/demo/plate.ini -o /srv/reports/plate\n" STATUS_HELP}},
+      "summary.csv in DIR.\n\n" OWN_HELP "Example:\n"
+      "  plateproof inspect data/demo/plate.ini -o /srv/reports/plate\n" STATUS_HELP,
+      .output = "DIR", .json = true}},
     {"flatness",
      PP_SCOPE_FLATNESS,
      1,
      {"plateproof flatness JOB",
       "Only the surface survey: reference planes, flatness, straightedge, out-of-flat "
-      "areas.\n\n" JOB_HELP "\nExample:\n  plateproof flatness plate.ini --json\n" STATUS_HELP}},
+      "areas.\n\n" JOB_HELP "\n" OWN_HELP
+      "Example:\n  plateproof flatness plate.ini --json\n" STATUS_HELP,
+      .output = "DIR", .json = true}},
     {"holddown",
      PP_SCOPE_HOLDDOWN,
      1,
@@ -58,15 +62,17 @@ static const branch branches[] = {
       "Only the hold-down study of the survey: under which holes the pressure foot closes the\n"
       "gap, with what force, and where more hold-down or a shim is needed. A plan, not an\n"
       "acceptance. A clamped plate stores energy: read the cautions in the report.\n\n" JOB_HELP
-      "\nExample:\n  plateproof holddown baffle.ini\n"
+      "\n" OWN_HELP "Example:\n  plateproof holddown baffle.ini\n"
       "\nExit status: 0 every hole seats; 1 some hole needs more hold-down; 2 wrong input or\n"
-      "nothing to compute; 3 a file could not be read or written.\n"}},
+      "nothing to compute; 3 a file could not be read or written.\n",
+      .output = "DIR", .json = true}},
     {"holes",
      PP_SCOPE_HOLES,
      1,
      {"plateproof holes JOB",
-      "Only the hole and ligament acceptance.\n\n" JOB_HELP
-      "\nExample:\n  plateproof holes plate.ini -o plate-holes\n" STATUS_HELP}},
+      "Only the hole and ligament acceptance.\n\n" JOB_HELP "\n" OWN_HELP
+      "Example:\n  plateproof holes plate.ini -o plate-holes\n" STATUS_HELP,
+      .output = "DIR", .json = true}},
 };
 
 static const branch *find_branch(const char *name)
@@ -209,7 +215,9 @@ static int run_batch(setting *s, const pp_command_line *line)
         return pp_exit_error(&error);
     s->batch = &batch;
     for (int i = 0; i < line->count && !pp_session_stopped(NULL); i++) {
+        size_t before = batch.table.length;
         int status = run_job(s, line->words[i]);
+        if (batch.table.length == before) pp_batch_add_failed(&batch, line->words[i], status);
         if (status > worst) worst = status;
     }
     if (s->folder && pp_batch_write(&batch, s->folder, &error) != PP_OK)

@@ -13,7 +13,9 @@ static const pp_command_help HELP = {
     "is to check your reports, on a way they trust.\n\n"
     "  plateproof keys inspection-office\n"
     "  plateproof sign plate-report --key inspection-office.key\n"
-    "  plateproof verify plate-report --trust inspection-office.pub\n"};
+    "  plateproof verify plate-report --trust inspection-office.pub\n",
+    .output = "DIR",
+};
 
 int pp_cmd_keys(int argc, char **argv)
 {

@@ -18,6 +18,7 @@ static const pp_command_help help = {
     "Example: begin a job, fill it in, look at the report\n"
     "  plateproof new plate-7.ini\n"
     "  plateproof inspect plate-7.ini\n",
+    .output = NULL,
 };
 
 int pp_cmd_new(int argc, char **argv)

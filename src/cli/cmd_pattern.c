@@ -39,6 +39,8 @@ static const pp_command_help help = {
     "Example: 1 in tubes on 1-1/4 in, two passes, 12 mm clear of the rim\n"
     "  plateproof pattern --layout 30 --pitch 31.75 --diameter 1500 --hole 25.7 --margin 12 \\\n"
     "      --lanes-x 0:40 -o nominal.csv\n",
+    .output = "FILE",
+    .json = true,
 };
 
 typedef struct pattern_request {
@@ -194,15 +196,7 @@ static int write_pattern(const pp_pattern *p, const pattern_reading *r,
         add_json(p, &text);
     else
         pp_pattern_csv(p, r->units, &text);
-    int status;
-    if (text.failed) {
-        pp_fail_memory(r->error);
-        status = pp_exit_error(r->error);
-    } else if (common->output && !common->json)
-        status = pp_new_file_write(common->output, &text);
-    else
-        status = pp_write_out(text.data, text.length);
-    pp_text_free(&text);
+    int status = pp_list_write(&text, common);
     if (status == PP_EXIT_CONFORMS && common->output && !common->json && !common->quiet)
         printf("%s: %zu holes in %u rows\n", common->output, p->count, p->row_count);
     return status;

@@ -10,6 +10,7 @@
 #include "cli/options.h"
 #include "holes/measures.h"
 #include "plate/pins.h"
+#include "report/people.h"
 #include "rules/limits.h"
 
 static const pp_command_help help = {
@@ -30,6 +31,8 @@ static const pp_command_help help = {
     "job file or the data are wrong; 3 a file could not be read or written.\n"
     "\n"
     "Example: plateproof pins plate.ini -o pins.csv\n",
+    .output = "FILE",
+    .json = true,
 };
 
 typedef struct pins_run {
@@ -133,41 +136,49 @@ static void add_json(const pins_run *r, pp_text *text)
     json_decref(root);
 }
 
-/* One line for people, on standard error so that the list stays clean */
-static void tell(const pins_run *r)
+/* A few lines for people, on standard error so that the list stays clean */
+static void add_told(const pins_run *r, pp_text *text)
 {
     const pp_pin_plan *p = &r->plan;
-    fprintf(stderr,
-            "%zu webs take the pin, %zu are too narrow; the widest leaves a radius of %.3f mm\n",
-            p->web_count, p->narrow_count, p->widest_radius);
+    pp_length_unit units = r->job.units;
+    pp_text_print(text, "%zu webs take the pin, %zu are too narrow; the widest leaves a radius of ",
+                  p->web_count, p->narrow_count);
+    pp_people_length(text, units, p->widest_radius);
+    pp_text_add(text, "\n");
     if (r->webs) return;
-    fprintf(stderr, "%zu pins at a spacing of %.0f mm", p->pin_count, p->spacing);
-    if (p->sag_valid)
-        fprintf(stderr, "; a flat plate sags by at most %.3f mm under foot and thrust%s", p->sag,
-                p->sag_within ? "" : ", more than gap_limit");
-    fprintf(stderr, "\n");
+    pp_text_print(text, "%zu pins at a spacing of ", p->pin_count);
+    pp_people_place(text, units, p->spacing);
+    if (p->sag_valid) {
+        pp_text_add(text, "; a flat plate sags by at most ");
+        pp_people_against(text, units, p->sag, r->job.holddown.gap_limit);
+        pp_text_print(text, " under foot and thrust%s",
+                      p->sag_within ? "" : ", more than gap_limit");
+    }
+    pp_text_add(text, "\n");
     if (p->sag_valid && pp_given(r->job.support.pin_load_limit) &&
-        p->largest_pin_force > r->job.support.pin_load_limit)
-        fprintf(stderr, "a pin carries up to %.1f kN, more than pin_load_limit\n",
-                p->largest_pin_force / 1000);
+        p->largest_pin_force > r->job.support.pin_load_limit) {
+        pp_text_add(text, "a pin carries up to ");
+        pp_people_force(text, units, p->largest_pin_force);
+        pp_text_add(text, ", more than pin_load_limit\n");
+    }
+}
+
+static void tell(const pins_run *r)
+{
+    pp_text text = {0};
+    add_told(r, &text);
+    if (!text.failed) fputs(text.data, stderr);
+    pp_text_free(&text);
 }
 
 static int write_pins(pins_run *r, const pp_common_options *common)
 {
     pp_text text = {0};
-    int status;
     if (common->json)
         add_json(r, &text);
     else
         add_csv(r, &text);
-    if (text.failed) {
-        pp_fail_memory(&r->error);
-        status = pp_exit_error(&r->error);
-    } else if (common->output && !common->json)
-        status = pp_new_file_write(common->output, &text);
-    else
-        status = pp_write_out(text.data, text.length);
-    pp_text_free(&text);
+    int status = pp_list_write(&text, common);
     if (status != PP_EXIT_CONFORMS) return status;
     if (!common->quiet) tell(r);
     return r->plan.sag_valid && !r->plan.sag_within ? PP_EXIT_FAILS : PP_EXIT_CONFORMS;

@@ -36,6 +36,7 @@ static const pp_command_help help = {
     "  plateproof rules tema-style --tube 25.4 --pitch 31.75 --thickness 40\n"
     "  plateproof rules tema-style --part baffle --tube \"3/4 in\" --span 900\n"
     "  plateproof rules flatness-en10029-n-l --thickness 40 --width 2400\n",
+    .json = true,
 };
 
 typedef struct rules_request {
@@ -224,10 +225,11 @@ static const char *selector_words(int selector, const char *first, const char *s
 static void add_hole_table(const pp_rule_table *t, pp_text *text)
 {
     static const char *const topics[] = {"holes", "ligaments", "ligament formula"};
-    pp_text_print(text, "%s, part %s, fit %s, table %s: %zu rows", topics[t->topic],
+    pp_text_print(text, "%s, part %s, fit %s, table %s: %zu row%s", topics[t->topic],
                   selector_words(t->part, "tube-plate", "baffle"),
                   selector_words(t->fit, "standard", "close"),
-                  selector_words(t->table, "inch", "metric"), t->row_count);
+                  selector_words(t->table, "inch", "metric"), t->row_count,
+                  t->row_count == 1 ? "" : "s");
     if (t->source) pp_text_print(text, "\n  source: %s", t->source);
     const char *last = "";
     for (size_t i = 0; i < t->row_count; i++) {

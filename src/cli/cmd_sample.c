@@ -1,4 +1,5 @@
 /* plateproof sample: a random list of holes to measure. */
+#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,6 +28,8 @@ static const pp_command_help help = {
     "\n"
     "Example:\n"
     "  plateproof sample plate.ini --seed 20261120 -o to-measure.csv\n",
+    .output = "FILE",
+    .json = true,
 };
 
 typedef struct sample_request {
@@ -165,40 +168,30 @@ static void add_csv(const drawing *d, pp_text *text)
 /* {"population", "seed", "count", "holes": [name, ...]} */
 static void add_json(const drawing *d, pp_text *text)
 {
-    pp_text_print(text, "{\"population\": %zu, \"seed\": %llu, \"count\": %zu, \"holes\": [",
-                  d->population, (unsigned long long)d->seed, d->drawn);
-    for (size_t i = 0; i < d->drawn; i++) {
-        pp_text_add(text, i ? ", \"" : "\"");
-        for (const char *c = d->nominal.name[d->holes[i]]; *c; c++) {
-            if ((unsigned char)*c < 0x20)
-                pp_text_print(text, "\\u%04x", (unsigned)*c);
-            else if (*c == '"' || *c == '\\')
-                pp_text_print(text, "\\%c", *c);
-            else
-                pp_text_add_bytes(text, c, 1);
-        }
-        pp_text_add(text, "\"");
-    }
-    pp_text_add(text, "]}\n");
+    json_t *root = json_pack("{s:I, s:I, s:I}", "population", (json_int_t)d->population, "seed",
+                             (json_int_t)d->seed, "count", (json_int_t)d->drawn);
+    json_t *holes = json_array();
+    for (size_t i = 0; i < d->drawn; i++)
+        json_array_append_new(holes, json_string(d->nominal.name[d->holes[i]]));
+    bool whole = json_array_size(holes) == d->drawn;
+    whole = json_object_set_new(root, "holes", holes) == 0 && whole;
+    char *dump = whole ? json_dumps(root, 0) : NULL;
+    if (dump)
+        pp_text_print(text, "%s\n", dump);
+    else
+        text->failed = true;
+    free(dump);
+    json_decref(root);
 }
 
-static int write_list(const drawing *d, const pp_common_options *common, pp_error *error)
+static int write_list(const drawing *d, const pp_common_options *common)
 {
     pp_text text = {0};
-    int status;
     if (common->json)
         add_json(d, &text);
     else
         add_csv(d, &text);
-    if (text.failed) {
-        pp_fail_memory(error);
-        status = pp_exit_error(error);
-    } else if (common->output && !common->json) {
-        status = pp_new_file_write(common->output, &text);
-    } else {
-        status = pp_write_out(text.data, text.length);
-    }
-    pp_text_free(&text);
+    int status = pp_list_write(&text, common);
     if (status == PP_EXIT_CONFORMS && common->output && !common->json && !common->quiet)
         printf("%s: %zu of %zu tube holes, drawn with seed %llu\n", common->output, d->drawn,
                d->population, (unsigned long long)d->seed);
@@ -216,7 +209,7 @@ int pp_cmd_sample(int argc, char **argv)
     drawing d = {0};
     pp_error error = {0};
     pp_status result = draw(&d, &q, line.words[0], line.common.threads, &error);
-    status = result == PP_OK ? write_list(&d, &line.common, &error) : pp_exit_error(&error);
+    status = result == PP_OK ? write_list(&d, &line.common) : pp_exit_error(&error);
     pp_memory_free(&d.memory);
     return status;
 }

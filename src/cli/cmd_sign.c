@@ -9,7 +9,9 @@ static const pp_command_help HELP = {
     "Signs a report folder: writes signature.json, which covers every file in it. From then on a\n"
     "changed byte, a file added or a file removed is found by 'plateproof verify'.\n\n"
     "      --key FILE     the private key, made by 'plateproof keys'\n\n"
-    "  plateproof sign plate-report --key inspection-office.key\n"};
+    "  plateproof sign plate-report --key inspection-office.key\n",
+    .output = NULL,
+};
 
 int pp_cmd_sign(int argc, char **argv)
 {

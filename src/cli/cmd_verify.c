@@ -22,7 +22,9 @@ static const pp_command_help HELP = {
     "      --trust FILE   the public key that must have signed it\n\n"
     "Exit status: 0 it holds, 1 it does not, 2 FOLDER is no report, 3 a file cannot be read.\n\n"
     "  plateproof verify plate-report\n"
-    "  plateproof verify plate-report --inputs archive/2026-118 --trust inspection-office.pub\n"};
+    "  plateproof verify plate-report --inputs archive/2026-118 --trust inspection-office.pub\n",
+    .json = true,
+};
 
 typedef struct verification {
     const char *folder, *inputs_folder, *trusted_key; /* key as base64, NULL: none named */

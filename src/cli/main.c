@@ -19,13 +19,13 @@ static const command commands[] = {
     {"holddown", pp_cmd_inspect, "only the hold-down study of the survey"},
     {"holes", pp_cmd_inspect, "only the hole and ligament acceptance"},
     {"pattern", pp_cmd_pattern, "writes a nominal hole list: triangular or square, with lanes"},
-    {"rules", pp_cmd_rules, "the rule sets, and every limit they give with its source"},
-    {"new", pp_cmd_new, "writes a commented starter job file"},
     {"pins", pp_cmd_pins, "support-pin positions under the webs between holes"},
+    {"rules", pp_cmd_rules, "the rule sets, and every limit they give with its source"},
+    {"sample", pp_cmd_sample, "a random list of holes to measure"},
     {"verify", pp_cmd_verify, "recomputes a report and says whether it still holds"},
     {"keys", pp_cmd_keys, "makes a key pair for signing reports"},
     {"sign", pp_cmd_sign, "signs a report folder"},
-    {"sample", pp_cmd_sample, "a random list of holes to measure"},
+    {"new", pp_cmd_new, "writes a commented starter job file"},
 };
 enum { COMMANDS = sizeof commands / sizeof *commands };
 
@@ -70,13 +70,7 @@ int main(int argc, char **argv)
         printf("plateproof %s\n", pp_version());
         return PP_EXIT_CONFORMS;
     }
-    for (int i = 0; i < COMMANDS; i++) {
-        if (strcmp(word, commands[i].name) != 0) continue;
-        if (argc == 3 && strcmp(argv[2], "--version") == 0) {
-            printf("plateproof %s\n", pp_version());
-            return PP_EXIT_CONFORMS;
-        }
-        return commands[i].run(argc - 1, argv + 1);
-    }
+    for (int i = 0; i < COMMANDS; i++)
+        if (strcmp(word, commands[i].name) == 0) return commands[i].run(argc - 1, argv + 1);
     return unknown(word);
 }

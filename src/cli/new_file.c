@@ -7,8 +7,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "cli/options.h"
-
 static bool write_all(int handle, const char *data, size_t length)
 {
     while (length) {
@@ -23,11 +21,7 @@ static bool write_all(int handle, const char *data, size_t length)
 
 int pp_new_file_write(const char *path, const pp_text *text)
 {
-    if (text->failed) {
-        pp_error error;
-        pp_fail_memory(&error);
-        return pp_exit_error(&error);
-    }
+    if (text->failed) return pp_exit_error(&(pp_error){PP_ENOMEM, .message = "memory ran out"});
     int handle = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (handle < 0 && errno == EEXIST) {
         fprintf(stderr, "%s: the file is there already; choose another name or remove it first\n",
@@ -42,4 +36,17 @@ int pp_new_file_write(const char *path, const pp_text *text)
     fprintf(stderr, "%s: the file could not be written (%s); check the folder and the disk\n", path,
             strerror(why));
     return PP_EXIT_SYSTEM;
+}
+
+int pp_list_write(pp_text *text, const pp_common_options *common)
+{
+    int status;
+    if (text->failed)
+        status = pp_exit_error(&(pp_error){PP_ENOMEM, .message = "memory ran out"});
+    else if (common->output && !common->json)
+        status = pp_new_file_write(common->output, text);
+    else
+        status = pp_write_out(text->data, text->length);
+    pp_text_free(text);
+    return status;
 }

@@ -8,6 +8,7 @@
 
 #include "base/number.h"
 #include "base/units.h"
+#include "plateproof/version.h"
 
 int pp_exit_of(pp_status status)
 {
@@ -57,18 +58,40 @@ static bool parse_threads(const char *text, int *threads)
     return true;
 }
 
-enum { OWN_MAX = 32, FIRST_OWN = 1000, OPTION_JSON = 500, OPTION_THREADS, OPTION_HELP };
+enum {
+    OWN_MAX = 32,
+    FIRST_OWN = 1000,
+    OPTION_JSON = 500,
+    OPTION_THREADS,
+    OPTION_HELP,
+    OPTION_VERSION
+};
 
 static void print_help(const pp_command_help *help)
 {
-    printf("Usage: %s\n\n%s", help->usage, help->text);
-    printf("\nOptions everywhere:\n"
-           "  -o, --output DIR   where the results go\n"
-           "      --json         results to standard output, no files\n"
-           "  -q, --quiet        nothing on the terminal but errors\n"
+    printf("Usage: %s\n\n%s\nOptions of every command:\n", help->usage, help->text);
+    if (help->output && strcmp(help->output, "FILE") == 0)
+        printf("  -o, --output FILE  a new file to write to (else standard output)\n");
+    else if (help->output)
+        printf("  -o, --output DIR   where the results go\n");
+    if (help->json) printf("      --json         results to standard output, no files\n");
+    printf("  -q, --quiet        nothing on the terminal but errors\n"
            "      --threads N    how many processors to use (the results are the same for any N)\n"
            "      --help         this page\n"
            "      --version      the version\n");
+}
+
+/* Every command takes the common options, so that a script may give them to all; nothing given in
+ * vain is passed over in silence. */
+static void say_unused(const char *command, const pp_command_help *help,
+                       const pp_common_options *common)
+{
+    if (common->output && !help->output)
+        fprintf(stderr, "plateproof: %s writes no results to a file; -o is not used\n", command);
+    if (common->json && !help->json)
+        fprintf(stderr, "plateproof: %s has no results as JSON; --json is not used\n", command);
+    if (common->json && common->output && help->json && help->output)
+        fprintf(stderr, "plateproof: --json writes to standard output; -o is not used\n");
 }
 
 bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
@@ -81,6 +104,7 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
     options[n++] = (struct option){"quiet", no_argument, NULL, 'q'};
     options[n++] = (struct option){"threads", required_argument, NULL, OPTION_THREADS};
     options[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
+    options[n++] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
     for (; own && own[own_count].name && own_count < OWN_MAX; own_count++)
         options[n++] = (struct option){own[own_count].name,
                                        own[own_count].takes_value ? required_argument : no_argument,
@@ -111,6 +135,11 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
             line->done = true;
             *status = PP_EXIT_CONFORMS;
             return true;
+        case OPTION_VERSION:
+            printf("plateproof %s\n", pp_version());
+            line->done = true;
+            *status = PP_EXIT_CONFORMS;
+            return true;
         case ':':
             fprintf(stderr, "plateproof: option %s needs a value; see 'plateproof %s --help'\n",
                     argv[optind - 1], argv[0]);
@@ -132,6 +161,7 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
                 help->usage);
         return false;
     }
+    say_unused(argv[0], help, &line->common);
     *status = PP_EXIT_CONFORMS;
     return true;
 }

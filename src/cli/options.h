@@ -37,8 +37,10 @@ typedef struct pp_own_option {
 } pp_own_option;
 
 typedef struct pp_command_help {
-    const char *usage; /* "plateproof rules [SET] [--tube D] ..." */
-    const char *text;  /* the rest of the help page */
+    const char *usage;  /* "plateproof rules [SET] [--tube D] ..." */
+    const char *text;   /* the rest of the help page */
+    const char *output; /* what -o names: "DIR" or "FILE"; NULL: the command has no use for it */
+    bool json;          /* --json has a meaning */
 } pp_command_help;
 
 enum { PP_ARGUMENTS_MAX = 4096 };
@@ -47,13 +49,13 @@ typedef struct pp_command_line {
     pp_common_options common;
     int count;          /* positional arguments */
     char *const *words; /* [count], in order (getopt permutes argv) */
-    bool done;          /* --help was answered: return PP_EXIT_CONFORMS */
+    bool done;          /* --help or --version was answered: return PP_EXIT_CONFORMS */
 } pp_command_line;
 
 /* Parse argv[1..] of a command (argv[0] is its name). `own` ends with a NULL name. `least` and
  * `most` positional arguments are expected (most < 0: any number). On a mistake prints what is
- * wrong and how to get help, and returns false with *status set. After --help, returns true with
- * done. */
+ * wrong and how to get help, and returns false with *status set. After --help or --version, returns
+ * true with done. */
 bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
                       const pp_command_help *help, pp_command_line *line, int *status);
 

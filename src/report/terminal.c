@@ -453,6 +453,8 @@ pp_status pp_terminal_write_line(const pp_results *results, const pp_terminal_op
         add_clean(text, summary.rows[i].name, strlen(summary.rows[i].name));
         before = ", ";
     }
+    if (results->holddown && !results->holddown->ready)
+        pp_text_print(text, "%shold-down not ready", before);
     end_line(&w);
     pp_text_free(&w.piece);
     return text->failed ? pp_fail_memory(error) : PP_OK;

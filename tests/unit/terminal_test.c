@@ -88,7 +88,7 @@ static void one_line_for_one_of_many(void **state)
     assert_ok(pp_terminal_write_line(&sample.results, &options, &sample.memory, &text, &error),
               &error);
     const char *want = "does not conform  plate  straightedge 1000 mm, position, diameter, "
-                       "ligament, extra hole, misdrilled\n";
+                       "ligament, extra hole, misdrilled, hold-down not ready\n";
     assert_string_equal(text.data, want);
     pp_text_free(&text);
     pp_sample_free(&sample);
