@@ -13,7 +13,13 @@ install(DIRECTORY include/plateproof DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FIL
 install(DIRECTORY data/rules DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
 install(DIRECTORY data/demo DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
 install(FILES README.md CHANGELOG.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
-install(FILES docs/plateproof.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
+install(FILES cmake/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
+# packages want man pages compressed, the same bytes each time
+add_custom_command(OUTPUT ${PROJECT_BINARY_DIR}/plateproof.1.gz
+  COMMAND gzip -9nc ${PROJECT_SOURCE_DIR}/docs/plateproof.1 > ${PROJECT_BINARY_DIR}/plateproof.1.gz
+  DEPENDS docs/plateproof.1)
+add_custom_target(man_page ALL DEPENDS ${PROJECT_BINARY_DIR}/plateproof.1.gz)
+install(FILES ${PROJECT_BINARY_DIR}/plateproof.1.gz DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
 install(FILES scripts/completion.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions
         RENAME plateproof)
 
@@ -47,10 +53,18 @@ set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_VENDOR "the plateproof developers")
 set(CPACK_PACKAGE_CONTACT "the plateproof developers <developers@plateproof.invalid>")
 set(CPACK_PACKAGE_DESCRIPTION_SUMMARY ${PROJECT_DESCRIPTION})
+string(CONCAT CPACK_PACKAGE_DESCRIPTION
+  "From a survey of a large, thin plate it tells how far from flat the plate is and where it needs\n"
+  "hold-down before drilling; from the measured holes, whether size, place and metal left are within\n"
+  "TEMA-style rules. It writes a report and a certificate that can be recomputed and signed.\n"
+  "The library with headers is in the package too.")
 set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION science)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
 set(CPACK_DEBIAN_PACKAGE_DEPENDS "fonts-dejavu-core")
+string(CONCAT CPACK_DEBIAN_PACKAGE_SUGGESTS # to link the library
+  "liblapacke-dev, libopenblas-dev, libcsv-dev, libinih-dev, libjansson-dev, libsodium-dev, nettle-dev, "
+  "libcairo2-dev, libpango1.0-dev, libxlsxwriter-dev")
 set(CPACK_STRIP_FILES ON)
 include(CPack)
