@@ -1,24 +1,105 @@
 #!/usr/bin/env bash
-# Speed, shown as ratios in one run against a peer written with general-purpose libraries.
-#   scripts/bench.sh [flatness|holes|placement|diagnosis|holddown|report ...]   (default: all)
-# Each prints seconds, peak memory and the ratio to its peer. Never a test: nothing here is judged.
+# Speed, shown as ratios in one run against peers written with general-purpose libraries.
+#   scripts/bench.sh                      every workload; writes docs/benchmarks.md
+#   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
+#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis; writes nothing
+# Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds. Never a
+# test: nothing here is judged. Wants an idle machine.
 set -euo pipefail
 cd "$(dirname "$0")/.."
+all=(flatness holes holddown report placement diagnosis)
+
+# sizes WORKLOAD full|small: what the workload's script is given
+sizes() {
+  case $1-$2 in
+  flatness-full) echo --sizes 100000,1000000,10000000 --rounds 5 ;;
+  flatness-small) echo --sizes 3000,10000,30000 --rounds 3 ;;
+  holes-full) echo 100000,300000,1000000 5 ;;
+  holes-small) echo 3000,10000,30000 3 ;;
+  holddown-full) echo 2500,5000,10000 3 ;;
+  holddown-small) echo 200,400,800 1 ;;
+  report-full) echo 36,57,100,577 5 ;; # rings of a triangular pattern: 3997 to 1,000,519 holes
+  report-small) echo 12,20,36 3 ;;
+  placement-full) echo 10000,100000,1000000 ;;
+  placement-small) echo 1000,3000,10000 ;;
+  diagnosis-full) echo 10000,30000,100000 ;;
+  diagnosis-small) echo 1000,3000,10000 ;;
+  esac
+}
+
+# what is measured and what stands beside it
+about() {
+  case $1 in
+  flatness) echo "A survey of points in a CSV file. \`peer\`: pandas reads it, an eigenvalue problem gives the least-squares plane, Qhull the convex hull and HiGHS the minimum zone of its corners; its imports are not counted. \`zone\`: the same answer, with a proof, from plateproof's reader, least-squares plane and minimum zone, whole process. \`flatness\`: \`plateproof flatness\` with fitted surface, areas, two straightedges and the report folder, whole process. The two zones must agree to 1e-9 mm." ;;
+  holes) echo "A triangular pattern as nominal list, and measured with shuffled rows. \`peer\`: pandas and scipy read, merge by name, fit, compute positions, classes and the ligaments of all neighbours, and write two CSVs. \`ours\`: \`plateproof holes\` does that and all the rest of the report. \`compute\`: the same without the report's files." ;;
+  holddown) echo "Whole studies with contact at every hole: the plate, every hole under the foot, the plan of clamps, the plate turned over. No general-purpose library does this; beside it SciPy's non-negative least squares solves the same small contact problems, and must give the same gap." ;;
+  report) echo "Writing alone: an answer made up in memory becomes pages and tables. Beside it pandas writes the two large tables, the same rows and columns; the ratio is that of the tables." ;;
+  placement) echo "The smallest zone that any placement of the pattern allows. Beside it what one would write in SciPy: least squares, then SLSQP over the worst holes in turn; it gives the value, no proof." ;;
+  diagnosis) echo "What the machine did, from the errors and the drilling order. No peer: no general-purpose library does this." ;;
+  esac
+}
+
+machine() {
+  local python_libraries
+  python_libraries=$("$python" -c 'import numpy, scipy, pandas; print(f"numpy {numpy.__version__}, scipy {scipy.__version__}, pandas {pandas.__version__}")' 2>/dev/null || echo "no peers")
+  echo "- $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -n 1 | tr -s ' '), $(nproc) processors, $(awk '/MemTotal/ {printf "%.0f GiB", $2 / 1048576}' /proc/meminfo)"
+  echo "- $(sed -n 's/^PRETTY_NAME="\(.*\)"/\1/p' /etc/os-release), Linux $(uname -r | cut -d. -f1,2), $(cc --version | head -n 1), OpenBLAS $(pkg-config --modversion openblas)"
+  echo "- $(build/release/plateproof --version), release build; Python $("$python" -c 'import platform; print(platform.python_version())'), $python_libraries"
+  echo "- processes waiting or running, minute before the start: $load"
+}
+
+size=full names=()
+for word in "$@"; do
+  case $word in
+  --small) size=small ;;
+  *)
+    if [ ! -f "tests/bench/bench_$word.py" ]; then
+      echo "bench: no workload is called $word; there are ${all[*]}" >&2
+      exit 2
+    fi
+    names+=("$word") ;;
+  esac
+done
+page=""
+[ ${#names[@]} -gt 0 ] || { names=("${all[@]}"); [ $size = small ] || page=docs/benchmarks.md; }
+load=$(cut -d' ' -f1 /proc/loadavg)
+
 scripts/setup.sh --test
 scripts/build.sh release
 python=/usr/bin/python3
 [ -x "$python" ] || python=python3
+machine
 
-names=("$@")
-[ ${#names[@]} -gt 0 ] || names=(flatness holes placement diagnosis holddown report)
-echo "machine: $(nproc) processors, $(awk '/MemTotal/ {printf "%.0f GiB", $2 / 1048576}' /proc/meminfo), $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -n 1)"
+draft=build/benchmarks.md
+{
+  echo "# How fast it is"
+  echo
+  echo "<!-- Written by scripts/bench.sh. -->"
+  echo
+  echo "Every ratio comes from one run in which plateproof and a peer, written with numpy, scipy and pandas, take turns on the"
+  echo "same data. Seconds are medians of the rounds, memory is the peak of a process. Only ratios mean much on another machine."
+  echo
+  machine
+} >$draft
 for name in "${names[@]}"; do
-  script=tests/bench/bench_$name.py
-  if [ ! -f "$script" ]; then
-    echo "bench: no workload is called $name; there are $(ls tests/bench/bench_*.py | sed 's/.*bench_//;s/\.py//' | tr '\n' ' ')" >&2
-    exit 2
-  fi
   echo
   echo "== $name"
-  "$python" "$script" build/release
+  log=build/bench-$name.log
+  # shellcheck disable=SC2046
+  "$python" "tests/bench/bench_$name.py" build/release $(sizes "$name" $size) | tee "$log"
+  {
+    echo
+    echo "## ${name^}"
+    echo
+    about "$name" | fold -s -w 118 | sed 's/ $//'
+    echo
+    echo '```'
+    cat "$log"
+    echo '```'
+  } >>$draft
 done
+if [ -n "$page" ]; then
+  mv $draft "$page"
+  echo
+  echo "bench: wrote $page"
+fi

@@ -1,18 +1,22 @@
-"""Diagnosis of a plate of 100,000 holes. No peer: no general-purpose library does this.
+"""Diagnosis of plates of three sizes. No peer: no general-purpose library does this.
 
-    bench_diagnosis.py BUILD_FOLDER [COUNT]
+    bench_diagnosis.py BUILD_FOLDER [COUNT,COUNT,...]
 """
 import os
-import resource
 import subprocess
 import sys
 
 
 def main():
     program = os.path.join(sys.argv[1], "tests/bench/bench_diagnosis")
-    subprocess.run([program, *sys.argv[2:3]], check=True)
-    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    print(f"peak memory {peak:.0f} MB, the measures included")
+    for count in (sys.argv[2] if len(sys.argv) > 2 else "10000,30000,100000").split(","):
+        process = subprocess.Popen([program, count], stdout=subprocess.PIPE, text=True)
+        said = process.stdout.read()
+        _, status, used = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+        if process.returncode != 0:
+            return process.returncode
+        print(f"{said.rstrip()}; peak memory {used.ru_maxrss / 1024:.0f} MB, the measures included", flush=True)
     return 0
 
 

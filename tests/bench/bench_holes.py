@@ -1,9 +1,9 @@
 #!/usr/bin/python3
 """Hole acceptance against a pandas + scipy program on the same lists, in one run.
 
-bench_holes.py BUILD [HOLES] [ROUNDS]      (BUILD: the folder that holds the program)
+bench_holes.py BUILD [HOLES,HOLES,...] [ROUNDS]      (BUILD: the folder that holds the program)
 
-Writes a triangular pattern of HOLES holes (a million) as nominal list, and as measured list with the
+For each size writes a triangular pattern of HOLES holes (a million) as nominal list, and as measured list with the
 rows shuffled, in a folder of its own; then lets both take turns, ROUNDS times (3):
 
   peer     reads both lists (pandas), merges them by name, fits, and computes positions, diameter
@@ -114,13 +114,7 @@ def run(command):
     return time.time() - start, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, output
 
 
-def main():
-    if len(sys.argv) > 2 and sys.argv[1] == "--peer":
-        peer(sys.argv[2])
-        return
-    program = os.path.join(sys.argv[1], "plateproof")
-    count = int(float(sys.argv[2])) if len(sys.argv) > 2 else 1_000_000
-    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
+def one_size(program, count, rounds):
     folder = tempfile.mkdtemp(prefix="plateproof-bench-")
     try:
         write_lists(folder, count)
@@ -134,17 +128,27 @@ def main():
             for name, command in commands.items():
                 taken[name].append(run(command))
         print(f"{count} holes, {rounds} rounds, medians")
-        wall = {}
         for name, values in taken.items():
-            wall[name] = statistics.median(v[0] for v in values)
-            print(f"{name:8} wall {wall[name]:6.2f} s   processor "
+            print(f"{name:8} wall {statistics.median(v[0] for v in values):6.2f} s   processor "
                   f"{statistics.median(v[1] for v in values):6.2f} s   peak "
                   f"{max(v[2] for v in values):5.0f} MB")
         for name in ("ours", "compute"):
-            print(f"peer / {name}: {wall['peer'] / wall[name]:.1f}")
-        print("peer says (largest position, smallest ligament, pairs):", taken["peer"][0][3].strip())
+            ratios = [p[0] / o[0] for p, o in zip(taken["peer"], taken[name])]
+            print(f"peer / {name}: {statistics.median(ratios):.1f} (rounds {min(ratios):.1f} to {max(ratios):.1f})")
+        print("peer says (largest position, smallest ligament, pairs):", taken["peer"][0][3].strip(), flush=True)
     finally:
         shutil.rmtree(folder)
+
+
+
+def main():
+    if len(sys.argv) > 2 and sys.argv[1] == "--peer":
+        peer(sys.argv[2])
+        return
+    sizes = sys.argv[2] if len(sys.argv) > 2 else "1000000"
+    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
+    for count in sizes.split(","):
+        one_size(os.path.join(sys.argv[1], "plateproof"), int(float(count)), rounds)
 
 
 main()

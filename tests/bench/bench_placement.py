@@ -1,6 +1,6 @@
-"""Smallest zone of a million holes: plateproof against NumPy and SciPy, in one run.
+"""Smallest zone of many holes: plateproof against NumPy and SciPy, in one run.
 
-    bench_placement.py BUILD_FOLDER [COUNT]
+    bench_placement.py BUILD_FOLDER [COUNT,COUNT,...]      (a million)
 
 The peer is what one would write in SciPy: a least-squares fit, then SLSQP in turn, shift and zone over
 the worst 200 holes, a pass over all holes, and again with whoever was worse. It gives a value, no proof.
@@ -8,13 +8,11 @@ Without SciPy only plateproof's own figures are printed.
 """
 import json
 import os
-import resource
 import subprocess
 import sys
 import tempfile
 import time
 
-TARGET_SECONDS = 0.1
 WORST = 200
 AGREE_MM = 1e-6
 
@@ -51,18 +49,17 @@ def peer_zone(np, minimize, data):
         reached = np.hypot(*residuals(np, some, pose)).max()
 
 
-def main():
-    program = os.path.join(sys.argv[1], "tests/bench/bench_placement")
-    count = sys.argv[2] if len(sys.argv) > 2 else "1000000"
+def one(program, count):
     with tempfile.NamedTemporaryFile() as coordinates:
-        own = json.loads(subprocess.run([program, "large", count, coordinates.name], check=True,
-                                        capture_output=True, text=True).stdout)
+        process = subprocess.Popen([program, "large", count, coordinates.name], stdout=subprocess.PIPE)
+        own = json.loads(process.stdout.read())
+        _, status, used = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
         print(f"plateproof: {own['count']} holes, {own['threads']} threads, best of 7: "
-              f"{1e3 * own['seconds']:.1f} ms (target {1e3 * TARGET_SECONDS:.0f} ms); zone "
+              f"{1e3 * own['seconds']:.1f} ms; zone "
               f"{2 * own['radius']:.10f} mm, gap {own['radius'] - own['lower_bound']:.1e} mm, "
               f"{own['passes']} passes, working set {own['working_set']}")
-        peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-        print(f"peak memory {peak:.0f} MB, the coordinates included")
+        print(f"peak memory {used.ru_maxrss / 1024:.0f} MB, the coordinates included")
         try:
             import numpy as np
             from scipy.optimize import minimize
@@ -83,6 +80,12 @@ def main():
           f"zone {2 * value:.10f} mm ({off:+.1e} against plateproof's radius)")
     print(f"ratio: {best / own['seconds']:.0f} times faster, and proven")
     return int(abs(off) > AGREE_MM)
+
+
+def main():
+    program = os.path.join(sys.argv[1], "tests/bench/bench_placement")
+    counts = sys.argv[2] if len(sys.argv) > 2 else "1000000"
+    return max(one(program, count) for count in counts.split(","))
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
-"""The report folder: seconds of each file over four sizes of plate, and pandas writing the two large
+"""The report folder: seconds of each file over several sizes of plate, and pandas writing the two large
 tables of the same rows and columns, in one run.
 
-    bench_report.py BUILD_FOLDER
+    bench_report.py BUILD_FOLDER [RINGS,RINGS,... [ROUNDS]]
 
 The answer reported is made up in memory (no stage runs), so this is writing alone: pages, tables,
 flush to the disk, rename.
@@ -15,14 +15,12 @@ import tempfile
 import time
 from pathlib import Path
 
-RINGS = [36, 57, 100, 577]  # 3997, 9919, 30301 and 1000519 tube holes
-PEER_ROUNDS = 3
+RINGS = "36,57,100,577"  # 3997, 9919, 30301 and 1000519 tube holes
 
 
-def ours(build, rings, folder):
-    rounds = "5" if rings < 200 else "3"
+def ours(build, rings, rounds, folder):
     done = subprocess.run(
-        [f"{build}/tests/bench/bench_report", str(rings), folder, rounds],
+        [f"{build}/tests/bench/bench_report", rings, folder, str(rounds)],
         check=True,
         capture_output=True,
         text=True,
@@ -30,13 +28,13 @@ def ours(build, rings, folder):
     return json.loads(done.stdout)
 
 
-def peer(folder):
+def peer(folder, rounds):
     """pandas: read our tables back once, then time to_csv of the same frames."""
     import pandas as pd
 
     tables = [pd.read_csv(Path(folder) / name) for name in ("holes.csv", "ligaments.csv")]
     seconds = []
-    for _ in range(PEER_ROUNDS):
+    for _ in range(rounds):
         began = time.perf_counter()
         for i, table in enumerate(tables):
             table.to_csv(Path(folder) / f"peer-{i}.csv", index=False, float_format="%.15g")
@@ -46,14 +44,17 @@ def peer(folder):
 
 def main():
     build = sys.argv[1]
+    sizes = sys.argv[2] if len(sys.argv) > 2 else RINGS
+    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 5
+    print(f"seconds, medians of {rounds} rounds")
     print(f"{'holes':>9} {'json':>7} {'html':>7} {'pdf':>7} {'qif':>7} {'holes.csv':>10} {'ligaments.csv':>14}"
           f" {'folder':>8} {'peak MB':>8} {'pandas, two tables':>19} {'ratio':>6}")
-    for rings in RINGS:
+    for rings in sizes.split(","):
         with tempfile.TemporaryDirectory() as place:
             folder = f"{place}/report"
-            f = ours(build, rings, folder)
+            f = ours(build, rings, rounds, folder)
             try:
-                reference = peer(folder)
+                reference = peer(folder, rounds)
             except ImportError:
                 print("pandas is missing: no peer")
                 reference = float("nan")
