@@ -10,6 +10,7 @@
 
 #include "cli/batch.h"
 #include "cli/session.h"
+#include "report/folder.h"
 #include "report/json.h"
 #include "report/terminal.h"
 #include "report/write.h"
@@ -150,6 +151,11 @@ static int print_summary(const setting *s, const pp_results *results, const char
     return print_made(made, &text, error);
 }
 
+static const char *report_folder(const setting *s, const pp_job *job, pp_memory *memory)
+{
+    return s->folder && !s->batch ? s->folder : pp_session_folder(job, s->folder, memory);
+}
+
 /* The answer is there: write it where it was asked for. */
 static int hand_over(const setting *s, const pp_results *results, pp_memory *memory,
                      pp_error *error)
@@ -159,8 +165,7 @@ static int hand_over(const setting *s, const pp_results *results, pp_memory *mem
         pp_status made = pp_json_write(results, NULL, &text, error);
         return print_made(made, &text, error);
     }
-    const char *folder = s->folder ? s->folder : pp_session_folder(results->job, NULL, memory);
-    if (s->batch) folder = pp_session_folder(results->job, s->folder, memory);
+    const char *folder = report_folder(s, results->job, memory);
     if (!folder)
         return pp_exit_error(&(pp_error){.status = PP_ENOMEM, .message = "memory ran out"});
     if (pp_report_write(results, folder, &s->report, memory, error) != PP_OK)
@@ -168,6 +173,16 @@ static int hand_over(const setting *s, const pp_results *results, pp_memory *mem
     if (s->batch && pp_batch_add(s->batch, results, folder, error) != PP_OK)
         return pp_exit_error(error);
     return s->common->quiet ? PP_EXIT_CONFORMS : print_summary(s, results, folder, memory, error);
+}
+
+/* A folder that may not be replaced is refused before the work, not after it. */
+static pp_status check_folder(const setting *s, const pp_job *job, pp_memory *memory,
+                              pp_error *error)
+{
+    if (s->common->json) return PP_OK;
+    const char *folder = report_folder(s, job, memory);
+    if (!folder) return pp_fail_memory(error);
+    return pp_folder_check(folder, &memory->keep, error);
 }
 
 static int run_job(const setting *s, const char *path)
@@ -185,6 +200,7 @@ static int run_job(const setting *s, const char *path)
     char date[16];
     int status;
     pp_status done = pp_job_read(path, &memory, &job, &error);
+    if (done == PP_OK) done = check_folder(s, &job, &memory, &error);
     if (done == PP_OK) done = pp_run(&job, &options, &memory, &results, &error);
     if (done == PP_OK) {
         results.date = pp_session_date(&job, date);

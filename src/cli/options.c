@@ -6,8 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/number.h"
-#include "base/units.h"
 #include "plateproof/version.h"
 
 int pp_exit_of(pp_status status)
@@ -164,21 +162,6 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
     say_unused(argv[0], help, &line->common);
     *status = PP_EXIT_CONFORMS;
     return true;
-}
-
-bool pp_option_length(const char *option, const char *text, double *mm)
-{
-    size_t length = strlen(text), digits = length;
-    while (digits > 0 && strchr("0123456789.", text[digits - 1]) == NULL) digits--;
-    const char *unit = text + digits;
-    while (*unit == ' ') unit++;
-    double value;
-    if (pp_number_read(text, digits, '.', &value) &&
-        pp_unit_convert(PP_LENGTH, unit, strlen(unit), value, mm))
-        return true;
-    fprintf(stderr, "plateproof: --%s %s is not a length; write a number with %s\n", option, text,
-            pp_unit_choices(PP_LENGTH));
-    return false;
 }
 
 int pp_write_out(const char *text, size_t length)

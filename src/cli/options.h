@@ -59,10 +59,6 @@ typedef struct pp_command_line {
 bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
                       const pp_command_help *help, pp_command_line *line, int *status);
 
-/* A number option with an optional unit ("25.4", "1 in", "38mm"); false after printing the mistake.
- */
-bool pp_option_length(const char *option, const char *text, double *mm);
-
 /* Write all of text to standard output; PP_EXIT_SYSTEM on failure (a full disk, a closed pipe). */
 int pp_write_out(const char *text, size_t length);
 

@@ -51,7 +51,6 @@ typedef struct pp_diagnosis {
     double autocorrelation;      /* lag 1 along the order; NaN without order */
     bool whitened;               /* the tests allow for it */
     double temperature_difference, temperature_standard_error; /* K, of the common scale */
-    const char *temperature_sentence;      /* NULL unless the common scale was found */
     double shift_x, shift_y, rotation_deg; /* of the measured pattern, about the origin, still there
                                               after alignment: to be shown with `as-measured` */
     size_t lean_holes;                     /* read on both faces */

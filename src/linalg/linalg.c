@@ -127,28 +127,6 @@ pp_status pp_lu_solve(size_t n, const double *factor, size_t lda, const int *piv
                    "solving a system", error);
 }
 
-pp_status pp_qr_triangle(size_t m, size_t n, double *a, double *r, pp_error *error)
-{
-    enum { COLUMNS_MAX = 64 };
-    double tau[COLUMNS_MAX];
-    if (!fits(m) || n > COLUMNS_MAX) return too_large(error);
-    PP_TRY(outcome(
-        LAPACKE_dgeqrf(LAPACK_COL_MAJOR, (lapack_int)m, (lapack_int)n, a, (lapack_int)m, tau),
-        "an orthogonal factorisation", error));
-    memset(r, 0, n * n * sizeof *r);
-    for (size_t j = 0; j < n; j++) memcpy(r + j * n, a + j * m, (j + 1) * sizeof *r);
-    return PP_OK;
-}
-
-pp_status pp_least_squares_solve(size_t m, size_t n, double *a, size_t count, double *b,
-                                 pp_error *error)
-{
-    if (!fits(m) || !fits(n)) return too_large(error);
-    return outcome(LAPACKE_dgels(LAPACK_COL_MAJOR, 'N', (lapack_int)m, (lapack_int)n,
-                                 (lapack_int)count, a, (lapack_int)m, b, (lapack_int)m),
-                   "a least-squares fit", error);
-}
-
 pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *error)
 {
     enum { SIZE_LIMIT = 16 };
@@ -160,14 +138,6 @@ pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *erro
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) v[j * n + i] = vt[i * n + j];
     return PP_OK;
-}
-
-pp_status pp_symmetric_eigen(size_t n, double *a, double *values, pp_error *error)
-{
-    if (!fits(n)) return too_large(error);
-    return outcome(
-        LAPACKE_dsyev(LAPACK_COL_MAJOR, 'V', 'L', (lapack_int)n, a, (lapack_int)n, values),
-        "an eigenvalue decomposition", error);
 }
 
 void pp_blas_single_thread(void) { openblas_set_num_threads(1); }

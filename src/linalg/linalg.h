@@ -42,17 +42,9 @@ pp_status pp_cholesky_solve(size_t n, const double *factor, size_t lda, size_t c
 pp_status pp_lu_factor(size_t n, double *a, size_t lda, int *pivots, pp_error *error);
 pp_status pp_lu_solve(size_t n, const double *factor, size_t lda, const int *pivots, size_t count,
                       double *x, size_t ldx, pp_error *error);
-/* QR of a[m * n] (m >= n, ld m; overwritten): the upper triangle R[n * n]. */
-pp_status pp_qr_triangle(size_t m, size_t n, double *a, double *r, pp_error *error);
-/* Least squares min |A x - b| by QR (dgels): a[m * n], b[m * count] overwritten, x in b's first n
- * rows. */
-pp_status pp_least_squares_solve(size_t m, size_t n, double *a, size_t count, double *b,
-                                 pp_error *error);
 /* SVD of a small a[n * n] (overwritten): singular values s[n] descending, right vectors as columns
  * of v[n * n]. */
 pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *error);
-/* Eigenvalues (ascending) and vectors (columns, in place) of symmetric a[n * n]. */
-pp_status pp_symmetric_eigen(size_t n, double *a, double *values, pp_error *error);
 
 /* BLAS threads are process-wide: call once from the program, never from the library. */
 void pp_blas_single_thread(void);

@@ -94,7 +94,6 @@ typedef struct pp_holddown {
 
 typedef struct pp_holddown_options {
     int threads;
-    size_t cells;         /* not used: the study runs on the surface's own mesh */
     double pitch;         /* of the holes, mm; 0 or NaN: the job's */
     double hole_diameter; /* mm; 0 or NaN: the job's hole_nominal, else its tube_diameter */
     void (*progress)(void *context, double share); /* may be NULL */
@@ -103,13 +102,17 @@ typedef struct pp_holddown_options {
 
 /* The study of one plate on its supports.
  *
- * given    job        support, foot, holddown, plate; reads the support, clamp and three-point
- * lists flatness   with its surface; where there is a second survey, the underside is what lies on
- * the supports (raised by the mean thickness, so that support_height keeps its meaning) nominal
- * holes: where the foot comes down options    cells is not used: the study runs on the surface's
- * own mesh memory   keep       everything in *result errors   PP_ENOTHING  no survey surface,
- * support, foot force, gap_limit or nominal holes PP_EINPUT    no thickness; supports that cannot
- * carry the plate; a list that is wrong PP_ENUMERIC, PP_EIO, PP_ENOMEM
+ * given
+ *   job       support, foot, holddown, plate; the support, clamp and three-point lists are read
+ *   flatness  with its surface, on whose mesh the study runs; where there is a second survey, the
+ *             underside is what lies on the supports (raised by the mean thickness, so that
+ *             support_height keeps its meaning)
+ *   nominal   holes: where the foot comes down
+ *   memory    keep: everything in *result
+ * errors
+ *   PP_ENOTHING  no survey surface, support, foot force, gap_limit or nominal holes
+ *   PP_EINPUT    no thickness; supports that cannot carry the plate; a list that is wrong
+ *   PP_ENUMERIC, PP_EIO, PP_ENOMEM
  *
  * The same bits for any number of threads. On a table largest_support_force is the reaction of one
  * contact point, which stands for a mesh cell around it.

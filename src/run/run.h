@@ -14,7 +14,6 @@ typedef enum pp_scope {
 typedef struct pp_run_options {
     pp_scope scope;
     int threads;
-    const char *inputs_folder; /* NULL, or where to look for the data files instead */
     void (*stage)(void *context, const char *name, double share); /* progress; may be NULL */
     void *stage_context;
 } pp_run_options;
