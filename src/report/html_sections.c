@@ -1,6 +1,7 @@
 #include <string.h>
 
 #include "report/html_parts.h"
+#include "report/identity.h"
 #include "report/inputs.h"
 #include "report/markup.h"
 #include "report/people.h"
@@ -441,33 +442,12 @@ static void inputs_section(pp_text *out, const pp_results *r)
 
 static void job_section(pp_text *out, const pp_results *r)
 {
-    const pp_job *j = r->job;
-    const struct {
-        const char *name, *value;
-    } terms[] = {{"Title", j->title},
-                 {"Customer", j->customer},
-                 {"Order", j->order},
-                 {"Item", j->item},
-                 {"Plate", j->plate_id},
-                 {"Role", j->plate_role},
-                 {"Serial number", j->serial},
-                 {"Drawing", j->drawing},
-                 {"Drawing revision", j->drawing_revision},
-                 {"Material", j->material},
-                 {"Heat number", j->heat_number},
-                 {"Procedure", j->procedure},
-                 {"Inspector", j->inspector},
-                 {"Inspection date", j->inspection_date},
-                 {"Stage", j->stage},
-                 {"Report number", j->report_number},
-                 {"Report revision", j->report_revision},
-                 {"Supersedes", j->supersedes},
-                 {"Entry face is", j->holes.entry_face_is},
-                 {"Report date", r->date}};
+    pp_named_text texts[PP_IDENTITY_COUNT];
+    pp_identity_list(r, texts);
     pp_html_section(out, "job", "The job");
     pp_text_add(out, "<dl class=\"facts\">\n");
-    for (size_t i = 0; i < sizeof terms / sizeof *terms; i++)
-        text_term(out, terms[i].name, terms[i].value);
+    text_term(out, "Title", r->job->title);
+    for (int i = 0; i < PP_IDENTITY_COUNT; i++) text_term(out, texts[i].name, texts[i].value);
     pp_text_add(out, "</dl>\n");
     pp_html_end_section(out);
 }

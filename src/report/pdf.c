@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "plateproof/version.h"
+#include "report/identity.h"
 #include "report/inputs.h"
 #include "report/pdf_maps.h"
 #include "report/pdf_page.h"
@@ -62,30 +63,10 @@ static void verdict_part(certificate *c, pp_page_writer *w)
 
 static void identification_part(certificate *c, pp_page_writer *w)
 {
-    const pp_job *j = c->results->job;
-    const pp_page_pair pairs[] = {
-        {"Customer", j->customer},
-        {"Order", j->order},
-        {"Item", j->item},
-        {"Plate", j->plate_id},
-        {"Role", j->plate_role},
-        {"Serial number", j->serial},
-        {"Drawing", j->drawing},
-        {"Drawing revision", j->drawing_revision},
-        {"Material", j->material},
-        {"Heat number", j->heat_number},
-        {"Procedure", j->procedure},
-        {"Stage", j->stage},
-        {"Inspector", j->inspector},
-        {"Inspection date", j->inspection_date},
-        {"Report number", j->report_number},
-        {"Report revision", j->report_revision},
-        {"Supersedes", j->supersedes},
-        {"Report date", c->results->date},
-        {"Entry face is", j->holes.entry_face_is},
-    };
+    pp_named_text texts[PP_IDENTITY_COUNT];
+    pp_identity_list(c->results, texts);
     pp_page_heading(w, "Identification");
-    pp_page_pairs(w, pairs, (int)(sizeof pairs / sizeof *pairs));
+    pp_page_pairs(w, texts, PP_IDENTITY_COUNT);
 }
 
 static void characteristics_part(certificate *c, pp_page_writer *w)

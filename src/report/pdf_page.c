@@ -175,7 +175,7 @@ void pp_page_row(pp_page_writer *w, const pp_page_column *columns, int count,
     set_cells(w, columns, count, cells, PP_STYLE_CELL);
 }
 
-static double set_pair(pp_page_writer *w, const pp_page_pair *pair, double x, double width)
+static double set_pair(pp_page_writer *w, const pp_named_text *pair, double x, double width)
 {
     PangoLayout *name = new_layout(w, PP_STYLE_SMALL, pair->name, width * 0.34);
     PangoLayout *value = new_layout(w, PP_STYLE_BODY, pair->value, width * 0.64);
@@ -189,7 +189,7 @@ static double set_pair(pp_page_writer *w, const pp_page_pair *pair, double x, do
     return height > other ? height : other;
 }
 
-void pp_page_pairs(pp_page_writer *w, const pp_page_pair *pairs, int count)
+void pp_page_pairs(pp_page_writer *w, const pp_named_text *pairs, int count)
 {
     double width = (w->right - w->left) / 2 - 8, tallest = 0;
     int side = 0;

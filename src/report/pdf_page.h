@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "plateproof/error.h"
+#include "report/identity.h"
 
 typedef struct pp_page_writer {
     cairo_t *cairo;
@@ -46,10 +47,7 @@ void pp_page_table(pp_page_writer *w, const pp_page_column *columns, int count);
 void pp_page_row(pp_page_writer *w, const pp_page_column *columns, int count,
                  const char *const *cells);
 /* Pairs of name and value in two columns side by side; absent (NULL, "") values are passed over. */
-typedef struct pp_page_pair {
-    const char *name, *value;
-} pp_page_pair;
-void pp_page_pairs(pp_page_writer *w, const pp_page_pair *pairs, int count);
+void pp_page_pairs(pp_page_writer *w, const pp_named_text *pairs, int count);
 /* One line of text at a place; returns its width. */
 double pp_page_word(pp_page_writer *w, pp_page_style style, double x, double y, const char *text);
 
