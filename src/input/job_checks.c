@@ -105,8 +105,21 @@ static pp_status check_plate(const pp_job *job, pp_error *error)
     return PP_OK;
 }
 
+/* The search for the largest gap takes time by plate over straightedge, and "1" was meant in m. */
+static pp_status check_straightedges(const pp_job *job, pp_error *error)
+{
+    const double least = 10;
+    for (size_t i = 0; i < job->survey.straightedge.count; i++)
+        if (job->survey.straightedge.values[i] < least)
+            return refuse(job, "survey", "straightedge", error,
+                          "a straightedge of %.9g mm is shorter than %g mm; is its unit wrong?",
+                          job->survey.straightedge.values[i], least);
+    return PP_OK;
+}
+
 static pp_status check_survey(const pp_job *job, pp_error *error)
 {
+    PP_TRY(check_straightedges(job, error));
     size_t limits = job->survey.straightedge_limit.count;
     if (limits && limits != job->survey.straightedge.count)
         return refuse(job, "survey", "straightedge_limit", error,

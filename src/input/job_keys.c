@@ -124,7 +124,7 @@ static const pp_key keys[] = {
            {"minimum", PP_ZONE_MINIMUM}, {"least-squares", PP_ZONE_LEAST_SQUARES}),
     REAL("survey", "area_threshold", survey.area_threshold, PP_LENGTH, ABOVE_ZERO, NULL, "0.5",
          "a high or low area leaves the least-squares plane by more than this"),
-    LIST("survey", "straightedge", survey.straightedge, "1000, 2000", "lengths of straightedges"),
+    LIST("survey", "straightedge", survey.straightedge, "1000, 2000", "lengths of straightedges, from 10 mm"),
     LIST("survey", "straightedge_limit", survey.straightedge_limit, "6, 9",
          "gap allowed under each, one per length; empty: not judged"),
     REAL("survey", "parallelism_limit", survey.parallelism_limit, PP_LENGTH, ABOVE_ZERO, NULL,

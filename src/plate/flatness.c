@@ -129,12 +129,29 @@ static pp_status find_areas(study *s, const double *deviation, pp_error *error)
     return PP_OK;
 }
 
+/* Refuse what would take for ever: the search goes along the whole plate in parts of the length. */
+static pp_status check_lengths(const study *s, const pp_mesh *mesh, pp_error *error)
+{
+    const double most = 1e4; /* some 10 s */
+    const pp_job_list *lengths = &s->job->survey.straightedge;
+    double extent = hypot(mesh->width, mesh->height);
+    for (size_t i = 0; i < lengths->count; i++)
+        if (lengths->values[i] * most < extent)
+            return pp_fail_at(error, PP_EINPUT, *s->job->path ? s->job->path : NULL,
+                              pp_job_key_line(s->job, "survey", "straightedge"), 0,
+                              "a straightedge of %.9g mm is less than 1/%g of the plate, which is "
+                              "%.9g mm across; is a unit wrong?",
+                              lengths->values[i], most, extent);
+    return PP_OK;
+}
+
 /* Gaps are measured square to the least-squares plane: the search runs over the deviations. */
 static pp_status lay_straightedges(study *s, const double *deviation, pp_error *error)
 {
     const pp_job_list *lengths = &s->job->survey.straightedge;
     if (lengths->count == 0) return PP_OK;
     pp_surface top = s->out.surface, underside;
+    PP_TRY(check_lengths(s, top.mesh, error));
     top.field = deviation;
     if (s->out.underside) {
         double *below;

@@ -184,6 +184,10 @@ EDGES = {
     "survey in inch": (survey(FLAT.format(*[1] * 9).replace("150", "3810").replace("100", "2540")), 2, "unit"),
     "a point at 1e300": (survey(FLAT.format(*[0] * 9) + "1e300,0,0\n"), 2, r"^survey.csv:11:1"),
     "a height of 1e8": (survey(FLAT.format(*[0] * 8, 1e8)), (0, 2), ""),
+    "a straightedge far shorter than the plate": (
+        survey(FLAT.format(*[0] * 9).replace("150", "400000").replace("100", "300000"),
+               "[plate]\noutline = rectangle\nwidth = 1e6\nheight = 1e6\nthickness = 20\n"
+               "[survey]\nfile = survey.csv\nstraightedge = 10\n"), 2, r"^job.ini:8:.*unit wrong"),
     "the job names itself": ({"job.ini": PLATE + "[survey]\nfile = job.ini\n"}, 2, r"^job.ini"),
     "a path out of the folder": ({"job.ini": PLATE + "[survey]\nfile = ../../../../../../etc/passwd\n"}, 2, r"passwd:\d"),
     "a path of 5000 bytes": ({"job.ini": PLATE + "[survey]\nfile = " + "d/" * 2500 + "\n"}, 2, r"^job.ini:7"),
