@@ -5,6 +5,7 @@
 #include <limits.h>
 #include <math.h>
 #include <string.h>
+#include <sys/mman.h>
 
 void openblas_set_num_threads(int count);
 
@@ -15,6 +16,17 @@ static pp_status too_large(pp_error *error)
     return pp_fail(error, PP_ENUMERIC,
                    "a matrix is too large for the linear algebra library; use "
                    "fewer elements or points");
+}
+
+/* OpenBLAS maps a buffer of 128 MiB a thread when it first needs one and tries for ever where there
+ * is no room for it (a limit on the address space): look before the first calls of a stage. */
+static pp_status find_room(pp_error *error)
+{
+    const size_t bytes = (size_t)128 << 20;
+    void *place = mmap(NULL, bytes, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (place == MAP_FAILED) return pp_fail_memory(error);
+    munmap(place, bytes);
+    return PP_OK;
 }
 
 /* LAPACK's info: 0 ok, > 0 the matrix is at fault, < 0 an argument (NaN among the data) or memory
@@ -31,6 +43,7 @@ static pp_status outcome(lapack_int info, const char *what, pp_error *error)
 pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error)
 {
     if (!fits(n) || !fits(kd)) return too_large(error);
+    PP_TRY(find_room(error));
     return outcome(LAPACKE_dpbtrf_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd, band,
                                        (lapack_int)(kd + 1)),
                    "factoring the stiffness", error);
@@ -132,6 +145,7 @@ pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *erro
     enum { SIZE_LIMIT = 16 };
     double vt[SIZE_LIMIT * SIZE_LIMIT], superdiagonal[SIZE_LIMIT], u[1];
     if (n > SIZE_LIMIT) return too_large(error);
+    PP_TRY(find_room(error));
     PP_TRY(outcome(LAPACKE_dgesvd(LAPACK_COL_MAJOR, 'N', 'A', (lapack_int)n, (lapack_int)n, a,
                                   (lapack_int)n, s, u, 1, vt, (lapack_int)n, superdiagonal),
                    "a singular value decomposition", error));

@@ -187,7 +187,7 @@ static pp_status find_sag(chooser *c, pp_pin_plan *plan, bool *valid, pp_error *
             status = PP_OK;
         else if (status == PP_OK)
             *valid = true;
-        else
+        else if (error)
             *error = ignored;
     }
     if (status == PP_OK && *valid)

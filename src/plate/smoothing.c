@@ -44,21 +44,25 @@ static double mu_of(const search *s, double exponent)
     return s->problem->unit * pow(10, exponent);
 }
 
-/* Factor A + mu K and solve, in a workspace. */
-static void try_mu(const search *s, double mu, double *band, double *w, trial *out)
+/* Factor A + mu K and solve, in a workspace; a matrix that is not definite is a trial that fails.
+ */
+static pp_status try_mu(const search *s, double mu, double *band, double *w, trial *out,
+                        pp_error *error)
 {
     const pp_smoothing_problem *p = s->problem;
     size_t values = p->n * (p->half_bandwidth + 1);
     for (size_t k = 0; k < values; k++) band[k] = p->normal[k] + mu * p->stiffness[k];
     memcpy(w, p->load, p->n * sizeof *w);
-    pp_error ignored;
-    out->valid = pp_band_factor(p->n, p->half_bandwidth, band, &ignored) == PP_OK &&
-                 pp_band_solve(p->n, p->half_bandwidth, band, 1, w, &ignored) == PP_OK;
-    if (!out->valid) return;
+    pp_status status = pp_band_factor(p->n, p->half_bandwidth, band, error);
+    if (status == PP_OK) status = pp_band_solve(p->n, p->half_bandwidth, band, 1, w, error);
+    out->valid = status == PP_OK;
+    if (status == PP_ENUMERIC) return PP_OK;
+    PP_TRY(status);
     out->log_determinant = pp_band_log_determinant(p->n, p->half_bandwidth, band);
     double fitted = 0;
     for (size_t k = 0; k < p->n; k++) fitted += w[k] * p->load[k];
     out->minimum = fmax(p->zz - fitted, sum_floor * p->weight);
+    return PP_OK;
 }
 
 typedef struct batch {
@@ -69,12 +73,11 @@ typedef struct batch {
 
 static pp_status try_part(void *context, size_t part, int worker, pp_error *error)
 {
-    (void)error;
     batch *b = context;
     size_t space = b->own_space ? part : (size_t)worker;
     trial *t = &b->trials[part];
-    try_mu(b->s, mu_of(b->s, t->exponent), b->s->band[space], b->s->solution[space], t);
-    return PP_OK;
+    return try_mu(b->s, mu_of(b->s, t->exponent), b->s->band[space], b->s->solution[space], t,
+                  error);
 }
 
 static pp_status try_all(search *s, trial *trials, size_t count, bool own_space, pp_error *error)
