@@ -4,6 +4,7 @@
 #   scripts/test.sh quick       one release build and the tests that take seconds
 #   scripts/test.sh asan        the same tests under AddressSanitizer and UBSan (so: clang, tsan)
 #   scripts/test.sh faults      the n-th allocation fails, signals at random moments, strange files
+#   scripts/test.sh hostile     all of that, and fuzzing and analysers, with counts; see scripts/hostile.sh
 #   scripts/test.sh reference   one table: everything checked from outside, published against ours
 # Ends with one line: "N passed, N failed, N skipped" (the reference table skips nothing).
 set -uo pipefail
@@ -67,7 +68,7 @@ format_is_clean() {
 faults() {
   echo "== faults"
   if scripts/build.sh release; then
-    count_tests faults --test-dir build/release -C faults -R '^(allocations|signals|strange_files)$'
+    count_tests faults --test-dir build/release -C faults -R '^(allocations|signals|strange_files|sizes)$'
   else
     failed=$((failed + 1))
   fi
@@ -90,8 +91,9 @@ quick) run_suite release -LE 'slow|long' ;;
 asan | clang) run_suite "$what" -LE 'slow|long' ;;
 tsan) run_suite tsan -L threads ;;
 faults) faults ;;
+hostile) exec scripts/hostile.sh "${2:-short}" ;;
 *)
-  echo "test: no suite is called $what; there are all, quick, asan, clang, tsan, faults, reference" >&2
+  echo "test: no suite is called $what; there are all, quick, asan, clang, tsan, faults, hostile, reference" >&2
   exit 2
   ;;
 esac
