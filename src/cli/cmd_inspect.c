@@ -160,6 +160,7 @@ static const char *report_folder(const setting *s, const pp_job *job, pp_memory 
 static int hand_over(const setting *s, const pp_results *results, pp_memory *memory,
                      pp_error *error)
 {
+    if (!s->batch) pp_session_catch_signals(); /* until now there was nothing to clean away */
     if (s->common->json) {
         pp_text text = {0};
         pp_status made = pp_json_write(results, NULL, &text, error);
@@ -230,6 +231,7 @@ static int run_batch(setting *s, const pp_command_line *line)
     if (pp_batch_begin(&batch, line->words, line->count, s->folder, &error) != PP_OK)
         return pp_exit_error(&error);
     s->batch = &batch;
+    pp_session_catch_signals(); /* the plates done so far keep their lines in the table */
     for (int i = 0; i < line->count && !pp_session_stopped(NULL); i++) {
         size_t before = batch.table.length;
         int status = run_job(s, line->words[i]);
@@ -258,7 +260,6 @@ int pp_cmd_inspect(int argc, char **argv)
         fprintf(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
         return PP_EXIT_USAGE;
     }
-    pp_session_catch_signals();
     setting s = {.branch = chosen,
                  .common = &line.common,
                  .folder = line.common.output,

@@ -16,7 +16,8 @@ pp_terminal_options pp_session_terminal(void);
  * NULL when memory ran out. */
 const char *pp_session_folder(const pp_job *job, const char *parent, pp_memory *memory);
 
-/* SIGINT, SIGTERM and SIGHUP ask to stop: the report being written is given up whole. */
+/* From here on SIGINT, SIGTERM and SIGHUP only ask to stop: the report being written is given up
+ * whole. A second one ends at once. */
 void pp_session_catch_signals(void);
 bool pp_session_stopped(void *unused);
 /* After a signal the program ends by that same signal, as the shell expects; else returns status.

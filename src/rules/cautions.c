@@ -280,6 +280,7 @@ static void caution_memory(speaker *s)
         if (!s->j->measures && !is_of_the_survey(l->all[i].name))
             continue; /* judges nothing here */
         if (!l->all[i].source || !strstr(l->all[i].source, "from memory")) continue;
+        if (i > 0 && strcmp(l->all[i].name, l->all[i - 1].name) == 0) continue; /* straightedges */
         pp_text_print(&s->text, "%s%s",
                       count ? "; " : "Recalled from memory, not read in a published source: ",
                       pp_limit_words(l->all[i].name));
