@@ -56,7 +56,7 @@ typedef struct pp_drilled_hole {
 typedef struct pp_ligament_rule {
     double pitch;           /* mm; 0: found from the nominal pattern */
     double standard;        /* most ligaments must reach it, mm */
-    double minimum;         /* all must reach it, mm; 0: none given */
+    double minimum;         /* all must reach it, mm; above 0 */
     double remainder_share; /* at most this share may lie between: 0.04 */
 } pp_ligament_rule;
 

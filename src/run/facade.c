@@ -91,14 +91,15 @@ static pp_status list_holes(size_t count, const pp_drilled_hole *holes, pp_arena
     PP_TAKE_ZERO(face, keep, count);
     PP_TAKE(round, keep, count);
     PP_TAKE(line, keep, count);
-    if (count == 0) return pp_fail(error, PP_EINPUT, "no hole was given");
+    if (count == 0) return pp_fail(error, PP_EINPUT, "no hole was given; give at least one");
     for (size_t i = 0; i < count; i++) {
         const double values[5] = {holes[i].nominal_x, holes[i].nominal_y, holes[i].x, holes[i].y,
                                   holes[i].diameter};
         for (int c = 0; c < 5; c++) column[c][i] = values[c];
         PP_TRY(all_finite(5, values, "a hole's value", error));
         if (!(holes[i].diameter > 0))
-            return pp_fail(error, PP_EINPUT, "the diameter of hole %zu is not above zero", i);
+            return pp_fail(error, PP_EINPUT,
+                           "the diameter of hole %zu is not above zero; leave the hole out", i);
         snprintf(text + i * NAME_ROOM, NAME_ROOM, "%zu", i + 1);
         names[i] = text + i * NAME_ROOM;
         round[i] = 1;
@@ -134,11 +135,13 @@ static pp_status check_rule(const pp_ligament_rule *rule, pp_error *error)
     const double values[] = {rule->pitch, rule->standard, rule->minimum, rule->remainder_share};
     PP_TRY(all_finite(4, values, "a value of the rule", error));
     if (rule->pitch < 0 || rule->standard < rule->minimum || !(rule->minimum > 0))
-        return pp_fail(error, PP_EINPUT,
-                       "the rule needs a minimum above zero, a standard not below it and a pitch "
-                       "not below zero");
+        return pp_fail(
+            error, PP_EINPUT,
+            "the ligament rule is wrong; give a minimum above zero, a standard not below "
+            "it and a pitch not below zero");
     if (rule->remainder_share < 0 || rule->remainder_share > 1)
-        return pp_fail(error, PP_EINPUT, "the remainder share is not between 0 and 1");
+        return pp_fail(error, PP_EINPUT,
+                       "the remainder share is not between 0 and 1; give 0.04 for 4 %%");
     return PP_OK;
 }
 
@@ -213,7 +216,8 @@ pp_status pp_inspect_job(const char *job_path, const char *folder, int threads, 
     pp_memory memory = {0};
     pp_text text = {0};
     if (threads < 1 || threads > 256)
-        return pp_fail(error, PP_EINPUT, "threads is not a number from 1 to 256");
+        return pp_fail(error, PP_EINPUT,
+                       "threads is not from 1 to 256; give the number of processors");
     pp_status status =
         inspect_job(job_path, folder, threads, &memory, outcome, json ? &text : NULL, error);
     if (status == PP_OK && json)
