@@ -137,6 +137,7 @@ memory_checked() {
 demo() {
   rm -rf "$logs/demo-$1"
   LSAN_OPTIONS=suppressions=tests/support/leaks.supp:print_suppressions=0 \
+    TSAN_OPTIONS=suppressions=tests/analysers/threads.supp \
     "build/$1/plateproof" inspect -q --threads 2 data/demo/plate.ini -o "$logs/demo-$1"
   [ $? -eq 1 ] && [ -s "$logs/demo-$1/results.json" ]
 }
