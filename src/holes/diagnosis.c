@@ -166,7 +166,7 @@ static double largest_vector(const study *s, pp_field_kind kind)
     double far = 0;
     for (size_t i = 0; i < s->field.count; i++) {
         double x, y;
-        pp_error_field_vector(&s->field, kind, i, &x, &y);
+        pp_error_field_vectors(&s->field, kind, i, 1, &x, &y);
         far = fmax(far, x * x + y * y);
     }
     return sqrt(far);
@@ -331,8 +331,8 @@ static pp_status write_fitted(study *s, pp_error *error)
         if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN) continue;
         for (size_t i = 0; i < f->count; i++) {
             double x, y;
-            pp_error_field_vector(f, (pp_field_kind)(PP_FIELD_FIRST_TERM + (int)t->kind), i, &x,
-                                  &y);
+            pp_error_field_vectors(f, (pp_field_kind)(PP_FIELD_FIRST_TERM + (int)t->kind), i, 1, &x,
+                                   &y);
             fx[i] += t->value * x, fy[i] += t->value * y;
         }
     }

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+enum { STRIP = 32 }; /* rows made together */
+
 static const double REAL_MOVE = 1e-3; /* mm: an axis that moves less stands still */
 
 /* --- from the measures -------------------------------------------------------------------- */
@@ -127,50 +129,51 @@ pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_
 
 /* --- fields of unit size ------------------------------------------------------------------ */
 
-void pp_error_field_vector(const pp_error_field *f, pp_field_kind kind, size_t i, double *vx,
-                           double *vy)
+void pp_error_field_vectors(const pp_error_field *f, pp_field_kind kind, size_t first, size_t count,
+                            double *vx, double *vy)
 {
-    double x = f->x[i], y = f->y[i], s = f->s[i], l = f->radius;
-    *vx = *vy = 0;
+    const double *x = f->x + first, *y = f->y + first, *s = f->s + first, l = f->radius;
+    const int8_t *move_x = f->move_x + first, *move_y = f->move_y + first;
+    for (size_t i = 0; i < count; i++) vx[i] = vy[i] = 0;
     switch ((int)kind) {
     case PP_FIELD_SHIFT_X:
-        *vx = 1;
+        for (size_t i = 0; i < count; i++) vx[i] = 1;
         break;
     case PP_FIELD_SHIFT_Y:
-        *vy = 1;
+        for (size_t i = 0; i < count; i++) vy[i] = 1;
         break;
     case PP_FIELD_ROTATION:
-        *vx = -y, *vy = x;
+        for (size_t i = 0; i < count; i++) vx[i] = -y[i], vy[i] = x[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_SCALE:
-        *vx = x, *vy = y;
+        for (size_t i = 0; i < count; i++) vx[i] = x[i], vy[i] = y[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_SCALE_XY:
-        *vx = x, *vy = -y;
+        for (size_t i = 0; i < count; i++) vx[i] = x[i], vy[i] = -y[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_SQUARENESS:
-        *vx = 0.5 * y, *vy = 0.5 * x;
+        for (size_t i = 0; i < count; i++) vx[i] = 0.5 * y[i], vy[i] = 0.5 * x[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_BOW_X:
-        *vy = l > 0 ? x / l * (x / l) : 0;
+        for (size_t i = 0; l > 0 && i < count; i++) vy[i] = x[i] / l * (x[i] / l);
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_BOW_Y:
-        *vx = l > 0 ? y / l * (y / l) : 0;
+        for (size_t i = 0; l > 0 && i < count; i++) vx[i] = y[i] / l * (y[i] / l);
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_LOST_MOTION_X:
-        *vx = -0.5 * f->move_x[i];
+        for (size_t i = 0; i < count; i++) vx[i] = -0.5 * move_x[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_LOST_MOTION_Y:
-        *vy = -0.5 * f->move_y[i];
+        for (size_t i = 0; i < count; i++) vy[i] = -0.5 * move_y[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_DRIFT_X:
-        *vx = s;
+        for (size_t i = 0; i < count; i++) vx[i] = s[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_DRIFT_Y:
-        *vy = s;
+        for (size_t i = 0; i < count; i++) vy[i] = s[i];
         break;
     case PP_FIELD_FIRST_TERM + PP_TERM_GROWTH:
-        *vx = x * s, *vy = y * s;
+        for (size_t i = 0; i < count; i++) vx[i] = x[i] * s[i], vy[i] = y[i] * s[i];
         break;
     default:
         break;
@@ -202,14 +205,14 @@ bool pp_field_kind_needs_order(pp_field_kind kind)
 
 /* --- regression --------------------------------------------------------------------------- */
 
-void pp_field_model_fill(const void *context, size_t item, pp_robust_row *row)
+static void fill_row(const void *context, size_t item, pp_robust_row *row)
 {
     const pp_field_model *model = context;
     const pp_error_field *f = model->field;
     double weight = f->root_weight ? f->root_weight[item] : 1;
     for (int j = 0; j < model->count; j++) {
         double vx, vy;
-        pp_error_field_vector(f, model->kind[j], item, &vx, &vy);
+        pp_error_field_vectors(f, model->kind[j], item, 1, &vx, &vy);
         row->a[0][j] = weight * vx;
         row->a[1][j] = weight * vy;
     }
@@ -217,11 +220,49 @@ void pp_field_model_fill(const void *context, size_t item, pp_robust_row *row)
     row->value[1] = weight * f->ey[item];
 }
 
+/* One column of the rows, `width` apart. */
+static void put_column(const double *v, const double *weight, size_t count, int width, double *to)
+{
+    for (size_t i = 0; i < count; i++) to[i * (size_t)width] = weight ? weight[i] * v[i] : v[i];
+}
+
+/* Rows term by term, which spares the choice of the term in each row. */
+static void fill_strip(const pp_field_model *model, size_t first, size_t count, int width,
+                       double *rows)
+{
+    const pp_error_field *f = model->field;
+    const double *weight = f->root_weight ? f->root_weight + first : NULL;
+    int at[2] = {0, 0}; /* the next place of x and of y */
+    for (int j = 0; j < model->count; j++) at[1] += pp_field_kind_has(model->kind[j], 0);
+    for (int j = 0; j < model->count; j++) {
+        double v[2][STRIP];
+        pp_error_field_vectors(f, model->kind[j], first, count, v[0], v[1]);
+        for (int axis = 0; axis < 2; axis++)
+            if (pp_field_kind_has(model->kind[j], axis))
+                put_column(v[axis], weight, count, width, rows + at[axis]++);
+    }
+    put_column(f->ex + first, weight, count, width, rows + width - 2);
+    put_column(f->ey + first, weight, count, width, rows + width - 1);
+}
+
+static void fill_rows(const void *context, size_t first, size_t count, double *rows)
+{
+    const pp_field_model *model = context;
+    int width = 2;
+    for (int j = 0; j < model->count; j++)
+        for (int axis = 0; axis < 2; axis++) width += pp_field_kind_has(model->kind[j], axis);
+    for (size_t done = 0, strip; done < count; done += strip) {
+        strip = count - done < STRIP ? count - done : STRIP;
+        fill_strip(model, first + done, strip, width, rows + done * (size_t)width);
+    }
+}
+
 pp_robust_problem pp_field_model_problem(const pp_field_model *model, int threads)
 {
     pp_robust_problem p = {.count = model->field->count,
                            .terms = model->count,
-                           .fill = pp_field_model_fill,
+                           .fill = fill_row,
+                           .fill_rows = fill_rows,
                            .context = model,
                            .threads = threads};
     for (int j = 0; j < model->count; j++)

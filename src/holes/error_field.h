@@ -32,9 +32,10 @@ typedef struct pp_error_field {
 pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_error_field *field,
                                pp_error *error);
 
-/* The field of `kind` at item i for a coefficient of one. */
-void pp_error_field_vector(const pp_error_field *field, pp_field_kind kind, size_t i, double *vx,
-                           double *vy);
+/* The field of `kind` for a coefficient of one, at items first .. first + count - 1: vx, vy[count].
+ */
+void pp_error_field_vectors(const pp_error_field *field, pp_field_kind kind, size_t first,
+                            size_t count, double *vx, double *vy);
 
 /* Does the kind have a part along x (axis 0), y (axis 1)? */
 bool pp_field_kind_has(pp_field_kind kind, int axis);
@@ -47,8 +48,6 @@ typedef struct pp_field_model {
     pp_field_kind kind[PP_FIELD_KINDS];
 } pp_field_model;
 
-/* pp_robust_fill for a context of pp_field_model. */
-void pp_field_model_fill(const void *context, size_t item, pp_robust_row *row);
 pp_robust_problem pp_field_model_problem(const pp_field_model *model, int threads);
 
 #endif

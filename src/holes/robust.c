@@ -8,6 +8,7 @@
 
 enum {
     ITEMS_PER_PART = 2048,
+    STRIP = 32,              /* rows made together */
     ROWS_KEPT_MAX = 1 << 18, /* beyond, tens of megabytes: rows are made anew in each pass */
     START_ON = 1 << 17,      /* items at least that a start is taken from, where there are more */
     L1_STEPS_MAX = 100,
@@ -80,13 +81,25 @@ static void pack(const work *w, const pp_robust_row *row, double *packed)
     packed[0] = row->value[0], packed[1] = row->value[1];
 }
 
-static const double *packed_row(const work *w, size_t i, double *room)
+static void make_rows(const work *w, size_t first, size_t count, double *rows)
 {
-    pp_robust_row row;
-    if (w->rows && w->filled) return &w->rows[i * (size_t)w->width];
-    w->problem->fill(w->problem->context, i, &row);
-    if (w->rows) room = &w->rows[i * (size_t)w->width];
-    pack(w, &row, room);
+    const pp_robust_problem *p = w->problem;
+    if (p->fill_rows) {
+        p->fill_rows(p->context, first, count, rows);
+        return;
+    }
+    for (size_t k = 0; k < count; k++) {
+        pp_robust_row row;
+        p->fill(p->context, first + k, &row);
+        pack(w, &row, rows + k * (size_t)w->width);
+    }
+}
+
+/* Rows first .. first + count - 1, packed: kept ones, or made anew in `room`. */
+static const double *packed_rows(const work *w, size_t first, size_t count, double *room)
+{
+    if (w->rows) room = &w->rows[first * (size_t)w->width];
+    if (!w->rows || !w->filled) make_rows(w, first, count, room);
     return room;
 }
 
@@ -95,7 +108,8 @@ typedef struct axis_sums {
     double normal[PACKED_MAX], right[PP_ROBUST_TERMS_MAX];
 } axis_sums;
 
-static void add_products(const double *a, int count, double value, double weight, axis_sums *s)
+static inline void add_products_of(const double *a, int count, double value, double weight,
+                                   axis_sums *s)
 {
     double *normal = s->normal;
     for (int j = 0; j < count; normal += ++j) {
@@ -103,6 +117,14 @@ static void add_products(const double *a, int count, double value, double weight
         for (int k = 0; k <= j; k++) normal[k] += aw * a[k];
         s->right[j] += aw * value;
     }
+}
+
+static void add_products(const double *a, int count, double value, double weight, axis_sums *s)
+{
+    if (count == 6) /* the usual number without a drilling order, unrolled by the compiler */
+        add_products_of(a, 6, value, weight, s);
+    else
+        add_products_of(a, count, value, weight, s);
 }
 
 static void unpack_sums(const work *w, const axis_sums sums[2], part_sums *s)
@@ -117,40 +139,52 @@ static void unpack_sums(const work *w, const axis_sums sums[2], part_sums *s)
         }
 }
 
+typedef struct pass_sums { /* of a part */
+    part_sums all;
+    axis_sums axis[2];
+    double beta[2][PP_ROBUST_TERMS_MAX]; /* by the axis's list */
+} pass_sums;
+
+static void take_row(const work *w, size_t i, const double *row, pass_sums *s)
+{
+    const pp_robust_problem *p = w->problem;
+    pp_robust_fit *f = w->fit;
+    const double *a[2] = {row, row + w->lists[0]}, *value = row + w->width - 2;
+    double rest[2];
+    for (int axis = 0; axis < 2; axis++) {
+        rest[axis] = value[axis];
+        for (int j = 0; j < w->lists[axis]; j++) rest[axis] -= s->beta[axis][j] * a[axis][j];
+        f->residual[axis][i] = rest[axis];
+    }
+    f->weight[i] = 0;
+    if (p->left_out && p->left_out[i]) return;
+    double weight = f->weight[i] = weigh(w, rest[0], rest[1], &s->all);
+    s->all.count++;
+    s->all.weight += weight;
+    s->all.kept += weight >= PP_ROBUST_MISFIT;
+    for (int axis = 0; axis < 2; axis++)
+        add_products(a[axis], w->lists[axis], value[axis], weight * w->inverse_square[axis],
+                     &s->axis[axis]);
+}
+
 /* Residuals and weights at fit->beta, and the sums of the weighted normal equations. */
 static pp_status pass_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker, (void)error;
     work *w = context;
     const pp_robust_problem *p = w->problem;
-    pp_robust_fit *f = w->fit;
-    part_sums s = {0};
-    axis_sums sums[2] = {0};
-    double room[2 * PP_ROBUST_TERMS_MAX + 2], beta[2][PP_ROBUST_TERMS_MAX];
+    pass_sums s = {0};
+    double room[STRIP * (2 * PP_ROBUST_TERMS_MAX + 2)];
     for (int axis = 0; axis < 2; axis++)
-        for (int j = 0; j < w->lists[axis]; j++) beta[axis][j] = f->beta[w->list[axis][j]];
-    size_t end = pp_part_begin(p->count, w->parts, part + 1);
-    for (size_t i = pp_part_begin(p->count, w->parts, part); i < end; i += w->step) {
-        const double *row = packed_row(w, i, room), *value = row + w->width - 2;
-        const double *a[2] = {row, row + w->lists[0]};
-        double rest[2];
-        for (int axis = 0; axis < 2; axis++) {
-            rest[axis] = value[axis];
-            for (int j = 0; j < w->lists[axis]; j++) rest[axis] -= beta[axis][j] * a[axis][j];
-            f->residual[axis][i] = rest[axis];
-        }
-        f->weight[i] = 0;
-        if (p->left_out && p->left_out[i]) continue;
-        double weight = f->weight[i] = weigh(w, rest[0], rest[1], &s);
-        s.count++;
-        s.weight += weight;
-        s.kept += weight >= PP_ROBUST_MISFIT;
-        for (int axis = 0; axis < 2; axis++)
-            add_products(a[axis], w->lists[axis], value[axis], weight * w->inverse_square[axis],
-                         &sums[axis]);
+        for (int j = 0; j < w->lists[axis]; j++) s.beta[axis][j] = w->fit->beta[w->list[axis][j]];
+    size_t end = pp_part_begin(p->count, w->parts, part + 1), count;
+    for (size_t i = pp_part_begin(p->count, w->parts, part); i < end; i += w->step * count) {
+        count = w->step > 1 ? 1 : end - i < STRIP ? end - i : STRIP;
+        const double *rows = packed_rows(w, i, count, room);
+        for (size_t k = 0; k < count; k++) take_row(w, i + k, rows + k * (size_t)w->width, &s);
     }
-    unpack_sums(w, sums, &s);
-    w->sums[part] = s;
+    unpack_sums(w, s.axis, &s.all);
+    w->sums[part] = s.all;
     return PP_OK;
 }
 

@@ -39,11 +39,16 @@ typedef struct pp_robust_row {
  */
 typedef void (*pp_robust_fill)(const void *context, size_t item, pp_robust_row *row);
 
+/* Writes rows first .. first + count - 1 one behind the other, each without the terms an axis has
+ * not: a of x, a of y, value of x, value of y. */
+typedef void (*pp_robust_fill_rows)(const void *context, size_t first, size_t count, double *rows);
+
 typedef struct pp_robust_problem {
     size_t count;
     int terms; /* <= PP_ROBUST_TERMS_MAX */
     bool has[2][PP_ROBUST_TERMS_MAX];
     pp_robust_fill fill;
+    pp_robust_fill_rows fill_rows; /* the same rows, faster; NULL: by fill */
     const void *context;
     const bool *left_out; /* [count]: takes no part at all; NULL: everybody does */
     int threads;

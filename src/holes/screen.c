@@ -5,7 +5,7 @@
 
 #include "base/parallel.h"
 
-enum { N = PP_FIELD_KINDS, NUISANCES = PP_FIELD_FIRST_TERM, HOLES_PER_PART = 8192 };
+enum { N = PP_FIELD_KINDS, NUISANCES = PP_FIELD_FIRST_TERM, HOLES_PER_PART = 8192, STRIP = 32 };
 
 static const double NO_EXTENT = 1e-12; /* share of squared size that is rounding */
 
@@ -31,6 +31,20 @@ typedef struct product_pass {
     part_products *products;
 } product_pass;
 
+static void add_hole(double vx[N][STRIP], double vy[N][STRIP], size_t n, int kinds,
+                     double gram[N][N])
+{
+    double x[N], y[N];
+    for (int k = 0; k < kinds; k++) x[k] = vx[k][n], y[k] = vy[k][n];
+    for (int j = 0; j < kinds; j++)
+        for (int k = 0; k <= j; k++) gram[j][k] += x[j] * x[k] + y[j] * y[k];
+}
+
+static void count_moves(const int8_t *move, size_t count, size_t moves[2])
+{
+    for (size_t i = 0; i < count; i++) moves[0] += move[i]<0, moves[1] += move[i]> 0;
+}
+
 static pp_status multiply_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker, (void)error;
@@ -38,14 +52,18 @@ static pp_status multiply_part(void *context, size_t part, int worker, pp_error 
     const pp_error_field *f = p->field;
     part_products *s = &p->products[part];
     memset(s, 0, sizeof *s);
-    size_t end = pp_part_begin(f->count, p->parts, part + 1);
-    for (size_t i = pp_part_begin(f->count, p->parts, part); i < end; i++) {
-        double vx[N], vy[N];
-        for (int k = 0; k < N; k++) pp_error_field_vector(f, (pp_field_kind)k, i, &vx[k], &vy[k]);
-        for (int j = 0; j < N; j++)
-            for (int k = 0; k <= j; k++) s->gram[j][k] += vx[j] * vx[k] + vy[j] * vy[k];
-        s->moves[0][0] += f->move_x[i]<0, s->moves[0][1] += f->move_x[i]> 0;
-        s->moves[1][0] += f->move_y[i]<0, s->moves[1][1] += f->move_y[i]> 0;
+    int kinds = 0; /* those in question: what needs the order comes last, and is 0 without it */
+    while (kinds < N && (f->order_known || !pp_field_kind_needs_order((pp_field_kind)kinds)))
+        kinds++;
+    size_t end = pp_part_begin(f->count, p->parts, part + 1), count;
+    for (size_t i = pp_part_begin(f->count, p->parts, part); i < end; i += count) {
+        double vx[N][STRIP], vy[N][STRIP];
+        count = end - i < STRIP ? end - i : STRIP;
+        for (int k = 0; k < kinds; k++)
+            pp_error_field_vectors(f, (pp_field_kind)k, i, count, vx[k], vy[k]);
+        for (size_t n = 0; n < count; n++) add_hole(vx, vy, n, kinds, s->gram);
+        count_moves(f->move_x + i, count, s->moves[0]);
+        count_moves(f->move_y + i, count, s->moves[1]);
     }
     return PP_OK;
 }

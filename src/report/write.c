@@ -137,9 +137,8 @@ static pp_status write_table(const writing *w, const report_file *f, pp_error *e
 {
     table_file t = {&f->file, w->options};
     const pp_sink sink = {pass_on, &t};
-    /* two large tables are usual, written side by side: half of the threads for each */
-    int threads = w->options->threads > 2 ? w->options->threads / 2 : 1;
-    return pp_csv_write(w->results, f->table, threads, &sink, error);
+    /* with threads of its own beside those of the files: the last large one is written by all */
+    return pp_csv_write(w->results, f->table, w->options->threads, &sink, error);
 }
 
 static pp_status write_page(const writing *w, const report_file *f, pp_error *error)
