@@ -89,9 +89,10 @@ static pp_status place_all(const pp_hole_files *files, double scale,
     *count = 0;
     PP_TAKE(*list, &memory->scratch, files->ligament_count);
     if (files->ligament_count == 0) return PP_OK;
-    pp_names table;
-    PP_TRY(
-        pp_names_build(files->nominal.name, files->nominal.count, &memory->scratch, &table, error));
+    pp_names table = files->nominal.names;
+    if (!table.slots)
+        PP_TRY(pp_names_build(files->nominal.name, files->nominal.count, &memory->scratch, &table,
+                              error));
     size_t n = 0;
     for (size_t i = 0; i < files->ligament_count; i++) {
         bool counts;

@@ -51,8 +51,8 @@ pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *mem
     PP_TAKE(s.key, &memory->keep, files->measured.count);
     PP_TAKE_ZERO(s.doubly, &memory->scratch, files->nominal.count);
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_names table = {0};
-    if (files->measured.name)
+    pp_names table = files->nominal.names; /* made when the list was read */
+    if (files->measured.name && !table.slots)
         PP_TRY(pp_names_build(files->nominal.name, files->nominal.count, &memory->scratch, &table,
                               error));
     name_search search = {.table = &table, .readings = &files->measured, .state = &s};

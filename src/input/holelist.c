@@ -110,7 +110,7 @@ static pp_status keep_other_sizes(const pp_csv_request *request, pp_csv_table *t
 
 typedef struct uniqueness { /* two searches that run side by side */
     const pp_csv_table *table;
-    pp_arena names_memory, centres_memory;
+    pp_arena *names_memory, centres_memory;
     pp_names names;
     pp_spacing_pair centres;
 } uniqueness;
@@ -121,7 +121,7 @@ static pp_status search(void *context, size_t part, int worker, pp_error *error)
     uniqueness *u = context;
     const pp_csv_values *column = u->table->column;
     if (part == 0)
-        return pp_names_build(column[N_HOLE].text, u->table->rows, &u->names_memory, &u->names,
+        return pp_names_build(column[N_HOLE].text, u->table->rows, u->names_memory, &u->names,
                               error);
     return pp_spacing_find_close(column[N_X].number, column[N_Y].number, u->table->rows,
                                  &u->centres_memory, &u->centres, error);
@@ -149,22 +149,16 @@ static pp_status fail_unique(const pp_csv_request *request, const uniqueness *u,
                       column[N_HOLE].text[second], column[N_HOLE].text[first], first_line);
 }
 
-static void give_back(pp_arena *arena, pp_memory *memory)
-{
-    pp_arena_release(arena, (pp_mark){0});
-    pp_arena_hand_over(arena, &memory->scratch);
-    pp_arena_free(arena);
-}
-
 static pp_status check_unique(const pp_csv_request *request, const pp_csv_table *t, int threads,
-                              pp_memory *memory, pp_error *error)
+                              pp_memory *memory, pp_names *names, pp_error *error)
 {
-    uniqueness u = {.table = t};
+    uniqueness u = {.table = t, .names_memory = &memory->scratch};
     pp_status status = pp_parallel(threads, 2, search, &u, error);
     if (status == PP_OK && (u.names.repeat != PP_NAME_NONE || u.centres.found))
         status = fail_unique(request, &u, memory, error);
-    give_back(&u.names_memory, memory);
-    give_back(&u.centres_memory, memory);
+    pp_arena_release(&u.centres_memory, (pp_mark){0});
+    pp_arena_hand_over(&u.centres_memory, &memory->scratch);
+    *names = u.names;
     return status;
 }
 
@@ -197,7 +191,8 @@ pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_
     PP_TRY(need_rows(&request, &t, error));
     PP_TRY(keep_other_sizes(&request, &t, memory, error));
     PP_TRY(check_nominal_places(&request, &t, memory, error));
-    PP_TRY(check_unique(&request, &t, threads, memory, error));
+    pp_names names;
+    PP_TRY(check_unique(&request, &t, threads, memory, &names, error));
     uint8_t *kind;
     PP_TAKE_ZERO(kind, &memory->keep, t.rows); /* PP_TUBE_HOLE */
     if (t.column[N_KIND].code) memcpy(kind, t.column[N_KIND].code, t.rows);
@@ -209,7 +204,8 @@ pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_
                             .diameter = t.column[N_DIAMETER].number,
                             .under = t.column[N_UNDER].number,
                             .over = t.column[N_OVER].number,
-                            .file = written(request.file)};
+                            .file = written(request.file),
+                            .names = names};
     return PP_OK;
 }
 
@@ -494,10 +490,9 @@ static pp_status read_datum(const pp_job *job, int threads, pp_memory *memory, p
 
 /* ---- all of them ---- */
 
-static pp_status read_all(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
-                          pp_error *error)
+static pp_status read_others(const pp_job *job, int threads, pp_memory *memory,
+                             pp_hole_files *files, pp_error *error)
 {
-    PP_TRY(pp_nominal_read(job, threads, memory, &files->nominal, error));
     files->measured_given = job->holes.measured.path != NULL;
     if (files->measured_given) PP_TRY(read_measured(job, threads, memory, &files->measured, error));
     if (job->holes.ligaments.path) PP_TRY(read_ligaments(job, threads, memory, files, error));
@@ -509,9 +504,10 @@ static pp_status read_all(const pp_job *job, int threads, pp_memory *memory, pp_
 pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
                            pp_error *error)
 {
-    pp_mark mark = pp_arena_mark(&memory->scratch);
     pp_hole_files f = {0};
-    pp_status status = read_all(job, threads, memory, &f, error);
+    PP_TRY(pp_nominal_read(job, threads, memory, &f.nominal, error));
+    pp_mark mark = pp_arena_mark(&memory->scratch); /* above the table of names */
+    pp_status status = read_others(job, threads, memory, &f, error);
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *files = f;
     return status;

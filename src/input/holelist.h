@@ -6,6 +6,7 @@
 
 #include <stdint.h>
 
+#include "base/names.h"
 #include "input/job.h"
 
 #define PP_NONE UINT32_MAX /* no such index */
@@ -20,6 +21,7 @@ typedef struct pp_nominal {
     const uint8_t *kind;                   /* pp_hole_kind */
     const double *diameter, *under, *over; /* of kind other; NULL when no such column */
     const char *file;
+    pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */
 } pp_nominal;
 
 typedef struct pp_readings {
@@ -69,7 +71,8 @@ typedef struct pp_hole_files {
     const pp_datum_point *datum;
 } pp_hole_files;
 
-/* Read every hole file the job names (nominal required). */
+/* Read every hole file the job names (nominal required). The table of nominal names stays in
+ * scratch, for those who match by name; who releases it clears nominal.names. */
 pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
                            pp_error *error);
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,

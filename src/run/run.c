@@ -277,6 +277,7 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     KEEP(judgement);
 
     PP_TRY(plan_scope(r, error));
+    pp_mark mark = pp_arena_mark(&memory->scratch); /* below the table of names */
     pp_inputs_add_path(&r->inputs, "job", job->path, job->path);
     PP_TRY(read_nominal(r, files, error));
     PP_TRY(r->wants_holes ? pp_limits_resolve(job, r->pitch, memory, limits, error)
@@ -288,6 +289,8 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     else if (r->wants_flatness)
         PP_TRY(map_gap(r, error));
     if (r->wants_holes) PP_TRY(take_measures(r, error));
+    pp_arena_release(&memory->scratch, mark);
+    files->nominal.names = (pp_names){0};
     if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
     begin(r, "judging");
     pp_arena_hand_over(&memory->scratch,
