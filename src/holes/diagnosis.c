@@ -319,11 +319,10 @@ static pp_status name_causes(study *s, pp_error *error)
 static pp_status write_fitted(study *s, pp_error *error)
 {
     const pp_error_field *f = &s->field;
-    double *fx, *fy, *dx, *dy, *rest_x, *rest_y;
+    double *fx, *fy; /* the terms found; then what they leave */
+    double *dx, *dy;
     PP_TAKE_ZERO(fx, &s->memory->scratch, f->count);
     PP_TAKE_ZERO(fy, &s->memory->scratch, f->count);
-    PP_TAKE(rest_x, &s->memory->scratch, f->count);
-    PP_TAKE(rest_y, &s->memory->scratch, f->count);
     PP_TAKE(dx, &s->memory->keep, s->measures->nominal->count);
     PP_TAKE(dy, &s->memory->keep, s->measures->nominal->count);
     for (size_t k = 0; k < s->term_count; k++) {
@@ -341,13 +340,13 @@ static pp_status write_fitted(study *s, pp_error *error)
     for (size_t i = 0; i < f->count; i++) {
         placed(s, &p, i, &fx[i], &fy[i]);
         dx[f->hole[i]] = fx[i], dy[f->hole[i]] = fy[i];
-        rest_x[i] = f->ex[i] - fx[i], rest_y[i] = f->ey[i] - fy[i];
+        fx[i] = f->ex[i] - fx[i], fy[i] = f->ey[i] - fy[i];
     }
     s->d.fitted_dx = dx, s->d.fitted_dy = dy;
     double kept = 0;
     for (size_t i = 0; i < f->count; i++) kept += s->kept[i];
     s->d.rms_before = sqrt(squares_left(s, f->ex, f->ey, 1, 1) / kept);
-    s->d.rms_after = sqrt(squares_left(s, rest_x, rest_y, 1, 1) / kept);
+    s->d.rms_after = sqrt(squares_left(s, fx, fy, 1, 1) / kept);
     return PP_OK;
 }
 

@@ -37,7 +37,7 @@ static void take_orders(const pp_measures *m, ordered *of_hole, uint32_t *round)
         of_hole[i] = (ordered){NAN, (uint32_t)i};
         round[i] = 0;
     }
-    for (size_t row = 0; r->order && row < r->count; row++) {
+    for (size_t row = 0; row < r->count; row++) {
         uint32_t hole = m->hole_of_row[row];
         double order = r->order[row];
         if (hole >= m->nominal->count || isnan(order)) continue;
@@ -48,32 +48,46 @@ static void take_orders(const pp_measures *m, ordered *of_hole, uint32_t *round)
     }
 }
 
-static pp_status list_holes(const pp_measures *m, pp_arena *arena, ordered *list, pp_error_field *f,
+/* Put the holes into drilling order, if every one tells its place. */
+static pp_status sort_holes(const pp_measures *m, pp_arena *arena, pp_error_field *f,
                             pp_error *error)
 {
-    ordered *of_hole;
+    ordered *of_hole, *list;
     uint32_t *round;
     PP_TAKE(of_hole, arena, m->nominal->count);
     PP_TAKE(round, arena, m->nominal->count);
+    PP_TAKE(list, arena, f->count);
     take_orders(m, of_hole, round);
-    size_t n = 0;
-    for (size_t i = 0; i < m->nominal->count; i++) {
-        if (!takes_part(m, i)) continue;
-        list[n] = of_hole[i];
-        f->order_missing += isnan(list[n].order);
-        n++;
+    for (size_t k = 0; k < f->count; k++) {
+        list[k] = of_hole[f->hole[k]];
+        f->order_missing += isnan(list[k].order);
     }
-    f->order_known = n > 0 && f->order_missing == 0;
-    if (f->order_missing == n) f->order_missing = 0; /* no order at all */
-    if (f->order_known) qsort(list, n, sizeof *list, by_order);
+    f->order_known = f->order_missing == 0;
+    if (f->order_missing == f->count) f->order_missing = 0; /* no order at all */
+    if (!f->order_known) return PP_OK;
+    qsort(list, f->count, sizeof *list, by_order);
+    for (size_t k = 0; k < f->count; k++) f->hole[k] = list[k].hole;
     return PP_OK;
 }
 
-static void fill_places(const pp_measures *m, const ordered *list, pp_error_field *f)
+static pp_status list_holes(const pp_measures *m, pp_arena *arena, pp_error_field *f,
+                            pp_error *error)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < m->nominal->count; i++)
+        if (takes_part(m, i)) f->hole[n++] = (uint32_t)i;
+    if (!m->readings->order) return PP_OK;
+    pp_mark mark = pp_arena_mark(arena);
+    pp_status status = sort_holes(m, arena, f, error);
+    pp_arena_release(arena, mark);
+    return status;
+}
+
+static void fill_places(const pp_measures *m, pp_error_field *f)
 {
     double sx = 0, sy = 0, count = (double)f->count;
     for (size_t k = 0; k < f->count; k++) {
-        uint32_t hole = f->hole[k] = list[k].hole;
+        uint32_t hole = f->hole[k];
         const pp_bore *bore = &m->bores[m->bore_of[PP_ENTRY][hole]];
         f->x[k] = m->nominal->x[hole], f->y[k] = m->nominal->y[hole];
         f->ex[k] = bore->x - f->x[k], f->ey[k] = bore->y - f->y[k];
@@ -108,8 +122,6 @@ pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_
 {
     pp_error_field f = {0};
     for (size_t i = 0; i < measures->nominal->count; i++) f.count += takes_part(measures, i);
-    ordered *list;
-    PP_TAKE(list, arena, f.count);
     PP_TAKE(f.hole, arena, f.count);
     PP_TAKE(f.x, arena, f.count);
     PP_TAKE(f.y, arena, f.count);
@@ -119,8 +131,8 @@ pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_
     PP_TAKE(f.move_x, arena, f.count);
     PP_TAKE(f.move_y, arena, f.count);
     if (f.count > 0) {
-        PP_TRY(list_holes(measures, arena, list, &f, error));
-        fill_places(measures, list, &f);
+        PP_TRY(list_holes(measures, arena, &f, error));
+        fill_places(measures, &f);
         fill_order(&f);
     }
     *field = f;
