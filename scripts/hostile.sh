@@ -128,7 +128,7 @@ memory_checked() {
   mkdir -p "$folder"
   # a core that valgrind knows: it has no AVX-512
   OPENBLAS_CORETYPE=Haswell OPENBLAS_NUM_THREADS=1 valgrind --quiet --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite \
-    --suppressions=tests/analysers/valgrind.supp build/dev/plateproof inspect -q --threads 1 data/demo/plate.ini -o "$folder/report"
+    --suppressions=tests/analysers/valgrind.supp build/release/plateproof inspect -q --threads 1 data/demo/plate.ini -o "$folder/report"
   local status=$?
   [ "$status" -eq 1 ] && [ -s "$folder/report/results.json" ] && echo "valgrind: nothing wrong over the demo plate"
 }
@@ -143,7 +143,7 @@ demo() {
 }
 
 long_checks() {
-  have valgrind valgrind && build dev && try valgrind memory_checked
+  have valgrind valgrind && try valgrind memory_checked
   build asan && try asan_demo demo asan && try asan_tests ctest --test-dir build/asan -j2 --output-on-failure
   build tsan && try tsan_demo demo tsan && try tsan_tests ctest --test-dir build/tsan -L threads --output-on-failure
   have gcovr coverage && build coverage && try coverage_tests ctest --test-dir build/coverage -j2 -LE slow --output-on-failure &&

@@ -12,6 +12,7 @@ import json
 import math
 import os
 import random
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -86,13 +87,13 @@ ligament_minimum = 3.05
 
 
 def run(program, job, **tables):
-    threads = tables.pop("threads", 1)
+    threads, environment = tables.pop("threads", 1), tables.pop("environment", {})
     with tempfile.TemporaryDirectory() as place:
         (Path(place) / "job.ini").write_text(job)
         for name, text in tables.items():
             (Path(place) / f"{name}.csv").write_text(text)
         done = subprocess.run([program, "inspect", "--json", "--threads", str(threads), "job.ini"], cwd=place,
-                              capture_output=True, timeout=100, env={**os.environ, "SOURCE_DATE_EPOCH": "0"})
+                              capture_output=True, timeout=100, env={**os.environ, "SOURCE_DATE_EPOCH": "0", **environment})
     return done.returncode, done.stdout, done.stderr.decode()
 
 
@@ -224,6 +225,27 @@ def threads_and_bytes(program):
         check(f"the same bytes with {threads} threads", run(program, job, threads=threads, **files)[:2] == first[:2])
 
 
+    with tempfile.TemporaryDirectory() as place:
+        german = {"LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8", "LOCPATH": place}
+        made = shutil.which("localedef") and subprocess.run(
+            ["localedef", "-i", "de_DE", "-f", "UTF-8", f"{place}/de_DE.UTF-8"], capture_output=True).returncode == 0
+        if not made:
+            print("a German locale: skipped, localedef or its sources are missing (package locales)")
+        check("the same bytes under a locale with decimal commas", run(program, job, environment=german, **files)[:2] == first[:2])
+
+
+def counts_of_points(program):
+    three = [(-200.0, -100.0, 0.3), (300.0, -150.0, -0.2), (10.0, 220.0, 0.7)]
+    zone = survey_answer(program, three)["minimum_zone"]["flatness"]
+    check("three points lie in one plane", zone < 1e-12, repr(zone))
+    points = make_survey()
+    base = survey_answer(program, points)
+    # every point 8334 times: a million rows, of the same plane and the same zone
+    many = survey_answer(program, points * 8334)
+    check("a million rows are read", many["points"] == len(points) * 8334)
+    same_flatness("every point 8334 times", base, many, 1e-9, fitted=0)
+
+
 def refusals(program):
     job = SURVEY_JOB.format(thickness=20, plate="", survey="")
     for across in (0.0, 1e-6, 1e-4):
@@ -238,7 +260,7 @@ def refusals(program):
 
 def main():
     program = os.path.abspath(sys.argv[1])
-    for part in (surveys, hole_lists, threads_and_bytes, refusals):
+    for part in (surveys, hole_lists, threads_and_bytes, counts_of_points, refusals):
         part(program)
     print(f"{tried} relations, {wrong} broken")
     return 1 if wrong or not tried else 0
