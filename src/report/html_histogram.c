@@ -22,8 +22,9 @@ typedef struct chart_limit {
 
 typedef struct chart {
     const char *title, *unit_of_count;
-    size_t count;
-    double *values; /* mm; their order is lost */
+    const pp_results *results;
+    double (*value)(const pp_results *results, size_t item); /* mm; NaN: none */
+    size_t items, count;                                     /* and how many of them have a value */
     chart_limit limits[LIMITS_MAX];
     size_t limit_count;
     pp_length_unit units;
@@ -31,8 +32,41 @@ typedef struct chart {
     size_t bins[BINS], tallest;
 } chart;
 
-/* The k-th smallest of n values (from 0), which are rearranged: quickselect (Hoare 1961). */
-static double kth(double *values, size_t n, size_t k)
+/* ---- the k-th smallest of millions of values, without a copy of them all: they are counted in
+ * narrow slots, and only those of the slot that holds the k-th are looked at ---- */
+
+enum { SLOTS = 4096 };
+
+typedef struct slots {
+    double least, most;
+    size_t count[SLOTS];
+} slots;
+
+static size_t slot_of(const slots *s, double value)
+{
+    double at = (value - s->least) / (s->most - s->least) * SLOTS; /* NaN where all are equal */
+    return at >= SLOTS ? SLOTS - 1 : at > 0 ? (size_t)at : 0;
+}
+
+static void count_slots(chart *c, slots *s)
+{
+    *s = (slots){.least = INFINITY, .most = -INFINITY};
+    c->count = 0;
+    for (size_t i = 0; i < c->items; i++) {
+        double value = c->value(c->results, i);
+        if (!pp_given(value)) continue;
+        s->least = value < s->least ? value : s->least;
+        s->most = value > s->most ? value : s->most;
+        c->count++;
+    }
+    for (size_t i = 0; i < c->items; i++) {
+        double value = c->value(c->results, i);
+        if (pp_given(value)) s->count[slot_of(s, value)]++;
+    }
+}
+
+/* Hoare's quickselect (1961); values[n] are rearranged. */
+static double select_kth(double *values, size_t n, size_t k)
 {
     size_t low = 0, high = n - 1;
     while (low < high) {
@@ -58,12 +92,36 @@ static double kth(double *values, size_t n, size_t k)
     return values[k];
 }
 
+/* The k-th smallest, from 0. */
+static pp_status find_kth(const chart *c, const slots *s, size_t k, pp_arena *scratch, double *kth,
+                          pp_error *error)
+{
+    size_t slot = 0, n = 0;
+    for (; k >= s->count[slot]; slot++) k -= s->count[slot];
+    pp_mark mark = pp_arena_mark(scratch);
+    double *values;
+    PP_TAKE(values, scratch, s->count[slot]);
+    for (size_t i = 0; i < c->items; i++) {
+        double value = c->value(c->results, i);
+        if (pp_given(value) && slot_of(s, value) == slot) values[n++] = value;
+    }
+    *kth = select_kth(values, n, k);
+    pp_arena_release(scratch, mark);
+    return PP_OK;
+}
+
+/* ---- the chart ---- */
+
 /* The axis covers the bulk of the values and the limits near it; what lies beyond is counted in the
  * end bins, which the caption says. */
-static void choose_axis(chart *c)
+static pp_status choose_axis(chart *c, pp_arena *scratch, pp_error *error)
 {
-    double low = kth(c->values, c->count, c->count / 1000);
-    double high = kth(c->values, c->count, c->count - 1 - c->count / 1000);
+    slots s;
+    double low, high;
+    count_slots(c, &s);
+    if (c->count == 0) return PP_OK;
+    PP_TRY(find_kth(c, &s, c->count / 1000, scratch, &low, error));
+    PP_TRY(find_kth(c, &s, c->count - 1 - c->count / 1000, scratch, &high, error));
     double spread = fmax(high - low, 1e-3);
     for (size_t i = 0; i < c->limit_count; i++) {
         double v = c->limits[i].value;
@@ -75,12 +133,15 @@ static void choose_axis(chart *c)
     double margin = 0.04 * (high - low) + 1e-4;
     c->low = low - margin;
     c->high = high + margin;
+    return PP_OK;
 }
 
 static void fill_bins(chart *c)
 {
-    for (size_t i = 0; i < c->count; i++) {
-        double at = (c->values[i] - c->low) / (c->high - c->low) * BINS;
+    for (size_t i = 0; i < c->items; i++) {
+        double value = c->value(c->results, i);
+        if (!pp_given(value)) continue;
+        double at = (value - c->low) / (c->high - c->low) * BINS;
         int bin = at < 0 ? 0 : at >= BINS ? BINS - 1 : (int)at;
         c->bins[bin]++;
     }
@@ -160,10 +221,10 @@ static void add_axis(pp_text *out, const chart *c)
     pp_text_print(out, "%zu</text>\n", c->tallest);
 }
 
-static void add_chart(pp_text *out, chart *c)
+static pp_status add_chart(pp_text *out, chart *c, pp_memory *memory, pp_error *error)
 {
-    if (c->count == 0) return;
-    choose_axis(c);
+    PP_TRY(choose_axis(c, &memory->scratch, error));
+    if (c->count == 0) return PP_OK;
     fill_bins(c);
     pp_text_print(out, "<figure><figcaption>%s of %zu %s</figcaption>\n", c->title, c->count,
                   c->unit_of_count);
@@ -175,81 +236,81 @@ static void add_chart(pp_text *out, chart *c)
     add_limits(out, c);
     add_axis(out, c);
     pp_text_add(out, "</svg></figure>\n");
+    return PP_OK;
 }
 
-static size_t collect_bores(const pp_measures *m, double *values, bool diameter)
+static const pp_bore *tube_bore(const pp_measures *m, size_t bore)
 {
-    size_t n = 0;
-    for (size_t b = 0; b < m->extra_first; b++) {
-        const pp_bore *bore = &m->bores[b];
-        if (bore->hole == PP_NONE || m->nominal->kind[bore->hole] != PP_TUBE_HOLE ||
-            m->plugged[bore->hole])
-            continue;
-        double value = diameter ? bore->diameter_mean : bore->position;
-        if (pp_given(value)) values[n++] = value;
-    }
-    return n;
+    uint32_t hole = m->bores[bore].hole;
+    bool tube = hole != PP_NONE && m->nominal->kind[hole] == PP_TUBE_HOLE && !m->plugged[hole];
+    return tube ? &m->bores[bore] : NULL;
 }
 
-static void diameter_chart(pp_text *out, const pp_results *r, double *values)
+static double diameter_of(const pp_results *r, size_t item)
+{
+    const pp_bore *bore = tube_bore(r->measures, item);
+    return bore ? bore->diameter_mean : NAN;
+}
+
+static double position_of(const pp_results *r, size_t item)
+{
+    const pp_bore *bore = tube_bore(r->measures, item);
+    return bore ? bore->position : NAN;
+}
+
+static double ligament_of(const pp_results *r, size_t item)
+{
+    return r->measures->ligaments[item].value;
+}
+
+static chart diameter_chart(const pp_results *r)
 {
     const pp_limits *l = r->limits;
-    chart c = {.title = "Diameter",
-               .unit_of_count = "readings of a hole and face",
-               .units = r->job->units,
-               .values = values,
-               .count = collect_bores(r->measures, values, true),
-               .limits = {{l->diameter_lower, "at least"},
-                          {l->diameter_upper, "most up to"},
-                          {l->diameter_upper_limit, "none above"}},
-               .limit_count = 3};
-    add_chart(out, &c);
+    return (chart){.title = "Diameter",
+                   .unit_of_count = "readings of a hole and face",
+                   .value = diameter_of,
+                   .items = r->measures->extra_first,
+                   .limits = {{l->diameter_lower, "at least"},
+                              {l->diameter_upper, "most up to"},
+                              {l->diameter_upper_limit, "none above"}},
+                   .limit_count = 3};
 }
 
-static void position_chart(pp_text *out, const pp_results *r, double *values)
+static chart position_chart(const pp_results *r)
 {
-    chart c = {.title = "Position (diametral)",
-               .unit_of_count = "readings of a hole and face",
-               .units = r->job->units,
-               .values = values,
-               .count = collect_bores(r->measures, values, false),
-               .limits = {{r->limits->position_limit.value, "limit"}},
-               .limit_count = 1};
-    add_chart(out, &c);
+    return (chart){.title = "Position (diametral)",
+                   .unit_of_count = "readings of a hole and face",
+                   .value = position_of,
+                   .items = r->measures->extra_first,
+                   .limits = {{r->limits->position_limit.value, "limit"}},
+                   .limit_count = 1};
 }
 
-static void ligament_chart(pp_text *out, const pp_results *r, double *values)
+static chart ligament_chart(const pp_results *r)
 {
-    const pp_measures *m = r->measures;
-    for (size_t i = 0; i < m->ligament_count; i++) values[i] = m->ligaments[i].value;
-    chart c = {.title = "Ligament",
-               .unit_of_count = "pairs and faces",
-               .units = r->job->units,
-               .values = values,
-               .count = m->ligament_count,
-               .limits = {{r->limits->ligament_standard.value, "most at least"},
-                          {r->limits->ligament_minimum.value, "none below"}},
-               .limit_count = 2};
-    add_chart(out, &c);
+    return (chart){.title = "Ligament",
+                   .unit_of_count = "pairs and faces",
+                   .value = ligament_of,
+                   .items = r->measures->ligament_count,
+                   .limits = {{r->limits->ligament_standard.value, "most at least"},
+                              {r->limits->ligament_minimum.value, "none below"}},
+                   .limit_count = 2};
 }
 
 pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory *memory,
                              pp_error *error)
 {
-    const pp_measures *m = results->measures;
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    double *values;
-    size_t room = m->bore_count > m->ligament_count ? m->bore_count : m->ligament_count;
-    PP_TAKE(values, &memory->scratch, room);
+    chart charts[] = {diameter_chart(results), position_chart(results), ligament_chart(results)};
     pp_html_section(out, "spread", "How the sizes spread");
     pp_text_add(out, "<p class=\"note\">Bar heights follow the square root of the count, so that a "
                      "single hole stays visible. Values beyond the axis are counted in its end "
                      "bars.</p>\n<div class=\"charts\">\n");
-    diameter_chart(out, results, values);
-    position_chart(out, results, values);
-    ligament_chart(out, results, values);
+    for (size_t i = 0; i < sizeof charts / sizeof charts[0]; i++) {
+        charts[i].results = results;
+        charts[i].units = results->job->units;
+        PP_TRY(add_chart(out, &charts[i], memory, error));
+    }
     pp_text_add(out, "</div>\n");
     pp_html_end_section(out);
-    pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }
