@@ -48,7 +48,7 @@ skip() {
 
 have() {
   command -v "$1" >/dev/null && return
-  skip "$2" "the package $1 is missing; scripts/setup.sh --test installs it"
+  skip "$2" "the package $1 is missing; scripts/setup.sh --hostile installs it"
   return 1
 }
 
@@ -94,6 +94,11 @@ fuzz() {
 
 fuzz_all() {
   have clang fuzzing || return
+  if ! echo 'int LLVMFuzzerTestOneInput(const char *data, unsigned long size) { return !data && size; }' |
+    clang -fsanitize=fuzzer,address -x c - -o "$logs/fuzzer-there" 2>/dev/null; then
+    skip fuzzing "clang has no libFuzzer (package libclang-rt-14-dev); scripts/setup.sh --hostile installs it"
+    return
+  fi
   build fuzz || return
   fuzz job job 4000 tests/corpus/job tests/corpus/job-good
   fuzz rules rules 3000 tests/corpus/rules data/rules

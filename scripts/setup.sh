@@ -2,21 +2,23 @@
 # Install what building, running and testing plateproof needs on Debian 12: plain Debian packages.
 #   scripts/setup.sh          what the build (tests included) and the program need
 #   scripts/setup.sh --test   that, and what running all tests needs
+#   scripts/setup.sh --hostile   that, and the fuzzers and analysers of scripts/hostile.sh
 set -euo pipefail
 
 build=(gcc libc6-dev cmake ninja-build pkg-config libcmocka-dev
        liblapacke-dev libopenblas-dev libcsv-dev libinih-dev libjansson-dev libsodium-dev nettle-dev
        libcairo2-dev libpango1.0-dev libxlsxwriter-dev fonts-dejavu-core)
-tests=(clang libclang-rt-14-dev clang-format clang-tidy cppcheck valgrind gcovr
-       python3 python3-numpy python3-scipy python3-pandas
+tests=(clang clang-format python3 python3-numpy python3-scipy python3-pandas
        libxml2-utils unzip poppler-utils chromium git ca-certificates dpkg-dev file)
+hostile=(libclang-rt-14-dev clang-tidy cppcheck valgrind gcovr locales)
 
 wanted=("${build[@]}")
-if [ "${1:-}" = "--test" ]; then
+if [ "${1:-}" = "--test" ] || [ "${1:-}" = "--hostile" ]; then
   wanted+=("${tests[@]}")
   command -v node >/dev/null || wanted+=(nodejs) # any node and npm will do
   command -v npm >/dev/null || wanted+=(npm)
 fi
+[ "${1:-}" != "--hostile" ] || wanted+=("${hostile[@]}")
 
 missing=()
 for package in "${wanted[@]}"; do
