@@ -18,7 +18,7 @@ sizes() {
   holes-small) echo 3000,10000,30000 3 ;;
   holddown-full) echo 2500,5000,10000 3 ;;
   holddown-small) echo 200,400,800 1 ;;
-  report-full) echo 36,57,100,577 5 ;; # rings of a triangular pattern: 3997 to 1,000,519 holes
+  report-full) echo 36,57,100,577 3 ;; # rings of a triangular pattern: 3997 to 1,000,519 holes
   report-small) echo 12,20,36 3 ;;
   placement-full) echo 10000,100000,1000000 ;;
   placement-small) echo 1000,3000,10000 ;;
