@@ -188,6 +188,7 @@ static pp_status solve_whitened(const pp_robust_problem *problem, pp_arena *scra
     whitened context = {problem, 0, side.gap};
     pp_robust_problem white = *problem;
     white.fill = fill_whitened;
+    white.fill_rows = NULL;
     white.context = &context;
     white.left_out = side.left_out;
     pp_robust_fit inner = *fit; /* whitened rows have weights and residuals of their own */

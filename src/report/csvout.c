@@ -57,6 +57,16 @@ static char *put_number(char *at, double value)
     return at;
 }
 
+/* Both ends; of a single reading they are one number, worked out once. */
+static char *put_range(char *at, double low, double high)
+{
+    char *behind = put_number(at, low);
+    if (low != high) return put_number(behind, high);
+    size_t length = (size_t)(behind - at);
+    memcpy(behind, at, length);
+    return behind + length;
+}
+
 static char *put_count(char *at, size_t value) { return put_number(at, (double)value); }
 
 /* The last comma of a row becomes its end. */
@@ -118,8 +128,7 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, bore->position);
     at = put_number(at, position ? pp_finding_upper(judgement, position) : NAN);
     at = put_text(at, position_class(position));
-    at = put_number(at, bore->diameter_min);
-    at = put_number(at, bore->diameter_max);
+    at = put_range(at, bore->diameter_min, bore->diameter_max);
     at = put_text(at, diameter ? pp_class_words(PP_DIAMETER, diameter->class_) : "");
     at = put_number(at, bore->smallest_ligament);
     end_row(text, at);
