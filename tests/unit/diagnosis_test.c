@@ -12,6 +12,7 @@ typedef enum sequence { NO_ORDER, SWEEPS, ROW_BY_ROW, ONE_WAY } sequence;
 typedef struct recipe {
     sequence sequence;
     double scale_x, scale_y, lost_x, drift_y, turn, lean;
+    double wander; /* correlation of each hole's scatter with that of the hole before */
     uint64_t seed;
 } recipe;
 
@@ -33,7 +34,7 @@ static void begin(test_plate *p, const recipe *c)
         x[i] = 40 * (double)(i % ACROSS) + 112.5, y[i] = 45 * (double)(i / ACROSS) - 71.3;
         drilled[place_of(c->sequence, i)] = i;
     }
-    double ex[HOLES], ey[HOLES], s = 0;
+    double ex[HOLES], ey[HOLES], s = 0, wx = 0, wy = 0;
     test_random r = {c->seed};
     int move = 0;
     for (size_t k = 0; k < HOLES; k++) {
@@ -43,7 +44,10 @@ static void begin(test_plate *p, const recipe *c)
         double cx = x[i] - 492.5, cy = y[i] - 243.7;
         ex[i] = c->scale_x * cx - c->turn * cy - 0.5 * c->lost_x * move;
         ey[i] = c->scale_y * cy + c->turn * cx + c->drift_y * s;
-        ex[i] += 0.02 * random_normal(&r), ey[i] += 0.02 * random_normal(&r);
+        double fresh = k ? 0.02 * sqrt(1 - c->wander * c->wander) : 0.02;
+        wx = c->wander * wx + fresh * random_normal(&r);
+        wy = c->wander * wy + fresh * random_normal(&r);
+        ex[i] += wx, ey[i] += wy;
     }
     test_plate_begin(p, HOLES, x, y, 2 * HOLES);
     for (uint32_t i = 0; i < HOLES; i++) {
@@ -258,6 +262,28 @@ static void threads_change_no_bit(void **state)
     test_plate_end(&p);
 }
 
+/* An autoregression: its lag-1 correlation from 2 * 300 residuals has a standard error of about
+ * sqrt((1 - 0.6^2) / 600) = 0.033, and the eight fitted terms take some of it. */
+static void a_wander_is_whitened_and_is_no_cause(void **state)
+{
+    (void)state;
+    test_plate p;
+    begin(&p, &(recipe){.sequence = ROW_BY_ROW, .wander = 0.6, .seed = 23});
+    pp_diagnosis d = diagnose(&p);
+    assert_true(d.valid && d.order_known && d.whitened);
+    assert_near(d.autocorrelation, 0.6, 0.12);
+    for (size_t i = 0; i < d.term_count; i++) assert_false(d.terms[i].is_cause);
+    double alone = term_of(&d, PP_TERM_SCALE)->value;
+    test_plate_end(&p);
+    begin(&p, &(recipe){.sequence = ROW_BY_ROW, .scale_x = 3e-4, .wander = 0.6, .seed = 23});
+    pp_diagnosis e = diagnose(&p);
+    const pp_term *scale = term_of(&e, PP_TERM_SCALE);
+    assert_true(e.whitened);
+    /* the same scatter, so that the two differ by the scale put in: half of it is common */
+    assert_near(scale->value - alone, 1.5e-4, 2e-5);
+    test_plate_end(&p);
+}
+
 static void plugged_and_other_holes_do_not_count(void **state)
 {
     (void)state;
@@ -359,6 +385,7 @@ int main(void)
         cmocka_unit_test(misdrilled_holes_are_named_and_change_little),
         cmocka_unit_test(shift_and_turn_change_no_term),
         cmocka_unit_test(threads_change_no_bit),
+        cmocka_unit_test(a_wander_is_whitened_and_is_no_cause),
         cmocka_unit_test(plugged_and_other_holes_do_not_count),
         cmocka_unit_test(a_hole_read_often_counts_more),
         cmocka_unit_test(too_few_holes_are_said_not_guessed),
