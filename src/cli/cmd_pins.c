@@ -163,14 +163,6 @@ static void add_told(const pins_run *r, pp_text *text)
     }
 }
 
-static void tell(const pins_run *r)
-{
-    pp_text text = {0};
-    add_told(r, &text);
-    if (!text.failed) fputs(text.data, stderr);
-    pp_text_free(&text);
-}
-
 static int write_pins(pins_run *r, const pp_common_options *common)
 {
     pp_text text = {0};
@@ -178,9 +170,13 @@ static int write_pins(pins_run *r, const pp_common_options *common)
         add_json(r, &text);
     else
         add_csv(r, &text);
+    pp_text told = {0};
+    add_told(r, &told);
+    if (told.failed) text.failed = true; /* nothing is written then */
     int status = pp_list_write(&text, common);
+    if (status == PP_EXIT_CONFORMS && !common->quiet) fputs(told.data, stderr);
+    pp_text_free(&told);
     if (status != PP_EXIT_CONFORMS) return status;
-    if (!common->quiet) tell(r);
     return r->plan.sag_valid && !r->plan.sag_within ? PP_EXIT_FAILS : PP_EXIT_CONFORMS;
 }
 
