@@ -58,6 +58,11 @@ static void add_hole(writer *w, uint32_t hole)
     pp_text_add(&w->text, hole < nominal->count ? nominal->name[hole] : "?");
 }
 
+bool pp_is_holddown_study(const pp_results *results)
+{
+    return results->holddown && results->command && strcmp(results->command, "holddown") == 0;
+}
+
 const char *pp_face_words(uint8_t face) { return face == PP_EXIT ? "exit face" : "entry face"; }
 
 static const char *at_most(writer *w, double limit)

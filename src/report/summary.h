@@ -28,6 +28,10 @@ typedef struct pp_summary {
 pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,
                           pp_error *error);
 
+/* Only the hold-down study was asked for: whether the plate is ready to be drilled comes first, and
+ * what was judged of the survey stands below it. */
+bool pp_is_holddown_study(const pp_results *results);
+
 /* "entry face", or with the job's own word: "entry face (tube side)". */
 const char *pp_face_words(uint8_t face);
 

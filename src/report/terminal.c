@@ -165,23 +165,32 @@ static const char *shouted(pp_verdict verdict)
     return "NOT JUDGED";
 }
 
+static void add_decision(writer *w, const pp_summary *summary)
+{
+    const pp_judgement *j = w->results->judgement;
+    if (summary->deciding) add_line(w, "", summary->deciding);
+    pp_text_add(&w->piece, "Decision rule: ");
+    pp_text_add(&w->piece, j->decision_rule ? j->decision_rule : "");
+    finish_line(w, "");
+}
+
 static void add_verdict(writer *w, const pp_summary *summary)
 {
     const pp_judgement *j = w->results->judgement;
+    bool study = pp_is_holddown_study(w->results), ready = study && w->results->holddown->ready;
     const char *word = shouted(j->verdict);
-    if (j->verdict == PP_CONFORMS && w->results->job->holes.coverage == PP_SAMPLE &&
-        w->results->measures)
+    if (study)
+        word = ready ? "HOLD-DOWN READY" : "HOLD-DOWN NOT READY";
+    else if (j->verdict == PP_CONFORMS && w->results->job->holes.coverage == PP_SAMPLE &&
+             w->results->measures)
         word = "THE HOLES MEASURED CONFORM";
-    add_coloured(w, j->verdict, word);
+    add_coloured(w, !study ? j->verdict : ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM, word);
     if (j->basis && j->basis[0]) {
         pp_text_add(w->out, "  ");
         add_wrapped(w, j->basis, strlen(word) + 2, INDENT);
     }
     end_line(w);
-    if (summary->deciding) add_line(w, "", summary->deciding);
-    pp_text_add(&w->piece, "Decision rule: ");
-    pp_text_add(&w->piece, j->decision_rule ? j->decision_rule : "");
-    finish_line(w, "");
+    if (!study) add_decision(w, summary);
     const pp_job *job = w->results->job;
     const char *what[] = {job->title, job->plate_id, job->plate_role};
     for (size_t i = 0; i < 3; i++) {
@@ -381,7 +390,10 @@ static void add_holddown(writer *w)
 {
     const pp_holddown *h = w->results->holddown;
     if (!h) return;
-    add_heading(w, h->ready ? "Hold-down: ready, every hole seats" : "Hold-down: not ready");
+    if (pp_is_holddown_study(w->results))
+        end_line(w);
+    else
+        add_heading(w, h->ready ? "Hold-down: ready, every hole seats" : "Hold-down: not ready");
     add_hold_counts(w, h);
     add_gaps(w, h);
     add_plan(w, h);
@@ -418,11 +430,19 @@ pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options
     PP_TRY(pp_summary_make(results, memory, &summary, error));
     writer w = begin(results, options, text);
     add_verdict(&w, &summary);
-    add_rows(&w, &summary);
-    add_exceptions(&w);
-    add_placement(&w);
-    add_causes(&w);
-    add_holddown(&w);
+    if (pp_is_holddown_study(results)) {
+        add_holddown(&w);
+        add_heading(&w, "The plate as surveyed");
+        add_decision(&w, &summary);
+        add_rows(&w, &summary);
+        add_exceptions(&w);
+    } else {
+        add_rows(&w, &summary);
+        add_exceptions(&w);
+        add_placement(&w);
+        add_causes(&w);
+        add_holddown(&w);
+    }
     add_cautions(&w);
     if (options->report) {
         end_line(&w);
