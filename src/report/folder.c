@@ -15,22 +15,26 @@
 #include "base/parallel.h"
 #include "report/paths.h"
 
+#define COUNT_OF(array) (sizeof(array) / sizeof(array)[0])
+
 enum {
     RANDOM_LETTERS = 10,
-    NAME_KEPT = 180,     /* of the target's name in the temporary one: both fit NAME_MAX */
-    ATTEMPTS = 16,       /* against other runs that change the target at the same moment */
-    SNIFFED = 512,       /* bytes of results.json that tell whose it is */
+    NAME_KEPT = 180, /* of the target's name in the temporary one: both fit NAME_MAX */
+    ATTEMPTS = 16,   /* against other runs that change the target at the same moment */
+    SNIFFED = 512,   /* bytes of results.json that tell whose it is */
+    UNLINK_THREADS = 4,
     DISK_BYTES = 8 << 20 /* written of a file before the disk is told to begin with them */
 };
 
 static const char *const REPORT_FILES[] = {
-    "results.json",  "report.html", "certificate.pdf", "results.qif", "results.xlsx",   "holes.csv",
-    "ligaments.csv", "areas.csv",   "holddown.csv",    "map.csv",     "signature.json",
+    "holes.csv",       "ligaments.csv", "results.json",   "report.html",
+    "certificate.pdf", "results.qif",   "results.xlsx",   "areas.csv",
+    "holddown.csv",    "map.csv",       "signature.json",
 };
 
 bool pp_folder_is_report_file(const char *name)
 {
-    for (size_t i = 0; i < sizeof REPORT_FILES / sizeof REPORT_FILES[0]; i++)
+    for (size_t i = 0; i < COUNT_OF(REPORT_FILES); i++)
         if (strcmp(name, REPORT_FILES[i]) == 0) return true;
     return false;
 }
@@ -131,6 +135,14 @@ static size_t temporary_prefix(const char *name, char prefix[NAME_MAX + 1])
     return (size_t)snprintf(prefix, NAME_MAX + 1, ".%.*s.plateproof-", NAME_KEPT, name);
 }
 
+static pp_status unlink_file(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    const int *handle = context;
+    unlinkat(*handle, REPORT_FILES[part], 0);
+    return PP_OK;
+}
+
 /* Remove the report files of a folder, hand over what else there is to `heir` (a handle, -1: leave
  * it), and the folder itself if nothing is left. */
 static void clear_folder(int parent, const char *name, int handle, int heir)
@@ -141,13 +153,12 @@ static void clear_folder(int parent, const char *name, int handle, int heir)
         if (copy >= 0) close(copy);
         return;
     }
-    for (struct dirent *entry; (entry = readdir(list));) {
+    /* side by side: giving back the cached pages of large tables takes a while */
+    pp_parallel(UNLINK_THREADS, COUNT_OF(REPORT_FILES), unlink_file, &handle, NULL);
+    for (struct dirent *entry; heir >= 0 && (entry = readdir(list));) {
         const char *item = entry->d_name;
         if (strcmp(item, ".") == 0 || strcmp(item, "..") == 0) continue;
-        if (pp_folder_is_report_file(item))
-            unlinkat(handle, item, 0);
-        else if (heir >= 0)
-            renameat2(handle, item, heir, item, RENAME_NOREPLACE);
+        if (!pp_folder_is_report_file(item)) renameat2(handle, item, heir, item, RENAME_NOREPLACE);
     }
     closedir(list);
     unlinkat(parent, name, AT_REMOVEDIR);
