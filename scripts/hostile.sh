@@ -77,7 +77,8 @@ inject_faults() {
     $(count signals "signals sent")))
 }
 
-# fuzz TARGET DICTIONARY LENGTH SEEDS...: new finds go to build/hostile, not into the corpus
+# fuzz TARGET DICTIONARY LENGTH SEEDS...: new finds go to build/hostile, not into the corpus. Leaks are looked
+# for at the end: after every run that has kept memory it would take most of the time.
 fuzz() {
   local target=$1 dictionary=$2 length=$3
   shift 3
@@ -86,7 +87,7 @@ fuzz() {
     LSAN_OPTIONS=suppressions=tests/support/leaks.supp:print_suppressions=0 \
     "build/fuzz/tests/fuzz/fuzz_$target" -max_total_time="$seconds" -max_len="$length" -timeout=240 -rss_limit_mb=4000 \
     ${dictionary:+-dict=tests/fuzz/$dictionary.dict} -artifact_prefix="$logs/crash-$target-" -print_final_stats=0 \
-    -verbosity=1 "$logs/found-$target" "$@"
+    -detect_leaks=0 -verbosity=1 "$logs/found-$target" "$@"
   local done
   done=$(sed -nE 's/^Done ([0-9]+) runs.*/\1/p' "$logs/fuzz_$target.log")
   executions=$((executions + ${done:-0}))
