@@ -65,6 +65,13 @@ format_is_clean() {
   git ls-files '*.c' '*.h' | xargs clang-format --dry-run -Werror
 }
 
+# the whole main job, with threads
+tsan_demo() {
+  TSAN_OPTIONS=suppressions=tests/analysers/threads.supp \
+    build/tsan/plateproof inspect -q --threads 2 data/demo/plate.ini -o build/tsan/demo-report
+  [ $? -eq 1 ] # the demo plate does not conform
+}
+
 faults() {
   echo "== faults"
   if scripts/build.sh release; then
@@ -87,10 +94,14 @@ all)
   run_suite asan -LE 'slow|long'
   run_suite clang -LE 'slow|long'
   run_suite tsan -L threads
+  check tsan-demo tsan_demo
   ;;
 quick) run_suite release -LE 'slow|long' ;;
 asan | clang) run_suite "$what" -LE 'slow|long' ;;
-tsan) run_suite tsan -L threads ;;
+tsan)
+  run_suite tsan -L threads
+  check tsan-demo tsan_demo
+  ;;
 faults) faults ;;
 hostile) exec scripts/hostile.sh "${2:-short}" ;;
 *)
