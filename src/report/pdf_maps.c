@@ -121,6 +121,10 @@ void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_pla
     pp_page_need(w, height + 8);
     frame f = fit_frame(w, view, height);
     cairo_t *c = w->cairo;
+    if (w->pages == 0) { /* counting pages: the room is all that matters */
+        w->y += f.height + 8;
+        return;
+    }
     if (results->job->plate.outline != PP_OUTLINE_NONE) {
         outline(c, results->job, &f);
         cairo_set_source_rgb(c, 0.94, 0.95, 0.96);
@@ -219,6 +223,10 @@ void pp_pdf_surface_map(pp_page_writer *w, const pp_results *results, const pp_p
         if (!isnan(map->deviation[i])) largest = fmax(largest, fabs(map->deviation[i]));
     pp_page_need(w, height + 8);
     frame f = fit_frame(w, view, height);
+    if (w->pages == 0) { /* as above */
+        w->y += f.height + 8;
+        return;
+    }
     cairo_save(w->cairo);
     outline(w->cairo, results->job, &f);
     cairo_clip(w->cairo);
