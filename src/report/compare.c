@@ -389,18 +389,21 @@ static bool is_spreadsheet_like(const pp_results *now, const pp_recorded *record
 static pp_status compare_spreadsheet(const pp_recorded *recorded, const pp_results *now,
                                      pp_arena *arena, pp_comparison *comparison, pp_error *error)
 {
-    char scratch[] = "/tmp/plateproof-verify-XXXXXX";
     pp_mapped file;
     PP_TRY(pp_compare_map(recorded->folder, "results.xlsx", arena, &file, error));
     if (!file.there) return PP_OK;
     pp_status status = PP_OK;
-    const char *path = mkdtemp(scratch) ? pp_path_join(scratch, "results.xlsx", arena) : NULL;
+    const char *scratch = pp_path_make_temporary(arena);
+    const char *path = scratch ? pp_path_join(scratch, "results.xlsx", arena) : NULL;
     bool same =
         path && is_spreadsheet_like(now, recorded, path, scratch, &file, arena, &status, error);
     if (path) unlink(path);
-    rmdir(scratch);
+    if (scratch) rmdir(scratch);
     pp_compare_unmap(&file);
-    if (!path) return pp_fail_at(error, PP_EIO, scratch, 0, 0, "cannot be made");
+    if (!path)
+        return pp_fail(error, PP_EIO,
+                       "a temporary folder cannot be made; set TMPDIR to a folder "
+                       "that can be written");
     PP_TRY(status);
     comparison->files++;
     if (!same)

@@ -97,15 +97,10 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
     pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
     pp_text_add(out, "</h1>\n");
     add_identity(out, r);
-    pp_verdict shown = j->verdict;
-    const char *word = pp_verdict_words(j->verdict);
-    if (pp_is_holddown_study(r)) {
-        shown = r->holddown->ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
-        word = r->holddown->ready ? "hold-down ready" : "hold-down not ready";
-    }
+    pp_verdict shown = pp_headline_verdict(r);
     pp_text_print(out, "<div class=\"verdict v%d\" id=\"verdict\">", (int)shown);
     add_sign(out, shown);
-    pp_text_print(out, "<div><p class=\"word\">%s</p><p>", word);
+    pp_text_print(out, "<div><p class=\"word\">%s</p><p>", pp_headline_words(r));
     if (pp_is_holddown_study(r))
         pp_text_print(out, "A plan, not an acceptance. The plate as surveyed: %s. ",
                       pp_verdict_words(j->verdict));

@@ -1,6 +1,7 @@
 #include "report/paths.h"
 
 #include <limits.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -90,4 +91,11 @@ char *pp_path_relative(const char *path, const char *folder, pp_arena *arena)
     memcpy(end, rest, strlen(rest) + 1);
     if (!relative[0]) memcpy(relative, ".", 2);
     return relative;
+}
+
+char *pp_path_make_temporary(pp_arena *arena)
+{
+    const char *place = getenv("TMPDIR");
+    char *folder = pp_path_join(place && *place ? place : P_tmpdir, "plateproof-XXXXXX", arena);
+    return folder && mkdtemp(folder) ? folder : NULL;
 }

@@ -15,6 +15,10 @@ char *pp_path_relative(const char *path, const char *folder, pp_arena *arena);
 /* `path` joined to `folder` unless it is absolute. NULL when memory ran out. */
 char *pp_path_join(const char *folder, const char *path, pp_arena *arena);
 
+/* A new folder for passing things, under TMPDIR or where the system keeps such; the caller removes
+ * it. NULL when it cannot be made or memory ran out. */
+char *pp_path_make_temporary(pp_arena *arena);
+
 /* The part after the last slash. */
 const char *pp_path_file_name(const char *path);
 

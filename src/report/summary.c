@@ -63,6 +63,22 @@ bool pp_is_holddown_study(const pp_results *results)
     return results->holddown && results->command && strcmp(results->command, "holddown") == 0;
 }
 
+pp_verdict pp_headline_verdict(const pp_results *results)
+{
+    if (!pp_is_holddown_study(results)) return results->judgement->verdict;
+    return results->holddown->ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
+}
+
+const char *pp_headline_words(const pp_results *results)
+{
+    pp_verdict verdict = results->judgement->verdict;
+    if (pp_is_holddown_study(results))
+        return results->holddown->ready ? "hold-down ready" : "hold-down not ready";
+    if (verdict == PP_CONFORMS && results->measures && results->job->holes.coverage == PP_SAMPLE)
+        return "the holes measured conform";
+    return pp_verdict_words(verdict);
+}
+
 const char *pp_face_words(uint8_t face) { return face == PP_EXIT ? "exit face" : "entry face"; }
 
 static const char *at_most(writer *w, double limit)

@@ -32,6 +32,11 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
  * what was judged of the survey stands below it. */
 bool pp_is_holddown_study(const pp_results *results);
 
+/* What stands at the head of page and terminal, and the verdict whose sign goes with it:
+ * "hold-down not ready" of a study, "the holes measured conform" of a sample, else the verdict. */
+pp_verdict pp_headline_verdict(const pp_results *results);
+const char *pp_headline_words(const pp_results *results);
+
 /* "entry face", or with the job's own word: "entry face (tube side)". */
 const char *pp_face_words(uint8_t face);
 

@@ -150,19 +150,14 @@ static void add_coloured(writer *w, pp_verdict verdict, const char *text)
 
 /* ---- verdict ---- */
 
-static const char *shouted(pp_verdict verdict)
+enum { HEADLINE_ROOM = 64 };
+
+static void shout(const char *words, char shouted[HEADLINE_ROOM])
 {
-    switch (verdict) {
-    case PP_CONFORMS:
-        return "CONFORMS";
-    case PP_NOT_PROVEN:
-        return "NOT PROVEN";
-    case PP_DOES_NOT_CONFORM:
-        return "DOES NOT CONFORM";
-    case PP_NOT_JUDGED:
-        break;
-    }
-    return "NOT JUDGED";
+    size_t i = 0;
+    for (; i < HEADLINE_ROOM - 1 && words[i]; i++)
+        shouted[i] = words[i] >= 'a' && words[i] <= 'z' ? (char)(words[i] - 'a' + 'A') : words[i];
+    shouted[i] = '\0';
 }
 
 static void add_decision(writer *w, const pp_summary *summary)
@@ -177,20 +172,15 @@ static void add_decision(writer *w, const pp_summary *summary)
 static void add_verdict(writer *w, const pp_summary *summary)
 {
     const pp_judgement *j = w->results->judgement;
-    bool study = pp_is_holddown_study(w->results), ready = study && w->results->holddown->ready;
-    const char *word = shouted(j->verdict);
-    if (study)
-        word = ready ? "HOLD-DOWN READY" : "HOLD-DOWN NOT READY";
-    else if (j->verdict == PP_CONFORMS && w->results->job->holes.coverage == PP_SAMPLE &&
-             w->results->measures)
-        word = "THE HOLES MEASURED CONFORM";
-    add_coloured(w, !study ? j->verdict : ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM, word);
+    char word[HEADLINE_ROOM];
+    shout(pp_headline_words(w->results), word);
+    add_coloured(w, pp_headline_verdict(w->results), word);
     if (j->basis && j->basis[0]) {
         pp_text_add(w->out, "  ");
         add_wrapped(w, j->basis, strlen(word) + 2, INDENT);
     }
     end_line(w);
-    if (!study) add_decision(w, summary);
+    if (!pp_is_holddown_study(w->results)) add_decision(w, summary);
     const pp_job *job = w->results->job;
     const char *what[] = {job->title, job->plate_id, job->plate_role};
     for (size_t i = 0; i < 3; i++) {

@@ -2,11 +2,8 @@
 #ifndef PP_TESTS_HOLES_RUN_H
 #define PP_TESTS_HOLES_RUN_H
 
-#include <stdio.h>
-#include <stdlib.h>
-#include <unistd.h>
-
 #include "report/results.h"
+#include "support/place.h"
 
 typedef struct holes_run {
     pp_memory memory;
@@ -52,40 +49,17 @@ typedef struct holes_texts {
     const char *job, *nominal, *measured, *more;
 } holes_texts;
 
-static inline void holes_write(const char *folder, const char *name, const char *text)
-{
-    char path[256];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    FILE *file = fopen(path, "w");
-    if (!file) return;
-    fputs(text, file);
-    fclose(file);
-}
-
-static inline void holes_remove(const char *folder, const char *name)
-{
-    char path[256];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    remove(path);
-}
-
 static inline pp_status holes_run_texts(holes_run *run, holes_texts texts, int threads,
                                         pp_error *error)
 {
-    char folder[] = "/tmp/plateproof-test-XXXXXX", path[256];
-    if (!mkdtemp(folder)) return pp_fail(error, PP_EIO, "no temporary folder");
-    holes_write(folder, "job.ini", texts.job);
-    holes_write(folder, "nominal.csv", texts.nominal);
-    if (texts.measured) holes_write(folder, "measured.csv", texts.measured);
-    if (texts.more) holes_write(folder, "more.csv", texts.more);
-    snprintf(path, sizeof path, "%s/job.ini", folder);
+    test_place place = test_place_make();
+    test_write(test_path(&place, "job.ini"), texts.job);
+    test_write(test_path(&place, "nominal.csv"), texts.nominal);
+    if (texts.measured) test_write(test_path(&place, "measured.csv"), texts.measured);
+    if (texts.more) test_write(test_path(&place, "more.csv"), texts.more);
     *run = (holes_run){0};
-    pp_status status = holes_run_file(run, path, threads, error);
-    holes_remove(folder, "job.ini");
-    holes_remove(folder, "nominal.csv");
-    holes_remove(folder, "measured.csv");
-    holes_remove(folder, "more.csv");
-    rmdir(folder);
+    pp_status status = holes_run_file(run, test_path(&place, "job.ini"), threads, error);
+    test_place_remove(&place);
     return status;
 }
 

@@ -17,7 +17,10 @@ typedef struct test_place {
 
 static inline test_place test_place_make(void)
 {
-    test_place place = {"/tmp/plateproof-test-XXXXXX"};
+    const char *where = getenv("TMPDIR");
+    test_place place;
+    snprintf(place.path, sizeof place.path, "%s/plateproof-test-XXXXXX",
+             where && *where ? where : P_tmpdir);
     if (!mkdtemp(place.path)) abort();
     return place;
 }
@@ -40,7 +43,7 @@ static inline const char *test_path(const test_place *place, const char *name)
     static char paths[8][512];
     static int next;
     char *path = paths[next++ % 8];
-    snprintf(path, sizeof paths[0], "%s/%s", place->path, name);
+    snprintf(path, sizeof paths[0], "%.255s/%.200s", place->path, name);
     return path;
 }
 

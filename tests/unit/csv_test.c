@@ -410,7 +410,7 @@ static void what_is_no_file_is_refused(void **state)
     } CASES[] = {
         {"/nowhere/points.csv", "can't be opened (No such file or directory); check the name on "
                                 "line 7 of plate.ini"},
-        {"/tmp", "is a folder, not a file; check the name on line 7 of plate.ini"},
+        {PP_SOURCE_DIR, "is a folder, not a file; check the name on line 7 of plate.ini"},
         {"/dev/null", "is a pipe or a device, not a file; check the name on line 7 of plate.ini"},
     };
     for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {

@@ -1,6 +1,7 @@
 /* The installed interface: answers that can be told by hand, and every refusal leaves the outputs.
  */
 #include "support/check.h"
+#include "support/place.h"
 
 #include <stdlib.h>
 
@@ -160,17 +161,14 @@ static void a_report_is_written(void **state)
     (void)state;
     pp_error error;
     pp_outcome outcome;
-    char folder[] = "/tmp/facade-XXXXXX", report[64], path[96];
-    assert_non_null(mkdtemp(folder));
-    snprintf(report, sizeof report, "%s/report", folder);
+    test_place place = test_place_make();
+    const char *report = test_path(&place, "report");
     const char *job = PP_SOURCE_DIR "/tests/cli/files/survey.ini";
     assert_ok(pp_inspect_job(job, report, 1, &outcome, NULL, &error), &error);
-    snprintf(path, sizeof path, "%s/results.json", report);
-    FILE *file = fopen(path, "r");
-    assert_non_null(file);
-    fclose(file);
-    snprintf(path, sizeof path, "rm -r %s", folder);
-    assert_int_equal(system(path), 0);
+    char *json = test_read(test_path(&place, "report/results.json"));
+    assert_non_null(json);
+    free(json);
+    test_place_remove(&place);
 }
 
 int main(void)

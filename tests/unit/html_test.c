@@ -12,6 +12,22 @@ static void write_page(const pp_sample_options *options, pp_text *page)
     pp_sample_free(&sample);
 }
 
+static void an_uncertified_placement_is_said(void **state)
+{
+    (void)state;
+    pp_sample sample;
+    pp_error error = {0};
+    pp_text page = {0};
+    pp_placement placement = {.uncertified = true};
+    pp_sample_make(&sample, &(pp_sample_options){0});
+    sample.results.placement = &placement;
+    assert_ok(pp_html_write(&sample.results, &sample.memory, &page, &error), &error);
+    assert_non_null(strstr(page.data, "Could not be certified: the holes are displaced too far"));
+    assert_null(strstr(page.data, "The smallest position zone"));
+    pp_text_free(&page);
+    pp_sample_free(&sample);
+}
+
 static void page_is_whole_and_says_the_verdict_first(void **state)
 {
     (void)state;
@@ -76,6 +92,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(page_is_whole_and_says_the_verdict_first),
+        cmocka_unit_test(an_uncertified_placement_is_said),
         cmocka_unit_test(hostile_names_stay_text),
         cmocka_unit_test(inch_jobs_show_inches),
         cmocka_unit_test(same_results_give_the_same_bytes),

@@ -8,7 +8,8 @@
     "hole,x,y\nC,0,0\nE,32,0\nNE,16,27.712813\nNW,-16,27.712813\nW,-32,0\nSW,-16,-27.712813\n"     \
     "SE,16,-27.712813\n"
 
-#define JOB_HEAD "[plate]\noutline = disc\ndiameter = 200\nthickness = 40\n"
+#define JOB_PLATE(diameter) "[plate]\noutline = disc\ndiameter = " diameter "\nthickness = 40\n"
+#define JOB_HEAD JOB_PLATE("200")
 #define JOB_HOLES "[holes]\nnominal = nominal.csv\nmeasured = measured.csv\npitch = 32\n"
 #define JOB_RULES                                                                                  \
     "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\nhole_over_limit = 0.25\n"   \
@@ -360,13 +361,15 @@ static void test_labels_and_edges(void **state)
 
 /* --- unknown frame ---------------------------------------------------------------------------- */
 
-/* A lopsided field: 4 rows of 5, one corner cut away, a hole of kind other beside it. */
-static int lopsided(double n[24][2])
+/* A lopsided field: 8 rows of 9, one corner cut away. Its centroid (67.3, 49.5) lies nearest to the
+ * web at (68, 52.376). */
+enum { FIELD = 72 };
+static int lopsided(double n[FIELD][2])
 {
     int count = 0;
-    for (int row = 0; row < 4; row++)
-        for (int column = 0; column < 5; column++) {
-            if (row == 3 && column > 2) continue;
+    for (int row = 0; row < 8; row++)
+        for (int column = 0; column < 9; column++) {
+            if (row == 7 && column > 4) continue;
             n[count][0] = 32 * column + 16 * (row % 2) - 60;
             n[count++][1] = 27.712813 * row - 40;
         }
@@ -376,9 +379,9 @@ static int lopsided(double n[24][2])
 /* `stray`: a hole too many, in the web nearest to the middle of the field. */
 static void check_unknown_frame(double angle_deg, int turned_over, double x0, double y0, bool stray)
 {
-    double n[24][2], angle = angle_deg / 57.29577951308232, c = cos(angle), s = sin(angle);
+    double n[FIELD][2], angle = angle_deg / 57.29577951308232, c = cos(angle), s = sin(angle);
     int count = lopsided(n);
-    char nominal[2048] = "hole,x,y\n", measured[2048] = "x,y,diameter\n";
+    char nominal[4096] = "hole,x,y\n", measured[4096] = "x,y,diameter\n";
     for (int i = 0; i < count; i++) {
         double x = c * n[i][0] - s * n[i][1] + x0, y = s * n[i][0] + c * n[i][1] + y0;
         snprintf(nominal + strlen(nominal), sizeof nominal - strlen(nominal), "H%d,%.6f,%.6f\n", i,
@@ -387,13 +390,15 @@ static void check_unknown_frame(double angle_deg, int turned_over, double x0, do
                  "%.9f,%.9f,25.7\n", turned_over ? -x : x, y);
     }
     if (stray) {
-        double x = c * 4 - s * -3.05 + x0, y = s * 4 + c * -3.05 + y0;
+        double x = c * 68 - s * 52.376043 + x0, y = s * 68 + c * 52.376043 + y0;
         snprintf(measured + strlen(measured), sizeof measured - strlen(measured),
                  "%.9f,%.9f,25.7\n", turned_over ? -x : x, y);
     }
     holes_run run;
-    run_texts(&run, (holes_texts){JOB "align = best-fit\nmatch = pattern\n" JOB_RULES, nominal,
-                                  measured, NULL});
+    run_texts(&run,
+              (holes_texts){JOB_PLATE("600") JOB_HOLES
+                            "position_limit = 0.3\nalign = best-fit\nmatch = pattern\n" JOB_RULES,
+                            nominal, measured, NULL});
     assert_int_equal(run.measures.measured, count);
     assert_int_equal(run.measures.extra_count, stray);
     assert_int_equal(run.measures.alignment.turned_over, turned_over);
