@@ -152,10 +152,43 @@ static bool is_kind(const pp_nominal *nominal, const pp_bore *bore, pp_hole_kind
     return bore->hole != PP_NONE && nominal->kind[bore->hole] == kind;
 }
 
-/* Least metal from bore i to a tube hole: wider and wider until no farther one can have less. */
+/* Metal measured directly, by hole of kind other, face, neighbour. */
+typedef struct stated {
+    const pp_other_ligament *list;
+    size_t count;
+} stated;
+
+/* Those of one bore. */
+static stated stated_at(stated all, const pp_bore *bore)
+{
+    size_t first = 0, last = all.count, count = 0;
+    while (first < last) { /* first one not before the bore's */
+        const pp_other_ligament *middle = &all.list[(first + last) / 2];
+        bool before = middle->other < bore->hole ||
+                      (middle->other == bore->hole && middle->face < bore->face);
+        if (before)
+            first = (first + last) / 2 + 1;
+        else
+            last = (first + last) / 2;
+    }
+    while (first + count < all.count && all.list[first + count].other == bore->hole &&
+           all.list[first + count].face == bore->face)
+        count++;
+    return count ? (stated){&all.list[first], count} : (stated){NULL, 0};
+}
+
+static bool is_stated(stated s, uint32_t tube)
+{
+    for (size_t i = 0; i < s.count; i++)
+        if (s.list[i].tube == tube) return true;
+    return false;
+}
+
+/* Least metal from bore i to a tube hole to which none is stated: wider and wider until no farther
+ * one can have less. */
 static bool nearest_tube(const pp_nominal *nominal, const pp_gathered *gathered,
-                         const face_bores *f, const pp_grid *grid, size_t i, double *metal,
-                         uint32_t *tube)
+                         const face_bores *f, const pp_grid *grid, stated s, size_t i,
+                         double *metal, uint32_t *tube)
 {
     double x = f->x[i], y = f->y[i];
     double best = INFINITY;
@@ -170,6 +203,7 @@ static bool nearest_tube(const pp_nominal *nominal, const pp_gathered *gathered,
                 double ligament =
                     hypot(grid->x[k] - x, grid->y[k] - y) - 0.5 * (f->diameter[i] + f->diameter[j]);
                 if (ligament > best || (ligament == best && bore->hole >= *tube)) continue;
+                if (is_stated(s, bore->hole)) continue;
                 best = ligament;
                 *tube = bore->hole;
             }
@@ -183,7 +217,7 @@ static bool nearest_tube(const pp_nominal *nominal, const pp_gathered *gathered,
 }
 
 static void find_others(const pp_job *job, const pp_nominal *nominal, const pp_gathered *gathered,
-                        const face_bores *f, const pp_grid *grid, pp_closeness *out)
+                        const face_bores *f, const pp_grid *grid, stated direct, pp_closeness *out)
 {
     double position = job->holes.uncertainty_position / 2;
     double diameter = job->holes.uncertainty_diameter / 2;
@@ -191,7 +225,9 @@ static void find_others(const pp_job *job, const pp_nominal *nominal, const pp_g
         const pp_bore *bore = &gathered->bores[f->bore[i]];
         if (!is_kind(nominal, bore, PP_OTHER_HOLE)) continue;
         pp_other_ligament ligament = {.other = bore->hole, .face = bore->face};
-        if (!nearest_tube(nominal, gathered, f, grid, i, &ligament.value, &ligament.tube)) continue;
+        stated s = stated_at(direct, bore);
+        if (!nearest_tube(nominal, gathered, f, grid, s, i, &ligament.value, &ligament.tube))
+            continue;
         ligament.u = sqrt(2 * position * position + diameter * diameter / 2);
         out->others[out->other_count++] = ligament;
     }
@@ -200,8 +236,9 @@ static void find_others(const pp_job *job, const pp_nominal *nominal, const pp_g
 /* --- both faces ------------------------------------------------------------------------------- */
 
 pp_status pp_close_find(const pp_job *job, const pp_hole_files *files, const pp_gathered *gathered,
-                        const bool *plugged, double pitch, double close_below, int threads,
-                        pp_memory *memory, pp_closeness *closeness, pp_error *error)
+                        const bool *plugged, const pp_other_ligament *direct, size_t direct_count,
+                        double pitch, double close_below, int threads, pp_memory *memory,
+                        pp_closeness *closeness, pp_error *error)
 {
     const pp_nominal *nominal = &files->nominal;
     pp_closeness out = {0};
@@ -225,7 +262,8 @@ pp_status pp_close_find(const pp_job *job, const pp_hole_files *files, const pp_
                                .grid = &grid,
                                .below = close_below};
         PP_TRY(find_pairs(&search, threads, &memory->keep, &lists[face], &counts[face], error));
-        find_others(job, nominal, gathered, &f, &grid, &out);
+        stated s = {direct, direct_count};
+        find_others(job, nominal, gathered, &f, &grid, s, &out);
         pp_arena_release(&memory->scratch, mark);
     }
     out.pair_count = counts[PP_ENTRY] + counts[PP_EXIT];

@@ -24,6 +24,7 @@ pp_view pp_view_of(const pp_job *job)
 /* Rows of one key (a hole or an extra) stand together: rows[start[key]] .. rows[start[key + 1]]. */
 typedef struct gathering {
     const pp_readings *readings;
+    const pp_nominal *nominal;
     const pp_view *view;
     const pp_hole_sizes *sizes;
     size_t holes, keys;
@@ -129,22 +130,38 @@ static int8_t worst_gauge(int8_t a, int8_t b, int8_t bad)
     return a > b ? a : b;
 }
 
-/* What the gauges prove of the diameter. */
-static void gauge_bounds(const pp_hole_sizes *sizes, pp_bore *bore)
+/* Sizes of a hole's gauges: a hole of kind other has its own limits. */
+static pp_hole_sizes sizes_of(const gathering *g, uint32_t hole)
 {
-    bore->diameter_min = bore->diameter_max = bore->diameter_mean = NAN;
-    if (bore->go == 1) bore->diameter_min = sizes->go;
-    if (bore->no_go == 1) bore->diameter_min = sizes->no_go;
-    if (bore->no_go_max == 1) bore->diameter_min = sizes->no_go_max;
-    if (bore->no_go_max == 0) bore->diameter_max = sizes->no_go_max;
-    if (bore->no_go == 0) bore->diameter_max = sizes->no_go;
-    if (bore->go == 0) bore->diameter_max = sizes->go;
+    const pp_nominal *n = g->nominal;
+    if (hole == PP_NONE || n->kind[hole] == PP_TUBE_HOLE) return *g->sizes;
+    double size = n->diameter ? n->diameter[hole] : NAN;
+    double upper = size + (n->over ? n->over[hole] : NAN);
+    return (pp_hole_sizes){
+        .go = size - (n->under ? n->under[hole] : NAN), .no_go = upper, .no_go_max = upper};
 }
 
-static pp_bore combine(const gathering *g, const uint32_t *rows, size_t count)
+/* What the gauges prove of the diameter. An upper bound needs that no larger gauge went in
+ * elsewhere in the hole. */
+static void gauge_bounds(pp_hole_sizes sizes, pp_bore *bore)
+{
+    bore->diameter_min = bore->diameter_max = bore->diameter_mean = NAN;
+    if (bore->go == 1) bore->diameter_min = sizes.go;
+    if (bore->no_go == 1) bore->diameter_min = sizes.no_go;
+    if (bore->no_go_max == 1) {
+        bore->diameter_min = sizes.no_go_max;
+        return;
+    }
+    if (bore->no_go_max == 0) bore->diameter_max = sizes.no_go_max;
+    if (bore->no_go == 0) bore->diameter_max = sizes.no_go;
+    if (bore->go == 0 && bore->no_go != 1) bore->diameter_max = sizes.go;
+}
+
+static pp_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, size_t count)
 {
     const pp_readings *r = g->readings;
-    pp_bore bore = {.row = rows[0] + 1,
+    pp_bore bore = {.hole = hole,
+                    .row = rows[0] + 1,
                     .readings = (uint32_t)count,
                     .round = r->round[rows[0]],
                     .face = r->face[rows[0]],
@@ -177,7 +194,7 @@ static pp_bore combine(const gathering *g, const uint32_t *rows, size_t count)
     bore.y = pp_sum_value(y) / n * g->view->y[bore.face];
     bore.diameter_mean = pp_sum_value(diameter) / (double)bore.diameter_readings;
     bore.gauged = bore.diameter_readings == 0;
-    if (bore.gauged) gauge_bounds(g->sizes, &bore);
+    if (bore.gauged) gauge_bounds(sizes_of(g, hole), &bore);
     return bore;
 }
 
@@ -197,8 +214,7 @@ static pp_status fill_part(void *context, size_t part, int worker, pp_error *err
             bool last =
                 i + run == count || g->readings->face[rows[i + run]] != g->readings->face[rows[i]];
             if (last || hole != PP_NONE) {
-                pp_bore combined = combine(g, rows + i, run);
-                combined.hole = hole;
+                pp_bore combined = combine(g, hole, rows + i, run);
                 if (last) {
                     if (hole != PP_NONE) g->out->bore_of[combined.face][hole] = (uint32_t)bore;
                     g->faces[part][combined.face] = true;
@@ -222,6 +238,7 @@ pp_status pp_gather(const pp_hole_files *files, const pp_view *view, const pp_ho
 {
     pp_gathered out = {0};
     gathering g = {.readings = &files->measured,
+                   .nominal = &files->nominal,
                    .view = view,
                    .sizes = sizes,
                    .holes = files->nominal.count,

@@ -11,7 +11,7 @@ enum { PARTS = 64 };
 /* --- measured directly ------------------------------------------------------------------------ */
 
 typedef struct direct {
-    size_t place; /* 2 * pair + face; pairs of a hole of kind other: by their row */
+    size_t place; /* 2 * pair + face; at a hole of kind other: 2 * that hole + face */
     double value;
     uint32_t a, b;
     bool other; /* a is of kind other */
@@ -22,6 +22,7 @@ static int by_place(const void *a, const void *b)
     const direct *p = a, *q = b;
     if (p->other != q->other) return p->other ? 1 : -1;
     if (p->place != q->place) return p->place < q->place ? -1 : 1;
+    if (p->b != q->b) return p->b < q->b ? -1 : 1; /* two neighbours of a hole of kind other */
     return p->value < q->value ? -1 : p->value > q->value;
 }
 
@@ -104,7 +105,7 @@ static pp_status place_all(const pp_hole_files *files, double scale,
     size_t kept = 0;
     for (size_t i = 0; i < n; i++) {
         const direct *d = &(*list)[i], *last = kept ? &(*list)[kept - 1] : NULL;
-        if (last && last->other == d->other && last->place == d->place) continue;
+        if (last && last->other == d->other && last->place == d->place && last->b == d->b) continue;
         (*list)[kept++] = *d;
     }
     *count = kept;

@@ -9,8 +9,8 @@ typedef struct pp_ligaments {
     size_t count;
     pp_ligament *ligaments; /* pair order, entry before exit */
     size_t pairs_measured;
-    size_t other_count; /* direct measurements at a hole of kind other, smallest of each */
-    pp_other_ligament *others;
+    size_t other_count; /* direct measurements at a hole of kind other, smallest of each pair */
+    pp_other_ligament *others; /* by hole of kind other, face, neighbour */
 } pp_ligaments;
 
 /* Every ligament of every pair and face, and smallest_ligament of each bore. Bores are aligned (it

@@ -340,27 +340,23 @@ static int by_other(const void *a, const void *b)
     const pp_other_ligament *p = a, *q = b;
     if (p->other != q->other) return p->other < q->other ? -1 : 1;
     if (p->face != q->face) return p->face < q->face ? -1 : 1;
-    return p->direct == q->direct ? 0 : p->direct ? -1 : 1; /* measured directly first */
+    if (p->direct != q->direct) return p->direct ? -1 : 1; /* measured directly first */
+    return p->tube < q->tube ? -1 : p->tube > q->tube;
 }
 
-/* Computed and direct ones together; a direct one replaces the computed one of its face. */
+/* Computed and direct ones together. */
 static pp_status join_others(taking *t, const pp_closeness *close, const pp_ligaments *ligaments,
                              pp_error *error)
 {
-    size_t count = close->other_count + ligaments->other_count, kept = 0;
+    size_t count = close->other_count + ligaments->other_count;
     pp_other_ligament *list;
     PP_TAKE(list, &t->memory->keep, count);
     for (size_t i = 0; i < count; i++)
         list[i] =
             i < close->other_count ? close->others[i] : ligaments->others[i - close->other_count];
     if (count) qsort(list, count, sizeof *list, by_other);
-    for (size_t i = 0; i < count; i++) {
-        bool same = kept > 0 && list[kept - 1].other == list[i].other &&
-                    list[kept - 1].face == list[i].face;
-        if (!same) list[kept++] = list[i];
-    }
     t->out.other_ligaments = list;
-    t->out.other_ligament_count = kept;
+    t->out.other_ligament_count = count;
     return PP_OK;
 }
 
@@ -383,8 +379,9 @@ static pp_status take_metal(taking *t, pp_error *error)
     pp_arena_release(&t->memory->scratch, mark);
 
     pp_closeness close;
-    PP_TRY(pp_close_find(t->job, t->files, &t->gathered, out->plugged, out->pitch,
-                         t->sizes->close_below, t->threads, t->memory, &close, error));
+    PP_TRY(pp_close_find(t->job, t->files, &t->gathered, out->plugged, ligaments.others,
+                         ligaments.other_count, out->pitch, t->sizes->close_below, t->threads,
+                         t->memory, &close, error));
     out->close_below = t->sizes->close_below;
     out->close_count = close.pair_count;
     out->close = close.pairs;

@@ -56,8 +56,8 @@ typedef struct pp_ligament {
     bool direct; /* measured directly */
 } pp_ligament;
 
-/* Metal from a hole of kind other to the tube hole nearest to it (by metal) on one face, or
- * measured directly. */
+/* Metal from a hole of kind other on one face: measured directly to a neighbour, or to the nearest
+ * (by metal) of the other tube holes. */
 typedef struct pp_other_ligament {
     uint32_t other, tube; /* nominal indices */
     uint8_t face;

@@ -250,6 +250,26 @@ static const pp_csv_column MEASURED_COLUMNS[M_COLUMNS] = {
     [M_NO_GO_MAX] = GAUGE_COLUMN("no_go_max"),
 };
 
+/* A gauge that goes in where a smaller one does not is a slip of the pen. */
+static pp_status check_gauges(const pp_csv_request *request, const pp_csv_table *t,
+                              pp_memory *memory, pp_error *error)
+{
+    static const size_t BY_SIZE[] = {M_GO, M_NO_GO, M_NO_GO_MAX};
+    for (size_t i = 0; i < t->rows; i++) {
+        bool stopped = false;
+        for (size_t k = 0; k < sizeof BY_SIZE / sizeof *BY_SIZE; k++) {
+            const int8_t *result = t->column[BY_SIZE[k]].code;
+            if (!result) continue;
+            if (stopped && result[i] == 1)
+                return fail_row(request, i, BY_SIZE[k], memory, error,
+                                "the gauge goes in although a smaller one does not; correct the "
+                                "row");
+            stopped = stopped || result[i] == 0;
+        }
+    }
+    return PP_OK;
+}
+
 /* A hole needs a diameter above zero, or a gauge that was tried in it. */
 static pp_status check_sizes(const pp_csv_request *request, const pp_csv_table *t,
                              pp_memory *memory, pp_error *error)
@@ -273,7 +293,7 @@ static pp_status check_sizes(const pp_csv_request *request, const pp_csv_table *
                             "neither a diameter nor a gauge result (go, no_go); every row needs "
                             "one");
     }
-    return PP_OK;
+    return go || no_go || no_go_max ? check_gauges(request, t, memory, error) : PP_OK;
 }
 
 static bool has_names(const pp_csv_table *t)

@@ -382,11 +382,19 @@ static bool has_data(const pp_judging *j, pp_characteristic which)
     }
 }
 
+static bool others_judged(const pp_judgement *out)
+{
+    for (size_t i = 0; i < out->others_count; i++)
+        if (out->others[i].verdict != PP_NOT_JUDGED) return true;
+    return false;
+}
+
 static pp_status list_judged(pp_judging *j, pp_error *error)
 {
+    static const char others[] = "other holes"; /* their position and size; the tube holes' apart */
     const char **judged, **not_judged;
-    PP_TAKE(judged, &j->memory->keep, PP_CHARACTERISTICS);
-    PP_TAKE(not_judged, &j->memory->keep, PP_CHARACTERISTICS);
+    PP_TAKE(judged, &j->memory->keep, PP_CHARACTERISTICS + 1);
+    PP_TAKE(not_judged, &j->memory->keep, PP_CHARACTERISTICS + 1);
     for (int which = 0; which < PP_CHARACTERISTICS; which++) {
         if (!has_data(j, (pp_characteristic)which)) continue;
         const char *words = pp_characteristic_words((pp_characteristic)which);
@@ -395,6 +403,10 @@ static pp_status list_judged(pp_judging *j, pp_error *error)
         else
             not_judged[j->out->not_judged_count++] = words;
     }
+    if (others_judged(j->out))
+        judged[j->out->judged_count++] = others;
+    else if (j->out->others_count > 0)
+        not_judged[j->out->not_judged_count++] = others;
     j->out->judged = judged;
     j->out->not_judged = not_judged;
     return PP_OK;

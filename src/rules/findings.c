@@ -207,17 +207,23 @@ static pp_verdict gauge_says(int8_t result, int8_t good)
     return result == good ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
 }
 
+/* What another gauge proves, where the hole's own was not tried. */
+static pp_verdict proves(pp_verdict own, pp_verdict other)
+{
+    return own == PP_NOT_PROVEN ? other : own;
+}
+
 /* Plug gauges sit at the limits themselves; what was not tried is not proven unless another gauge
- * proves it. */
+ * proves it. Of gauges that contradict each other (a hole read twice) the worse counts. */
 static standing stand_by_gauge(const pp_bore *bore, pp_diameter_bounds limit)
 {
     standing s = {.lower = gauge_says(bore->go, 1),
                   .upper = gauge_says(bore->no_go, 0),
                   .outer = gauge_says(bore->no_go_max, 0)};
-    if (s.upper == PP_CONFORMS) s.outer = PP_CONFORMS;
     if (s.outer == PP_DOES_NOT_CONFORM) s.upper = PP_DOES_NOT_CONFORM;
-    if (s.lower == PP_DOES_NOT_CONFORM) s.upper = s.outer = PP_CONFORMS;
-    if (s.upper == PP_DOES_NOT_CONFORM) s.lower = PP_CONFORMS;
+    if (s.lower == PP_DOES_NOT_CONFORM) s.upper = proves(s.upper, PP_CONFORMS);
+    if (s.upper == PP_CONFORMS) s.outer = PP_CONFORMS;
+    if (s.upper == PP_DOES_NOT_CONFORM) s.lower = proves(s.lower, PP_CONFORMS);
     if (limit.upper == limit.outer) s.outer = s.upper;
     if (!pp_given(limit.lower)) s.lower = PP_NOT_JUDGED;
     if (!pp_given(limit.upper)) s.upper = s.outer = PP_NOT_JUDGED;
@@ -247,15 +253,17 @@ static standing stand_by_reading(const pp_bore *bore, pp_diameter_bounds limit, 
 }
 
 /* A gauge that says no beside a reading: the worse of the two. */
-static standing worsen_by_gauge(standing s, const pp_bore *bore)
+static standing worsen_by_gauge(standing s, const pp_bore *bore, pp_diameter_bounds limit)
 {
-    if (bore->no_go == 1 && s.upper == PP_CONFORMS) {
+    bool small = s.class_ == PP_CLASS_UNDER, large = bore->no_go_max == 1;
+    if (bore->no_go == 1 && limit.upper == limit.outer) large = true; /* one limit, one gauge */
+    if (bore->no_go == 1 && s.upper != PP_NOT_JUDGED) {
         s.upper = PP_DOES_NOT_CONFORM;
-        s.class_ = PP_CLASS_REMAINDER;
+        if (s.class_ == PP_CLASS_IN) s.class_ = PP_CLASS_REMAINDER;
     }
-    if (bore->no_go_max == 1 && s.outer != PP_NOT_JUDGED) {
+    if (large && s.outer != PP_NOT_JUDGED) {
         s.upper = s.outer = PP_DOES_NOT_CONFORM;
-        s.class_ = PP_CLASS_OUT;
+        if (!small) s.class_ = PP_CLASS_OUT;
     }
     if (bore->go == 0 && s.lower != PP_NOT_JUDGED) {
         s.lower = PP_DOES_NOT_CONFORM;
@@ -281,7 +289,7 @@ static pp_finding diameter_finding(const pp_judging *j, const pp_bore *bore,
     double u = bore->gauged ? 0 : j->job->holes.uncertainty_diameter / 2;
     standing s = bore->gauged
                      ? stand_by_gauge(bore, limit)
-                     : worsen_by_gauge(stand_by_reading(bore, limit, guard_of(j, u)), bore);
+                     : worsen_by_gauge(stand_by_reading(bore, limit, guard_of(j, u)), bore, limit);
     f.value = deciding_diameter(bore, limit);
     f.u = (float)u;
     f.class_ = (uint8_t)s.class_;

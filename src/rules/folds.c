@@ -409,7 +409,8 @@ static pp_other_verdict other_verdict(const pp_judging *j, uint32_t hole)
         o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_DIAMETER, b));
     }
     if (readings > 0) o.diameter = sum / readings;
-    bool wanted = pp_given(j->limits->position_limit.value) || has_own_size(j, hole);
+    bool wanted = pp_given(j->limits->position_limit.value) || pp_given(pp_pattern_limit(j)) ||
+                  pp_given(j->limits->other_minimum.value) || has_own_size(j, hole);
     if (!measured && wanted && j->job->holes.coverage == PP_EVERY_HOLE) o.verdict = PP_NOT_PROVEN;
     return o;
 }
@@ -455,6 +456,12 @@ static void add_holes_basis(const pp_measures *m, pp_text *text)
         if (m->nominal->kind[h] != PP_TUBE_HOLE) continue;
         entry += m->bore_of[PP_ENTRY][h] != PP_NONE;
         exit += m->bore_of[PP_EXIT][h] != PP_NONE;
+    }
+    if (m->tube_count == 0 && m->nominal->count > 0) {
+        size_t others = m->nominal->count;
+        pp_text_print(text, "%zu of %zu holes of kind other", others - m->others_unmeasured_count,
+                      others);
+        return;
     }
     pp_text_print(text, "%zu of %zu holes", m->measured, m->tube_count);
     if (m->measured == 0 && m->pairs_measured)

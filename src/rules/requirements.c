@@ -11,6 +11,19 @@ static pp_status need(const pp_judging *j, double given, const char *key, const 
         key, what, section);
 }
 
+/* Is some reading of a hole of kind other held against that hole's own size? */
+static bool other_is_sized(const pp_judging *j)
+{
+    const pp_measures *m = j->measures;
+    for (size_t b = 0; b < m->extra_first; b++) {
+        const pp_bore *bore = &m->bores[b];
+        if (m->nominal->kind[bore->hole] == PP_TUBE_HOLE || bore->gauged) continue;
+        pp_diameter_bounds own = pp_bounds_of_hole(j->limits, m->nominal, bore->hole);
+        if (pp_given(own.lower) || pp_given(own.upper)) return true;
+    }
+    return false;
+}
+
 static pp_status need_holes(const pp_judging *j, pp_error *error)
 {
     const pp_limits *l = j->limits;
@@ -33,7 +46,7 @@ static pp_status need_holes(const pp_judging *j, pp_error *error)
     if (placed && maximum)
         PP_TRY(need(j, diameter, "uncertainty_diameter", "holes", "position at maximum material",
                     error));
-    if (sized && !gauged)
+    if ((sized && !gauged) || other_is_sized(j))
         PP_TRY(need(j, diameter, "uncertainty_diameter", "holes", "diameters", error));
     if (webs && computed) {
         PP_TRY(need(j, position, "uncertainty_position", "holes", "ligaments", error));

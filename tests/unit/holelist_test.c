@@ -50,7 +50,7 @@ static void everything_given_is_read(void **state)
                    ",,A2,2.385,-2,,\nother,0.5,V1,3,4,0,0.01\nOTHER,,V2,5,6,,\n",
         .measured = "hole,x,y,dia,face,round,order,disposition,reference,go,no_go,no_go_max\n"
                     "A1,1,2,0.75,,,,,,,,\nA2,2.385,-2,,exit,2,17,reamed,NCR 4,yes,No,\n"
-                    "# second\n,3,4,0.5,rear side,,,,,n,,y\nV1,3,4,0.5,a,,,,,,,\n",
+                    "# second\n,3,4,0.5,rear side,,,,,1,,y\nV1,3,4,0.5,a,,,,,n,,\n",
         .ligaments = "hole_a,hole_b,ligament_mm,face\nA1,A2,6.25,\nA2,V1,0,Exit\n",
         .checks = "hole,characteristic,value,low,high,result\nA1,groove depth,0.4,0.3,0.5,\n"
                   "A1,burrs,,,,accepted\nA2,burrs,,,,Rejected\n",
@@ -94,7 +94,8 @@ static void everything_given_is_read(void **state)
     assert_int_equal(m->go[0], -1);
     assert_int_equal(m->go[1], 1);
     assert_int_equal(m->no_go[1], 0);
-    assert_int_equal(m->go[2], 0);
+    assert_int_equal(m->go[2], 1);
+    assert_int_equal(m->go[3], 0);
     assert_int_equal(m->no_go_max[2], 1);
     assert_int_equal(m->line[1], 3);
     assert_int_equal(m->line[2], 5);
