@@ -150,6 +150,14 @@ pp_status pp_measures_take(const pp_job *job, const pp_hole_files *files, double
                            const pp_hole_sizes *sizes, int threads, pp_memory *memory,
                            pp_measures *measures, pp_error *error);
 
+/* The position that position_limit is held against: with a limit of the pattern's place, that
+ * within the pattern. */
+static inline double pp_position_of(const pp_measures *measures, size_t bore)
+{
+    bool within = measures->position_within && bore < measures->extra_first;
+    return within ? measures->position_within[bore] : measures->bores[bore].position;
+}
+
 /* Name of a bore: its hole's, or the extra's. */
 const char *pp_bore_name(const pp_measures *measures, size_t bore);
 

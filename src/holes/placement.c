@@ -1,10 +1,10 @@
 #include "holes/placement.h"
 
 #include "holes/smallest_zone.h"
+#include "rules/decide.h"
 #include "rules/misdrilled.h"
 
 static const double DEGREES = 57.29577951308232087680; /* in a radian */
-static const double GUARD_FACTOR = 1.6448536269514722; /* 95 %, one-sided: ISO 14253-1:2017 */
 static const double EQUAL_LENGTH = 1e-6;               /* mm: a value equal to its limit conforms */
 
 /* Holes of pairs with so little metal between them that one is a blunder; both are left out, the
@@ -83,16 +83,17 @@ static double position_uncertainty(const pp_job *job, const pp_bore *bore, bool 
 static void judge_saving(const pp_job *job, const pp_limits *limits, pp_placement *p)
 {
     double limit = limits->position_limit.value;
-    double guard = job->rules.decision == PP_GUARDED ? GUARD_FACTOR * p->u : 0;
+    double guard = job->rules.decision == PP_GUARDED ? PP_GUARD * p->u : 0;
     p->saves = p->as_aligned > limit + EQUAL_LENGTH && p->zone + guard <= limit + EQUAL_LENGTH;
 }
 
-static double worst_as_aligned(const entries *e)
+/* Of the positions as they are judged. */
+static double worst_as_aligned(const pp_measures *m, const entries *e)
 {
     double worst = -INFINITY;
     for (size_t i = 0; i < e->count; i++) {
-        double dx = e->mx[i] - e->nx[i], dy = e->my[i] - e->ny[i];
-        double value = sqrt(dx * dx + dy * dy) - (e->allowance ? e->allowance[i] : 0);
+        double radius = pp_position_of(m, e->bore[i]) / 2;
+        double value = radius - (e->allowance ? e->allowance[i] : 0);
         worst = value > worst ? value : worst;
     }
     return worst;
@@ -107,7 +108,7 @@ static void write_placement(const pp_job *job, const pp_measures *m, const entri
     p->angle_deg = zone->angle * DEGREES;
     p->dx = zone->dx, p->dy = zone->dy;
     p->moved = zone->moved;
-    p->as_aligned = 2 * worst_as_aligned(e);
+    p->as_aligned = 2 * worst_as_aligned(m, e);
     p->witnesses_suffice = zone->witnesses_suffice;
     p->u = -INFINITY;
     for (int k = 0; k < zone->witness_count; k++) {

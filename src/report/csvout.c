@@ -125,7 +125,7 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, bore->x);
     at = put_number(at, bore->y);
     at = put_nominal(at, measures->nominal, bore);
-    at = put_number(at, bore->position);
+    at = put_number(at, pp_position_of(measures, row));
     at = put_number(at, position ? pp_finding_upper(judgement, position) : NAN);
     at = put_text(at, position_class(position));
     at = put_range(at, bore->diameter_min, bore->diameter_max);

@@ -97,9 +97,10 @@ static void add_bore(pp_text *out, const holes *h, size_t i, pp_face face)
         pp_text_add(out, "null");
         return;
     }
+    const pp_measures *m = h->results->measures;
     const double values[] = {b->x - h->results->files->nominal.x[i],
-                             b->y - h->results->files->nominal.y[i], b->diameter_mean, b->position,
-                             b->smallest_ligament};
+                             b->y - h->results->files->nominal.y[i], b->diameter_mean,
+                             pp_position_of(m, (size_t)(b - m->bores)), b->smallest_ligament};
     for (size_t k = 0; k < sizeof values / sizeof *values; k++) {
         pp_text_add(out, k ? "," : "[");
         add_value(out, values[k], SIZE_DECIMALS);

@@ -255,7 +255,7 @@ static double diameter_of(const pp_results *r, size_t item)
 static double position_of(const pp_results *r, size_t item)
 {
     const pp_bore *bore = tube_bore(r->measures, item);
-    return bore ? bore->position : NAN;
+    return bore ? pp_position_of(r->measures, item) : NAN;
 }
 
 static double ligament_of(const pp_results *r, size_t item)

@@ -222,7 +222,7 @@ static void put_bore(table *t, size_t i)
     put_length(t, y);
     put_length(t, bore->x - x);
     put_length(t, bore->y - y);
-    put_length(t, bore->position);
+    put_length(t, pp_position_of(m, i));
     put_length(t, position ? pp_finding_upper(j, position) : NAN);
     put_verdict(t, position ? position->verdict : PP_NOT_JUDGED);
     put_length(t, bore->diameter_min);

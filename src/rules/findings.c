@@ -173,8 +173,7 @@ static pp_finding position_finding(const block *b, size_t item)
 {
     const pp_judging *j = b->j;
     const pp_bore *bore = &j->measures->bores[item];
-    bool within = b->which == PP_POSITION && j->measures->position_within;
-    double value = within ? j->measures->position_within[item] : bore->position;
+    double value = b->which == PP_POSITION ? pp_position_of(j->measures, item) : bore->position;
     double limit = pp_position_limit_of(j->out, b->limit, bore->hole, bore->face);
     pp_finding f = upper_finding(j, b->which, bore->hole, value, position_u(j, bore), limit);
     f.face = bore->face;

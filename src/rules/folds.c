@@ -401,7 +401,7 @@ static pp_other_verdict other_verdict(const pp_judging *j, uint32_t hole)
         if (b == PP_NONE) continue;
         measured = true;
         const pp_bore *bore = &m->bores[b];
-        o.position = fmax(o.position, bore->position);
+        o.position = fmax(o.position, pp_position_of(m, b));
         if (bore->diameter_readings) sum += bore->diameter_mean * bore->diameter_readings;
         readings += bore->diameter_readings;
         o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_POSITION, b));

@@ -6,8 +6,10 @@ holes_peer.py PROGRAM [JOBS] [SEED]
 Written from the definitions in docs/theory/holes.md and the manual, not from the source: numpy and scipy,
 one hole after the other where that is clearer. Alignments, units, faces, views, repeats, rounds, plugged
 holes, holes of kind other, direct ligaments, holes without names, both decisions, coverages and material
-conditions are mixed at random. Values must agree to 1e-6 mm, counts, names and verdicts exactly.
+conditions, composite positions, jobs in mm and in inch are mixed at random. Values must agree to 1e-6 mm,
+counts, names and verdicts exactly, in results.json and in every row of holes.csv and ligaments.csv.
 """
+import csv
 import itertools
 import json
 import math
@@ -90,6 +92,8 @@ def random_job(rng):
            "diameter": 0.01, "ligament": 0.04} if j.decision == "guarded" else {}
     make_holes(j, rng)
     make_rows(j, rng)
+    j.pattern_limit = pick(rng.uniform(0.1, 1.2), 0.3)
+    j.inch_job = bool(rng.random() < 0.3)
     return j
 
 
@@ -203,12 +207,14 @@ def write_job(j, folder):
             f.write("hole_a,hole_b,ligament,face\n")
             for a, b, value, face in j.direct:
                 f.write(f"{a},{b},{value!r},{FACES[face]}\n")
-    lines = ["[job]", "units = mm", "[plate]", f"centre = {j.plate_centre[0]!r}, {j.plate_centre[1]!r}",
-             "thickness = 40"]
-    lines += ["outline = disc", f"diameter = {j.diameter!r}"] if j.disc else [
-        "outline = rectangle", f"width = {j.width!r}", f"height = {j.height!r}"]
+    job_unit = 25.4 if j.inch_job else 1.0
+    length = lambda value: repr(value / job_unit)
+    lines = ["[job]", f"units = {'inch' if j.inch_job else 'mm'}", "[plate]",
+             f"centre = {length(j.plate_centre[0])}, {length(j.plate_centre[1])}", "thickness = 40 mm"]
+    lines += ["outline = disc", f"diameter = {length(j.diameter)}"] if j.disc else [
+        "outline = rectangle", f"width = {length(j.width)}", f"height = {length(j.height)}"]
     lines += ["[holes]", "nominal = nominal.csv", "measured = measured.csv", f"length_unit = {unit}",
-              f"pitch = {j.pitch!r}", f"align = {j.align}", f"exit_view = {j.exit_view}",
+              f"pitch = {length(j.pitch)}", f"align = {j.align}", f"exit_view = {j.exit_view}",
               f"exit_align = {j.exit_align}", f"material_condition = {j.material}",
               f"coverage = {j.coverage}"]
     if j.align == "two-holes" or j.exit_align == "two-holes":
@@ -220,18 +226,21 @@ def write_job(j, folder):
     if j.warm:
         lines += [f"temperature = {j.temperature!r} C", f"expansion = {j.expansion!r}",
                   f"compensated = {'yes' if j.compensated else 'no'}"]
-    for key, value in [("position_limit", j.position_limit), ("edge_ligament_minimum", j.edge_limit),
+    for key, value in [("position_limit", j.position_limit), ("pattern_limit", j.pattern_limit),
+                       ("edge_ligament_minimum", j.edge_limit),
                        ("other_ligament_minimum", j.other_limit)] + [
                            (f"uncertainty_{k}", v) for k, v in j.u.items()]:
         if value is not None:
-            lines.append(f"{key} = {value!r}")
+            lines.append(f"{key} = {value!r} C" if key == "uncertainty_temperature" else
+                         f"{key} = {length(value)}")
     lines += ["[rules]", f"decision = {j.decision}", f"remainder_share = {100 * j.share:g} %",
-              f"ligament_face = {j.ligament_face}", f"hole_nominal = {j.size!r}",
-              f"hole_under = {j.under!r}", f"hole_over = {j.over!r}", f"hole_over_limit = {j.over_limit!r}"]
+              f"ligament_face = {j.ligament_face}", f"hole_nominal = {length(j.size)}",
+              f"hole_under = {length(j.under)}", f"hole_over = {length(j.over)}",
+              f"hole_over_limit = {length(j.over_limit)}"]
     for key, value in [("ligament_standard", j.standard), ("ligament_minimum", j.minimum),
                        ("drift_limit", j.drift_limit)]:
         if value is not None:
-            lines.append(f"{key} = {value!r}")
+            lines.append(f"{key} = {length(value)}")
     with open(f"{folder}/job.ini", "w") as f:
         f.write("\n".join(lines) + "\n")
 
@@ -362,7 +371,13 @@ def judge(j):
         b["q"] = r @ b["p"] + t
         if name in place:
             b["off"] = b["q"] - place[name]
-            b["position"] = 2 * math.hypot(*b["off"])
+            b["position"] = b["placed"] = 2 * math.hypot(*b["off"])
+    if j.pattern_limit is not None:  # position_limit then holds within the pattern laid on itself
+        names = [n for n, f in bores if f == fitted and KIND.get(n) == "tube"]
+        r, t = rigid(np.array([bores[n, fitted]["q"] for n in names]), np.array([place[n] for n in names]))
+        for (name, face), b in bores.items():
+            if name in place:
+                b["position"] = 2 * math.hypot(*(r @ b["q"] + t - place[name]))
     a.extra = list(dict.fromkeys(n for n in index_of if n not in place))
     a.doubly = [h[0] for h in nominal if h[0] in doubly]
     plugged = {n for n, r in zip(index_of, rows) if r["plugged"] and n in place}
@@ -392,17 +407,24 @@ def judge(j):
     counted = [n for n in tubes if n in read and n not in plugged]
     faces_of = lambda n: [f for f in (0, 1) if (n, f) in bores]
 
-    def position_of(name, least):
+    def position_of(name, least, key="position", limit_of_all=j.position_limit):
         result = []
         for f in faces_of(name):
             b = bores[name, f]
-            limit, u = j.position_limit, 2 * u_centre(b["q"])
+            limit, u = limit_of_all, 2 * u_centre(b["q"])
             if limit is not None and j.material == "maximum":
                 u = math.sqrt(u * u + ud * ud)
                 if least is not None:
                     limit += max(0.0, b["dmin"] - least)
-            result.append((b["position"], f, upper(b["position"], limit, g * u)))
+            verdict = upper(b[key], limit, g * u)
+            if key == "position":
+                b["limit"], b["verdict"] = limit, "not judged" if name in plugged else verdict
+            result.append((b[key], f, verdict))
         return result
+
+    def pattern_of(name, least):
+        no_datum = j.align == "best-fit"
+        return position_of(name, least, "placed", None if no_datum else j.pattern_limit)
 
     def open_if_missing(verdict, limited, missing):
         return worst([verdict, "not proven"]) if limited and missing and every else verdict
@@ -418,6 +440,14 @@ def judge(j):
                                              a.unmeasured)}
     top = max(counted, key=lambda n: tops[n][0])
     a.position.update(largest=tops[top][0], largest_hole=top, largest_face=FACES[tops[top][1]])
+
+    # the pattern's place
+    a.pattern = None
+    if j.pattern_limit is not None:
+        found = [t for n in counted for t in pattern_of(n, j.size - j.under)]
+        a.pattern = {"limit": j.pattern_limit, "largest": max(t[0] for t in found),
+                     "verdict": open_if_missing(worst(t[2] for t in found), j.align != "best-fit",
+                                                a.unmeasured)}
 
     # diameter
     lo, hi, out = j.size - j.under, j.size + j.over, j.size + j.over_limit
@@ -550,9 +580,13 @@ def judge(j):
                       for (n, k), c in bores.items() if k == f and KIND.get(n) == "tube"]
             if around:
                 vs.append(lower(min(around), j.other_limit, g * math.sqrt(2 * up * up + ud * ud / 2)))
+        least = size - under if under is not None else None
+        in_place = position_of(name, least) + pattern_of(name, least)
         if name not in plugged:
-            vs += [v for _, _, v in position_of(name, size - under if under is not None else None)]
-        if not faces_of(name) and every and (j.position_limit is not None or sized):
+            vs += [v for _, _, v in in_place]
+        place_limited = j.pattern_limit is not None and j.align != "best-fit"
+        if not faces_of(name) and every and (j.position_limit is not None or sized or place_limited or
+                                             j.other_limit is not None):
             vs.append("not proven")
         a.others.append({"hole": name, "position": spot, "diameter": np.mean(ds) if ds else None,
                          "verdict": worst(vs)})
@@ -571,8 +605,11 @@ def judge(j):
                 a.misdrilled.append([p, q, FACES[f]])
     wrong = a.extra or a.doubly or a.misdrilled
     a.verdict = worst([a.position["verdict"], a.diameter["verdict"], a.ligament["verdict"],
-                       a.edge["verdict"], a.drift["verdict"] if a.drift else "not judged",
+                       a.edge["verdict"], a.pattern["verdict"] if a.pattern else "not judged", a.drift["verdict"] if a.drift else "not judged",
                        *(o["verdict"] for o in a.others), *(["does not conform"] if wrong else [])])
+    for name in plugged.intersection(tubes):  # for their rows in holes.csv
+        position_of(name, j.size - j.under)
+    a.bores, a.place, a.values = bores, place, values
     return a
 
 
@@ -607,14 +644,66 @@ def differences(where, got, want):
         yield f"{where}: {got!r}, not {want!r}"
 
 
+POSITION_CLASS = {"conforms": "in", "does not conform": "out", "not proven": "not proven", "not judged": ""}
+
+
+def diameter_class(j, b):
+    if b["dmin"] < j.size - j.under - ALLOW:
+        return "undersize"
+    if b["dmax"] > j.size + j.over_limit + ALLOW:
+        return "oversize"
+    return "in remainder" if b["dmax"] > j.size + j.over + ALLOW else "in tolerance"
+
+
+def row_differences(j, a, row):
+    name, face = row["hole"], FACES.index(row["face"])
+    b = a.bores[name, face]
+    near = [v for (p, q, f), (v, _) in a.values.items() if f == face and name in (p, q)]
+    want = {"x": b["q"][0], "y": b["q"][1], "diameter_min": b["dmin"], "diameter_max": b["dmax"],
+            "smallest_ligament": min(near, default=None)}
+    if name in a.place:
+        want.update(nominal_x=a.place[name][0], nominal_y=a.place[name][1], dx=b["off"][0], dy=b["off"][1],
+                    position=b["position"], position_limit=b["limit"],
+                    position_class=POSITION_CLASS[b["verdict"]])
+    if KIND.get(name) == "tube":
+        want["diameter_class"] = diameter_class(j, b)
+    got = {k: row[k] if k.endswith("class") else float(row[k]) if row[k] else None for k in want}
+    yield from differences(f"holes.csv {name} {row['face']}", got, want)
+
+
+def file_differences(j, a, report):
+    with open(f"{report}/holes.csv", newline="") as f:
+        rows = list(csv.DictReader(f))
+    if {(r["hole"], FACES.index(r["face"])) for r in rows} != set(a.bores) or len(rows) != len(a.bores):
+        yield f"holes.csv has {len(rows)} rows, not the {len(a.bores)} wanted"
+        return
+    for row in rows:
+        yield from row_differences(j, a, row)
+    pairs = {}
+    if os.path.exists(f"{report}/ligaments.csv"):
+        with open(f"{report}/ligaments.csv", newline="") as f:
+            pairs = {(r["hole_a"], r["hole_b"], FACES.index(r["face"])): r for r in csv.DictReader(f)}
+    if set(pairs) != set(a.values):
+        yield f"ligaments.csv has {len(pairs)} rows, not the {len(a.values)} wanted"
+        return
+    for key, (value, _) in a.values.items():
+        want = {"ligament": value, "class": ""}
+        if j.standard is not None:
+            want["class"] = ("standard" if value >= j.standard - ALLOW else
+                             "in remainder" if value >= j.minimum - ALLOW else "thin")
+        got = {"ligament": float(pairs[key]["ligament"]), "class": pairs[key]["class"]}
+        yield from differences(f"ligaments.csv {key}", got, want)
+
+
 def check(program, seed, folder):
     j = random_job(np.random.default_rng(seed))
     write_job(j, folder)
-    done = subprocess.run([program, "inspect", f"{folder}/job.ini", "--json", "-q", "--threads",
-                           str(1 + seed % 3)], capture_output=True, text=True)
+    done = subprocess.run([program, "inspect", f"{folder}/job.ini", "-o", f"{folder}/report", "-q",
+                           "--threads", str(1 + seed % 3)], capture_output=True, text=True)
     if done.returncode not in (0, 1):
         return [f"exit {done.returncode}: {done.stderr.strip()}"], None
-    got = json.loads(done.stdout)
+    with open(f"{folder}/report/results.json") as f:
+        got = json.load(f)
     a = judge(j)
     want = {"nominal": a.nominal, "measured": a.measured, "unmeasured": a.unmeasured, "extra": a.extra,
             "doubly_claimed": a.doubly, "misdrilled_pairs": a.misdrilled, "plugged": a.plugged,
@@ -622,8 +711,11 @@ def check(program, seed, folder):
             "ligament": a.ligament, "edge": a.edge}
     if a.drift:
         want["drift"] = a.drift
+    if a.pattern:
+        want["pattern"] = a.pattern
     found = list(differences("holes", got["holes"], want))
     found += list(differences("verdict", got["verdict"], a.verdict))
+    found += list(file_differences(j, a, f"{folder}/report"))
     if done.returncode != (0 if a.verdict in ("conforms", "not judged") else 1):
         found.append(f"exit status {done.returncode} for {a.verdict}")
     return found, a.verdict
@@ -638,6 +730,7 @@ def main():
     folder = keep or tempfile.mkdtemp(prefix="plateproof-peer-")
     try:
         for seed in range(first, first + jobs):
+            shutil.rmtree(f"{folder}/report", ignore_errors=True)
             for name in os.listdir(folder):
                 os.remove(f"{folder}/{name}")
             found, verdict = check(program, seed, folder)
