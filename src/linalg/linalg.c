@@ -8,6 +8,9 @@
 #include <sys/mman.h>
 
 void openblas_set_num_threads(int count);
+/* OpenBLAS starts its threads when it is loaded, and for a tenth of a second they look for work
+ * without sleeping. Not in every build of it. */
+extern int blas_thread_shutdown_(void) __attribute__((weak));
 
 static int fits(size_t n) { return n <= INT_MAX; }
 
@@ -154,4 +157,8 @@ pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *erro
     return PP_OK;
 }
 
-void pp_blas_single_thread(void) { openblas_set_num_threads(1); }
+void pp_blas_single_thread(void)
+{
+    openblas_set_num_threads(1);
+    if (blas_thread_shutdown_) blas_thread_shutdown_();
+}

@@ -124,13 +124,6 @@ bool pp_mesh_inside(const pp_mesh *m, double x, double y)
     return dx <= m->width / 2 * (1 + rim_tolerance) && dy <= m->height / 2 * (1 + rim_tolerance);
 }
 
-/* Number of the cell that holds `at` cells from the lower side, the outermost one beyond. */
-static size_t clamp_cell(double at, size_t count)
-{
-    if (!(at > 0)) return 0;
-    return at < (double)count ? (size_t)at : count - 1;
-}
-
 /* From a place in a dropped cell step towards the centre, by round-off first, until a cell is
  * active. */
 static void step_to_active(const pp_mesh *m, double x, double y, pp_mesh_place *place)
@@ -139,19 +132,18 @@ static void step_to_active(const pp_mesh *m, double x, double y, pp_mesh_place *
     double start = r > m->radius ? m->radius / r : 1;
     for (double step = rim_tolerance; step < 1; step *= 2) {
         double share = start * (1 - step);
-        place->i = clamp_cell((m->centre_x + share * dx - m->x0) / m->hx, m->nx);
-        place->j = clamp_cell((m->centre_y + share * dy - m->y0) / m->hy, m->ny);
+        place->i = pp_mesh_clamp_cell((m->centre_x + share * dx - m->x0) / m->hx, m->nx);
+        place->j = pp_mesh_clamp_cell((m->centre_y + share * dy - m->y0) / m->hy, m->ny);
         if (m->fraction[place->j * m->nx + place->i] > 0) return;
     }
 }
 
-pp_mesh_place pp_mesh_find(const pp_mesh *m, double x, double y)
+pp_mesh_place pp_mesh_find_active(const pp_mesh *m, double x, double y)
 {
-    double s = (x - m->x0) / m->hx, t = (y - m->y0) / m->hy;
-    pp_mesh_place place = {.i = clamp_cell(s, m->nx), .j = clamp_cell(t, m->ny)};
-    if (m->fraction[place.j * m->nx + place.i] == 0) step_to_active(m, x, y, &place);
-    place.s = s - (double)place.i;
-    place.t = t - (double)place.j;
+    pp_mesh_place place = {0};
+    step_to_active(m, x, y, &place);
+    place.s = (x - m->x0) / m->hx - (double)place.i;
+    place.t = (y - m->y0) / m->hy - (double)place.j;
     return place;
 }
 

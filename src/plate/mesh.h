@@ -46,7 +46,24 @@ typedef struct pp_mesh_row {
 pp_status pp_mesh_make(const pp_job *job, size_t cells, pp_memory *memory, pp_mesh *mesh,
                        pp_error *error);
 
-pp_mesh_place pp_mesh_find(const pp_mesh *mesh, double x, double y);
+/* The active cell nearest to a place in a dropped one; see pp_mesh_find. */
+pp_mesh_place pp_mesh_find_active(const pp_mesh *mesh, double x, double y);
+
+/* Number of the cell that holds `at` cells from the lower side, the outermost one beyond. */
+static inline size_t pp_mesh_clamp_cell(double at, size_t count)
+{
+    if (!(at > 0)) return 0;
+    return at < (double)count ? (size_t)at : count - 1;
+}
+
+static inline pp_mesh_place pp_mesh_find(const pp_mesh *m, double x, double y)
+{
+    double s = (x - m->x0) / m->hx, t = (y - m->y0) / m->hy;
+    size_t i = pp_mesh_clamp_cell(s, m->nx), j = pp_mesh_clamp_cell(t, m->ny);
+    if (m->fraction[j * m->nx + i] == 0) return pp_mesh_find_active(m, x, y);
+    return (pp_mesh_place){.i = i, .j = j, .s = s - (double)i, .t = t - (double)j};
+}
+
 bool pp_mesh_inside(const pp_mesh *mesh, double x, double y); /* on or within the outline */
 
 /* Shape functions (order dx, dy: derivatives 0..2 along x and y, in 1/mm each) at a place. */

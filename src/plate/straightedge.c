@@ -13,6 +13,7 @@ enum {
     TURNS_PER_FEATURE = 2, /* of the ends of the straightedge */
     EXTRA_DIRECTIONS = 2,  /* diagonals */
     EXTRA_OFFSETS = 2,     /* corners that are not the outermost ones */
+    FEW_WINDOWS = 8,       /* next to each other, worth a hull in common */
     KEPT = 8,              /* directions whose best place is refined */
     HALVINGS = 12,         /* of the compass */
     MOVES_MAX = 300        /* of the compass */
@@ -172,28 +173,34 @@ static void sum_hollows(profile *p, size_t count)
     }
 }
 
-/* No gap of the window from sample c over n steps is larger. The depth at sample k below a chord is
- * the sum of second differences weighted by Green's function of the chord, so it is at most
+/* Whether any window within the n steps from sample c may have a gap above the floor. The depth at
+ * sample k below a chord over all n steps is the sum of second differences weighted by Green's
+ * function of the chord, so it is at most
  *     S(k) = [(n - k) sum_{i <= k} i d_i + k sum_{i > k} (n - i) d_i] / n    (i, k from c)
- * whatever the contacts; S is concave, and its largest value is found by halving. Equal to the gap
- * where the whole window is hollow. */
-static double gap_bound(const profile *p, size_t c, size_t n)
+ * whatever the contacts, and below a shorter chord it is less, as Green's function is. S is
+ * concave: its largest value is found by halving, which ends early where a value passes the floor
+ * or the tangent stays below it. Equal to the gap of n steps where all of them are hollow. */
+static bool may_exceed(const profile *p, size_t c, size_t n, double floor)
 {
-    const double from = (double)c, whole = (double)n;
+    const double from = (double)c, whole = (double)n, limit = whole * floor;
     double d0 = p->sum[c], d1 = p->moment[c];
     double all = p->sum[c + n] - d0, all_moment = p->moment[c + n] - d1 - from * all;
     size_t low = 0, high = n; /* S rises at low, not at high */
-    double left = 0, right = 0;
     while (high - low > 1) {
         size_t k = (low + high) / 2;
         double sum = p->sum[c + k] - d0, moment = p->moment[c + k] - d1 - from * sum;
         double rest = whole * (all - sum) - (all_moment - moment);
-        if (rest > moment)
+        double value = (double)(n - k) * moment + (double)k * rest; /* n S(k) */
+        double rise = rest - moment;                                /* n (S(k + 1) - S(k)) */
+        if (value > limit) return true;
+        if (value + rise * (double)(high - k) <= limit && value - rise * (double)(k - low) <= limit)
+            return false;
+        if (rise > 0)
             low = k;
         else
-            high = k, left = moment, right = rest;
+            high = k;
     }
-    return ((whole - (double)high) * left + (double)high * right) / whole;
+    return false;
 }
 
 static void keep_better(placement *best, const placement *other)
@@ -214,20 +221,27 @@ static void try_window(const sweep *s, const line *l, placement place, size_t st
     }
 }
 
-/* Every window of one sampled line that can beat the best so far. */
-static void try_windows(const sweep *s, const line *l, placement place, size_t count, profile *p,
-                        placement *best)
+/* The windows of one sampled line that begin at samples first to last, as far as they can beat the
+ * best so far: all at once, else by halves. Over a longer piece the hull only rises and Green's
+ * function only grows, so what the piece under all of them cannot show, none of them does. */
+static void try_windows(const sweep *s, const line *l, const placement *place, size_t first,
+                        size_t last, profile *p, placement *best)
 {
-    sum_hollows(p, count);
-    for (size_t c = 0; c + s->window < count; c++) {
-        double floor = best->gap * WORTHWHILE;
-        /* Green's function is at most n/4 */
-        if ((p->sum[c + s->window] - p->sum[c]) * (double)s->window <= 4 * floor) continue;
-        if (gap_bound(p, c, s->window) <= floor) continue;
-        place.gap = hull_gap(p->height + c, s->window, p->hull);
-        place.start = l->begin + s->step * (double)c;
-        keep_better(best, &place);
+    const size_t steps = last - first + s->window, windows = last - first + 1;
+    const double floor = best->gap * WORTHWHILE;
+    if (!may_exceed(p, first, steps, floor)) return;
+    if (windows == 1) {
+        placement laid = *place;
+        laid.gap = hull_gap(p->height + first, steps, p->hull);
+        laid.start = l->begin + s->step * (double)first;
+        keep_better(best, &laid);
+        return;
     }
+    bool few = windows <= FEW_WINDOWS && windows > FEW_WINDOWS / 2; /* once on the way down */
+    if (few && hull_gap(p->height + first, steps, p->hull) <= floor) return;
+    size_t middle = (first + last) / 2;
+    try_windows(s, l, place, first, middle, p, best);
+    try_windows(s, l, place, middle + 1, last, p, best);
 }
 
 /* Every window along one line, from its beginning in steps, and the one at its very end. */
@@ -247,7 +261,9 @@ static void try_line(const sweep *s, double angle, double offset, profile *p, si
     sample(s->relief, &l, l.begin, s->step, count, p);
     for (int side = 0; side < SIDES; side++) {
         if (side == UNDERSIDE) turn_over(p, count);
-        if (s->tried[side]) try_windows(s, &l, place, count, p, &best->side[side]);
+        if (!s->tried[side] || count <= s->window) continue;
+        sum_hollows(p, count);
+        try_windows(s, &l, &place, 0, count - 1 - s->window, p, &best->side[side]);
     }
     place.start = l.end - s->length;
     try_window(s, &l, place, s->window, p, best);
@@ -377,23 +393,50 @@ static placement take_largest(side_places *best, size_t count, int side)
     return taken;
 }
 
-/* Refine the best places of one side; *at_most: what the true largest gap is at most. */
-static placement refine_side(const sweep *s, int side, double *at_most)
+/* Places to refine: the seed and the best of some directions, of each side. */
+typedef struct refinement {
+    const sweep *s;
+    size_t count;
+    struct {
+        int side;
+        placement place;
+    } at[SIDES * (KEPT + 1)];
+} refinement;
+
+static pp_status refine_part(void *context, size_t part, int worker, pp_error *error)
 {
-    size_t directions = direction_count(s);
-    profile p = profile_of(s, 0);
-    placement place = take_largest(s->best, directions, side), best = {0};
-    *at_most = place.gap * WORTHWHILE + shortfall(s);
-    if (s->seed[side].gap > 0) {
-        best = s->seed[side];
-        refine(s, side, &best, &p);
+    (void)error;
+    refinement *r = context;
+    profile p = profile_of(r->s, worker);
+    refine(r->s, r->at[part].side, &r->at[part].place, &p);
+    return PP_OK;
+}
+
+static void list_place(refinement *r, int side, const placement *place)
+{
+    r->at[r->count].side = side;
+    r->at[r->count++].place = *place;
+}
+
+/* Refine the best places of the sides tried; at_most: what the true largest gap is at most. */
+static pp_status refine_sides(const sweep *s, int threads, placement found[SIDES],
+                              double at_most[SIDES], pp_error *error)
+{
+    refinement r = {.s = s};
+    for (int side = 0; side < SIDES; side++) {
+        if (!s->tried[side]) continue;
+        placement place = take_largest(s->best, direction_count(s), side);
+        at_most[side] = place.gap * WORTHWHILE + shortfall(s);
+        found[side] = (placement){0};
+        if (s->seed[side].gap > 0) list_place(&r, side, &s->seed[side]);
+        for (int k = 0; k < KEPT && place.gap > s->floor[side]; k++) {
+            list_place(&r, side, &place);
+            place = take_largest(s->best, direction_count(s), side);
+        }
     }
-    for (int k = 0; k < KEPT && place.gap > s->floor[side]; k++) {
-        refine(s, side, &place, &p);
-        keep_better(&best, &place);
-        place = take_largest(s->best, directions, side);
-    }
-    return best;
+    PP_TRY(pp_parallel(threads, r.count, refine_part, &r, error));
+    for (size_t k = 0; k < r.count; k++) keep_better(&found[r.at[k].side], &r.at[k].place);
+    return PP_OK;
 }
 
 /* A sweep with few lines and directions: a seed, and a floor that spares the full one most windows.
@@ -421,9 +464,7 @@ static pp_status search_sides(sweep *s, int threads, pp_memory *memory, placemen
     PP_TAKE(s->work, &memory->scratch, (size_t)threads * PROFILE_ARRAYS * s->room);
     PP_TRY(find_seeds(s, threads, error));
     PP_TRY(pp_parallel(threads, direction_count(s), sweep_direction, s, error));
-    for (int side = 0; side < SIDES; side++)
-        if (s->tried[side]) found[side] = refine_side(s, side, &at_most[side]);
-    return PP_OK;
+    return refine_sides(s, threads, found, at_most, error);
 }
 
 static void fill(const pp_relief *r, const placement *place, double length, double at_most,
