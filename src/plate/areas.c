@@ -22,6 +22,7 @@ typedef struct sampling {
     size_t columns, rows; /* parts */
     double step_x, step_y;
     double *corner, *middle; /* field * sign - threshold: (columns + 1)(rows + 1), columns * rows */
+    double *corner_inside, *middle_inside; /* by how much within the outline */
     uint32_t *parent; /* [parts * TRIANGLES]: a forest of joined triangles; no_area: outside */
 } sampling;
 
@@ -54,6 +55,23 @@ static void sample_cell(sampling *s, const pp_cell_polynomial *p, size_t i, size
         }
 }
 
+static double inside_by(const pp_mesh *mesh, double x, double y)
+{
+    if (mesh->outline != PP_OUTLINE_DISC) return 1;
+    return mesh->radius - hypot(x - mesh->centre_x, y - mesh->centre_y);
+}
+
+/* `shift` parts from the lower side: 0 for corners, a half for middles. */
+static void measure_inside(const sampling *s, size_t columns, size_t rows, double shift,
+                           double *inside)
+{
+    for (size_t row = 0; row < rows; row++)
+        for (size_t column = 0; column < columns; column++)
+            inside[row * columns + column] =
+                inside_by(s->mesh, s->mesh->x0 + ((double)column + shift) * s->step_x,
+                          s->mesh->y0 + ((double)row + shift) * s->step_y);
+}
+
 static pp_status take_samples(sampling *s, pp_memory *memory, pp_error *error)
 {
     const pp_mesh *mesh = s->mesh;
@@ -61,6 +79,8 @@ static pp_status take_samples(sampling *s, pp_memory *memory, pp_error *error)
     pp_cell_polynomial *cells;
     PP_TAKE(s->corner, &memory->scratch, corners);
     PP_TAKE(s->middle, &memory->scratch, parts);
+    PP_TAKE(s->corner_inside, &memory->scratch, corners);
+    PP_TAKE(s->middle_inside, &memory->scratch, parts);
     PP_TAKE(s->parent, &memory->scratch, parts * TRIANGLES);
     PP_TAKE(cells, &memory->scratch, mesh->nx * mesh->ny);
     for (size_t k = 0; k < corners; k++) s->corner[k] = NAN;
@@ -70,33 +90,29 @@ static pp_status take_samples(sampling *s, pp_memory *memory, pp_error *error)
         for (size_t i = 0; i < mesh->nx; i++)
             if (mesh->fraction[j * mesh->nx + i] > 0)
                 sample_cell(s, &cells[j * mesh->nx + i], i, j);
+    measure_inside(s, s->columns + 1, s->rows + 1, 0, s->corner_inside);
+    measure_inside(s, s->columns, s->rows, 0.5, s->middle_inside);
     return PP_OK;
 }
 
 /* ---- triangles ---- */
 
-static double inside_by(const pp_mesh *mesh, double x, double y)
-{
-    if (mesh->outline != PP_OUTLINE_DISC) return 1;
-    return mesh->radius - hypot(x - mesh->centre_x, y - mesh->centre_y);
-}
-
 static vertex corner_at(const sampling *s, size_t column, size_t row)
 {
-    vertex v = {.x = s->mesh->x0 + (double)column * s->step_x,
-                .y = s->mesh->y0 + (double)row * s->step_y,
-                .above = s->corner[row * (s->columns + 1) + column]};
-    v.inside = inside_by(s->mesh, v.x, v.y);
-    return v;
+    size_t k = row * (s->columns + 1) + column;
+    return (vertex){.x = s->mesh->x0 + (double)column * s->step_x,
+                    .y = s->mesh->y0 + (double)row * s->step_y,
+                    .above = s->corner[k],
+                    .inside = s->corner_inside[k]};
 }
 
 static vertex middle_at(const sampling *s, size_t column, size_t row)
 {
-    vertex v = {.x = s->mesh->x0 + ((double)column + 0.5) * s->step_x,
-                .y = s->mesh->y0 + ((double)row + 0.5) * s->step_y,
-                .above = s->middle[row * s->columns + column]};
-    v.inside = inside_by(s->mesh, v.x, v.y);
-    return v;
+    size_t k = row * s->columns + column;
+    return (vertex){.x = s->mesh->x0 + ((double)column + 0.5) * s->step_x,
+                    .y = s->mesh->y0 + ((double)row + 0.5) * s->step_y,
+                    .above = s->middle[k],
+                    .inside = s->middle_inside[k]};
 }
 
 /* The outer edge of triangle `side` of a part: 0 below, 1 right, 2 above, 3 left, anticlockwise. */
@@ -139,13 +155,20 @@ static double polygon_area(const polygon *p)
     return twice / 2;
 }
 
-static polygon triangle_part(const sampling *s, size_t column, size_t row, int side)
+static bool whole_triangle(const polygon *p, bool outline)
 {
-    polygon p = {.count = 3};
-    outer_edge(s, column, row, side, p.at);
-    p.at[2] = middle_at(s, column, row);
-    p = clip(&p, false);
-    return clip(&p, true);
+    return keep_value(&p->at[0], outline) > 0 && keep_value(&p->at[1], outline) > 0 &&
+           keep_value(&p->at[2], outline) > 0;
+}
+
+/* What of a triangle is in the area. */
+static void triangle_part(const sampling *s, size_t column, size_t row, int side, polygon *p)
+{
+    p->count = 3;
+    outer_edge(s, column, row, side, p->at);
+    p->at[2] = middle_at(s, column, row);
+    for (int outline = 0; outline < 2; outline++)
+        if (p->count != 3 || !whole_triangle(p, outline)) *p = clip(p, outline);
 }
 
 /* Whether some length of the edge lies in the area. */
@@ -200,7 +223,8 @@ static void join_part(sampling *s, size_t column, size_t row)
 {
     uint32_t first = triangle_number(s, column, row, 0);
     for (int side = 0; side < TRIANGLES; side++) {
-        polygon p = triangle_part(s, column, row, side);
+        polygon p;
+        triangle_part(s, column, row, side, &p);
         if (polygon_area(&p) > 0) s->parent[first + (uint32_t)side] = first + (uint32_t)side;
     }
     vertex edge[2] = {{0}, middle_at(s, column, row)}, outer[2];
@@ -251,7 +275,8 @@ static void measure(const sampling *s, const uint32_t *number, pp_area *areas)
             for (int side = 0; side < TRIANGLES; side++) {
                 uint32_t k = number[triangle_number(s, column, row, side)];
                 if (k == no_area) continue;
-                polygon p = triangle_part(s, column, row, side);
+                polygon p;
+                triangle_part(s, column, row, side, &p);
                 add_polygon(&p, &areas[k]);
             }
 }
