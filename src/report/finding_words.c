@@ -86,6 +86,20 @@ static void add_check_fault(pp_text *text, const pp_check_row *row)
         pp_text_print(text, "%s rejected", row->characteristic);
 }
 
+/* Of itself it may be: listed because the share of the remainder is broken or not proven. */
+static void add_share_fault(pp_text *text, const pp_results *results, const pp_finding *f)
+{
+    const pp_judgement *j = results->judgement;
+    bool ligament = f->characteristic == PP_LIGAMENT, open = f->proven_standard == 0;
+    pp_verdict share = ligament ? j->ligament_fold.rule.share : j->diameter_fold.rule.share;
+    double standard = pp_finding_standard(j, f);
+    pp_people_against(text, results->job->units, f->value, standard);
+    pp_text_add(text, open ? ", not proven within " : ligament ? ", below " : ", above ");
+    pp_people_limit_beside(text, results->job->units, standard, f->value);
+    pp_text_print(text, ": %sin the remainder, of which there %s too many", open ? "perhaps " : "",
+                  share == PP_DOES_NOT_CONFORM ? "are" : "may be");
+}
+
 void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding *f)
 {
     const pp_judgement *j = results->judgement;
@@ -111,6 +125,10 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
                   f->characteristic == PP_MISDRILLED
                       ? "misdrilled, ligament"
                       : pp_characteristic_words((pp_characteristic)f->characteristic));
+    if (f->verdict == PP_CONFORMS) {
+        add_share_fault(text, results, f);
+        return;
+    }
     double lower = pp_finding_lower(j, f), upper = pp_finding_upper(j, f);
     bool outside = f->class_ == PP_CLASS_OUT || f->class_ == PP_CLASS_UNDER;
     bool below = outside && (f->class_ == PP_CLASS_UNDER || !pp_given(upper));
@@ -122,6 +140,4 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
         add_distance(text, results, f->value, upper, "above");
     else if (f->verdict == PP_NOT_PROVEN)
         pp_text_add(text, ", too close to its limit for the measurement uncertainty");
-    else if (f->class_ == PP_CLASS_REMAINDER)
-        pp_text_add(text, ", in the remainder, of which there are too many");
 }

@@ -230,10 +230,11 @@ static void add_exceptions(pp_text *out, const pp_results *r)
         pp_finding_subject(&piece, r, f);
         pp_text_add(out, "<tr><td>");
         pp_markup_add(out, piece.data);
+        pp_verdict verdict = pp_exception_verdict(j, f);
         pp_text_print(out, "</td><td>%s</td><td class=\"said v%d\">",
-                      pp_characteristic_words((pp_characteristic)f->characteristic), f->verdict);
-        add_sign(out, (pp_verdict)f->verdict);
-        pp_text_print(out, " %s</td><td>", pp_verdict_words((pp_verdict)f->verdict));
+                      pp_characteristic_words((pp_characteristic)f->characteristic), (int)verdict);
+        add_sign(out, verdict);
+        pp_text_print(out, " %s</td><td>", pp_verdict_words(verdict));
         piece.length = 0;
         pp_finding_fault(&piece, r, f);
         pp_markup_add(out, piece.data);

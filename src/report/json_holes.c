@@ -433,7 +433,7 @@ static void put_exception(pp_json_builder *b, json_t *array, const pp_finding *f
     pp_json_real(b, object, "upper", pp_finding_upper(judgement, finding));
     pp_json_real(b, object, "u", pp_named_uncertainty(finding->u));
     pp_json_text(b, object, "class", pp_class_words(which, finding->class_));
-    pp_json_text(b, object, "verdict", pp_verdict_words(finding->verdict));
+    pp_json_text(b, object, "verdict", pp_verdict_words(pp_exception_verdict(judgement, finding)));
 }
 
 void pp_json_exceptions(pp_json_builder *b, json_t *root)

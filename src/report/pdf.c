@@ -147,7 +147,7 @@ static void exceptions_part(certificate *c, pp_page_writer *w)
         where.length = 0;
         pp_finding_subject(&where, c->results, f);
         const char *cells[] = {where.data ? where.data : "", text_of(c),
-                               pp_verdict_words((pp_verdict)f->verdict),
+                               pp_verdict_words(pp_exception_verdict(j, f)),
                                disposition_of(c->results, f)};
         pp_page_row(w, columns, 4, cells);
     }

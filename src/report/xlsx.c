@@ -290,7 +290,7 @@ static void write_exceptions(book *b)
         put_length(&t, f->value);
         put_length(&t, pp_finding_lower(j, f));
         put_length(&t, pp_finding_upper(j, f));
-        put_verdict(&t, f->verdict);
+        put_verdict(&t, pp_exception_verdict(j, f));
         pp_finding_fault(&b->text, b->results, f);
         put_piece(&t);
     }

@@ -185,6 +185,12 @@ pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness
  * material the upper limit of a position holds the bonus. */
 double pp_finding_lower(const pp_judgement *judgement, const pp_finding *finding);
 double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding);
+/* The standard limit that all but the remainder must keep: of a diameter the upper, of a ligament
+ * the lower one; NaN of anything else. */
+double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding);
+/* What a list of exceptions says of a finding: its own verdict, or where that conforms and it is
+ * listed for its share, what the share makes of it. */
+pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding);
 /* The finding of that characteristic (position, pattern position, diameter, edge) of a bore, or of
  * a ligament by its index; NULL where there is none. */
 const pp_finding *pp_finding_of(const pp_judgement *judgement, pp_characteristic which,

@@ -142,6 +142,25 @@ double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding
     }
 }
 
+double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding)
+{
+    const pp_limits *limits = judgement->limits;
+    if (finding->characteristic == PP_DIAMETER)
+        return pp_bounds_of_hole(limits, judgement->measures->nominal, finding->subject).upper;
+    return finding->characteristic == PP_LIGAMENT ? pp_ligament_limits(limits).standard : NAN;
+}
+
+pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding)
+{
+    pp_verdict own = (pp_verdict)finding->verdict;
+    pp_verdict share = finding->characteristic == PP_DIAMETER ? judgement->diameter_fold.rule.share
+                       : finding->characteristic == PP_LIGAMENT
+                           ? judgement->ligament_fold.rule.share
+                           : own;
+    if (own != PP_CONFORMS || finding->proven_standard == 1) return own;
+    return finding->proven_standard == 0 ? PP_NOT_PROVEN : share;
+}
+
 const pp_finding *pp_finding_of(const pp_judgement *judgement, pp_characteristic which,
                                 size_t index)
 {

@@ -1,0 +1,88 @@
+/* The words of the list of exceptions for what is listed only because of its share. */
+#include "report/summary.h"
+#include "support/check.h"
+#include "support/holes_run.h"
+
+#define HEAD                                                                                       \
+    "[plate]\noutline = disc\ndiameter = 400\nthickness = 30\n[holes]\nnominal = nominal.csv\n"    \
+    "measured = measured.csv\npitch = 32\nuncertainty_diameter = 0.02\n"                           \
+    "uncertainty_position = 0.01\n"
+#define SIZES                                                                                      \
+    "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\nhole_over_limit = 0.25\n"
+#define NOMINAL "hole,x,y\nA1,0,0\nA2,32,0\nA3,64,0\n"
+
+static void check_exception(const holes_run *run, size_t i, const char *fault, pp_verdict verdict)
+{
+    assert_true(i < run->judgement.exception_count);
+    const pp_finding *f = &run->judgement.findings[run->judgement.exceptions[i]];
+    pp_text text = {0};
+    pp_finding_fault(&text, &run->results, f);
+    assert_string_equal(text.data, fault);
+    assert_int_equal(pp_exception_verdict(&run->judgement, f), verdict);
+    pp_text_free(&text);
+}
+
+static void run_texts(holes_run *run, holes_texts texts)
+{
+    pp_error error = {0};
+    assert_ok(holes_run_texts(run, texts, 1, &error), &error);
+}
+
+/* 4 % of three holes, or of two ligaments, allows none in the remainder. */
+static void test_share_broken(void **state)
+{
+    (void)state;
+    holes_run run;
+    run_texts(&run, (holes_texts){
+                        HEAD SIZES "ligament_standard = 6.2\nligament_minimum = 3\n", NOMINAL,
+                        "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.77\nA3,63.9,0,25.7\n", NULL});
+    assert_int_equal(run.judgement.exception_count, 2);
+    check_exception(&run, 0,
+                    "ligament 6.165 mm, below 6.200 mm: in the remainder, of which there are too "
+                    "many",
+                    PP_DOES_NOT_CONFORM);
+    check_exception(&run, 1,
+                    "diameter 25.770 mm, above 25.750 mm: in the remainder, of which there are too "
+                    "many",
+                    PP_DOES_NOT_CONFORM);
+    pp_memory_free(&run.memory);
+}
+
+/* Guard band 1.645 * 0.01: 25.74 may lie above 25.75, 25.77 does; one is open, so the share is
+ * broken by the other alone. */
+static void test_share_open(void **state)
+{
+    (void)state;
+    holes_run run;
+    const char *job = HEAD SIZES "decision = guarded\n";
+    run_texts(&run,
+              (holes_texts){job, NOMINAL,
+                            "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.74\nA3,64,0,25.7\n", NULL});
+    assert_int_equal(run.judgement.exception_count, 1);
+    check_exception(&run, 0,
+                    "diameter 25.740 mm, not proven within 25.750 mm: perhaps in the remainder, of "
+                    "which there may be too many",
+                    PP_NOT_PROVEN);
+    pp_memory_free(&run.memory);
+    run_texts(&run, (holes_texts){job, NOMINAL,
+                                  "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.74\nA3,64,0,25.77\n",
+                                  NULL});
+    check_exception(&run, 0,
+                    "diameter 25.770 mm, above 25.750 mm: in the remainder, of which there are too "
+                    "many",
+                    PP_DOES_NOT_CONFORM);
+    check_exception(&run, 1,
+                    "diameter 25.740 mm, not proven within 25.750 mm: perhaps in the remainder, of "
+                    "which there are too many",
+                    PP_NOT_PROVEN);
+    pp_memory_free(&run.memory);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_share_broken),
+        cmocka_unit_test(test_share_open),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
