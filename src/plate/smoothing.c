@@ -246,51 +246,33 @@ static pp_status choose(search *s, double sigma, double *exponent, pp_error *err
     return PP_OK;
 }
 
-/* Tell the best whether or not sigma is taken as known. */
-static pp_status settle_both(search *s, pp_error *error)
-{
-    PP_TRY(settle(s, s->problem->sigma, tie, error));
-    return isnan(s->problem->sigma) ? PP_OK : settle(s, NAN, tie, error);
-}
+static bool at_low_end(const search *s, double sigma) { return best_trial(s, sigma, tie) == 0; }
 
-static bool at_low_end(const search *s)
-{
-    return best_trial(s, s->problem->sigma, tie) == 0 || best_trial(s, NAN, tie) == 0;
-}
-
-static pp_status scan_all(search *s, pp_error *error)
+static pp_status scan_all(search *s, double sigma, pp_error *error)
 {
     s->count = 0;
     list(s, coarse_first, coarse_step, COARSE);
-    PP_TRY(settle_both(s, error));
-    if (at_low_end(s)) {
-        list(s, deeper_first, coarse_step, DEEPER);
-        PP_TRY(settle_both(s, error));
-    }
-    if (at_low_end(s) && s->problem->weight >= rich_survey) {
-        list(s, deepest_first, coarse_step, DEEPEST);
-        PP_TRY(settle_both(s, error));
-    }
-    return PP_OK;
-}
-
-static bool at_an_end(const search *s, double sigma)
-{
-    size_t best = best_trial(s, sigma, tie);
-    return best == 0 || best + 1 == s->count;
+    PP_TRY(settle(s, sigma, tie, error));
+    if (!at_low_end(s, sigma)) return PP_OK;
+    list(s, deeper_first, coarse_step, DEEPER);
+    PP_TRY(settle(s, sigma, tie, error));
+    if (!at_low_end(s, sigma) || s->problem->weight < rich_survey) return PP_OK;
+    list(s, deepest_first, coarse_step, DEEPEST);
+    return settle(s, sigma, tie, error);
 }
 
 /* The trials to choose from: about the mu given if the best is among them, else all. */
-static pp_status make_trials(search *s, pp_error *error)
+static pp_status make_trials(search *s, double sigma, pp_error *error)
 {
     const pp_smoothing_problem *p = s->problem;
     if (!isnan(p->near)) {
         double middle = log10(p->near / p->unit);
         list(s, middle - around_step * (AROUND / 2), around_step, AROUND);
-        PP_TRY(settle_both(s, error));
-        if (!at_an_end(s, p->sigma)) return PP_OK;
+        PP_TRY(settle(s, sigma, tie, error));
+        size_t best = best_trial(s, sigma, tie);
+        if (best > 0 && best + 1 < s->count) return PP_OK;
     }
-    return scan_all(s, error);
+    return scan_all(s, sigma, error);
 }
 
 static double noise_of(const pp_smoothing_problem *p, const trial *t)
@@ -353,14 +335,16 @@ pp_status pp_smoothing_solve(const pp_smoothing_problem *problem, pp_memory *mem
         PP_TAKE(s.band[k], &memory->scratch, problem->n * (problem->half_bandwidth + 1));
         PP_TAKE(s.solution[k], &memory->scratch, problem->n);
     }
-    PP_TRY(make_trials(&s, error));
-    double sigma = problem->sigma;
+    double sigma = problem->sigma, exponent;
+    PP_TRY(make_trials(&s, sigma, error));
     bool refuted =
         !isnan(sigma) && !problem->sigma_trusted &&
         noise_of(problem, &s.trials[best_trial(&s, sigma, tie)]) > refuting_ratio * sigma;
-    if (refuted && at_an_end(&s, NAN) && s.count == AROUND) PP_TRY(scan_all(&s, error));
-    double exponent;
-    PP_TRY(choose(&s, refuted ? NAN : sigma, &exponent, error));
+    if (refuted) {
+        sigma = NAN;
+        PP_TRY(scan_all(&s, sigma, error));
+    }
+    PP_TRY(choose(&s, sigma, &exponent, error));
     pp_smoothing r = {0};
     PP_TRY(finish(&s, exponent, solution, &r, error));
     r.sigma_refuted = refuted;
