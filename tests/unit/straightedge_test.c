@@ -1,5 +1,6 @@
 /* Straightedges: closed forms, both sides, invariance, and a brute-force oracle. */
 #include "support/check.h"
+#include "support/random.h"
 
 #include <stdlib.h>
 
@@ -238,6 +239,31 @@ static void brute_force_finds_no_more(void **state)
     }
 }
 
+/* Hollows and humps of all sorts: what is ruled out on the way shows nothing more. */
+static void random_surfaces_hide_nothing(void **state)
+{
+    (void)state;
+    test_random random = {0x1dea5};
+    for (int k = 0; k < 6; k++) {
+        shape s = {.xx = 1e-6 * random_normal(&random),
+                   .xy = 1e-6 * random_normal(&random),
+                   .yy = 1e-6 * random_normal(&random),
+                   .wave = random_between(&random, 0, 0.6),
+                   .wave_x = 0.006 * random_normal(&random),
+                   .wave_y = 0.006 * random_normal(&random),
+                   .phase = random_between(&random, 0, 2 * PI),
+                   .ripple = random_between(&random, 0, 0.3),
+                   .ripple_y = random_between(&random, 0.003, 0.012),
+                   .swell = random_between(&random, -800, 800)};
+        pp_relief r = disc(&s, 2600);
+        double length = random_between(&random, 300, 2100);
+        double brute = brute_force(&s, 1300, length);
+        pp_straightedge e = lay(&r, NULL, length, 2);
+        assert_true(e.gap >= brute - 1e-9);
+        assert_true(e.gap <= brute * 1.1);
+    }
+}
+
 /* Many hollows of much the same depth: only a search that looks at every one tells the deepest, and
  * a denser search finds no more than the error bound says. */
 static void a_denser_search_stays_within_the_bound(void **state)
@@ -286,6 +312,7 @@ int main(void)
         cmocka_unit_test(threads_tilt_and_place_do_not_matter),
         cmocka_unit_test(a_second_survey_is_the_underside),
         cmocka_unit_test(brute_force_finds_no_more),
+        cmocka_unit_test(random_surfaces_hide_nothing),
         cmocka_unit_test(a_denser_search_stays_within_the_bound),
         cmocka_unit_test(a_length_of_nothing_is_refused),
     };
