@@ -43,7 +43,7 @@ static void add_head(pp_text *out, const pp_results *r, const pp_embedded_file *
     add_source_hash(out, js);
     pp_text_add(out, "; base-uri 'none'; form-action 'none'\">\n<title>");
     pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
-    pp_text_print(out, ": %s</title>\n<style>", pp_verdict_words(r->judgement->verdict));
+    pp_text_print(out, ": %s</title>\n<style>", pp_headline_words(r));
     pp_text_add_bytes(out, css->bytes, css->length);
     pp_text_add(out, "</style>\n</head>\n<body>\n");
 }
@@ -90,10 +90,10 @@ static void add_identity(pp_text *out, const pp_results *r)
 static void add_header(pp_text *out, const pp_results *r, const pp_summary *summary)
 {
     const pp_judgement *j = r->judgement;
-    pp_text_add(
-        out,
-        "<a class=\"skip\" href=\"#summary\">Skip to the results</a>\n<header>\n<p class=\"kind\">"
-        "Dimensional inspection report</p>\n<h1>");
+    pp_text_add(out, "<a class=\"skip\" href=\"#summary\">Skip to the results</a>\n<header>\n<p "
+                     "class=\"kind\">");
+    pp_text_add(out, pp_is_holddown_study(r) ? "Hold-down study" : "Dimensional inspection report");
+    pp_text_add(out, "</p>\n<h1>");
     pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
     pp_text_add(out, "</h1>\n");
     add_identity(out, r);
@@ -101,9 +101,7 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
     pp_text_print(out, "<div class=\"verdict v%d\" id=\"verdict\">", (int)shown);
     add_sign(out, shown);
     pp_text_print(out, "<div><p class=\"word\">%s</p><p>", pp_headline_words(r));
-    if (pp_is_holddown_study(r))
-        pp_text_print(out, "A plan, not an acceptance. The plate as surveyed: %s. ",
-                      pp_verdict_words(j->verdict));
+    if (pp_headline_caveat(out, r)) pp_text_add(out, " ");
     pp_markup_add(out, summary->deciding);
     pp_text_add(out, "</p><p class=\"basis\">Basis: ");
     pp_markup_add(out, j->basis);

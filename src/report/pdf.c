@@ -38,13 +38,18 @@ static void clear(certificate *c)
 static void verdict_part(certificate *c, pp_page_writer *w)
 {
     const pp_judgement *j = c->results->judgement;
-    pp_page_text(w, PP_STYLE_SMALL, "Dimensional inspection certificate");
+    bool study = pp_is_holddown_study(c->results);
+    pp_page_text(w, PP_STYLE_SMALL,
+                 study ? "Hold-down study" : "Dimensional inspection certificate");
     pp_page_text(w, PP_STYLE_TITLE,
                  c->results->job->title ? c->results->job->title : c->results->job->name);
     pp_page_space(w, 4);
     clear(c);
-    pp_text_print(&c->piece, "Verdict: %s", pp_verdict_words(j->verdict));
+    pp_text_print(&c->piece, "%s: %s", study ? "Result" : "Verdict", pp_headline_words(c->results));
     pp_page_text(w, PP_STYLE_TITLE, text_of(c));
+    clear(c);
+    pp_headline_caveat(&c->piece, c->results);
+    if (c->piece.length) pp_page_text(w, PP_STYLE_BODY, text_of(c));
     pp_page_text(w, PP_STYLE_BODY, c->summary->deciding);
     clear(c);
     pp_text_print(&c->piece, "Basis: %s. Decision rule: %s.", j->basis, j->decision_rule);
@@ -330,7 +335,7 @@ static pp_status draw_twice(certificate *c, const pp_pdf_options *options, Pango
     pp_text head = {0};
     pp_text_print(&head, "%s \u2013 %s",
                   c->results->job->title ? c->results->job->title : c->results->job->name,
-                  pp_verdict_words(c->results->judgement->verdict));
+                  pp_headline_words(c->results));
     pp_page_writer writer = {.width = options->letter ? LETTER_WIDTH : A4_WIDTH,
                              .height = options->letter ? LETTER_HEIGHT : A4_HEIGHT,
                              .running_foot = foot,

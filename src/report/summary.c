@@ -79,6 +79,14 @@ const char *pp_headline_words(const pp_results *results)
     return pp_verdict_words(verdict);
 }
 
+bool pp_headline_caveat(pp_text *text, const pp_results *results)
+{
+    if (!pp_is_holddown_study(results)) return false;
+    pp_text_print(text, "A plan, not an acceptance. The plate as surveyed: %s.",
+                  pp_verdict_words(results->judgement->verdict));
+    return true;
+}
+
 const char *pp_face_words(uint8_t face) { return face == PP_EXIT ? "exit face" : "entry face"; }
 
 static const char *at_most(writer *w, double limit)

@@ -32,10 +32,14 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
  * what was judged of the survey stands below it. */
 bool pp_is_holddown_study(const pp_results *results);
 
-/* What stands at the head of page and terminal, and the verdict whose sign goes with it:
- * "hold-down not ready" of a study, "the holes measured conform" of a sample, else the verdict. */
+/* What stands at the head of page, certificate and terminal, and the verdict whose sign goes with
+ * it: "hold-down not ready" of a study, "the holes measured conform" of a sample, else the verdict.
+ */
 pp_verdict pp_headline_verdict(const pp_results *results);
 const char *pp_headline_words(const pp_results *results);
+/* The sentence that keeps a study from being taken for an acceptance; false, nothing added: there
+ * is no need of one. */
+bool pp_headline_caveat(pp_text *text, const pp_results *results);
 
 /* "entry face", or with the job's own word: "entry face (tube side)". */
 const char *pp_face_words(uint8_t face);

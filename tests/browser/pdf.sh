@@ -23,4 +23,12 @@ pdfinfo "$work/letter.pdf" | grep -q 'letter' || fail "not Letter"
 pdftotext "$work/letter.pdf" - | grep -qE '[0-9] mm' && fail "millimetres in an inch certificate"
 pdffonts "$work/a4.pdf" | tail -n +3 | awk '{ if ($(NF-4) != "yes") exit 1 }' || fail "a font is not embedded"
 pdftotext "$work/hostile.pdf" - | grep -q '<script>alert(1)</script>' || fail "a hostile title was changed"
+
+head_of() { "$1" pdf 3 "$2" >"$work/head.pdf" && pdftotext -layout "$work/head.pdf" - | head -20; }
+head_of "$1" study >"$work/study.txt"
+grep -q 'Result: hold-down not ready' "$work/study.txt" || fail "the study's headline is not the page's"
+grep -q 'A plan, not an acceptance' "$work/study.txt" || fail "a study could be taken for an acceptance"
+grep -q 'certificate' "$work/study.txt" && fail "a study calls itself a certificate"
+head_of "$1" sampled | grep -q 'Verdict: the holes measured conform' \
+  || fail "a sample's headline is not the page's"
 echo "the certificate holds: $pages pages"
