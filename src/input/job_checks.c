@@ -54,7 +54,6 @@ static bool is_level_or_zero(const pp_job *job)
     return job->support.seat == PP_SEAT_LEVEL || job->support.height == 0;
 }
 static bool has_straightedge(const pp_job *job) { return job->survey.straightedge.count > 0; }
-static bool has_foot_force(const pp_job *job) { return pp_given(job->foot.force); }
 static bool has_underside(const pp_job *job) { return job->survey.underside.path; }
 static bool has_survey(const pp_job *job) { return job->survey.file.path; }
 
@@ -68,9 +67,6 @@ static const dependent_key dependent_keys[] = {
     {"survey", "three_points", is_on_three, "laid = on-three-points"},
     {"support", "file", is_on_pins, "kind = pins"},
     {"support", "support_height", is_level_or_zero, "seat = level"},
-    {"foot", "outer_diameter", has_foot_force, "a force"},
-    {"foot", "inner_diameter", has_foot_force, "a force"},
-    {"foot", "thrust", has_foot_force, "a force"},
     {"holes", "datum_holes", has_two_holes, "align = two-holes or exit_align = two-holes"},
     {"holes", "datum_points", has_datum_points, "align = datum-points"},
 };

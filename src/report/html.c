@@ -242,7 +242,8 @@ static void add_exceptions(pp_text *out, const pp_results *r)
     pp_text_free(&piece);
     pp_text_add(out, "</tbody></table></div>\n");
     if (j->repair_count) {
-        pp_text_add(out, "<p>Plugging these few holes would bring the plate back within the rules "
+        pp_text_add(out, "<p>Plugging these few holes would bring diameters, ligaments and "
+                         "positions back within the rules "
                          "(found, not proven the fewest): ");
         for (size_t i = 0; i < j->repair_count; i++) {
             if (i) pp_text_add(out, ", ");

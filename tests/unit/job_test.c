@@ -393,8 +393,8 @@ static void instruments_keep_their_own_keys(void **state)
 static void the_good_corpus_is_read(void **state)
 {
     (void)state;
-    static const char *const names[] = {"plate", "baffle", "pins"};
-    for (size_t i = 0; i < 3; i++) {
+    static const char *const names[] = {"plate", "baffle", "pins", "thrust-without-force"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         char path[256];
         snprintf(path, sizeof path, "tests/corpus/job-good/%s.ini", names[i]);
         pp_job job;
