@@ -6,12 +6,10 @@
 
 static const double LOG_SQRT_2PI = 0.91893853320467274178;
 static const double SQRT_2 = 1.41421356237309504880;
-static const double SQRT_2PI = 2.50662827463100050242;
 
 enum {
     STIRLING_FROM = 10, /* below, lgamma itself has digits enough */
-    FRACTION_STEPS = 100000,
-    NEWTON_STEPS = 200
+    FRACTION_STEPS = 100000
 };
 
 double pp_normal_upper(double z) { return 0.5 * erfc(z / SQRT_2); }
@@ -90,67 +88,4 @@ double pp_fisher_upper(double f, double df1, double df2)
     if (isinf(f)) return 0;
     double whole = df2 + df1 * f;
     return pp_beta_lower(df2 / 2, df1 / 2, df2 / whole, df1 * f / whole);
-}
-
-/* Root of the falling ln tail(x) = target on [low, high]: Newton, kept inside a shrinking bracket.
- * `density` is -d tail/dx. */
-typedef struct falling_tail {
-    double (*tail)(double x, double parameter);
-    double (*density)(double x, double parameter);
-    double parameter;
-} falling_tail;
-
-static double solve_tail(const falling_tail *f, double target, double low, double high)
-{
-    double x = 0.5 * (low + high);
-    for (int step = 0; step < NEWTON_STEPS; step++) {
-        double tail = f->tail(x, f->parameter), off = log(tail) - target;
-        if (off > 0)
-            low = x;
-        else
-            high = x;
-        double next = x + off * tail / f->density(x, f->parameter);
-        if (!(next > low && next < high)) next = 0.5 * (low + high);
-        if (fabs(next - x) <= 2 * DBL_EPSILON * fabs(x)) return next;
-        x = next;
-    }
-    return x;
-}
-
-static double normal_tail(double z, double unused)
-{
-    (void)unused;
-    return pp_normal_upper(z);
-}
-
-static double normal_density(double z, double unused)
-{
-    (void)unused;
-    return exp(-0.5 * z * z) / SQRT_2PI;
-}
-
-double pp_normal_upper_quantile(double tail)
-{
-    if (isnan(tail) || tail < 0 || tail > 1) return NAN;
-    if (tail == 0) return INFINITY;
-    if (tail == 1) return -INFINITY;
-    if (tail > 0.5) return -pp_normal_upper_quantile(1 - tail);
-    if (tail == 0.5) return 0;
-    return solve_tail(&(falling_tail){normal_tail, normal_density, 0}, log(tail), 0, 39);
-}
-
-static double student_density(double t, double df) /* of |T| */
-{
-    return 2 * exp(-0.5 * (df + 1) * log1p(t * t / df) - pp_log_beta(df / 2, 0.5)) / sqrt(df);
-}
-
-double pp_student_two_sided_quantile(double tail, double df)
-{
-    if (isnan(tail) || tail < 0 || tail > 1) return NAN;
-    if (tail == 0) return INFINITY;
-    if (tail == 1) return 0;
-    double high = 1;
-    while (high < 1e150 && pp_student_two_sided(high, df) > tail) high *= 2;
-    return solve_tail(&(falling_tail){pp_student_two_sided, student_density, df}, log(tail), 0,
-                      high);
 }

@@ -1,21 +1,18 @@
-/* Distributions for tests of significance: tails and quantiles of the normal, beta, Student t and
- * F distributions, accurate far into the tails (relative error below 1e-9 down to 1e-300).
+/* Distributions for tests of significance: tails of the normal, beta, Student t and F
+ * distributions, accurate far into the tails (relative error below 1e-9 down to 1e-300).
  *
  * Degrees of freedom and shape parameters are positive reals, at most 1e8 (2 x 10^5 holes give
  * 2 x 10^5 degrees of freedom). A tail of a NaN is NaN. Pure functions: no state, no allocation.
  *
  * Methods: the regularised incomplete beta function by its continued fraction (Abramowitz & Stegun,
  * Handbook of Mathematical Functions, 26.5.8) evaluated with the modified Lentz recurrence, on the
- * side where it converges fast; log beta by Stirling's series (6.1.41); quantiles by bracketed
- * Newton steps on the logarithm of the tail.
+ * side where it converges fast; log beta by Stirling's series (6.1.41).
  */
 #ifndef PP_BASE_STATS_H
 #define PP_BASE_STATS_H
 
 /* P(Z > z), Z standard normal. */
 double pp_normal_upper(double z);
-/* z with P(Z > z) = tail, 0 < tail < 1; +-infinity at 0 and 1. */
-double pp_normal_upper_quantile(double tail);
 
 /* ln B(a, b). */
 double pp_log_beta(double a, double b);
@@ -24,8 +21,6 @@ double pp_beta_lower(double a, double b, double x, double y);
 
 /* P(|T| > |t|), Student's t with df degrees of freedom. */
 double pp_student_two_sided(double t, double df);
-/* t with P(|T| > t) = tail, 0 < tail <= 1. */
-double pp_student_two_sided_quantile(double tail, double df);
 
 /* P(F > f), Fisher's F with df1 and df2 degrees of freedom; 1 for f <= 0. */
 double pp_fisher_upper(double f, double df1, double df2);

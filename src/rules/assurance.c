@@ -277,27 +277,6 @@ bool pp_sample_more(size_t population, size_t sample, size_t outside, size_t all
     return true;
 }
 
-/* x with I_x(a, b) = share, by bisection. */
-static double beta_quantile(double a, double b, double share)
-{
-    double low = 0, high = 1;
-    for (int i = 0; i < 200 && high - low > 1e-16 * high; i++) {
-        double x = 0.5 * (low + high);
-        if (pp_beta_lower(a, b, x, 1 - x) < share)
-            low = x;
-        else
-            high = x;
-    }
-    return 0.5 * (low + high);
-}
-
-void pp_clopper_pearson(size_t sample, size_t outside, double confidence, double *low, double *high)
-{
-    double n = (double)sample, x = (double)outside, tail = (1 - confidence) / 2;
-    *low = outside == 0 ? 0 : beta_quantile(x, n - x + 1, tail);
-    *high = outside >= sample ? 1 : beta_quantile(x + 1, n - x, 1 - tail);
-}
-
 /* --- a random list ---------------------------------------------------------------------------- */
 
 static uint64_t split_mix(uint64_t *state)

@@ -33,11 +33,6 @@ size_t pp_sample_bound(size_t population, size_t sample, size_t outside, double 
 bool pp_sample_more(size_t population, size_t sample, size_t outside, size_t allowed,
                     double confidence, size_t *more);
 
-/* Clopper and Pearson's exact interval (Biometrika 26 (1934) 404) for a share of which `outside` of
- * `sample` were seen, `confidence` two-sided. */
-void pp_clopper_pearson(size_t sample, size_t outside, double confidence, double *low,
-                        double *high);
-
 /* The assurances of a judgement. */
 pp_status pp_assure_diameters(const pp_judging *j, pp_assurance *out, pp_error *error);
 pp_status pp_assure_ligaments(const pp_judging *j, pp_assurance *out, pp_error *error);

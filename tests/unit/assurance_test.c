@@ -4,6 +4,7 @@
 #include "base/stats.h"
 #include "rules/assurance.h"
 #include "support/check.h"
+#include "support/quantiles.h"
 
 static double probability(size_t count, const pp_margins *items, size_t allowed, double share)
 {
@@ -175,7 +176,7 @@ static void test_clopper_pearson(void **state)
     };
     for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
         double low, high;
-        pp_clopper_pearson(CASES[i].sample, CASES[i].outside, CASES[i].confidence, &low, &high);
+        clopper_pearson(CASES[i].sample, CASES[i].outside, CASES[i].confidence, &low, &high);
         assert_near(low, CASES[i].low, CASES[i].tolerance);
         assert_near(high, CASES[i].high, CASES[i].tolerance);
     }
@@ -190,8 +191,10 @@ static void test_finite_plate(void **state)
     assert_int_equal(bound, 50);
     assert_near(100.0 * (double)bound / 1285, 3.89, 0.005);
     double low, high;
-    pp_clopper_pearson(985, 33, 0.90, &low, &high); /* two-sided 90 %: 95 % one-sided */
+    clopper_pearson(985, 33, 0.90, &low, &high); /* two-sided 90 %: 95 % one-sided */
     assert_near(100 * high, 4.45, 0.005);
+    /* the same of a plate without end; with 10^8 holes the sample is 10^-5 of it */
+    assert_near((double)pp_sample_bound(100000000, 985, 33, 0.95) / 1e8, high, 1e-6);
     assert_int_equal(pp_sample_bound(1285, 1285, 33, 0.95), 33); /* all measured */
     assert_int_equal(pp_sample_bound(1000000, 0, 0, 0.95), 1000000);
 }

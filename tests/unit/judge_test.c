@@ -325,7 +325,7 @@ static void test_requirements(void **state)
     check_refused(JOB "checks = more.csv\n" RULES, "hole Q is not in the nominal list");
 }
 
-/* --- what to mend ------------------------------------------------------------------------------ */
+/* --- what to mend ----------------------------------------------------------------------------- */
 
 /* A thin ligament (C-E, 2.9) takes both of its holes to mend. E-NE and E-SE are in the remainder at
  * 4.74; 4 % of 12 pairs allows none, so with E plugged NE and SE follow. */

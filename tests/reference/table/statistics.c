@@ -4,6 +4,7 @@
 #include "holes/alignment.h"
 #include "rules/assurance.h"
 #include "rules/decide.h"
+#include "support/quantiles.h"
 #include "support/strd.h"
 #include "table.h"
 
@@ -55,7 +56,7 @@ static void intervals(ref_table *t)
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         double low, high;
-        pp_clopper_pearson(cases[i].sample, cases[i].outside, cases[i].confidence, &low, &high);
+        clopper_pearson(cases[i].sample, cases[i].outside, cases[i].confidence, &low, &high);
         const char *what = "Clopper-Pearson %zu of %zu at %g, %s";
         ref_row(t, cases[i].source, cases[i].low, low, cases[i].tolerance, what, cases[i].outside,
                 cases[i].sample, cases[i].confidence, "low");
@@ -74,7 +75,7 @@ static void decisions(ref_table *t)
     pp_memory_free(&memory);
     ref_row(t, "inputs of JCGM 106:2012, 7.4; computed", 0.6626297864953, p, 1e-13,
             "conformance probability of 13.6, u 1.8, in 12.5..16.3");
-    ref_row(t, "normal distribution", 1.6448536, pp_normal_upper_quantile(0.05), 5e-8,
+    ref_row(t, "normal distribution", 1.6448536, normal_quantile(0.05), 5e-8,
             "quantile for 5 %% on one side");
     ref_row(t, "normal distribution, to three decimals", 1.6448536, PP_GUARD, 5e-4,
             "guard band in standard uncertainties");
@@ -91,7 +92,7 @@ static void decisions(ref_table *t)
         {2, 4.302653}, {5, 2.570582}, {10, 2.228139}, {30, 2.042272}};
     for (size_t i = 0; i < 4; i++)
         ref_row(t, "Student's table, 6 decimals", student[i][1],
-                pp_student_two_sided_quantile(0.05, student[i][0]), 5.1e-7,
+                student_quantile(0.05, student[i][0]), 5.1e-7,
                 "Student's t, 97.5 %%, %g degrees of freedom", student[i][0]);
 }
 
@@ -108,7 +109,7 @@ static void samples(ref_table *t)
     ref_row(t, "hypergeometric, computed independently", 3.89,
             100.0 * (double)pp_sample_bound(1285, 985, 33, 0.95) / 1285, 0.005,
             "33 of 985 of 1285 outside: at most, %%");
-    pp_clopper_pearson(985, 33, 0.90, &low, &high);
+    clopper_pearson(985, 33, 0.90, &low, &high);
     ref_row(t, "binomial, computed independently", 4.45, 100 * high, 0.005,
             "33 of 985 of very many outside: at most, %%");
 }
