@@ -17,6 +17,17 @@ pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error);
 /* Solve for `count` right-hand sides x[n * count] in place (dpbtrs). */
 pp_status pp_band_solve(size_t n, size_t kd, const double *factor, size_t count, double *x,
                         pp_error *error);
+/* The same for right-hand sides side by side, x[i * stride + c] for c < count, in dense blocks. */
+pp_status pp_band_solve_beside(size_t n, size_t kd, const double *factor, size_t count, double *x,
+                               size_t stride, pp_error *error);
+/* The inverse Z of the matrix factored, within nb >= kd of its diagonal:
+ * near[j * (nb + 1) + k] = Z[j + k][j]. From the last columns back, K the rows of L below the
+ * columns J, I those of Z (Takahashi, Fagan and Chin 1973):
+ *     Z_IJ = -Z_IK L_KJ L_JJ^-1,   Z_JJ = (L_JJ L_JJ')^-1 - Z_JK L_KJ L_JJ^-1.
+ * room[pp_band_invert_room(kd, nb)] is workspace. */
+void pp_band_invert_near(size_t n, size_t kd, const double *factor, size_t nb, double *near,
+                         double *room);
+size_t pp_band_invert_room(size_t kd, size_t nb);
 /* log of the determinant of the matrix factored. */
 double pp_band_log_determinant(size_t n, size_t kd, const double *factor);
 /* Reciprocal condition number in the 1-norm (dpbcon); `norm` of the matrix before factoring. */

@@ -30,30 +30,6 @@ static void add_springs(const pp_mesh *mesh, double stiffness, double *band)
     }
 }
 
-/* The inverse Z of L L' within a band, from the last column back (Takahashi, Fagan and Chin 1973):
- * L_jj Z_ij = -sum_k L_kj Z_ik for i > j, and L_jj Z_jj = 1/L_jj - sum_k L_kj Z_kj, k = j+1..j+kd.
- * Only entries of Z within the band are needed for entries within the band. */
-static void invert_near(size_t n, size_t kd, const double *factor, size_t nb, double *near)
-{
-    for (size_t j = n; j-- > 0;) {
-        const double *l = factor + j * (kd + 1);
-        double *z = near + j * (nb + 1);
-        size_t reach = n - 1 - j < nb ? n - 1 - j : nb, below = n - 1 - j < kd ? n - 1 - j : kd;
-        memset(z, 0, (nb + 1) * sizeof *z);
-        for (size_t k = 1; k <= below; k++) { /* z[i - j] -= L_kj Z_ik, both triangles */
-            const double *column = near + (j + k) * (nb + 1);
-            double lk = l[k], sum = lk * column[0];
-            for (size_t i = k + 1; i <= reach; i++) z[i] -= lk * column[i - k];
-            for (size_t i = k + 1; i <= below; i++) sum += l[i] * column[i - k];
-            z[k] -= sum;
-        }
-        double diagonal = 1 / l[0];
-        for (size_t i = 1; i <= reach; i++) z[i] /= l[0];
-        for (size_t k = 1; k <= below; k++) diagonal -= l[k] * z[k];
-        z[0] = diagonal / l[0];
-    }
-}
-
 /* dofs between the first and the last of two cells whose places are up to `reach` apart */
 static size_t band_of_reach(const pp_mesh *mesh, double reach)
 {
@@ -82,7 +58,11 @@ pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity,
     c.near_band = band_of_reach(mesh, reach);
     if (c.near_band < kd) c.near_band = kd;
     PP_TAKE(c.near, &memory->keep, n * (c.near_band + 1));
-    invert_near(n, kd, band, c.near_band, c.near);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    double *room;
+    PP_TAKE(room, &memory->scratch, pp_band_invert_room(kd, c.near_band));
+    pp_band_invert_near(n, kd, band, c.near_band, c.near, room);
+    pp_arena_release(&memory->scratch, mark);
     *compliance = c;
     return PP_OK;
 }
@@ -172,25 +152,25 @@ typedef struct solving {
     const pp_compliance *compliance;
     const pp_probe *probes; /* one a support */
     size_t count;
-    double *block; /* per worker [dofs * SOLVE_BLOCK] */
     double *u;
 } solving;
 
+/* The answers to some of the supports: these columns of u. */
 static pp_status solve_block(void *context, size_t part, int worker, pp_error *error)
 {
+    (void)worker;
     solving *s = context;
-    size_t n = s->compliance->mesh->dofs, first = part * SOLVE_BLOCK, m = s->count;
+    const pp_mesh *mesh = s->compliance->mesh;
+    size_t first = part * SOLVE_BLOCK, m = s->count;
     size_t columns = m - first < SOLVE_BLOCK ? m - first : SOLVE_BLOCK;
-    double *x = s->block + (size_t)worker * n * SOLVE_BLOCK;
-    memset(x, 0, n * columns * sizeof *x);
+    double *u = s->u + first;
+    for (size_t dof = 0; dof < mesh->dofs; dof++) memset(u + dof * m, 0, columns * sizeof *u);
     for (size_t c = 0; c < columns; c++) {
         const pp_probe *probe = &s->probes[first + c];
-        for (size_t k = 0; k < probe->count; k++) x[c * n + probe->dof[k]] = probe->value[k];
+        for (size_t k = 0; k < probe->count; k++) u[probe->dof[k] * m + c] = probe->value[k];
     }
-    PP_TRY(pp_compliance_solve(s->compliance, columns, x, error));
-    for (size_t dof = 0; dof < n; dof++)
-        for (size_t c = 0; c < columns; c++) s->u[dof * m + first + c] = x[c * n + dof];
-    return PP_OK;
+    return pp_band_solve_beside(mesh->dofs, mesh->half_bandwidth, s->compliance->factor, columns, u,
+                                m, error);
 }
 
 pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
@@ -202,13 +182,11 @@ pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *
     double *u, *g, *r;
     pp_probe *probes;
     solving s = {.compliance = compliance, .count = m};
-    if (threads < 1) threads = 1;
     if (n > SIZE_MAX / sizeof *u / (m + 1)) return pp_fail_memory(error);
     PP_TAKE(u, &memory->keep, n * m);
     PP_TAKE(g, &memory->keep, m * m);
     PP_TAKE(r, &memory->keep, m * 3);
     PP_TAKE(probes, &memory->scratch, m);
-    PP_TAKE(s.block, &memory->scratch, (size_t)threads * n * SOLVE_BLOCK);
     for (size_t i = 0; i < m; i++) {
         pp_probe_point(compliance, supports->x[i], supports->y[i], 0, 0, &probes[i]);
         for (size_t k = 0; k < 3; k++) r[k * m + i] = probes[i].rigid[k];

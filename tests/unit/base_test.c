@@ -1,4 +1,5 @@
 #include "support/check.h"
+#include "support/random.h"
 
 #include "base/number.h"
 #include "base/parallel.h"
@@ -56,12 +57,58 @@ static void band_solve_inverts_band_multiply(void **state)
     assert_int_equal(pp_band_factor(4, 2, band, &error), PP_ENUMERIC);
 }
 
+/* Sizes at which panels end in every way, against one right-hand side at a time. */
+static void bands_solve_and_invert_in_blocks(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t n, kd, nb;
+    } sizes[] = {{1, 0, 0},    {9, 0, 3},      {7, 6, 6},    {95, 5, 11},
+                 {97, 48, 60}, {211, 63, 150}, {200, 77, 77}};
+    enum { COUNT = 3, STRIDE = 5 };
+    test_random random = {0xba2d};
+    pp_memory memory = {0};
+    pp_error error = {0};
+    for (size_t k = 0; k < sizeof sizes / sizeof *sizes; k++) {
+        size_t n = sizes[k].n, kd = sizes[k].kd, nb = sizes[k].nb;
+        double *factor = pp_arena_take(&memory.keep, n * (kd + 1), sizeof *factor);
+        double *near = pp_arena_take(&memory.keep, n * (nb + 1), sizeof *near);
+        double *room = pp_arena_take(&memory.keep, pp_band_invert_room(kd, nb), sizeof *room);
+        double *x = pp_arena_take(&memory.keep, n * STRIDE, sizeof *x);
+        double *one = pp_arena_take(&memory.keep, n, sizeof *one);
+        for (size_t i = 0; i < n * (kd + 1); i++) factor[i] = random_normal(&random);
+        for (size_t i = 0; i < n; i++) factor[i * (kd + 1)] += 3 * (double)kd + 5;
+        assert_ok(pp_band_factor(n, kd, factor, &error), &error);
+        for (size_t i = 0; i < n * STRIDE; i++) x[i] = random_normal(&random);
+        for (size_t c = 0; c < COUNT; c++) {
+            double *beside = pp_arena_take(&memory.keep, n * STRIDE, sizeof *beside);
+            memcpy(beside, x, n * STRIDE * sizeof *x);
+            for (size_t i = 0; i < n; i++) one[i] = x[i * STRIDE + c];
+            assert_ok(pp_band_solve(n, kd, factor, 1, one, &error), &error);
+            assert_ok(pp_band_solve_beside(n, kd, factor, COUNT, beside, STRIDE, &error), &error);
+            for (size_t i = 0; i < n; i++) {
+                assert_near(beside[i * STRIDE + c], one[i], 1e-13);
+                assert_near(beside[i * STRIDE + COUNT], x[i * STRIDE + COUNT], 0);
+            }
+        }
+        pp_band_invert_near(n, kd, factor, nb, near, room);
+        for (size_t j = 0; j < n; j++) {
+            for (size_t i = 0; i < n; i++) one[i] = i == j;
+            assert_ok(pp_band_solve(n, kd, factor, 1, one, &error), &error);
+            for (size_t i = j; i <= j + nb; i++)
+                assert_near(near[j * (nb + 1) + i - j], i < n ? one[i] : 0, 1e-13);
+        }
+    }
+    pp_memory_free(&memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(arena_gives_back_to_the_mark),
         cmocka_unit_test(parallel_runs_every_part_and_reports_the_lowest_failure),
         cmocka_unit_test(band_solve_inverts_band_multiply),
+        cmocka_unit_test(bands_solve_and_invert_in_blocks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
