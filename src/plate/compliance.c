@@ -9,7 +9,7 @@
 static const double PI = 3.14159265358979323846;
 static const double SPRING_SHARE = 0.1;  /* spring = share * D / cell^2: any size near it serves */
 static const double SPRING_RADIUS = 0.7; /* of the half sides: well spread, clear of cut cells */
-enum { RING_POINTS = 8, SOLVE_BLOCK = 64 };
+enum { RING_POINTS = 8, SOLVE_BLOCK = 64, ABREAST = 4 };
 
 /* Springs and factor -------------------------------------------------------------------- */
 
@@ -205,15 +205,25 @@ pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *
     return PP_OK;
 }
 
+/* The dofs a probe has a share of, ABREAST at a time: g is then read and written once for them. */
 void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *restrict g)
 {
-    size_t m = influence->count;
-    memset(g, 0, m * sizeof *g);
+    size_t m = influence->count, count = 0;
+    const double *rows[PP_PROBE_MAX + ABREAST];
+    double values[PP_PROBE_MAX + ABREAST];
     for (size_t k = 0; k < probe->count; k++) {
-        const double *restrict row = influence->u + probe->dof[k] * m;
-        double value = probe->value[k];
-        if (value == 0) continue;
-        for (size_t i = 0; i < m; i++) g[i] += value * row[i];
+        if (probe->value[k] == 0) continue;
+        rows[count] = influence->u + probe->dof[k] * m;
+        values[count++] = probe->value[k];
+    }
+    for (size_t k = 0; k < ABREAST; k++) rows[count + k] = influence->u, values[count + k] = 0;
+    memset(g, 0, m * sizeof *g);
+    for (size_t k = 0; k < count; k += ABREAST) {
+        const double *restrict r0 = rows[k], *restrict r1 = rows[k + 1], *restrict r2 = rows[k + 2],
+                               *restrict r3 = rows[k + 3];
+        double v0 = values[k], v1 = values[k + 1], v2 = values[k + 2], v3 = values[k + 3];
+        for (size_t i = 0; i < m; i++)
+            g[i] = (((g[i] + v0 * r0[i]) + v1 * r1[i]) + v2 * r2[i]) + v3 * r3[i];
     }
 }
 
@@ -242,10 +252,15 @@ void pp_influence_field(const pp_influence *influence, size_t dofs, const double
                         double *field)
 {
     size_t m = influence->count;
-    for (size_t dof = 0; dof < dofs; dof++) {
-        const double *row = influence->u + dof * m;
-        double sum = 0;
-        for (size_t i = 0; i < m; i++) sum += row[i] * force[i];
-        field[dof] += sum;
+    for (size_t dof = 0; dof < dofs; dof += ABREAST) { /* a mesh has 4 dofs a node */
+        const double *r0 = influence->u + dof * m, *r1 = r0 + m, *r2 = r1 + m, *r3 = r2 + m;
+        double s0 = 0, s1 = 0, s2 = 0, s3 = 0; /* sums that do not wait for each other */
+        for (size_t i = 0; i < m; i++) {
+            s0 += r0[i] * force[i];
+            s1 += r1[i] * force[i];
+            s2 += r2[i] * force[i];
+            s3 += r3[i] * force[i];
+        }
+        field[dof] += s0, field[dof + 1] += s1, field[dof + 2] += s2, field[dof + 3] += s3;
     }
 }
