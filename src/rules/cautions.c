@@ -5,6 +5,7 @@
 
 enum { CAUTIONS_MOST = 64, NAMES_MOST = 6 };
 static const double unseen_worth_saying = 0.01; /* of the area */
+static const double MM_PER_INCH = 25.4;
 
 /* Sentences are built one at a time in a growing text and kept as they are finished. */
 typedef struct speaker {
@@ -44,6 +45,13 @@ static void add_holes(speaker *s, const uint32_t *holes, size_t count)
         pp_text_add(&s->text, name[holes[i]]);
     }
     if (count > NAMES_MOST) pp_text_print(&s->text, " and %zu more", count - NAMES_MOST);
+}
+
+/* A length in the job's units. */
+static void add_length(speaker *s, double mm)
+{
+    bool inch = s->j->job->units == PP_INCH;
+    pp_text_print(&s->text, "%g %s", inch ? mm / MM_PER_INCH : mm, inch ? "in" : "mm");
 }
 
 static bool section_judged(const pp_judging *j, pp_characteristic which)
@@ -132,10 +140,9 @@ static void caution_frame(speaker *s)
                      "pattern_limit against.");
     if (m->pair_count == 0 && m->tube_count > 1 &&
         pp_given(pp_ligament_limits(s->j->limits).standard)) {
-        pp_text_print(&s->text,
-                      "No two tube holes stand within %g pitches (pitch %g mm): no ligament was "
-                      "judged; check the pitch.",
-                      1.25, m->pitch);
+        pp_text_print(&s->text, "No two tube holes stand within %g pitches (pitch ", 1.25);
+        add_length(s, m->pitch);
+        pp_text_add(&s->text, "): no ligament was judged; check the pitch.");
         say(s);
     }
 }
@@ -143,15 +150,16 @@ static void caution_frame(speaker *s)
 /* Readings in inch taken for millimetres, or the other way round, are too far off for any drill. */
 static void caution_unit(speaker *s)
 {
-    static const double inch = 25.4, near = 0.1;
+    static const double near = 0.1;
     double mean = s->j->out->diameter_fold.mean, nominal = s->j->limits->hole_nominal.value;
     if (!(mean > 0 && nominal > 0)) return;
-    double small = nominal / mean / inch, large = mean / nominal / inch;
+    double small = nominal / mean / MM_PER_INCH, large = mean / nominal / MM_PER_INCH;
     if (fabs(small - 1) > near && fabs(large - 1) > near) return;
-    pp_text_print(&s->text,
-                  "The diameters are about %s the nominal %g mm: is the unit of the measured holes "
-                  "wrong? Write [holes] length_unit, or the unit in the header.",
-                  small < large ? "25.4 times" : "1/25.4 of", nominal);
+    pp_text_print(&s->text, "The diameters are about %s the nominal ",
+                  small < large ? "25.4 times" : "1/25.4 of");
+    add_length(s, nominal);
+    pp_text_add(&s->text, ": is the unit of the measured holes wrong? Write [holes] length_unit, "
+                          "or the unit in the header.");
     say(s);
 }
 

@@ -78,11 +78,36 @@ static void test_share_open(void **state)
     pp_memory_free(&run.memory);
 }
 
+static bool cautioned(const holes_run *run, const char *words)
+{
+    for (size_t i = 0; i < run->judgement.caution_count; i++)
+        if (strstr(run->judgement.cautions[i], words)) return true;
+    return false;
+}
+
+/* Cautions are for people: in the units of the job. */
+static void test_units_of_cautions(void **state)
+{
+    (void)state;
+    holes_run run;
+    run_texts(&run, (holes_texts){"[job]\nunits = inch\n[holes]\nnominal = nominal.csv\n"
+                                  "measured = measured.csv\npitch = 1.25\n[rules]\n"
+                                  "hole_nominal = 1.012\nhole_under = 0.004\nhole_over = 0.002\n"
+                                  "hole_over_limit = 0.01\nligament_standard = 0.2\n"
+                                  "ligament_minimum = 0.12\n",
+                                  "hole,x,y\nA1,0,0\nA2,2,0\n",
+                                  "hole,x,y,diameter\nA1,0,0,25.7\nA2,2,0,25.7\n", NULL});
+    assert_true(cautioned(&run, "within 1.25 pitches (pitch 1.25 in): no ligament was judged"));
+    assert_true(cautioned(&run, "about 25.4 times the nominal 1.012 in: is the unit"));
+    pp_memory_free(&run.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_share_broken),
         cmocka_unit_test(test_share_open),
+        cmocka_unit_test(test_units_of_cautions),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
