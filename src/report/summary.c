@@ -257,6 +257,28 @@ static const char *what_probabilities_assume(writer *w)
     return finish(w);
 }
 
+/* Any of the limits may be missing; one upper limit alone holds for every hole. */
+static void add_diameter_limits(writer *w)
+{
+    const pp_limits *l = w->limits;
+    bool most = pp_given(l->diameter_upper), all = pp_given(l->diameter_upper_limit);
+    double upper = most ? l->diameter_upper : l->diameter_upper_limit;
+    if (pp_given(l->diameter_lower)) {
+        pp_text_add(&w->text, pp_given(upper) ? "" : "at least ");
+        pp_people_limit(&w->text, w->units, l->diameter_lower);
+        pp_text_add(&w->text, pp_given(upper) ? " to " : "");
+    } else if (pp_given(upper)) {
+        pp_text_add(&w->text, "at most ");
+    }
+    if (!pp_given(upper)) return;
+    pp_people_limit(&w->text, w->units, upper);
+    if (!most || !all) return;
+    pp_text_add(&w->text, "; at most ");
+    pp_people_share(&w->text, l->remainder_share.value);
+    pp_text_add(&w->text, " above, up to ");
+    pp_people_limit(&w->text, w->units, l->diameter_upper_limit);
+}
+
 static void diameter_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
@@ -265,26 +287,19 @@ static void diameter_row(writer *w)
     const pp_count_rule *rule = &j->diameter_fold.rule;
     pp_summary_row *row =
         add_row(w, PP_DIAMETER, j->section[PP_DIAMETER].verdict, l->hole_nominal.source);
-    if (pp_given(l->diameter_lower)) {
-        pp_people_limit(&w->text, w->units, l->diameter_lower);
-        pp_text_add(&w->text, " to ");
-        pp_people_limit(&w->text, w->units, l->diameter_upper);
-        pp_text_add(&w->text, "; at most ");
-        pp_people_share(&w->text, l->remainder_share.value);
-        pp_text_add(&w->text, " above, up to ");
-        pp_people_limit(&w->text, w->units, l->diameter_upper_limit);
-        row->limit = finish(w);
-    }
+    double outer = pp_given(l->diameter_upper_limit) ? l->diameter_upper_limit : l->diameter_upper;
+    add_diameter_limits(w);
+    row->limit = finish(w);
     if (pp_given(j->diameter_fold.smallest)) {
         pp_people_against(&w->text, w->units, j->diameter_fold.smallest, l->diameter_lower);
         pp_text_add(&w->text, " to ");
-        pp_people_against(&w->text, w->units, j->diameter_fold.largest, l->diameter_upper_limit);
+        pp_people_against(&w->text, w->units, j->diameter_fold.largest, outer);
     }
     size_t gauged = 0;
     for (size_t b = 0; b < m->extra_first; b++) gauged += m->bores[b].gauged;
     if (gauged) pp_text_print(&w->text, "%s%zu by plug gauge", w->text.length ? "; " : "", gauged);
     row->result = finish(w);
-    if (pp_given(l->diameter_lower)) {
+    if (pp_given(l->diameter_lower) || pp_given(outer)) {
         pp_text_print(&w->text,
                       "%zu undersize, %zu in tolerance, %zu of at most %zu in the remainder, ",
                       rule->under, rule->in, rule->remainder, rule->remainder_allowed);
@@ -304,19 +319,16 @@ static void ligament_row(writer *w)
     pp_summary_row *row =
         add_row(w, PP_LIGAMENT, j->section[PP_LIGAMENT].verdict,
                 pp_given(standard) ? l->ligament_standard.source : l->ligament_minimum.source);
-    if (pp_given(standard)) {
+    if (pp_given(standard) && pp_given(least)) {
         pp_text_add(&w->text, "at least ");
         pp_people_limit(&w->text, w->units, standard);
         pp_text_add(&w->text, "; at most ");
         pp_people_share(&w->text, l->remainder_share.value);
-        pp_text_add(&w->text, " below");
-        if (pp_given(least)) {
-            pp_text_add(&w->text, ", down to ");
-            pp_people_limit(&w->text, w->units, least);
-        }
+        pp_text_add(&w->text, " below, down to ");
+        pp_people_limit(&w->text, w->units, least);
         row->limit = finish(w);
-    } else {
-        row->limit = at_least(w, least);
+    } else { /* one alone holds for every ligament */
+        row->limit = at_least(w, pp_given(least) ? least : standard);
     }
     if (pp_given(j->ligament_fold.smallest)) {
         pp_text_add(&w->text, "smallest ");

@@ -198,6 +198,16 @@ static pp_status set_hole_limits(resolving *r, const pp_rule_table *table)
     return PP_OK;
 }
 
+static const char *first_given(const pp_job_limit *const *limits, size_t count)
+{
+    static const char *const keys[] = {"hole_nominal", "hole_under", "hole_over",
+                                       "hole_over_limit"};
+    size_t i = 0;
+    while (i + 1 < count && !pp_given(limits[i]->value)) i++;
+    return keys[i];
+}
+
+/* Without a tube there is no row of the set: what the job does not give is not judged. */
 static pp_status resolve_holes(resolving *r)
 {
     enum { HOLE_LIMITS = 4 };
@@ -209,14 +219,12 @@ static pp_status resolve_holes(resolving *r)
     bool tube = pp_given(job->holes.tube_diameter);
     const pp_rule_table *table = NULL;
     if (!given && !tube) return PP_OK;
-    if (given < HOLE_LIMITS) {
-        if (!tube)
-            return refuse(r, "rules", "set",
-                          "only some limits of the hole diameter are given; give [rules] "
-                          "hole_nominal, hole_under, hole_over and hole_over_limit, or [holes] "
-                          "tube_diameter for the rule set's own");
-        PP_TRY(find_hole_row(r, &table));
-    }
+    if (!tube && !pp_given(outright[0]->value))
+        return refuse(r, "rules", first_given(outright, HOLE_LIMITS),
+                      "the limits of the hole diameter count from hole_nominal, which is not "
+                      "there; give [rules] hole_nominal, or [holes] tube_diameter for the rule "
+                      "set's own limits");
+    if (tube && given < HOLE_LIMITS) PP_TRY(find_hole_row(r, &table));
     return set_hole_limits(r, table);
 }
 
@@ -313,15 +321,9 @@ static pp_status resolve_ligaments(resolving *r)
     if (plate) l->ligament_nominal = r->pitch - l->hole_nominal.value;
     PP_TRY(choose(r, &l->ligament_standard, standard, NAN, ""));
     PP_TRY(choose(r, &l->ligament_minimum, minimum, NAN, ""));
-    bool neither = !pp_given(standard->value) && !pp_given(minimum->value);
     bool both = pp_given(standard->value) && pp_given(minimum->value);
     if (both || !pp_given(r->pitch)) return PP_OK; /* no pitch: not two holes, so no ligament */
-    if (neither && (!plate || !tube)) return PP_OK;
-    if (!plate || !tube)
-        return refuse(r, "rules",
-                      pp_given(standard->value) ? "ligament_standard" : "ligament_minimum",
-                      "only one of the two ligament limits is known; give [rules] "
-                      "ligament_standard and ligament_minimum");
+    if (!plate || !tube) return PP_OK;             /* one alone holds for every ligament */
     if (l->ligament_nominal <= 0)
         return refuse(r, "holes", "pitch",
                       "the pitch is not above the hole's size, which leaves no ligament; check "

@@ -1,4 +1,4 @@
-/* The words of the list of exceptions for what is listed only because of its share. */
+/* The list of exceptions, cautions and single limits: what people are told of a judgement. */
 #include "report/summary.h"
 #include "support/check.h"
 #include "support/holes_run.h"
@@ -102,12 +102,60 @@ static void test_units_of_cautions(void **state)
     pp_memory_free(&run.memory);
 }
 
+/* Any limit may be given alone: one upper limit, one least ligament hold for every hole and pair;
+ * what is not given is not judged. */
+static void test_single_limits(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rules;
+        size_t under, in, remainder, out; /* of diameters 25.69, 25.7, 25.81 */
+        size_t standard, thin;            /* of ligaments 6.305, 6.245 */
+    } CASE[] = {
+        {"ligament_minimum = 6.25\n", 0, 0, 0, 0, 1, 1},
+        {"ligament_standard = 6.25\n", 0, 0, 0, 0, 1, 1},
+        {"part = baffle\nligament_minimum = 6.25\n", 0, 0, 0, 0, 1, 1},
+        {"hole_nominal = 25.7\n", 0, 0, 0, 0, 0, 0},
+        {"hole_nominal = 25.7\nhole_over = 0.1\n", 0, 2, 0, 1, 0, 0},
+        {"hole_nominal = 25.7\nhole_over_limit = 0.1\n", 0, 2, 0, 1, 0, 0},
+        {"hole_nominal = 25.7\nhole_over = 0.1\nhole_over_limit = 0.2\n", 0, 2, 1, 0, 0, 0},
+        {"hole_nominal = 25.7\nhole_under = 0.005\n", 1, 2, 0, 0, 0, 0},
+    };
+    for (size_t i = 0; i < sizeof CASE / sizeof *CASE; i++) {
+        char job[600];
+        snprintf(job, sizeof job, "%s[rules]\n%s", HEAD, CASE[i].rules);
+        holes_run run;
+        run_texts(&run, (holes_texts){job, NOMINAL,
+                                      "hole,x,y,diameter\nA1,0,0,25.69\nA2,32,0,25.7\n"
+                                      "A3,64,0,25.81\n",
+                                      NULL});
+        const pp_count_rule *d = &run.judgement.diameter_fold.rule;
+        const pp_count_rule *l = &run.judgement.ligament_fold.rule;
+        assert_int_equal(d->under, CASE[i].under);
+        assert_int_equal(d->in, CASE[i].in);
+        assert_int_equal(d->remainder, CASE[i].remainder);
+        assert_int_equal(d->out, CASE[i].out);
+        assert_int_equal(l->in, CASE[i].standard);
+        assert_int_equal(l->remainder, 0);
+        assert_int_equal(l->out, CASE[i].thin);
+        pp_memory_free(&run.memory);
+    }
+    holes_run run;
+    pp_error error = {0};
+    holes_texts texts = {HEAD "[rules]\nhole_over = 0.1\n", NOMINAL,
+                         "hole,x,y,diameter\nA1,0,0,25.69\n", NULL};
+    assert_int_equal(holes_run_texts(&run, texts, 1, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "count from hole_nominal"));
+    pp_memory_free(&run.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_share_broken),
         cmocka_unit_test(test_share_open),
         cmocka_unit_test(test_units_of_cautions),
+        cmocka_unit_test(test_single_limits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
