@@ -43,13 +43,56 @@ static pp_summary_row *add_row(writer *w, pp_characteristic which, pp_verdict ve
     return row;
 }
 
-static const char *stated_uncertainty(writer *w, double expanded)
+/* Expanded uncertainty of the result beside it, not of what it was worked out from. */
+static const char *expanded_uncertainty(writer *w, double standard)
 {
-    if (!pp_given(expanded)) return "";
+    if (!pp_given(standard)) return "";
     pp_text_add(&w->text, "U = ");
-    pp_people_length(&w->text, w->units, expanded);
+    pp_people_length(&w->text, w->units, 2 * standard);
     pp_text_add(&w->text, " (k = 2)");
     return finish(w);
+}
+
+/* Of the difference of two heights. */
+static double height_difference_u(const writer *w)
+{
+    return sqrt(2) * w->results->job->survey.uncertainty / 2;
+}
+
+/* Of the position of one hole on one face, in the pattern or on its datum. */
+static double position_u(const writer *w, pp_characteristic which, uint32_t hole, uint8_t face)
+{
+    const pp_measures *m = w->results->measures;
+    uint32_t bore = hole < m->nominal->count ? m->bore_of[face][hole] : PP_NONE;
+    if (bore == PP_NONE) return NAN;
+    const pp_finding *f = pp_finding_of(w->judgement, which, bore);
+    return f ? (double)f->u : 2 * m->bores[bore].u_centre;
+}
+
+static double smallest_ligament_u(const writer *w)
+{
+    const pp_measures *m = w->results->measures;
+    const pp_judgement *j = w->judgement;
+    for (size_t i = 0; i < m->ligament_count; i++) {
+        const pp_ligament *l = &m->ligaments[i];
+        if (l->a == j->ligament_fold.smallest_a && l->b == j->ligament_fold.smallest_b &&
+            l->face == j->ligament_fold.smallest_face)
+            return (double)l->u;
+    }
+    return NAN;
+}
+
+static double smallest_edge_u(const writer *w)
+{
+    const pp_measures *m = w->results->measures;
+    const pp_judgement *j = w->judgement;
+    for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
+        uint32_t bore = m->bore_of[face][j->edge_fold.smallest_hole];
+        if (bore == PP_NONE || m->edge[bore] != j->edge_fold.smallest) continue;
+        double diameter = w->results->job->holes.uncertainty_diameter / 2;
+        return hypot(m->bores[bore].u_centre, m->bores[bore].gauged ? 0 : diameter / 2);
+    }
+    return NAN;
 }
 
 static void add_hole(writer *w, uint32_t hole)
@@ -125,7 +168,7 @@ static void flatness_row(writer *w)
                      on_zone ? f->least_squares.flatness : f->minimum_zone.flatness);
     pp_text_print(&w->text, "; as laid, at %zu surveyed points", f->points);
     row->detail = finish(w);
-    row->uncertainty = stated_uncertainty(w, job->survey.uncertainty);
+    row->uncertainty = expanded_uncertainty(w, height_difference_u(w));
 }
 
 static void straightedge_row(writer *w, size_t i)
@@ -149,7 +192,7 @@ static void straightedge_row(writer *w, size_t i)
     pp_text_add(&w->text, ", direction ");
     pp_people_angle(&w->text, round(edge->direction_deg * 10) / 10);
     row->detail = finish(w);
-    row->uncertainty = stated_uncertainty(w, w->results->job->survey.uncertainty);
+    row->uncertainty = expanded_uncertainty(w, height_difference_u(w));
 }
 
 static void parallelism_row(writer *w)
@@ -160,6 +203,7 @@ static void parallelism_row(writer *w)
     row->limit = at_most(w, w->limits->parallelism_limit.value);
     pp_people_against(&w->text, w->units, t->parallelism, w->limits->parallelism_limit.value);
     row->result = finish(w);
+    row->uncertainty = expanded_uncertainty(w, height_difference_u(w));
     pp_text_add(&w->text, "thickness ");
     pp_people_length(&w->text, w->units, t->smallest);
     pp_text_add(&w->text, " to ");
@@ -178,19 +222,23 @@ static void plate_rows(writer *w)
 
 /* ---- holes ---- */
 
+static const char *zone(writer *w, double limit)
+{
+    if (!pp_given(limit)) return "";
+    pp_text_add(&w->text, "diametral zone ");
+    pp_people_limit(&w->text, w->units, limit);
+    if (w->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL)
+        pp_text_add(&w->text, " at maximum material");
+    return finish(w);
+}
+
 static void position_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
     double limit = w->limits->position_limit.value;
     pp_summary_row *row =
         add_row(w, PP_POSITION, j->section[PP_POSITION].verdict, w->limits->position_limit.source);
-    if (pp_given(limit)) {
-        pp_text_add(&w->text, "diametral zone ");
-        pp_people_limit(&w->text, w->units, limit);
-        if (w->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL)
-            pp_text_add(&w->text, " at maximum material");
-        row->limit = finish(w);
-    }
+    row->limit = zone(w, limit);
     if (pp_given(j->position_fold.largest)) {
         pp_text_add(&w->text, "largest ");
         pp_people_against(&w->text, w->units, j->position_fold.largest, limit);
@@ -203,7 +251,9 @@ static void position_row(writer *w)
         pp_people_length(&w->text, w->units, j->position_fold.mean);
         row->detail = finish(w);
     }
-    row->uncertainty = stated_uncertainty(w, w->results->job->holes.uncertainty_position);
+    row->uncertainty =
+        expanded_uncertainty(w, position_u(w, PP_POSITION, j->position_fold.largest_hole,
+                                           j->position_fold.largest_face));
 }
 
 static void pattern_row(writer *w)
@@ -212,12 +262,15 @@ static void pattern_row(writer *w)
     double limit = w->limits->pattern_limit.value;
     pp_summary_row *row = add_row(w, PP_PATTERN_POSITION, j->section[PP_PATTERN_POSITION].verdict,
                                   w->limits->pattern_limit.source);
-    row->limit = at_most(w, limit);
+    row->limit = zone(w, limit);
     pp_text_add(&w->text, "largest ");
     pp_people_against(&w->text, w->units, j->pattern_fold.largest, limit);
     pp_text_add(&w->text, ", ");
     add_hole(w, j->pattern_fold.largest_hole);
     row->result = finish(w);
+    double entry = position_u(w, PP_PATTERN_POSITION, j->pattern_fold.largest_hole, PP_ENTRY);
+    double exit = position_u(w, PP_PATTERN_POSITION, j->pattern_fold.largest_hole, PP_EXIT);
+    row->uncertainty = expanded_uncertainty(w, fmax(entry, exit)); /* of NaN and u: u */
 }
 
 static bool shows_probability(const pp_assurance *a)
@@ -307,7 +360,7 @@ static void diameter_row(writer *w)
         add_probability(w, &j->diameter_fold.assurance);
         row->detail = finish(w);
     }
-    row->uncertainty = stated_uncertainty(w, w->results->job->holes.uncertainty_diameter);
+    row->uncertainty = expanded_uncertainty(w, w->results->job->holes.uncertainty_diameter / 2);
 }
 
 static void ligament_row(writer *w)
@@ -340,6 +393,7 @@ static void ligament_row(writer *w)
         add_hole(w, j->ligament_fold.smallest_b);
         pp_text_print(&w->text, ", %s", pp_face_words(j->ligament_fold.smallest_face));
         row->result = finish(w);
+        row->uncertainty = expanded_uncertainty(w, smallest_ligament_u(w));
     }
     if (pp_given(standard) || pp_given(least)) {
         pp_text_print(&w->text, "%zu standard, %zu of at most %zu in the remainder, %zu thin",
@@ -362,6 +416,7 @@ static void edge_row(writer *w)
     pp_text_add(&w->text, ", ");
     add_hole(w, j->edge_fold.smallest_hole);
     row->result = finish(w);
+    row->uncertainty = expanded_uncertainty(w, smallest_edge_u(w));
 }
 
 static void drift_row(writer *w)
@@ -377,6 +432,8 @@ static void drift_row(writer *w)
     pp_text_add(&w->text, ", ");
     add_hole(w, j->drift_fold.largest_hole);
     row->result = finish(w);
+    row->uncertainty =
+        expanded_uncertainty(w, sqrt(2) * w->results->job->holes.uncertainty_position / 2);
     if (pp_given(limit)) pp_text_print(&w->text, "%zu out", j->drift_fold.out);
     if (pp_given(w->limits->drift_allowance)) {
         if (w->text.length) pp_text_add(&w->text, "; ");
@@ -401,15 +458,17 @@ static void others_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
     pp_verdict worst = PP_NOT_JUDGED;
-    size_t fail = 0;
+    size_t fail = 0, open = 0;
     for (size_t i = 0; i < j->others_count; i++) {
         if (j->others[i].verdict > worst) worst = j->others[i].verdict;
         fail += j->others[i].verdict == PP_DOES_NOT_CONFORM;
+        open += j->others[i].verdict == PP_NOT_PROVEN;
     }
     pp_summary_row *row = add_row(w, PP_OTHER_LIGAMENT, worst, NULL);
     row->name = "other holes";
-    pp_text_print(&w->text, "%zu holes (tie rods, vents, dowels, bolts), %zu fail", j->others_count,
-                  fail);
+    pp_text_print(&w->text, "%zu hole%s (tie rods, vents, dowels, bolts), %zu fail%s",
+                  j->others_count, j->others_count == 1 ? "" : "s", fail, fail == 1 ? "s" : "");
+    if (open) pp_text_print(&w->text, ", %zu not proven", open);
     row->result = finish(w);
 }
 

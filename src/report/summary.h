@@ -13,7 +13,7 @@ typedef struct pp_summary_row {
     const char *limit;       /* "at least 5.170 mm, at most 4 % down to 3.048 mm"; "" when none */
     const char *result;      /* "smallest 5.412 mm, R12C31 - R12C32, exit face" */
     const char *detail;      /* "11912 standard, 31 in the remainder (at most 476), 0 thin" */
-    const char *uncertainty; /* "U = 0.012 mm (k = 2)"; "" when not stated */
+    const char *uncertainty; /* of the result: "U = 0.012 mm (k = 2)"; "" when not known */
     const char *source;      /* of the limit; "" when none */
 } pp_summary_row;
 

@@ -149,13 +149,53 @@ static void test_single_limits(void **state)
     pp_memory_free(&run.memory);
 }
 
+static void check_uncertainty(const pp_summary *summary, const char *name, const char *words)
+{
+    for (size_t i = 0; i < summary->count; i++)
+        if (strcmp(summary->rows[i].name, name) == 0) {
+            assert_string_equal(summary->rows[i].uncertainty, words);
+            return;
+        }
+    fail_msg("no row %s", name);
+}
+
+/* U_pos = 0.02 of one coordinate, U_d = 0.02. Of the results: position 2 U_pos, ligament
+ * sqrt(2 * 0.02^2 + 0.02^2/2) = 0.0316, drift sqrt(2) U_pos = 0.0283, edge sqrt(0.02^2 + 0.02^2/4)
+ * = 0.0224; the direct ligament its own. */
+static void test_uncertainty_of_results(void **state)
+{
+    (void)state;
+    static const char job[] =
+        "[plate]\noutline = disc\ndiameter = 400\nthickness = 30\n[holes]\nnominal = nominal.csv\n"
+        "measured = measured.csv\npitch = 32\nuncertainty_diameter = 0.02\n"
+        "uncertainty_position = 0.02\nuncertainty_ligament = 0.03\nposition_limit = 0.3\n";
+    static const char measured[] = "hole,x,y,diameter,face\nA1,0,0,25.7,\nA2,32,0.1,25.7,\n"
+                                   "A2,32,0.1,25.7,exit\nA3,63.9,0,25.7,\n";
+    for (int direct = 0; direct < 2; direct++) {
+        char text[600];
+        snprintf(text, sizeof text, "%s%s", job, direct ? "ligaments = more.csv\n" : "");
+        holes_run run;
+        run_texts(&run,
+                  (holes_texts){text, NOMINAL, measured, "hole_a,hole_b,ligament\nA1,A2,6.1\n"});
+        pp_summary summary;
+        pp_error error = {0};
+        assert_ok(pp_summary_make(&run.results, &run.memory, &summary, &error), &error);
+        check_uncertainty(&summary, "position", "U = 0.040 mm (k = 2)");
+        check_uncertainty(&summary, "diameter", "U = 0.020 mm (k = 2)");
+        check_uncertainty(&summary, "ligament",
+                          direct ? "U = 0.030 mm (k = 2)" : "U = 0.032 mm (k = 2)");
+        check_uncertainty(&summary, "edge", "U = 0.022 mm (k = 2)");
+        check_uncertainty(&summary, "drift", "U = 0.028 mm (k = 2)");
+        pp_memory_free(&run.memory);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_share_broken),
-        cmocka_unit_test(test_share_open),
-        cmocka_unit_test(test_units_of_cautions),
-        cmocka_unit_test(test_single_limits),
+        cmocka_unit_test(test_share_broken),           cmocka_unit_test(test_share_open),
+        cmocka_unit_test(test_units_of_cautions),      cmocka_unit_test(test_single_limits),
+        cmocka_unit_test(test_uncertainty_of_results),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
