@@ -222,6 +222,12 @@ static void plate_rows(writer *w)
 
 /* ---- holes ---- */
 
+static void add_not_proven(writer *w, pp_characteristic which)
+{
+    size_t count = w->judgement->section[which].not_proven;
+    if (count) pp_text_print(&w->text, ", %zu not proven", count);
+}
+
 static const char *zone(writer *w, double limit)
 {
     if (!pp_given(limit)) return "";
@@ -246,7 +252,11 @@ static void position_row(writer *w)
         add_hole(w, j->position_fold.largest_hole);
         pp_text_print(&w->text, ", %s", pp_face_words(j->position_fold.largest_face));
         row->result = finish(w);
-        if (pp_given(limit)) pp_text_print(&w->text, "%zu out; ", j->position_fold.out);
+        if (pp_given(limit)) {
+            pp_text_print(&w->text, "%zu out", j->position_fold.out);
+            add_not_proven(w, PP_POSITION);
+            pp_text_add(&w->text, "; ");
+        }
         pp_text_add(&w->text, "mean ");
         pp_people_length(&w->text, w->units, j->position_fold.mean);
         row->detail = finish(w);
@@ -357,6 +367,7 @@ static void diameter_row(writer *w)
                       "%zu undersize, %zu in tolerance, %zu of at most %zu in the remainder, ",
                       rule->under, rule->in, rule->remainder, rule->remainder_allowed);
         pp_text_print(&w->text, "%zu oversize", rule->out);
+        add_not_proven(w, PP_DIAMETER);
         add_probability(w, &j->diameter_fold.assurance);
         row->detail = finish(w);
     }
@@ -398,6 +409,7 @@ static void ligament_row(writer *w)
     if (pp_given(standard) || pp_given(least)) {
         pp_text_print(&w->text, "%zu standard, %zu of at most %zu in the remainder, %zu thin",
                       rule->in, rule->remainder, rule->remainder_allowed, rule->out);
+        add_not_proven(w, PP_LIGAMENT);
         add_probability(w, &j->ligament_fold.assurance);
         row->detail = finish(w);
     }
@@ -434,7 +446,10 @@ static void drift_row(writer *w)
     row->result = finish(w);
     row->uncertainty =
         expanded_uncertainty(w, sqrt(2) * w->results->job->holes.uncertainty_position / 2);
-    if (pp_given(limit)) pp_text_print(&w->text, "%zu out", j->drift_fold.out);
+    if (pp_given(limit)) {
+        pp_text_print(&w->text, "%zu out", j->drift_fold.out);
+        add_not_proven(w, PP_DRIFT);
+    }
     if (pp_given(w->limits->drift_allowance)) {
         if (w->text.length) pp_text_add(&w->text, "; ");
         pp_text_add(&w->text, "for information, the rule set allows ");

@@ -190,12 +190,34 @@ static void test_uncertainty_of_results(void **state)
     }
 }
 
+/* Guard band 1.645 * 0.02 about 0.3 and 1.645 * 0.01 about 25.75: both values of A2 lie in it. */
+static void test_not_proven_is_counted(void **state)
+{
+    (void)state;
+    holes_run run;
+    run_texts(&run, (holes_texts){HEAD "position_limit = 0.3\n" SIZES "decision = guarded\n"
+                                       "remainder_share = 50 %\n",
+                                  NOMINAL,
+                                  "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0.145,25.74\n"
+                                  "A3,64,0,25.7\n",
+                                  NULL});
+    pp_summary summary;
+    pp_error error = {0};
+    assert_ok(pp_summary_make(&run.results, &run.memory, &summary, &error), &error);
+    for (size_t i = 0; i < summary.count; i++) {
+        const pp_summary_row *row = &summary.rows[i];
+        bool counted = strstr(row->detail, ", 1 not proven") != NULL;
+        assert_int_equal(counted, row->which == PP_POSITION || row->which == PP_DIAMETER);
+    }
+    pp_memory_free(&run.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_share_broken),           cmocka_unit_test(test_share_open),
         cmocka_unit_test(test_units_of_cautions),      cmocka_unit_test(test_single_limits),
-        cmocka_unit_test(test_uncertainty_of_results),
+        cmocka_unit_test(test_uncertainty_of_results), cmocka_unit_test(test_not_proven_is_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
