@@ -129,7 +129,8 @@ void pp_band_invert_near(size_t n, size_t kd, const double *factor, size_t nb, d
         first = (first - 1) / width * width;
         open_panel(n, kd, factor, first, &p);
         const double *beyond = near + (first + p.width) * (nb + 1); /* read as dense like a panel */
-        size_t k = p.whole + p.corner, rows = smaller(nb, n - first - p.width);
+        size_t k = p.whole + p.corner; /* none: a diagonal matrix, or its end */
+        size_t rows = k == 0 ? 0 : smaller(nb, n - first - p.width);
         invert_triangle(&p, z);
         if (k > 0) {
             copy_below(&p, g, kd);
