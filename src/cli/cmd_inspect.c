@@ -5,7 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "cli/batch.h"
@@ -83,24 +82,18 @@ static const branch *find_branch(const char *name)
     return &branches[0];
 }
 
-/* ---- progress: on a terminal, and only when the work is long ---- */
+/* ---- progress, on a terminal ---- */
 
 typedef struct progress {
     bool on;
-    struct timespec begin;
     bool shown;
 } progress;
 
-static const double PROGRESS_AFTER_SECONDS = 1.0;
-
+/* Each stage from its beginning: a long one says nothing more until it ends. */
 static void show_progress(void *context, const char *stage, double share)
 {
     progress *p = context;
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    double seconds =
-        (double)(now.tv_sec - p->begin.tv_sec) + 1e-9 * (double)(now.tv_nsec - p->begin.tv_nsec);
-    if (!p->on || seconds < PROGRESS_AFTER_SECONDS) return;
+    if (!p->on) return;
     p->shown = true;
     if (share > 0)
         fprintf(stderr, "\r\033[K%s %.0f %%", stage, 100 * share);
@@ -160,7 +153,7 @@ static const char *report_folder(const setting *s, const pp_job *job, pp_memory 
 static int hand_over(const setting *s, const pp_results *results, pp_memory *memory,
                      pp_error *error)
 {
-    if (!s->batch) pp_session_catch_signals(); /* until now there was nothing to clean away */
+    pp_session_catch_signals(); /* until now there was nothing to clean away */
     if (s->common->json) {
         pp_text text = {0};
         pp_status made = pp_json_write(results, NULL, &text, error);
@@ -193,7 +186,6 @@ static int run_job(const setting *s, const char *path)
     pp_job job;
     pp_results results;
     progress p = {.on = !s->common->quiet && isatty(STDERR_FILENO)};
-    clock_gettime(CLOCK_MONOTONIC, &p.begin);
     pp_run_options options = {.scope = s->branch->scope,
                               .threads = s->common->threads,
                               .stage = show_progress,
@@ -231,15 +223,18 @@ static int run_batch(setting *s, const pp_command_line *line)
     if (pp_batch_begin(&batch, line->words, line->count, s->folder, &error) != PP_OK)
         return pp_exit_error(&error);
     s->batch = &batch;
-    pp_session_catch_signals(); /* the plates done so far keep their lines in the table */
-    for (int i = 0; i < line->count && !pp_session_stopped(NULL); i++) {
+    pp_status kept = PP_OK;
+    for (int i = 0; i < line->count && kept == PP_OK && !pp_session_stopped(NULL); i++) {
         size_t before = batch.table.length;
         int status = run_job(s, line->words[i]);
         if (batch.table.length == before) pp_batch_add_failed(&batch, line->words[i], status);
         if (status > worst) worst = status;
+        /* the table after every job: a signal during the next one ends the program at once */
+        pp_session_catch_signals();
+        if (s->folder) kept = pp_batch_write(&batch, s->folder, &error);
+        pp_session_release_signals();
     }
-    if (s->folder && pp_batch_write(&batch, s->folder, &error) != PP_OK)
-        worst = pp_exit_error(&error);
+    if (kept != PP_OK) worst = pp_exit_error(&error);
     pp_batch_free(&batch);
     s->batch = NULL;
     return worst;

@@ -57,9 +57,10 @@ static volatile sig_atomic_t caught;
 
 static void note_signal(int signal) { caught = signal; }
 
+static const int asked[] = {SIGINT, SIGTERM, SIGHUP};
+
 void pp_session_catch_signals(void)
 {
-    static const int asked[] = {SIGINT, SIGTERM, SIGHUP};
     struct sigaction action = {.sa_handler = note_signal}, before;
     sigemptyset(&action.sa_mask);
     action.sa_flags = (int)SA_RESETHAND; /* a second one ends at once */
@@ -67,6 +68,14 @@ void pp_session_catch_signals(void)
         if (sigaction(asked[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN) /* nohup */
             sigaction(asked[i], &action, NULL);
     signal(SIGXFSZ, SIG_IGN); /* a file beyond the limit is an error to report, not an end */
+}
+
+void pp_session_release_signals(void)
+{
+    struct sigaction now;
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++)
+        if (sigaction(asked[i], NULL, &now) == 0 && now.sa_handler == note_signal)
+            signal(asked[i], SIG_DFL);
 }
 
 bool pp_session_stopped(void *unused)

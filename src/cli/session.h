@@ -19,6 +19,8 @@ const char *pp_session_folder(const pp_job *job, const char *parent, pp_memory *
 /* From here on SIGINT, SIGTERM and SIGHUP only ask to stop: the report being written is given up
  * whole. A second one ends at once. */
 void pp_session_catch_signals(void);
+/* From here on they end the program at once again: nothing is half written. */
+void pp_session_release_signals(void);
 bool pp_session_stopped(void *unused);
 /* After a signal the program ends by that same signal, as the shell expects; else returns status.
  */
