@@ -1,4 +1,4 @@
-/* Inside pp_judge: what its parts share. */
+/* Inside pp_judge: what its parts share (judging.c), and the parts. */
 #ifndef PP_RULES_JUDGING_H
 #define PP_RULES_JUDGING_H
 
