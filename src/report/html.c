@@ -154,6 +154,7 @@ static void add_summary(pp_text *out, const pp_results *r, const pp_summary *sum
     }
     pp_text_add(out, "</tbody></table></div>\n");
     if (*summary->assumed) pp_text_print(out, "<p class=\"note\">%s</p>\n", summary->assumed);
+    if (*summary->taken) pp_text_print(out, "<p class=\"note\">%s</p>\n", summary->taken);
     add_cautions(out, r->judgement);
     pp_html_end_section(out);
 }

@@ -365,14 +365,20 @@ static void history_section(pp_text *out, const pp_results *r)
         pp_people_length(out, r->job->units, h->diameter_min);
         pp_text_add(out, "</td><td></td><td></td></tr>\n");
     }
-    for (i = 0; dispositions && i < readings->count && rows < ROWS_MAX; i++) {
+    size_t all = m->history_count;
+    for (i = 0; dispositions && i < readings->count; i++) {
         const char *what = readings->disposition[i];
         if (!what || !*what) continue;
+        all++;
+        if (rows >= ROWS_MAX) continue;
         pp_text_add(out, "<tr><td>");
-        pp_markup_add(out, readings->name ? readings->name[i] : "");
+        uint32_t hole = m->hole_of_row[i];
+        pp_markup_add(out, hole != PP_NONE  ? r->files->nominal.name[hole]
+                           : readings->name ? readings->name[i]
+                                            : "");
         pp_text_print(out, "</td><td>%s</td><td>%u</td><td>", pp_face_words(readings->face[i]),
                       (unsigned)readings->round[i]);
-        pp_people_length(out, r->job->units, readings->diameter[i]);
+        pp_people_length(out, r->job->units, readings->diameter ? readings->diameter[i] : NAN);
         pp_text_add(out, "</td><td>");
         pp_markup_add(out, what);
         pp_text_add(out, "</td><td>");
@@ -381,6 +387,9 @@ static void history_section(pp_text *out, const pp_results *r)
         rows++;
     }
     end_table(out);
+    if (all > rows)
+        pp_text_print(out, "<p class=\"note\">and %zu more; the measured list has them.</p>\n",
+                      all - rows);
     pp_html_end_section(out);
 }
 

@@ -89,6 +89,7 @@ static void characteristics_part(certificate *c, pp_page_writer *w)
     }
     pp_page_space(w, 4);
     if (*c->summary->assumed) pp_page_text(w, PP_STYLE_SMALL, c->summary->assumed);
+    if (*c->summary->taken) pp_page_text(w, PP_STYLE_SMALL, c->summary->taken);
 }
 
 static void cautions_part(certificate *c, pp_page_writer *w)
@@ -122,18 +123,33 @@ static void maps_part(certificate *c, pp_page_writer *w)
     }
 }
 
-static const char *disposition_of(const pp_results *r, const pp_finding *f)
+static bool has_disposition(const pp_results *r, size_t row)
+{
+    const pp_readings *readings = r->measures->readings;
+    return readings->disposition && readings->disposition[row] && *readings->disposition[row];
+}
+
+/* "reamed (NCR 12)" */
+static void add_disposition(pp_text *text, const pp_readings *readings, size_t row)
+{
+    pp_text_add(text, readings->disposition[row]);
+    const char *reference = readings->reference ? readings->reference[row] : NULL;
+    if (reference && *reference) pp_text_print(text, " (%s)", reference);
+}
+
+/* The last one of the finding's hole. */
+static void disposition_of(const pp_results *r, const pp_finding *f, pp_text *text)
 {
     const pp_measures *m = r->measures;
-    const pp_readings *readings = m ? m->readings : NULL;
-    if (!readings || !readings->disposition || f->characteristic == PP_EXTRA_HOLE ||
-        f->characteristic == PP_MISDRILLED || f->characteristic <= PP_PARALLELISM)
-        return "";
+    if (!m || f->characteristic == PP_EXTRA_HOLE || f->characteristic == PP_MISDRILLED ||
+        f->characteristic <= PP_PARALLELISM)
+        return;
     uint32_t hole = f->characteristic == PP_CHECK ? f->other : f->subject;
-    for (size_t i = readings->count; i-- > 0;)
-        if (m->hole_of_row[i] == hole && readings->disposition[i] && *readings->disposition[i])
-            return readings->disposition[i];
-    return "";
+    for (size_t i = m->readings->count; i-- > 0;)
+        if (m->hole_of_row[i] == hole && has_disposition(r, i)) {
+            add_disposition(text, m->readings, i);
+            return;
+        }
 }
 
 static void exceptions_part(certificate *c, pp_page_writer *w)
@@ -144,26 +160,39 @@ static void exceptions_part(certificate *c, pp_page_writer *w)
     if (!j->exception_count) return;
     pp_page_heading(w, "What does not conform or is not proven");
     pp_page_table(w, columns, 4);
-    pp_text where = {0};
+    pp_text where = {0}, fate = {0};
     for (size_t i = 0; i < j->exception_count && i < EXCEPTIONS_MAX; i++) {
         const pp_finding *f = &j->findings[j->exceptions[i]];
         clear(c);
         pp_finding_fault(&c->piece, c->results, f);
         where.length = 0;
         pp_finding_subject(&where, c->results, f);
+        fate.length = 0;
+        pp_text_add(&fate, "");
+        disposition_of(c->results, f, &fate);
         const char *cells[] = {where.data ? where.data : "", text_of(c),
                                pp_verdict_words(pp_exception_verdict(j, f)),
-                               disposition_of(c->results, f)};
+                               fate.data ? fate.data : ""};
         pp_page_row(w, columns, 4, cells);
     }
-    if (where.failed) c->piece.failed = true;
+    if (where.failed || fate.failed) c->piece.failed = true;
     pp_text_free(&where);
+    pp_text_free(&fate);
     if (j->exception_count > EXCEPTIONS_MAX) {
         clear(c);
         pp_text_print(&c->piece, "The worst %d of %zu; holes.csv and ligaments.csv have all.",
                       EXCEPTIONS_MAX, j->exception_count);
         pp_page_text(w, PP_STYLE_BODY, text_of(c));
     }
+}
+
+/* "and 12 more ..." below a table that was cut. */
+static void and_more(certificate *c, pp_page_writer *w, size_t count, const char *where)
+{
+    if (count <= HISTORY_MAX) return;
+    clear(c);
+    pp_text_print(&c->piece, "and %zu more; %s", count - HISTORY_MAX, where);
+    pp_page_text(w, PP_STYLE_BODY, text_of(c));
 }
 
 static void history_part(certificate *c, pp_page_writer *w)
@@ -184,6 +213,37 @@ static void history_part(certificate *c, pp_page_writer *w)
                                text_of(c)};
         pp_page_row(w, columns, 4, cells);
     }
+    and_more(c, w, m->history_count, "the report's page and the measured list have them.");
+}
+
+/* What became of single holes, whether or not they conform: a concession belongs on a certificate.
+ */
+static void dispositions_part(certificate *c, pp_page_writer *w)
+{
+    static const pp_page_column columns[] = {
+        {0.2, "Hole"}, {0.2, "Face"}, {0.1, "Round"}, {0.5, "Disposition (reference)"}};
+    const pp_measures *m = c->results->measures;
+    size_t count = 0;
+    for (size_t i = 0; m && i < m->readings->count; i++) {
+        if (!has_disposition(c->results, i) || ++count > HISTORY_MAX) continue;
+        if (count == 1) {
+            pp_page_heading(w, "Dispositions");
+            pp_page_table(w, columns, 4);
+        }
+        char round[16], row[32];
+        snprintf(round, sizeof round, "%u", (unsigned)m->readings->round[i]);
+        snprintf(row, sizeof row, "row %zu", i + 1);
+        clear(c);
+        add_disposition(&c->piece, m->readings, i);
+        uint32_t hole = m->hole_of_row[i];
+        const char *name = m->readings->name ? m->readings->name[i] : "";
+        const char *cells[] = {hole != PP_NONE ? m->nominal->name[hole]
+                               : *name         ? name
+                                               : row,
+                               pp_face_words(m->readings->face[i]), round, text_of(c)};
+        pp_page_row(w, columns, 4, cells);
+    }
+    and_more(c, w, count, "the report's page and the measured list have them.");
 }
 
 static void limits_part(certificate *c, pp_page_writer *w)
@@ -267,6 +327,7 @@ static void lay_out(certificate *c, pp_page_writer *w)
     cautions_part(c, w);
     maps_part(c, w);
     exceptions_part(c, w);
+    dispositions_part(c, w);
     history_part(c, w);
     limits_part(c, w);
     traceability_part(c, w);

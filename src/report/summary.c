@@ -4,6 +4,8 @@
 
 #include "report/people.h"
 
+static const double REFERENCE_TEMPERATURE = 20.0; /* ISO 1 */
+
 enum { ROWS_MAX = PP_CHARACTERISTICS + 64 };
 
 /* Rows are made one after the other in one growing text; `keep` moves a finished piece out of it.
@@ -301,6 +303,56 @@ static void add_probability(writer *w, const pp_assurance *a)
         pp_people_share(&w->text, a->probability);
 }
 
+static void add_alignment(writer *w)
+{
+    static const char *const how[] = {
+        [PP_ALIGN_AS_MEASURED] = "as measured",
+        [PP_ALIGN_BEST_FIT] = "aligned by best fit",
+        [PP_ALIGN_TWO_HOLES] = "aligned on two datum holes",
+        [PP_ALIGN_DATUM_POINTS] = "aligned on datum points",
+    };
+    const pp_alignment *a = &w->results->measures->alignment;
+    pp_text_print(&w->text, "Hole places are %s", how[a->kind]);
+    if (a->kind != PP_ALIGN_AS_MEASURED) {
+        pp_text_add(&w->text, ": turned by ");
+        pp_people_angle(&w->text, a->angle_deg);
+        pp_text_add(&w->text, ", shifted by ");
+        pp_people_length(&w->text, w->units, a->dx);
+        pp_text_add(&w->text, " along x and ");
+        pp_people_length(&w->text, w->units, a->dy);
+        pp_text_add(&w->text, " along y");
+    }
+    if (pp_given(a->rms)) {
+        pp_text_add(&w->text, "; root mean square distance from nominal ");
+        pp_people_length(&w->text, w->units, a->rms);
+    }
+    pp_text_add(&w->text, ".");
+}
+
+/* How the readings became the places judged. */
+static const char *how_taken(writer *w)
+{
+    const pp_measures *m = w->results->measures;
+    const pp_job *job = w->results->job;
+    if (!m || m->bore_count == 0) return "";
+    add_alignment(w);
+    if (m->faces[PP_EXIT] && job->holes.exit_view != PP_EXIT_THROUGH)
+        pp_text_print(&w->text, " The exit face was measured turned about %s.",
+                      job->holes.exit_view == PP_EXIT_TURNED_ABOUT_X ? "x" : "y");
+    if (job->holes.compensated) {
+        pp_text_add(&w->text, " The instrument brought the readings to ");
+        pp_people_temperature(&w->text, w->units, REFERENCE_TEMPERATURE);
+        pp_text_add(&w->text, ".");
+    } else if (pp_given(job->holes.temperature)) {
+        pp_text_add(&w->text, " Measured at ");
+        pp_people_temperature(&w->text, w->units, job->holes.temperature);
+        pp_text_add(&w->text, " and brought to ");
+        pp_people_temperature(&w->text, w->units, REFERENCE_TEMPERATURE);
+        pp_text_print(&w->text, " with an expansion of %.4ge-6 per K.", 1e6 * job->holes.expansion);
+    }
+    return finish(w);
+}
+
 static const char *what_probabilities_assume(writer *w)
 {
     const pp_judgement *j = w->judgement;
@@ -552,11 +604,12 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
     if (results->flatness) plate_rows(&w);
     if (results->measures) hole_rows(&w);
     const char *sentence = deciding(&w);
-    const char *assumed = what_probabilities_assume(&w);
+    const char *assumed = what_probabilities_assume(&w), *taken = how_taken(&w);
     bool failed = w.text.failed;
     pp_text_free(&w.text);
     if (failed) return pp_fail_memory(error);
     *summary =
         (pp_summary){.count = w.count, .rows = w.rows, .deciding = sentence, .assumed = assumed};
+    summary->taken = taken;
     return PP_OK;
 }

@@ -23,6 +23,8 @@ typedef struct pp_summary {
     const char *deciding; /* one sentence: what decides the verdict */
     const char *assumed;  /* one sentence: what the probabilities beside the counts assume; "" when
                              there are none */
+    const char *taken;    /* how the holes were aligned and at what temperature measured; "" without
+                             holes */
 } pp_summary;
 
 pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,

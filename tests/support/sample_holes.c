@@ -205,6 +205,28 @@ static void make_ligaments(pp_sample *s, draft *d)
     m->ligaments = d->ligaments;
 }
 
+/* The second row's hole was accepted under concession. */
+static void make_dispositions(pp_sample *s)
+{
+    pp_readings *r = &s->files.measured;
+    const char **disposition, **reference;
+    uint8_t *face;
+    uint32_t *round;
+    TAKE(disposition, r->count);
+    TAKE(reference, r->count);
+    TAKE(face, r->count);
+    TAKE(round, r->count);
+    for (size_t i = 0; i < r->count; i++) {
+        disposition[i] = i == 1 ? "accepted under concession" : "";
+        reference[i] = i == 1 ? "CON-4" : "";
+        round[i] = 1;
+    }
+    r->disposition = disposition;
+    r->reference = reference;
+    r->face = face;
+    r->round = round;
+}
+
 void sample_make_measures(pp_sample *s, draft *d)
 {
     pp_measures *m = &s->measures;
@@ -236,6 +258,7 @@ void sample_make_measures(pp_sample *s, draft *d)
     m->edge = edge;
     m->drift = drift;
     if (d->conforming) return;
+    make_dispositions(s);
     uint32_t *unmeasured, *extra_of;
     const char **extra;
     pp_close_pair *close;

@@ -212,12 +212,39 @@ static void test_not_proven_is_counted(void **state)
     pp_memory_free(&run.memory);
 }
 
+/* Datum points 100 apart, found 1 and 2 off: a shift of -1 and -2, no turn. */
+static void test_how_the_readings_were_taken(void **state)
+{
+    (void)state;
+    holes_run run;
+    run_texts(&run, (holes_texts){"[holes]\nnominal = nominal.csv\nmeasured = measured.csv\n"
+                                  "align = datum-points\ndatum_points = more.csv\n"
+                                  "exit_view = turned-about-y\ntemperature = 20 C\n",
+                                  NOMINAL,
+                                  "hole,x,y,diameter,face\nA1,1,2.03,25.7,\nA2,33,2,25.7,\n"
+                                  "A3,65,2,25.7,\nA3,-65,2,25.7,exit\n",
+                                  "P1,0,0,1,2\nP2,100,0,101,2\n"});
+    pp_summary summary;
+    pp_error error = {0};
+    assert_ok(pp_summary_make(&run.results, &run.memory, &summary, &error), &error);
+    assert_string_equal(summary.taken,
+                        "Hole places are aligned on datum points: turned by 0\u00b0, shifted by "
+                        "-1.000 mm along x and -2.000 mm along y; root mean square distance from "
+                        "nominal 0.017 mm. The exit face was measured turned about y. Measured at "
+                        "20 \u00b0C and brought to 20 \u00b0C with an expansion of 11.5e-6 per K.");
+    pp_memory_free(&run.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_share_broken),           cmocka_unit_test(test_share_open),
-        cmocka_unit_test(test_units_of_cautions),      cmocka_unit_test(test_single_limits),
-        cmocka_unit_test(test_uncertainty_of_results), cmocka_unit_test(test_not_proven_is_counted),
+        cmocka_unit_test(test_share_broken),
+        cmocka_unit_test(test_share_open),
+        cmocka_unit_test(test_units_of_cautions),
+        cmocka_unit_test(test_single_limits),
+        cmocka_unit_test(test_uncertainty_of_results),
+        cmocka_unit_test(test_not_proven_is_counted),
+        cmocka_unit_test(test_how_the_readings_were_taken),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
