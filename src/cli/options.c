@@ -58,6 +58,7 @@ static bool parse_threads(const char *text, int *threads)
 
 enum {
     OWN_MAX = 32,
+    OPTIONS_MAX = OWN_MAX + 8,
     FIRST_OWN = 1000,
     OPTION_JSON = 500,
     OPTION_THREADS,
@@ -92,10 +93,9 @@ static void say_unused(const char *command, const pp_command_help *help,
         fprintf(stderr, "plateproof: --json writes to standard output; -o is not used\n");
 }
 
-bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
-                      const pp_command_help *help, pp_command_line *line, int *status)
+/* Options of every command, then the command's own. */
+static void list_options(const pp_own_option *own, struct option options[OPTIONS_MAX])
 {
-    struct option options[OWN_MAX + 8];
     int n = 0, own_count = 0;
     options[n++] = (struct option){"output", required_argument, NULL, 'o'};
     options[n++] = (struct option){"json", no_argument, NULL, OPTION_JSON};
@@ -108,7 +108,20 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
                                        own[own_count].takes_value ? required_argument : no_argument,
                                        NULL, FIRST_OWN + own_count};
     options[n] = (struct option){0};
+}
 
+static bool end_well(pp_command_line *line, int *status)
+{
+    line->done = true;
+    *status = PP_EXIT_CONFORMS;
+    return true;
+}
+
+bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
+                      const pp_command_help *help, pp_command_line *line, int *status)
+{
+    struct option options[OPTIONS_MAX];
+    list_options(own, options);
     *line = (pp_command_line){.common = {.threads = default_threads()}};
     *status = PP_EXIT_USAGE;
     optind = 0; /* start afresh: a command may be parsed more than once in a process */
@@ -130,14 +143,10 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
         case 'h':
         case OPTION_HELP:
             print_help(help);
-            line->done = true;
-            *status = PP_EXIT_CONFORMS;
-            return true;
+            return end_well(line, status);
         case OPTION_VERSION:
             printf("plateproof %s\n", pp_version());
-            line->done = true;
-            *status = PP_EXIT_CONFORMS;
-            return true;
+            return end_well(line, status);
         case ':':
             fprintf(stderr, "plateproof: option %s needs a value; see 'plateproof %s --help'\n",
                     argv[optind - 1], argv[0]);

@@ -1,6 +1,5 @@
 #include "holes/screen.h"
 
-#include <math.h>
 #include <string.h>
 
 #include "base/parallel.h"

@@ -1,6 +1,5 @@
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "base/number.h"
 #include "base/text.h"

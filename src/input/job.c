@@ -1,7 +1,6 @@
 #include "input/job.h"
 
 #include <stdint.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "base/nearest.h"

@@ -4,7 +4,6 @@
 #include <lapacke.h>
 #include <limits.h>
 #include <math.h>
-#include <string.h>
 #include <sys/mman.h>
 
 void openblas_set_num_threads(int count);

@@ -4,7 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "plate/cell.h"
 #include "plate/survey_moments.h"
 
 enum {

@@ -8,7 +8,6 @@
  * stiffness of its uncovered rest, or its outer dofs would hang on almost nothing: with none the
  * condition number reaches 1e17, with this share 1e9; results change by less than 2e-6.
  */
-#include <math.h>
 #include <string.h>
 
 #include "plate/cell.h"

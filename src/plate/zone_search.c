@@ -2,7 +2,6 @@
  * zone_solver.h for the bounds. */
 #include "plate/zone_solver.h"
 
-#include <float.h>
 #include <string.h>
 
 #include "plate/plane_pass.h"

@@ -8,6 +8,7 @@
 #include "report/html_parts.h"
 #include "report/markup.h"
 #include "report/people.h"
+#include "report/summary.h"
 
 extern const pp_embedded_file pp_page_files[]; /* page.css, page.js */
 extern const size_t pp_page_file_count;

@@ -5,7 +5,6 @@
 #include "base/text.h"
 #include "report/plateview.h"
 #include "report/results.h"
-#include "report/summary.h"
 
 enum {
     /* A larger plate embeds only its remarkable holes: a page of every hole would be too slow to

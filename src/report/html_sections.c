@@ -5,6 +5,7 @@
 #include "report/inputs.h"
 #include "report/markup.h"
 #include "report/people.h"
+#include "report/summary.h"
 
 void pp_html_section(pp_text *out, const char *id, const char *title)
 {

@@ -2,7 +2,6 @@
 #include <math.h>
 
 #include "report/html_parts.h"
-#include "report/markup.h"
 
 enum { PICTURE_PIXELS = 900, MARGIN_PIXELS = 14 };
 

@@ -1,6 +1,5 @@
 /* The survey's side of results.json: `flatness` and `holddown`. */
 #include "report/json_build.h"
-#include "report/named.h"
 
 static void put_point(pp_json_builder *b, json_t *object, size_t index)
 {

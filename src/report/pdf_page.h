@@ -5,8 +5,6 @@
 
 #include <pango/pangocairo.h>
 
-#include "base/text.h"
-#include "plateproof/error.h"
 #include "report/identity.h"
 
 typedef struct pp_page_writer {

@@ -2,7 +2,6 @@
 
 #include <string.h>
 
-#include "report/paths.h"
 #include "report/people.h"
 #include "report/summary.h"
 

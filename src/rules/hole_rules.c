@@ -1,6 +1,5 @@
 #include "rules/hole_rules.h"
 
-#include <stdio.h>
 #include <string.h>
 
 #include "base/text.h"

@@ -1,7 +1,5 @@
 #include "rules/judging.h"
 
-#include "rules/misdrilled.h"
-
 pp_hole_sizes pp_judge_sizes(const pp_limits *limits, double pitch)
 {
     double nominal = pp_given(limits->ligament_nominal) ? limits->ligament_nominal
