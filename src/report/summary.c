@@ -547,7 +547,7 @@ static void mistake_row(writer *w, pp_characteristic which, size_t count, const 
     pp_summary_row *row = add_row(w, which, PP_DOES_NOT_CONFORM, NULL);
     pp_text_print(&w->text, "%zu %s", count, count == 1 ? one : several);
     row->result = finish(w);
-    row->limit = "none";
+    row->limit = "none allowed";
 }
 
 static void hole_rows(writer *w)

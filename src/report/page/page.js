@@ -53,7 +53,7 @@
   };
   const COLOURS = ['#d3d9df', '#009e73', '#56b4e9', '#e69f00', '#d55e00', '#cc79a7', '#9aa5b1'];
   const HOLD_COLOURS = ['#009e73', '#56b4e9', '#d55e00', '#cc79a7'];
-  // blue - white - vermillion, and a one-sided white - blue
+  // blue - white - vermilion, and a one-sided white - blue
   const mix = (a, b, t) => a.map((v, k) => Math.round(v + (b[k] - v) * t));
   const rgb = c => `rgb(${c[0]},${c[1]},${c[2]})`;
   const BLUE = [0, 114, 178], WHITE = [247, 247, 247], RED = [213, 94, 0];
@@ -66,19 +66,19 @@
     layer('position', 'Position error', {
       colour: i => { const p = worst(i, 3, Math.max); return p === null ? COLOURS[0] : diverging(Math.min(1, p / (limits.position || maximum(3)))); },
       arrows: true,
-      scale: () => limits.position ? 'Colour: position from zero (white) to the limit (vermillion).' : 'Colour: position from zero (white) to the largest (vermillion).',
+      scale: () => limits.position ? 'Colour: position from zero (white) to the limit (vermilion).' : 'Colour: position from zero (white) to the largest (vermilion).',
     });
     const span = (limits.upper_limit !== null && limits.nominal !== null) ? Math.max(limits.upper - limits.nominal, limits.nominal - limits.lower) : 0.1;
     const middle = limits.nominal !== null ? limits.nominal : median(2);
     layer('diameter', 'Diameter', {
       colour: i => { const b = bore(i); return !b || b[2] === null ? COLOURS[0] : diverging((b[2] - middle) / span); },
-      scale: () => `Colour: diameter from ${length(middle - span)} (blue) over ${length(middle)} (white) to ${length(middle + span)} (vermillion) and above.`,
+      scale: () => `Colour: diameter from ${length(middle - span)} (blue) over ${length(middle)} (white) to ${length(middle + span)} (vermilion) and above.`,
     });
     if (limits.ligament !== null) {
       const low = limits.minimum !== null ? limits.minimum : limits.ligament / 2;
       layer('ligament', 'Smallest ligament', {
         colour: i => { const l = worst(i, 4, Math.min); return l === null ? COLOURS[0] : diverging(1 - (l - low) / (limits.ligament - low)); },
-        scale: () => `Colour: smallest ligament of the hole from ${length(limits.ligament)} (white) down to ${length(low)} (vermillion).`,
+        scale: () => `Colour: smallest ligament of the hole from ${length(limits.ligament)} (white) down to ${length(low)} (vermilion).`,
       });
     }
   }
@@ -171,8 +171,8 @@
     }
     contours(m, values, low, high);
     scaleText.textContent = name === 'gap'
-      ? `Colour: gap beneath the plate as laid, up to ${length(high)} (vermillion). Contour lines carry their gap.`
-      : `Colour: below (blue) and above (vermillion) the least-squares plane, ${length(low)} to ${length(high)}. Contour lines carry their height.`;
+      ? `Colour: gap beneath the plate as laid, up to ${length(high)} (vermilion). Contour lines carry their gap.`
+      : `Colour: below (blue) and above (vermilion) the least-squares plane, ${length(low)} to ${length(high)}. Contour lines carry their height.`;
   }
   function niceStep(range) {
     const raw = range / 8, p = 10 ** Math.floor(Math.log10(raw || 1e-9)), f = raw / p;
