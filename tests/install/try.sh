@@ -22,6 +22,15 @@ ${CC:-cc} -std=c17 "$source/example.c" -o "$work/by-pkg-config" \
   $(pkg-config --define-variable=prefix="$work/root" --cflags --libs plateproof)
 "$work/by-pkg-config" | grep -q conforms || fail "built by pkg-config it does not run"
 
+# the manual's example, as it stands there
+sed -n '/^```c$/,/^```$/p' "$source/../../docs/manual/library.md" | grep -v '^```' >"$work/inspect.c"
+# shellcheck disable=SC2046
+${CC:-cc} -std=c17 -Wall -Werror "$work/inspect.c" -o "$work/inspect" \
+  $(pkg-config --define-variable=prefix="$work/root" --cflags --libs plateproof)
+"$work/inspect" "$work/root/share/plateproof/demo/clean.ini" "$work/by-library" | grep -q '"verdict": "conforms"' \
+  || fail "the manual's example did not judge the demo"
+[ -s "$work/by-library/report.html" ] || fail "the manual's example wrote no report"
+
 "$work/root/bin/plateproof" inspect "$work/root/share/plateproof/demo/clean.ini" -q -o "$work/report"
 [ -s "$work/report/certificate.pdf" ] || fail "the installed program wrote no certificate"
 echo "the installed package works"
