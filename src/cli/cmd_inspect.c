@@ -150,20 +150,22 @@ static const char *report_folder(const setting *s, const pp_job *job, pp_memory 
 }
 
 /* The answer is there: write it where it was asked for. */
-static int hand_over(const setting *s, const pp_results *results, pp_memory *memory,
+static int hand_over(const setting *s, const pp_results *results, progress *p, pp_memory *memory,
                      pp_error *error)
 {
+    show_progress(p, "writing the report", 0);
     pp_session_catch_signals(); /* until now there was nothing to clean away */
     if (s->common->json) {
         pp_text text = {0};
         pp_status made = pp_json_write(results, NULL, &text, error);
+        end_progress(p);
         return print_made(made, &text, error);
     }
     const char *folder = report_folder(s, results->job, memory);
-    if (!folder)
-        return pp_exit_error(&(pp_error){.status = PP_ENOMEM, .message = "memory ran out"});
-    if (pp_report_write(results, folder, &s->report, memory, error) != PP_OK)
-        return pp_exit_error(error);
+    pp_status written = folder ? pp_report_write(results, folder, &s->report, memory, error)
+                               : pp_fail_memory(error);
+    end_progress(p);
+    if (written != PP_OK) return pp_exit_error(error);
     if (s->batch && pp_batch_add(s->batch, results, folder, error) != PP_OK)
         return pp_exit_error(error);
     return s->common->quiet ? PP_EXIT_CONFORMS : print_summary(s, results, folder, memory, error);
@@ -197,9 +199,7 @@ static int run_job(const setting *s, const char *path)
     if (done == PP_OK) done = pp_run(&job, &options, &memory, &results, &error);
     if (done == PP_OK) {
         results.date = pp_session_date(&job, date);
-        show_progress(&p, "writing the report", 0);
-        end_progress(&p);
-        int written = hand_over(s, &results, &memory, &error);
+        int written = hand_over(s, &results, &p, &memory, &error);
         status = written ? written : verdict_status(s, &results);
     } else {
         end_progress(&p);
