@@ -79,6 +79,41 @@ static void the_median_is_the_middle(void **state)
     assert_true(isnan(pp_median(v, 0)));
 }
 
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Above 2^14 values a sample of 1024 of them, evenly spaced, tells where the middle is. In the last
+ * kind it tells wrong: every one of the sample is larger than all the rest. */
+static void the_median_of_many_is_the_middle(void **state)
+{
+    (void)state;
+    enum { MOST = 40000, KINDS = 6 };
+    test_random r = {17};
+    double *v = malloc(MOST * sizeof *v), *sorted = malloc(MOST * sizeof *sorted);
+    assert_true(v && sorted);
+    static const size_t counts[] = {16384, 16385, 16386, 39936, 39999, 40000};
+    for (size_t c = 0; c < sizeof counts / sizeof *counts; c++)
+        for (int kind = 0; kind < KINDS; kind++) {
+            size_t n = counts[c], spacing = n / 1024;
+            for (size_t i = 0; i < n; i++)
+                v[i] = kind == 0   ? random_normal(&r)
+                       : kind == 1 ? floor(random_between(&r, 0, 4))
+                       : kind == 2 ? (double)(n - i)
+                       : kind == 3 ? 7.25
+                       : kind == 4 ? (i < n / 2 ? 0.3 : 0.7) + 1e-9 * random_normal(&r)
+                                   : (i % spacing == 0) * 10 + random_between(&r, 0, 4);
+            memcpy(sorted, v, n * sizeof *v);
+            qsort(sorted, n, sizeof *sorted, by_value);
+            double want = n % 2 ? sorted[n / 2] : 0.5 * (sorted[n / 2 - 1] + sorted[n / 2]);
+            assert_near(pp_median(v, n), want, 0);
+        }
+    free(v);
+    free(sorted);
+}
+
 static void exact_data_are_recovered_whatever_the_wild_ones_say(void **state)
 {
     (void)state;
@@ -267,6 +302,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_median_is_the_middle),
+        cmocka_unit_test(the_median_of_many_is_the_middle),
         cmocka_unit_test(exact_data_are_recovered_whatever_the_wild_ones_say),
         cmocka_unit_test(normal_errors_give_nearly_least_squares),
         cmocka_unit_test(terms_that_are_the_same_are_refused),
