@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "holes/diagnosis_words.h"
 #include "holes/error_field.h"
+#include "holes/field_placement.h"
 #include "holes/lean.h"
 #include "holes/repeats.h"
 #include "holes/screen.h"
@@ -29,7 +30,8 @@ typedef struct study { /* everything found, before it becomes results */
     pp_screen screen;
     pp_robust_fit fit;
     pp_serial serial;
-    bool *kept; /* [field.count] */
+    bool *kept;               /* [field.count] */
+    pp_field_placement whole; /* of the error field */
     pp_lean lean;
     bool wear_tested;
     pp_wear wear;
@@ -82,6 +84,11 @@ static pp_status weigh_repeats(study *s, pp_error *error)
     return solve_field(s, error);
 }
 
+static pp_vectors vectors_of(const study *s, const double *x, const double *y)
+{
+    return (pp_vectors){&s->field, s->kept, x, y};
+}
+
 static pp_status study_field(study *s, pp_error *error)
 {
     pp_arena *scratch = &s->memory->scratch;
@@ -94,54 +101,8 @@ static pp_status study_field(study *s, pp_error *error)
     PP_TRY(solve_field(s, error));
     if (repeats_differ(s)) PP_TRY(weigh_repeats(s, error));
     for (size_t i = 0; i < n; i++) s->kept[i] = s->fit.weight[i] >= PP_ROBUST_MISFIT;
-    return PP_OK;
-}
-
-/* Shift and turn of a vector field over the holes kept, least squares, about the centroid. */
-typedef struct placement {
-    double x, y, turn;
-    double centre_x, centre_y; /* of the holes kept */
-} placement;
-
-static placement placement_of(const study *s, const double *vx, const double *vy)
-{
-    const pp_error_field *f = &s->field;
-    placement p = {0};
-    double n = 0, cross = 0, square = 0;
-    for (size_t i = 0; i < f->count; i++)
-        if (s->kept[i])
-            n++, p.centre_x += f->x[i], p.centre_y += f->y[i], p.x += vx[i], p.y += vy[i];
-    if (n == 0) return p;
-    p.centre_x /= n, p.centre_y /= n, p.x /= n, p.y /= n;
-    for (size_t i = 0; i < f->count; i++) {
-        if (!s->kept[i]) continue;
-        double x = f->x[i] - p.centre_x, y = f->y[i] - p.centre_y;
-        cross += x * (vy[i] - p.y) - y * (vx[i] - p.x);
-        square += x * x + y * y;
-    }
-    p.turn = square > 0 ? cross / square : 0;
-    return p;
-}
-
-static void placed(const study *s, const placement *p, size_t i, double *vx, double *vy)
-{
-    *vx -= p->x - p->turn * (s->field.y[i] - p->centre_y);
-    *vy -= p->y + p->turn * (s->field.x[i] - p->centre_x);
-}
-
-/* Sum of squares over the holes kept, in units of unit_x, unit_y, shift and turn taken out. */
-static double squares_left(const study *s, const double *vx, const double *vy, double unit_x,
-                           double unit_y)
-{
-    placement p = placement_of(s, vx, vy);
-    double sum = 0;
-    for (size_t i = 0; i < s->field.count; i++) {
-        if (!s->kept[i]) continue;
-        double x = vx[i], y = vy[i];
-        placed(s, &p, i, &x, &y);
-        sum += x / unit_x * (x / unit_x) + y / unit_y * (y / unit_y);
-    }
-    return sum;
+    pp_vectors errors = vectors_of(s, s->field.ex, s->field.ey);
+    return pp_field_place(&errors, s->threads, &s->whole, error);
 }
 
 /* --- terms -------------------------------------------------------------------------------- */
@@ -161,17 +122,6 @@ static pp_term *add_term(study *s, pp_term_kind kind)
     return t;
 }
 
-static double largest_vector(const study *s, pp_field_kind kind)
-{
-    double far = 0;
-    for (size_t i = 0; i < s->field.count; i++) {
-        double x, y;
-        pp_error_field_vectors(&s->field, kind, i, 1, &x, &y);
-        far = fmax(far, x * x + y * y);
-    }
-    return sqrt(far);
-}
-
 static int place_in_model(const pp_screen *screen, pp_field_kind kind)
 {
     for (int j = 0; j < screen->model.count; j++)
@@ -179,10 +129,12 @@ static int place_in_model(const pp_screen *screen, pp_field_kind kind)
     return -1;
 }
 
-static void add_field_terms(study *s)
+static pp_status add_field_terms(study *s, pp_error *error)
 {
     int p = s->screen.model.count;
-    double total = squares_left(s, s->field.ex, s->field.ey, s->fit.scale[0], s->fit.scale[1]);
+    pp_vectors errors = vectors_of(s, s->field.ex, s->field.ey);
+    double total;
+    PP_TRY(pp_field_squares_left(&errors, &s->whole, s->fit.scale, s->threads, &total, error));
     for (int kind = PP_FIELD_FIRST_TERM; kind < PP_FIELD_KINDS; kind++) {
         bool no_order = !s->field.order_known && s->field.order_missing == 0;
         if (no_order && pp_field_kind_needs_order((pp_field_kind)kind)) continue;
@@ -194,9 +146,10 @@ static void add_field_terms(study *s)
         t->value = s->fit.beta[j];
         t->standard_error = sqrt(s->fit.covariance[j * p + j]);
         t->p = pp_student_two_sided(t->value / t->standard_error, s->fit.df);
-        t->worst_effect = fabs(t->value) * largest_vector(s, (pp_field_kind)kind);
+        t->worst_effect = fabs(t->value) * s->screen.longest[kind];
         t->share = total > 0 ? fmin(1, t->value * t->value * s->serial.plain_size[j] / total) : 0;
     }
+    return PP_OK;
 }
 
 static pp_status add_lean(study *s, pp_error *error)
@@ -315,39 +268,63 @@ static pp_status name_causes(study *s, pp_error *error)
 
 /* --- results ------------------------------------------------------------------------------ */
 
-/* The terms found, as vectors: what they add to any shift and turn, which alignment takes out. */
-static pp_status write_fitted(study *s, pp_error *error)
+static bool is_found(const pp_term *t)
 {
+    return t->state == PP_TERM_FOUND && t->kind < PP_TERM_LEAN;
+}
+
+/* The error field without the terms found. */
+static pp_status take_terms_out(study *s, double **left_x, double **left_y, pp_error *error)
+{
+    enum { STRIP = 256 };
     const pp_error_field *f = &s->field;
-    double *fx, *fy; /* the terms found; then what they leave */
-    double *dx, *dy;
-    PP_TAKE_ZERO(fx, &s->memory->scratch, f->count);
-    PP_TAKE_ZERO(fy, &s->memory->scratch, f->count);
-    PP_TAKE(dx, &s->memory->keep, s->measures->nominal->count);
-    PP_TAKE(dy, &s->memory->keep, s->measures->nominal->count);
+    double *x, *y;
+    PP_TAKE(x, &s->memory->scratch, f->count);
+    PP_TAKE(y, &s->memory->scratch, f->count);
+    memcpy(x, f->ex, f->count * sizeof *x);
+    memcpy(y, f->ey, f->count * sizeof *y);
     for (size_t k = 0; k < s->term_count; k++) {
         const pp_term *t = &s->terms[k];
-        if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN) continue;
-        for (size_t i = 0; i < f->count; i++) {
-            double x, y;
-            pp_error_field_vectors(f, (pp_field_kind)(PP_FIELD_FIRST_TERM + (int)t->kind), i, 1, &x,
-                                   &y);
-            fx[i] += t->value * x, fy[i] += t->value * y;
+        if (!is_found(t)) continue;
+        for (size_t first = 0, count; first < f->count; first += count) {
+            double vx[STRIP], vy[STRIP];
+            count = f->count - first < STRIP ? f->count - first : STRIP;
+            pp_error_field_vectors(f, (pp_field_kind)(PP_FIELD_FIRST_TERM + (int)t->kind), first,
+                                   count, vx, vy);
+            for (size_t i = 0; i < count; i++)
+                x[first + i] -= t->value * vx[i], y[first + i] -= t->value * vy[i];
         }
     }
-    placement p = placement_of(s, fx, fy);
-    for (size_t i = 0; i < s->measures->nominal->count; i++) dx[i] = dy[i] = NAN;
-    for (size_t i = 0; i < f->count; i++) {
-        placed(s, &p, i, &fx[i], &fy[i]);
-        dx[f->hole[i]] = fx[i], dy[f->hole[i]] = fy[i];
-        fx[i] = f->ex[i] - fx[i], fy[i] = f->ey[i] - fy[i];
-    }
-    s->d.fitted_dx = dx, s->d.fitted_dy = dy;
-    double kept = 0;
-    for (size_t i = 0; i < f->count; i++) kept += s->kept[i];
-    s->d.rms_before = sqrt(squares_left(s, f->ex, f->ey, 1, 1) / kept);
-    s->d.rms_after = sqrt(squares_left(s, fx, fy, 1, 1) / kept);
+    *left_x = x, *left_y = y;
     return PP_OK;
+}
+
+static pp_status root_mean_square(const study *s, const pp_vectors *v,
+                                  const pp_field_placement *placement, double *rms, pp_error *error)
+{
+    static const double MILLIMETRE[2] = {1, 1};
+    double sum, kept = 0;
+    PP_TRY(pp_field_squares_left(v, placement, MILLIMETRE, s->threads, &sum, error));
+    for (size_t i = 0; i < s->field.count; i++) kept += s->kept[i];
+    *rms = sqrt(sum / kept);
+    return PP_OK;
+}
+
+/* Alignment takes shift and turn out, before and after. */
+static pp_status write_scatter(study *s, pp_error *error)
+{
+    pp_vectors errors = vectors_of(s, s->field.ex, s->field.ey);
+    PP_TRY(root_mean_square(s, &errors, &s->whole, &s->d.rms_before, error));
+    s->d.rms_after = s->d.rms_before;
+    bool found = false;
+    for (size_t k = 0; k < s->term_count; k++) found |= is_found(&s->terms[k]);
+    if (!found) return PP_OK;
+    double *x, *y;
+    pp_field_placement placement;
+    PP_TRY(take_terms_out(s, &x, &y, error));
+    pp_vectors left = vectors_of(s, x, y);
+    PP_TRY(pp_field_place(&left, s->threads, &placement, error));
+    return root_mean_square(s, &left, &placement, &s->d.rms_after, error);
 }
 
 static pp_status write_misdrilled(study *s, pp_error *error)
@@ -355,11 +332,10 @@ static pp_status write_misdrilled(study *s, pp_error *error)
     const pp_error_field *f = &s->field;
     bool *misdrilled;
     uint32_t *list;
+    for (size_t i = 0; i < f->count; i++) s->d.misdrilled_count += !s->kept[i];
+    if (s->d.misdrilled_count == 0) return PP_OK;
     PP_TAKE_ZERO(misdrilled, &s->memory->scratch, s->measures->nominal->count);
-    for (size_t i = 0; i < f->count; i++) {
-        misdrilled[f->hole[i]] = !s->kept[i];
-        s->d.misdrilled_count += !s->kept[i];
-    }
+    for (size_t i = 0; i < f->count; i++) misdrilled[f->hole[i]] = !s->kept[i];
     PP_TAKE(list, &s->memory->keep, s->d.misdrilled_count);
     for (size_t i = 0, k = 0; i < s->measures->nominal->count; i++)
         if (misdrilled[i]) list[k++] = (uint32_t)i; /* nominal order */
@@ -392,11 +368,10 @@ static void write_temperature(study *s)
 
 static void write_placement(study *s)
 {
-    const pp_error_field *f = &s->field;
-    placement p = placement_of(s, f->ex, f->ey);
-    double cx = f->centre_x + p.centre_x, cy = f->centre_y + p.centre_y;
-    s->d.shift_x = p.x + p.turn * cy, s->d.shift_y = p.y - p.turn * cx;
-    s->d.rotation_deg = p.turn * DEGREES;
+    const pp_field_placement *p = &s->whole;
+    double cx = s->field.centre_x + p->centre_x, cy = s->field.centre_y + p->centre_y;
+    s->d.shift_x = p->x + p->turn * cy, s->d.shift_y = p->y - p->turn * cx;
+    s->d.rotation_deg = p->turn * DEGREES;
 }
 
 static pp_status write_results(study *s, pp_error *error)
@@ -404,7 +379,7 @@ static pp_status write_results(study *s, pp_error *error)
     PP_TRY(write_misdrilled(s, error));
     PP_TRY(write_tool_changes(s, error));
     write_temperature(s);
-    PP_TRY(write_fitted(s, error));
+    PP_TRY(write_scatter(s, error));
     write_placement(s);
     s->d.valid = true;
     s->d.scatter_x = s->fit.scale[0], s->d.scatter_y = s->fit.scale[1];
@@ -448,7 +423,7 @@ static pp_status diagnose(study *s, pp_error *error)
         return status;
     }
     PP_TAKE(s->terms, &s->memory->keep, PP_TERM_KINDS);
-    add_field_terms(s);
+    PP_TRY(add_field_terms(s, error));
     PP_TRY(add_lean(s, error));
     PP_TRY(add_wear(s, error));
     adjust_for_many(s);

@@ -59,8 +59,6 @@ typedef struct pp_diagnosis {
     const uint32_t
         *tool_changes; /* position in the order (from 1) of the first hole of each new tool */
     double rms_before, rms_after; /* of the error field, mm, terms found removed */
-    const double *fitted_dx,
-        *fitted_dy; /* [nominal index] found terms' vector; NaN where not measured */
 } pp_diagnosis;
 
 /* Diagnose the error field of the tube holes on the entry face.

@@ -21,6 +21,7 @@ const char *pp_term_name(pp_term_kind kind)
 
 typedef struct part_products {
     double gram[N][N]; /* lower */
+    double longest[N]; /* squared length of the longest vector */
     size_t moves[2][2];
 } part_products;
 
@@ -31,12 +32,16 @@ typedef struct product_pass {
 } product_pass;
 
 static void add_hole(double vx[N][STRIP], double vy[N][STRIP], size_t n, int kinds,
-                     double gram[N][N])
+                     part_products *p)
 {
     double x[N], y[N];
     for (int k = 0; k < kinds; k++) x[k] = vx[k][n], y[k] = vy[k][n];
-    for (int j = 0; j < kinds; j++)
-        for (int k = 0; k <= j; k++) gram[j][k] += x[j] * x[k] + y[j] * y[k];
+    for (int j = 0; j < kinds; j++) {
+        for (int k = 0; k < j; k++) p->gram[j][k] += x[j] * x[k] + y[j] * y[k];
+        double square = x[j] * x[j] + y[j] * y[j];
+        p->gram[j][j] += square;
+        p->longest[j] = square > p->longest[j] ? square : p->longest[j];
+    }
 }
 
 static void count_moves(const int8_t *move, size_t count, size_t moves[2])
@@ -60,7 +65,7 @@ static pp_status multiply_part(void *context, size_t part, int worker, pp_error 
         count = end - i < STRIP ? end - i : STRIP;
         for (int k = 0; k < kinds; k++)
             pp_error_field_vectors(f, (pp_field_kind)k, i, count, vx[k], vy[k]);
-        for (size_t n = 0; n < count; n++) add_hole(vx, vy, n, kinds, s->gram);
+        for (size_t n = 0; n < count; n++) add_hole(vx, vy, n, kinds, s);
         count_moves(f->move_x + i, count, s->moves[0]);
         count_moves(f->move_y + i, count, s->moves[1]);
     }
@@ -76,8 +81,10 @@ static pp_status multiply(const pp_error_field *field, int threads, pp_arena *sc
     pp_status status = pp_parallel(threads, p.parts, multiply_part, &p, error);
     memset(total, 0, sizeof *total);
     for (size_t k = 0; status == PP_OK && k < p.parts; k++) {
-        for (int i = 0; i < N; i++)
+        for (int i = 0; i < N; i++) {
             for (int j = 0; j <= i; j++) total->gram[i][j] += p.products[k].gram[i][j];
+            total->longest[i] = fmax(total->longest[i], p.products[k].longest[i]);
+        }
         for (int axis = 0; axis < 2; axis++)
             for (int way = 0; way < 2; way++)
                 total->moves[axis][way] += p.products[k].moves[axis][way];
@@ -164,7 +171,7 @@ pp_status pp_screen_terms(const pp_error_field *field, int threads, pp_arena *sc
     double size[N], rest[N][N],
         left[N][N]; /* of all; without nuisances; without all that entered */
     memcpy(left, products.gram, sizeof left);
-    for (int k = 0; k < N; k++) size[k] = left[k][k];
+    for (int k = 0; k < N; k++) size[k] = left[k][k], s.longest[k] = sqrt(products.longest[k]);
     for (int k = 0; k < NUISANCES; k++) enter(&s, left, k);
     memcpy(rest, left, sizeof rest);
     for (int k = NUISANCES; k < N; k++) {

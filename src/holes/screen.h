@@ -12,6 +12,7 @@
 typedef struct pp_screen {
     pp_field_model model; /* shift x, shift y, rotation, then the terms that entered */
     bool entered[PP_FIELD_KINDS];
+    double longest[PP_FIELD_KINDS];      /* vector of the unit field */
     const char *partner[PP_FIELD_KINDS]; /* of what did not enter: what it looks like, or what is
                                             missing */
     /* the partner of what did not enter, for beside the partner: bit k set for field kind k */

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/parallel.h"
+
 /* Mean squared length of scaled, weighted residuals is 1.4 for normal errors; hardly anything where
  * the scale is at its floor: rounding, whose correlation means nothing. */
 static const double LEAST_SQUARE = 0.02;
@@ -12,23 +14,64 @@ enum { NO_ITEM = -1 };
 
 /* --- correlation -------------------------------------------------------------------------- */
 
+enum { PARTS = 64 };
+
+typedef struct lag_sums {
+    double product, pairs, square, items;
+} lag_sums;
+
+typedef struct lag_pass {
+    const pp_robust_fit *fit;
+    size_t count;
+    const bool *left_out;
+    lag_sums part[PARTS];
+} lag_pass;
+
+/* A scaled, weighted residual; false where the hole is no part of the pattern. */
+static bool weighted(const lag_pass *p, const double inverse[2], size_t i, double r[2])
+{
+    const pp_robust_fit *f = p->fit;
+    for (int axis = 0; axis < 2; axis++)
+        r[axis] = f->weight[i] * f->residual[axis][i] * inverse[axis];
+    return f->weight[i] >= PP_ROBUST_MISFIT && !(p->left_out && p->left_out[i]);
+}
+
+static pp_status lag_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    lag_pass *p = context;
+    lag_sums s = {0};
+    const double inverse[2] = {1 / p->fit->scale[0], 1 / p->fit->scale[1]};
+    size_t i = pp_part_begin(p->count, PARTS, part), end = pp_part_begin(p->count, PARTS, part + 1);
+    double last[2] = {0, 0};
+    bool before = i > 0 && i < end && weighted(p, inverse, i - 1, last);
+    for (; i < end; i++) {
+        double r[2];
+        bool here = weighted(p, inverse, i, r);
+        if (here) s.square += r[0] * r[0] + r[1] * r[1], s.items++;
+        if (here && before) s.product += r[0] * last[0] + r[1] * last[1], s.pairs++;
+        before = here, last[0] = r[0], last[1] = r[1];
+    }
+    p->part[part] = s;
+    return PP_OK;
+}
+
 /* Lag-1 correlation of the scaled, weighted residuals, over neighbours in the order that both are
  * part of the pattern; x and y together. */
-static double lag_1(const pp_robust_fit *f, size_t count, const bool *left_out, double *pairs)
+static pp_status lag_1(const pp_robust_problem *problem, const pp_robust_fit *f,
+                       const bool *left_out, double *correlation, double *pairs, pp_error *error)
 {
-    double product = 0, square = 0, items = 0, last_x = 0, last_y = 0;
-    bool last = false;
-    *pairs = 0;
-    for (size_t i = 0; i < count; i++) {
-        bool here = f->weight[i] >= PP_ROBUST_MISFIT && !(left_out && left_out[i]);
-        double x = f->weight[i] * f->residual[0][i] / f->scale[0];
-        double y = f->weight[i] * f->residual[1][i] / f->scale[1];
-        if (here) square += x * x + y * y, items++;
-        if (here && last) product += x * last_x + y * last_y, *pairs += 1;
-        last = here, last_x = x, last_y = y;
+    lag_pass p = {.fit = f, .count = problem->count, .left_out = left_out};
+    PP_TRY(pp_parallel(problem->threads, PARTS, lag_part, &p, error));
+    lag_sums s = {0};
+    for (size_t k = 0; k < PARTS; k++) {
+        s.product += p.part[k].product, s.pairs += p.part[k].pairs;
+        s.square += p.part[k].square, s.items += p.part[k].items;
     }
-    if (!(square > LEAST_SQUARE * items) || *pairs == 0) return 0;
-    return product / *pairs / (square / items);
+    *pairs = s.pairs;
+    bool told = s.square > LEAST_SQUARE * s.items && s.pairs > 0;
+    *correlation = told ? s.product / s.pairs / (s.square / s.items) : 0;
+    return PP_OK;
 }
 
 static bool significant(double correlation, double pairs)
@@ -194,15 +237,14 @@ static pp_status solve_whitened(const pp_robust_problem *problem, pp_arena *scra
     pp_robust_fit inner = *fit; /* whitened rows have weights and residuals of their own */
     inner.weight = side.weight;
     inner.residual[0] = side.residual[0], inner.residual[1] = side.residual[1];
-    double pairs, rho = serial->correlation;
-    lag_1(fit, count, NULL, &pairs);
+    double rho = serial->correlation, pairs = serial->pairs;
     for (int round = 0; round < PP_SERIAL_ROUNDS; round++) {
         context.rho = serial->rho = unbias(rho, pairs, problem->terms);
         PP_TRY(pp_robust_solve(&white, true, scratch, &inner, error));
         find_residuals(problem, inner.beta, fit->residual);
-        rho = lag_1(fit, count, side.left_out, &pairs);
+        PP_TRY(lag_1(problem, fit, side.left_out, &rho, &pairs, error));
     }
-    rho = lag_1(&inner, count, side.left_out, &pairs);
+    PP_TRY(lag_1(problem, &inner, side.left_out, &rho, &pairs, error));
     serial->newey_west = significant(rho, pairs);
     if (serial->newey_west) PP_TRY(newey_west(&white, scratch, &inner, error));
     double scale[2] = {fit->scale[0], fit->scale[1]};
@@ -217,12 +259,12 @@ pp_status pp_serial_solve(const pp_robust_problem *problem, pp_arena *scratch, p
                           pp_serial *serial, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(scratch);
-    double pairs;
+    *serial = (pp_serial){0};
     PP_TRY(pp_robust_solve(problem, false, scratch, fit, error));
-    *serial = (pp_serial){.correlation = lag_1(fit, problem->count, problem->left_out, &pairs)};
+    PP_TRY(lag_1(problem, fit, problem->left_out, &serial->correlation, &serial->pairs, error));
     for (int j = 0; j < problem->terms; j++)
         serial->plain_size[j] = 1 / fit->inverse[j * problem->terms + j];
-    if (!significant(serial->correlation, pairs)) return PP_OK;
+    if (!significant(serial->correlation, serial->pairs)) return PP_OK;
     pp_status status = solve_whitened(problem, scratch, fit, serial, error);
     pp_arena_release(scratch, mark);
     return status;

@@ -22,6 +22,7 @@
 
 typedef struct pp_serial {
     double correlation;                     /* lag 1 of the residuals of the plain fit */
+    double pairs;                           /* of neighbours it comes from */
     double rho;                             /* used for whitening; 0: none was needed */
     bool newey_west;                        /* the covariance allows for what was left */
     double plain_size[PP_ROBUST_TERMS_MAX]; /* 1 / diagonal of (A'A)^-1, plain rows: the squared

@@ -44,7 +44,7 @@ typedef struct block {
     double limit;
     size_t count;
     pp_finding *findings;
-    pp_finding (*make)(const struct block *b, size_t item);
+    void (*make)(const struct block *b, size_t item, pp_finding *to);
     double largest_u[PARTS];
     size_t unsure[PARTS];
 } block;
@@ -55,7 +55,7 @@ static pp_status block_part(void *context, size_t part, int worker, pp_error *er
     block *b = context;
     size_t end = pp_part_begin(b->count, PARTS, part + 1);
     for (size_t i = pp_part_begin(b->count, PARTS, part); i < end; i++) {
-        b->findings[i] = b->make(b, i);
+        b->make(b, i, &b->findings[i]);
         note(&b->findings[i], &b->largest_u[part], &b->unsure[part]);
     }
     return PP_OK;
@@ -169,7 +169,7 @@ static double position_u(const pp_judging *j, const pp_bore *bore)
     return sqrt(u * u + ud * ud);
 }
 
-static pp_finding position_finding(const block *b, size_t item)
+static void position_finding(const block *b, size_t item, pp_finding *to)
 {
     const pp_judging *j = b->j;
     const pp_bore *bore = &j->measures->bores[item];
@@ -178,7 +178,7 @@ static pp_finding position_finding(const block *b, size_t item)
     pp_finding f = upper_finding(j, b->which, bore->hole, value, position_u(j, bore), limit);
     f.face = bore->face;
     if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
-    return f;
+    *to = f;
 }
 
 static pp_status find_positions(maker *m, pp_characteristic which, double limit, pp_error *error)
@@ -297,14 +297,14 @@ static pp_finding diameter_finding(const pp_judging *j, const pp_bore *bore,
     return f;
 }
 
-static pp_finding bore_diameter_finding(const block *b, size_t item)
+static void bore_diameter_finding(const block *b, size_t item, pp_finding *to)
 {
     const pp_judging *j = b->j;
     const pp_bore *bore = &j->measures->bores[item];
     pp_diameter_bounds limit = pp_bounds_of_hole(j->limits, j->measures->nominal, bore->hole);
     pp_finding f = diameter_finding(j, bore, limit);
     if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
-    return f;
+    *to = f;
 }
 
 static bool diameters_judged(const pp_judging *j)
@@ -332,7 +332,7 @@ static pp_status find_diameters(maker *m, pp_error *error)
 
 /* --- ligament --------------------------------------------------------------------------------- */
 
-static pp_finding ligament_finding(const block *b, size_t item)
+static void ligament_finding(const block *b, size_t item, pp_finding *to)
 {
     const pp_judging *j = b->j;
     const pp_ligament *l = &j->measures->ligaments[item];
@@ -349,7 +349,7 @@ static pp_finding ligament_finding(const block *b, size_t item)
     f.verdict = (uint8_t)pp_decide_lower(l->value, limit.minimum, guard) & 0xF;
     f.proven_standard = proven(pp_decide_lower(l->value, limit.standard, guard)) & 0xF;
     if (pp_passed_over(j, item)) f.verdict = PP_NOT_JUDGED;
-    return f;
+    *to = f;
 }
 
 static pp_status find_ligaments(maker *m, pp_error *error)

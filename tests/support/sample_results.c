@@ -141,16 +141,12 @@ static void make_limits(pp_sample *s)
     l->count = sizeof given / sizeof given[0];
 }
 
-/* a bowl, 2 mm deep at the rim */
-
 static void make_diagnosis(pp_sample *s, draft *d)
 {
     pp_term *terms;
     uint32_t *changes;
-    double *fitted;
     TAKE(terms, 3);
     TAKE(changes, 2);
-    TAKE(fitted, d->count);
     terms[0] = (pp_term){.name = "scale common",
                          .state = PP_TERM_FOUND,
                          .value = 4.1e-5,
@@ -194,9 +190,7 @@ static void make_diagnosis(pp_sample *s, draft *d)
                                   .tool_change_count = 2,
                                   .tool_changes = changes,
                                   .rms_before = 0.057,
-                                  .rms_after = 0.047,
-                                  .fitted_dx = fitted,
-                                  .fitted_dy = fitted};
+                                  .rms_after = 0.047};
     s->placement = (pp_placement){.valid = true,
                                   .zone = 0.2861,
                                   .lower_bound = 0.2861 - 1e-10,
