@@ -102,12 +102,26 @@ uint32_t pp_names_find(const pp_names *table, const char *name)
     return locate(table, &k, name)->index;
 }
 
+/* Start fetching the names that the keys will be compared with: pointers, then texts. */
+static void prepare_names(const pp_names *table, const key keys[BATCH], size_t batch)
+{
+    uint32_t index[BATCH];
+    for (size_t i = 0; i < batch; i++) {
+        index[i] = table->slots[keys[i].hash & table->mask].index;
+        if (keys[i].whole) index[i] = PP_NAME_NONE; /* is not compared */
+        if (index[i] != PP_NAME_NONE) __builtin_prefetch(&table->names[index[i]]);
+    }
+    for (size_t i = 0; i < batch; i++)
+        if (index[i] != PP_NAME_NONE) __builtin_prefetch(table->names[index[i]]);
+}
+
 void pp_names_find_many(const pp_names *table, const char *const *names, size_t count,
                         uint32_t *index)
 {
     key keys[BATCH];
     for (size_t done = 0, batch; done < count; done += batch) {
         batch = prepare(table, names + done, count - done, keys);
+        prepare_names(table, keys, batch);
         for (size_t i = 0; i < batch; i++)
             index[done + i] = locate(table, &keys[i], names[done + i])->index;
     }

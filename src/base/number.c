@@ -367,37 +367,41 @@ static uint64_t take_apart(double value, int *power)
 
 /* mantissa * 2^power * 10^decimals rounded half to even, exactly, for 0 <= decimals <= 27; false
  * when the result does not fit 63 bits. */
-static bool scale_to_whole(uint64_t mantissa, int power, int decimals, uint64_t *whole)
+static inline bool scale_to_whole(uint64_t mantissa, int power, int decimals, uint64_t *whole)
 {
     wide product = (wide)mantissa * FIVES[decimals]; /* below 2^116 */
-    int shift = power + decimals;
-    if (shift >= 0) {
-        if (shift > 10 || product >> (63 - shift)) return false;
-        *whole = (uint64_t)product << shift;
+    uint64_t high = (uint64_t)(product >> 64), low = (uint64_t)product;
+    int down = -(power + decimals);
+    /* rest + 1 exceeds a half where the rest is one: odd numbers go up on a tie */
+    if (down >= 1 && down < 64) { /* nearly always: faster */
+        static const uint64_t HALF = (uint64_t)1 << 63;
+        if (high >> (down - 1)) return false;
+        uint64_t kept = high << (64 - down) | low >> down, rest = low << (64 - down);
+        *whole = kept + (rest + (kept & 1) > HALF);
         return true;
     }
-    if (shift <= -118) {
+    if (down <= 0) {
+        if (down < -10 || product >> (63 + down)) return false;
+        *whole = low << -down;
+        return true;
+    }
+    if (down >= 118) {
         *whole = 0; /* below a quarter */
         return true;
     }
-    wide kept = product >> -shift;
+    wide kept = product >> down, half = (wide)1 << (down - 1);
     if (kept >> 63) return false;
-    /* rest + 1 exceeds a half where the rest is one: odd numbers go up on a tie */
-    bool up;
-    if (shift > -64) { /* nearly always: faster */
-        uint64_t half = (uint64_t)1 << (-shift - 1);
-        up = ((uint64_t)product & (2 * half - 1)) + (kept & 1) > half;
-    } else {
-        wide half = (wide)1 << (-shift - 1);
-        up = (product & (2 * half - 1)) + (kept & 1) > half;
-    }
+    bool up = (product & (2 * half - 1)) + (kept & 1) > half;
     *whole = (uint64_t)kept + up;
     return true;
 }
 
+/* Kept out of the usual path, which needs no arrays then. */
+#define RARELY __attribute__((noinline, cold))
+
 /* The C library does the ends of the range; only its digits are taken, so that its locale does not
  * matter. */
-static uint64_t digits_by_library(double value, int *exponent)
+RARELY static uint64_t digits_by_library(double value, int *exponent)
 {
     char text[64];
     snprintf(text, sizeof text, "%.*e", SIGNIFICANT - 1, value);
@@ -481,7 +485,7 @@ static void put_all(char *text, spelled s)
 }
 
 /* d.ddde+XX */
-static size_t write_with_exponent(char *text, spelled s, int exponent)
+RARELY static size_t write_with_exponent(char *text, spelled s, int exponent)
 {
     char digits[16], *at = text;
     put_all(digits, s);

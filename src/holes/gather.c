@@ -6,7 +6,7 @@
 #include "base/parallel.h"
 #include "base/sum.h"
 
-enum { PARTS = 64, SHORT_LIST = 12 };
+enum { PARTS = 64, SHORT_LIST = 12, AHEAD = 12 };
 
 static const double REFERENCE_TEMPERATURE = 20.0; /* ISO 1 */
 
@@ -198,6 +198,19 @@ static pp_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, 
     return bore;
 }
 
+/* Rows of a shuffled list are far apart: start fetching one that will be needed soon. */
+static void fetch_ahead(const gathering *g, size_t at)
+{
+    if (at >= g->start[g->keys]) return;
+    const pp_readings *r = g->readings;
+    uint32_t row = g->rows[at];
+    __builtin_prefetch(&r->x[row]);
+    __builtin_prefetch(&r->y[row]);
+    __builtin_prefetch(&r->face[row]);
+    __builtin_prefetch(&r->round[row]);
+    if (r->diameter) __builtin_prefetch(&r->diameter[row]);
+}
+
 static pp_status fill_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker, (void)error;
@@ -206,6 +219,7 @@ static pp_status fill_part(void *context, size_t part, int worker, pp_error *err
     for (size_t key = part_keys(g, part, &end); key < end; key++) {
         const uint32_t *rows = g->rows + g->start[key];
         size_t count = g->start[key + 1] - g->start[key];
+        fetch_ahead(g, g->start[key] + AHEAD);
         uint32_t hole = key < g->holes ? (uint32_t)key : PP_NONE;
         if (hole != PP_NONE) g->out->bore_of[PP_ENTRY][hole] = PP_NONE;
         if (hole != PP_NONE) g->out->bore_of[PP_EXIT][hole] = PP_NONE;
