@@ -137,10 +137,19 @@ static bool shows_before(const uint8_t *state, uint32_t a, uint32_t b)
     return a_fails != b_fails ? a_fails : RANK[state[a]] > RANK[state[b]];
 }
 
+enum { PLACES = 200 }; /* along the longer side: PLACES * PLACES = PP_VIEW_DRAWN_MAX */
+
+/* The place in a row of them; what lies outside goes into the first or last. */
+static size_t place_of(double offset, double longer)
+{
+    double place = offset / longer * PLACES;
+    if (!(place > 0)) return 0;
+    return place < PLACES - 1 ? (size_t)place : PLACES - 1;
+}
+
 static pp_status choose_drawn(const pp_nominal *nominal, pp_memory *memory, pp_plate_view *view,
                               pp_error *error)
 {
-    enum { PLACES = 200 }; /* along the longer side: PLACES * PLACES = PP_VIEW_DRAWN_MAX */
     uint32_t *drawn;
     size_t count = view->count < PP_VIEW_DRAWN_MAX ? view->count : PP_VIEW_DRAWN_MAX;
     PP_TAKE(drawn, &memory->keep, count);
@@ -155,10 +164,9 @@ static pp_status choose_drawn(const pp_nominal *nominal, pp_memory *memory, pp_p
     PP_TAKE(shown, &memory->scratch, PLACES * PLACES);
     for (size_t i = 0; i < PLACES * PLACES; i++) shown[i] = PP_NONE;
     for (uint32_t i = 0; i < view->count; i++) {
-        double across = (nominal->x[i] - view->xmin) / longer * PLACES;
-        double up = (nominal->y[i] - view->ymin) / longer * PLACES;
-        size_t column = (size_t)fmin(fmax(across, 0), PLACES - 1);
-        uint32_t *place = &shown[(size_t)fmin(fmax(up, 0), PLACES - 1) * PLACES + column];
+        size_t column = place_of(nominal->x[i] - view->xmin, longer);
+        size_t row = place_of(nominal->y[i] - view->ymin, longer);
+        uint32_t *place = &shown[row * PLACES + column];
         if (*place == PP_NONE || shows_before(view->state, i, *place)) *place = i;
     }
     view->place = longer / PLACES;

@@ -136,7 +136,14 @@ static size_t count_judged(const pp_judgement *j)
     return count;
 }
 
-bool pp_qif_has_content(const pp_results *results) { return count_judged(results->judgement) > 0; }
+bool pp_qif_has_content(const pp_results *results)
+{
+    const pp_judgement *j = results->judgement;
+    for (int c = 0; c < LISTED_COUNT; c++)
+        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+            if (is_judged(&j->findings[i])) return true;
+    return false;
+}
 
 static bool is_other(const pp_results *results, const pp_finding *finding)
 {
@@ -186,6 +193,14 @@ static uint32_t define(writer *w, const pp_finding *finding)
     return *common;
 }
 
+/* How far inside its limits; infinite where it has none. */
+static double room_of(const pp_judgement *j, const pp_finding *f)
+{
+    double above = pp_finding_upper(j, f) - f->value, below = f->value - pp_finding_lower(j, f);
+    if (isnan(above)) above = INFINITY;
+    return below < above ? below : above;
+}
+
 static size_t worst_of(const writer *w, pp_characteristic which)
 {
     const pp_judgement *j = w->results->judgement;
@@ -194,8 +209,7 @@ static size_t worst_of(const writer *w, pp_characteristic which)
     for (size_t i = j->first[which]; i < j->first[which + 1]; i++) {
         const pp_finding *f = &j->findings[i];
         if (!is_judged(f)) continue;
-        double room = fmin(INFINITY, pp_finding_upper(j, f) - f->value);
-        room = fmin(room, f->value - pp_finding_lower(j, f));
+        double room = room_of(j, f);
         if (room < least) least = room, worst = i;
     }
     return worst;
