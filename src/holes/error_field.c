@@ -97,7 +97,8 @@ static void fill_places(const pp_measures *m, pp_error_field *f)
     double far = 0;
     for (size_t k = 0; k < f->count; k++) {
         f->x[k] -= f->centre_x, f->y[k] -= f->centre_y;
-        far = fmax(far, f->x[k] * f->x[k] + f->y[k] * f->y[k]);
+        double square = f->x[k] * f->x[k] + f->y[k] * f->y[k];
+        far = square > far ? square : far;
     }
     f->radius = sqrt(far);
 }

@@ -152,8 +152,8 @@ static pp_status number_runs(const pp_nominal *nominal, const double *place, dou
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < nominal->count; i++) {
         if (nominal->kind[i] != PP_TUBE_HOLE) continue;
-        low = fmin(low, place[i]);
-        high = fmax(high, place[i]);
+        low = place[i] < low ? place[i] : low;
+        high = place[i] > high ? place[i] : high;
     }
     if (!(low <= high)) return PP_OK;
 

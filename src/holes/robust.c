@@ -297,30 +297,44 @@ static pp_status start(work *w, pp_error *error)
     return PP_OK;
 }
 
-static pp_status find_scale(work *w, double *room, pp_error *error)
+typedef struct scale_search {
+    const work *w;
+    double *room[2];
+} scale_search;
+
+static pp_status scale_of_axis(void *context, size_t axis, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    const scale_search *search = context;
+    const pp_robust_problem *p = search->w->problem;
+    pp_robust_fit *f = search->w->fit;
+    double *room = search->room[axis];
+    size_t n = 0;
+    for (size_t i = 0; i < p->count; i++)
+        if (!p->left_out || !p->left_out[i]) room[n++] = fabs(f->residual[axis][i]);
+    f->scale[axis] = PP_MAD_TO_SIGMA * pp_median(room, n);
+    return PP_OK;
+}
+
+static pp_status find_scale(work *w, double *room[2], pp_error *error)
 {
     pp_robust_fit *f = w->fit;
     PP_TRY(pass(w, EQUAL, &w->equal, error)); /* residuals */
-    size_t n = 0;
     const bool *left_out = w->problem->left_out;
-    for (int axis = 0; axis < 2; axis++) {
-        n = 0;
-        for (size_t i = 0; i < w->problem->count; i++)
-            if (!left_out || !left_out[i]) room[n++] = fabs(f->residual[axis][i]);
-        f->scale[axis] = PP_MAD_TO_SIGMA * pp_median(room, n);
-    }
+    scale_search search = {w, {room[0], room[1]}};
+    PP_TRY(pp_parallel(w->problem->threads, 2, scale_of_axis, &search, error));
     double most = fmax(f->scale[0], f->scale[1]);
     for (int axis = 0; axis < 2; axis++)
         f->scale[axis] = fmax(f->scale[axis], fmax(AXES_RATIO * most, PP_ROBUST_SCALE_FLOOR));
-    n = 0;
+    size_t n = 0;
     for (size_t i = 0; i < w->problem->count; i++) {
         if (left_out && left_out[i]) continue;
         double dx = f->residual[0][i] / f->scale[0], dy = f->residual[1][i] / f->scale[1];
-        room[n++] = sqrt(dx * dx + dy * dy);
+        room[0][n++] = sqrt(dx * dx + dy * dy);
     }
     double coordinates = 2 * (double)n;
-    double factor =
-        pp_median(room, n) / MEDIAN_LENGTH * sqrt(coordinates / (coordinates - w->problem->terms));
+    double factor = pp_median(room[0], n) / MEDIAN_LENGTH *
+                    sqrt(coordinates / (coordinates - w->problem->terms));
     for (int axis = 0; axis < 2; axis++)
         f->scale[axis] = fmax(f->scale[axis] * factor, PP_ROBUST_SCALE_FLOOR);
     return PP_OK;
@@ -373,7 +387,7 @@ static void list_terms(work *w)
     w->width = w->lists[0] + w->lists[1] + 2;
 }
 
-static pp_status solve(work *w, bool from_beta, double *room, pp_error *error)
+static pp_status solve(work *w, bool from_beta, double *room[2], pp_error *error)
 {
     /* units and start need not come from every one of a million holes */
     w->step = w->rows ? 1 : w->problem->count / START_ON;
@@ -392,9 +406,10 @@ pp_status pp_robust_solve(const pp_robust_problem *problem, bool from_beta, pp_a
 {
     pp_mark mark = pp_arena_mark(scratch);
     work w = {.problem = problem, .fit = fit, .parts = problem->count / ITEMS_PER_PART + 1};
-    double *room;
+    double *room[2];
     PP_TAKE(w.sums, scratch, w.parts);
-    PP_TAKE(room, scratch, problem->count);
+    PP_TAKE(room[0], scratch, problem->count);
+    PP_TAKE(room[1], scratch, problem->count);
     list_terms(&w);
     if (problem->count <= ROWS_KEPT_MAX) PP_TAKE(w.rows, scratch, problem->count * (size_t)w.width);
     pp_status status = solve(&w, from_beta, room, error);
