@@ -105,7 +105,7 @@ static pp_status give_up(pp_error *error)
 /* The large ones first. */
 static pp_status begin_files(writing *w, pp_error *error)
 {
-    static const pp_report_page PAGES[] = {PP_PAGE_HTML, PP_PAGE_PDF, PP_PAGE_QIF, PP_PAGE_JSON};
+    static const pp_report_page PAGES[] = {PP_PAGE_PDF, PP_PAGE_HTML, PP_PAGE_QIF, PP_PAGE_JSON};
     for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
         if (pp_csv_rows(w->results, which) == 0) continue;
         report_file *f = &w->files[w->file_count++];

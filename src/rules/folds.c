@@ -348,6 +348,18 @@ static pp_status fold_ligaments(pp_judging *j, pp_error *error)
     return PP_OK;
 }
 
+/* The characteristics of every hole, side by side: each writes to its own results. */
+enum { MANY_ITEMS = 3 };
+
+static pp_status fold_many(void *context, size_t which, int worker, pp_error *error)
+{
+    (void)worker;
+    pp_judging *j = context;
+    if (which == 0) fold_diameters(j);
+    if (which == 1) fold_positions(j);
+    return which == 2 ? fold_ligaments(j, error) : PP_OK;
+}
+
 /* --- plugged holes, misdrilled pairs, holes of kind other ------------------------------------- */
 
 static pp_status list_plugged(pp_judging *j, pp_error *error)
@@ -511,9 +523,7 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
     fold_plain(j, PP_DOUBLY_CLAIMED);
     fold_plain(j, PP_MISDRILLED);
     if (j->measures) {
-        fold_positions(j);
-        fold_diameters(j);
-        PP_TRY(fold_ligaments(j, error));
+        PP_TRY(pp_parallel(j->threads, MANY_ITEMS, fold_many, j, error));
         fold_edges(j);
         fold_drifts(j);
         PP_TRY(list_plugged(j, error));
