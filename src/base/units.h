@@ -7,6 +7,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#define PP_REFERENCE_TEMPERATURE 20.0 /* degC: sizes are those at this temperature (ISO 1) */
+
 typedef enum pp_length_unit { PP_MM, PP_CM, PP_M, PP_INCH, PP_UM } pp_length_unit;
 
 typedef enum pp_quantity {

@@ -8,13 +8,11 @@
 
 enum { PARTS = 64, SHORT_LIST = 12, AHEAD = 12 };
 
-static const double REFERENCE_TEMPERATURE = 20.0; /* ISO 1 */
-
 pp_view pp_view_of(const pp_job *job)
 {
     double scale = 1.0;
     if (pp_given(job->holes.temperature) && !job->holes.compensated)
-        scale = 1.0 - job->holes.expansion * (job->holes.temperature - REFERENCE_TEMPERATURE);
+        scale = 1.0 - job->holes.expansion * (job->holes.temperature - PP_REFERENCE_TEMPERATURE);
     pp_view view = {{scale, scale}, {scale, scale}, scale};
     if (job->holes.exit_view == PP_EXIT_TURNED_ABOUT_X) view.y[PP_EXIT] = -scale;
     if (job->holes.exit_view == PP_EXIT_TURNED_ABOUT_Y) view.x[PP_EXIT] = -scale;

@@ -5,7 +5,6 @@
 #include "rules/misdrilled.h"
 
 static const double DEGREES = 57.29577951308232087680; /* in a radian */
-static const double EQUAL_LENGTH = 1e-6;               /* mm: a value equal to its limit conforms */
 
 /* Holes of pairs with so little metal between them that one is a blunder; both are left out, the
  * readings do not say which one it was. */
@@ -84,7 +83,7 @@ static void judge_saving(const pp_job *job, const pp_limits *limits, pp_placemen
 {
     double limit = limits->position_limit.value;
     double guard = job->rules.decision == PP_GUARDED ? PP_GUARD * p->u : 0;
-    p->saves = p->as_aligned > limit + EQUAL_LENGTH && p->zone + guard <= limit + EQUAL_LENGTH;
+    p->saves = !pp_within_upper(p->as_aligned, limit) && pp_within_upper(p->zone + guard, limit);
 }
 
 /* Of the positions as they are judged. */

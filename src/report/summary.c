@@ -4,8 +4,6 @@
 
 #include "report/people.h"
 
-static const double REFERENCE_TEMPERATURE = 20.0; /* ISO 1 */
-
 enum { ROWS_MAX = PP_CHARACTERISTICS + 64 };
 
 /* Rows are made one after the other in one growing text; `keep` moves a finished piece out of it.
@@ -341,13 +339,13 @@ static const char *how_taken(writer *w)
                       job->holes.exit_view == PP_EXIT_TURNED_ABOUT_X ? "x" : "y");
     if (job->holes.compensated) {
         pp_text_add(&w->text, " The instrument brought the readings to ");
-        pp_people_temperature(&w->text, w->units, REFERENCE_TEMPERATURE);
+        pp_people_temperature(&w->text, w->units, PP_REFERENCE_TEMPERATURE);
         pp_text_add(&w->text, ".");
     } else if (pp_given(job->holes.temperature)) {
         pp_text_add(&w->text, " Measured at ");
         pp_people_temperature(&w->text, w->units, job->holes.temperature);
         pp_text_add(&w->text, " and brought to ");
-        pp_people_temperature(&w->text, w->units, REFERENCE_TEMPERATURE);
+        pp_people_temperature(&w->text, w->units, PP_REFERENCE_TEMPERATURE);
         pp_text_print(&w->text, " with an expansion of %.4ge-6 per K.", 1e6 * job->holes.expansion);
     }
     return finish(w);
@@ -608,8 +606,7 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
     bool failed = w.text.failed;
     pp_text_free(&w.text);
     if (failed) return pp_fail_memory(error);
-    *summary =
-        (pp_summary){.count = w.count, .rows = w.rows, .deciding = sentence, .assumed = assumed};
-    summary->taken = taken;
+    *summary = (pp_summary){
+        .count = w.count, .rows = w.rows, .deciding = sentence, .assumed = assumed, .taken = taken};
     return PP_OK;
 }

@@ -102,7 +102,7 @@ static pp_status give_up(pp_error *error)
     return pp_fail(error, PP_ECANCELLED, "stopped as asked; nothing was changed");
 }
 
-/* The large ones first. */
+/* The large tables first, then the pages, the slowest one first. */
 static pp_status begin_files(writing *w, pp_error *error)
 {
     static const pp_report_page PAGES[] = {PP_PAGE_PDF, PP_PAGE_HTML, PP_PAGE_QIF, PP_PAGE_JSON};

@@ -5,7 +5,6 @@
 
 enum { CAUTIONS_MOST = 64, NAMES_MOST = 6 };
 static const double unseen_worth_saying = 0.01; /* of the area */
-static const double MM_PER_INCH = 25.4;
 
 /* Sentences are built one at a time in a growing text and kept as they are finished. */
 typedef struct speaker {
@@ -50,8 +49,8 @@ static void add_holes(speaker *s, const uint32_t *holes, size_t count)
 /* A length in the job's units. */
 static void add_length(speaker *s, double mm)
 {
-    bool inch = s->j->job->units == PP_INCH;
-    pp_text_print(&s->text, "%g %s", inch ? mm / MM_PER_INCH : mm, inch ? "in" : "mm");
+    pp_length_unit unit = s->j->job->units;
+    pp_text_print(&s->text, "%g %s", mm / pp_unit_mm(unit), pp_unit_name(unit));
 }
 
 static bool section_judged(const pp_judging *j, pp_characteristic which)
@@ -153,7 +152,8 @@ static void caution_unit(speaker *s)
     static const double near = 0.1;
     double mean = s->j->out->diameter_fold.mean, nominal = s->j->limits->hole_nominal.value;
     if (!(mean > 0 && nominal > 0)) return;
-    double small = nominal / mean / MM_PER_INCH, large = mean / nominal / MM_PER_INCH;
+    double inch = pp_unit_mm(PP_INCH);
+    double small = nominal / mean / inch, large = mean / nominal / inch;
     if (fabs(small - 1) > near && fabs(large - 1) > near) return;
     pp_text_print(&s->text, "The diameters are about %s the nominal ",
                   small < large ? "25.4 times" : "1/25.4 of");

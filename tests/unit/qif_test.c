@@ -2,6 +2,7 @@
 #include "support/place.h"
 #include "support/sample_results.h"
 
+#include "base/number.h"
 #include "report/qif.h"
 
 static pp_text written(pp_sample *sample)
@@ -138,6 +139,39 @@ static void a_large_plate_lists_what_fails(void **state)
     pp_sample_free(&sample);
 }
 
+/* Of each characteristic the one nearest to a limit, which is not the first of its list. */
+static void a_large_plate_that_conforms_lists_the_worst(void **state)
+{
+    (void)state;
+    static const pp_characteristic listed[] = {PP_FLATNESS, PP_POSITION, PP_DIAMETER, PP_LIGAMENT};
+    pp_sample sample;
+    pp_sample_make(&sample, &(pp_sample_options){.rings = 60, .conforming = true});
+    pp_text text = written(&sample);
+    const pp_judgement *j = &sample.judgement;
+    size_t worst_ones = 0;
+    for (size_t c = 0; c < sizeof listed / sizeof *listed; c++) {
+        const pp_finding *worst = NULL;
+        double least = INFINITY;
+        for (size_t i = j->first[listed[c]]; i < j->first[listed[c] + 1]; i++) {
+            const pp_finding *f = &j->findings[i];
+            double lower = pp_finding_lower(j, f), upper = pp_finding_upper(j, f);
+            assert_true(f->verdict == PP_CONFORMS || f->verdict == PP_NOT_JUDGED);
+            if (f->verdict != PP_CONFORMS) continue;
+            if (f->value - lower < least) least = f->value - lower, worst = f;
+            if (upper - f->value < least) least = upper - f->value, worst = f;
+        }
+        if (!worst) continue;
+        worst_ones++;
+        char value[PP_NUMBER_TEXT_MAX];
+        pp_number_write(value, worst->value);
+        assert_non_null(strstr(text.data, value));
+    }
+    assert_true(worst_ones >= 3);
+    assert_int_equal(count(text.data, text.data + text.length, "Measurement id=\""), worst_ones);
+    pp_text_free(&text);
+    pp_sample_free(&sample);
+}
+
 static void the_schema_accepts_it(void **state)
 {
     (void)state;
@@ -182,6 +216,7 @@ int main(void)
         cmocka_unit_test(values_status_and_uncertainty_are_the_findings),
         cmocka_unit_test(numbers_are_decimals_and_identifiers_depend_on_the_inputs),
         cmocka_unit_test(a_large_plate_lists_what_fails),
+        cmocka_unit_test(a_large_plate_that_conforms_lists_the_worst),
         cmocka_unit_test(the_schema_accepts_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

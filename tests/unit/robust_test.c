@@ -86,11 +86,11 @@ static int by_value(const void *a, const void *b)
 }
 
 /* Above 2^14 values a sample of 1024 of them, evenly spaced, tells where the middle is. In the last
- * kind it tells wrong: every one of the sample is larger than all the rest. */
+ * two kinds it tells wrong: all of the sample are larger, or smaller, than all the rest. */
 static void the_median_of_many_is_the_middle(void **state)
 {
     (void)state;
-    enum { MOST = 40000, KINDS = 6 };
+    enum { MOST = 40000, KINDS = 7 };
     test_random r = {17};
     double *v = malloc(MOST * sizeof *v), *sorted = malloc(MOST * sizeof *sorted);
     assert_true(v && sorted);
@@ -103,8 +103,9 @@ static void the_median_of_many_is_the_middle(void **state)
                        : kind == 1 ? floor(random_between(&r, 0, 4))
                        : kind == 2 ? (double)(n - i)
                        : kind == 3 ? 7.25
-                       : kind == 4 ? (i < n / 2 ? 0.3 : 0.7) + 1e-9 * random_normal(&r)
-                                   : (i % spacing == 0) * 10 + random_between(&r, 0, 4);
+                       : kind == 4
+                           ? (i < n / 2 ? 0.3 : 0.7) + 1e-9 * random_normal(&r)
+                           : (i % spacing == 0) * (kind == 5 ? 10 : -10) + random_between(&r, 0, 4);
             memcpy(sorted, v, n * sizeof *v);
             qsort(sorted, n, sizeof *sorted, by_value);
             double want = n % 2 ? sorted[n / 2] : 0.5 * (sorted[n / 2 - 1] + sorted[n / 2]);
@@ -228,6 +229,19 @@ static void independent_errors_are_left_alone(void **state)
     assert_near(serial.rho, 0, 0);
     assert_false(serial.newey_west);
     assert_true(fabs(serial.correlation) < 0.15);
+    /* of all neighbours, whatever the parts the sums are made in */
+    const pp_robust_fit *f = &room.fit;
+    double product = 0, square = 0;
+    for (size_t i = 0; i < N; i++)
+        for (int axis = 0; axis < 2; axis++) {
+            double here = f->weight[i] * f->residual[axis][i] / f->scale[axis];
+            square += here * here;
+            if (i > 0)
+                product += here * f->weight[i - 1] * f->residual[axis][i - 1] / f->scale[axis];
+        }
+    assert_int_equal(f->kept, N);
+    assert_near(serial.pairs, N - 1, 0);
+    assert_near(serial.correlation, product / (N - 1) / (square / N), 1e-12);
     pp_arena_free(&scratch);
 }
 
