@@ -2,8 +2,8 @@
 #ifndef PP_CLI_BATCH_H
 #define PP_CLI_BATCH_H
 
+#include "answer/results.h"
 #include "base/text.h"
-#include "report/results.h"
 
 typedef struct pp_batch {
     pp_text table;

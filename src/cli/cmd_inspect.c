@@ -9,10 +9,10 @@
 
 #include "cli/batch.h"
 #include "cli/session.h"
-#include "report/folder.h"
-#include "report/json.h"
-#include "report/terminal.h"
-#include "report/write.h"
+#include "report/folder/folder.h"
+#include "report/folder/write.h"
+#include "report/json/json.h"
+#include "report/terminal/terminal.h"
 #include "run/run.h"
 
 typedef struct branch {

@@ -1,9 +1,9 @@
 #include <stdio.h>
 
+#include "answer/paths.h"
 #include "cli/commands.h"
 #include "cli/options.h"
-#include "report/paths.h"
-#include "report/sign.h"
+#include "verify/sign.h"
 
 static const pp_command_help HELP = {
     "plateproof keys NAME [-o DIR]",

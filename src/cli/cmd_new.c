@@ -5,7 +5,7 @@
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
-#include "input/starter.h"
+#include "input/job/starter.h"
 
 static const pp_command_help help = {
     "plateproof new FILE [--units mm|inch]",

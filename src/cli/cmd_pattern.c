@@ -9,7 +9,7 @@
 #include "cli/new_file.h"
 #include "cli/options.h"
 #include "holes/pattern.h"
-#include "input/value.h"
+#include "input/job/value.h"
 
 static const pp_command_help help = {
     "plateproof pattern --layout LAYOUT --pitch P (--diameter D | --width W --height H) ...",

@@ -4,13 +4,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "answer/for_people.h"
 #include "base/text.h"
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
+#include "holddown/pins.h"
 #include "holes/measures.h"
-#include "plate/pins.h"
-#include "report/people.h"
 #include "rules/limits.h"
 
 static const pp_command_help help = {

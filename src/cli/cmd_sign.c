@@ -2,7 +2,7 @@
 
 #include "cli/commands.h"
 #include "cli/options.h"
-#include "report/sign.h"
+#include "verify/sign.h"
 
 static const pp_command_help HELP = {
     "plateproof sign FOLDER --key FILE",

@@ -2,14 +2,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "answer/inputs.h"
 #include "cli/commands.h"
 #include "cli/options.h"
 #include "cli/session.h"
 #include "plateproof/version.h"
-#include "report/compare.h"
-#include "report/inputs.h"
-#include "report/sign.h"
 #include "run/run.h"
+#include "verify/compare.h"
+#include "verify/sign.h"
 
 enum { SHOWN_MAX = 20 }; /* differences printed; --json gives them all */
 

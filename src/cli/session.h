@@ -4,7 +4,7 @@
 
 #include <stdbool.h>
 
-#include "report/terminal.h"
+#include "report/terminal/terminal.h"
 
 /* The report's date: the job's, else SOURCE_DATE_EPOCH's, else today (UTC). */
 const char *pp_session_date(const pp_job *job, char text[16]);

@@ -4,7 +4,7 @@
 #define PP_HOLES_ALIGNMENT_H
 
 #include "base/sum.h"
-#include "holes/gather.h"
+#include "holes/bores.h"
 
 /* aligned = rotation of the point, then a shift */
 typedef struct pp_pose {

@@ -2,7 +2,7 @@
 #ifndef PP_HOLES_LIGAMENTS_H
 #define PP_HOLES_LIGAMENTS_H
 
-#include "holes/gather.h"
+#include "holes/bores.h"
 #include "holes/pitch.h"
 
 typedef struct pp_ligaments {

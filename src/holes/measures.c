@@ -5,7 +5,7 @@
 
 #include "base/parallel.h"
 #include "base/text.h"
-#include "holes/close.h"
+#include "holes/close_pairs.h"
 #include "holes/ligaments.h"
 #include "holes/matching.h"
 #include "holes/unknown_frame.h"

@@ -5,7 +5,7 @@
 #ifndef PP_HOLES_MEASURES_H
 #define PP_HOLES_MEASURES_H
 
-#include "input/holelist.h"
+#include "input/lists/holelist.h"
 
 typedef struct pp_alignment {
     pp_align kind;

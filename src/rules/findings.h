@@ -4,8 +4,8 @@
 #ifndef PP_RULES_FINDINGS_H
 #define PP_RULES_FINDINGS_H
 
+#include "flatness/flatness.h"
 #include "holes/measures.h"
-#include "plate/flatness.h"
 #include "rules/limits.h"
 
 typedef enum pp_characteristic {

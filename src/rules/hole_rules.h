@@ -2,7 +2,7 @@
 #ifndef PP_RULES_HOLE_RULES_H
 #define PP_RULES_HOLE_RULES_H
 
-#include "input/job.h"
+#include "input/job/job.h"
 #include "rules/rule_file.h"
 
 typedef enum pp_rule_topic {

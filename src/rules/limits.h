@@ -2,7 +2,7 @@
 #ifndef PP_RULES_LIMITS_H
 #define PP_RULES_LIMITS_H
 
-#include "input/job.h"
+#include "input/job/job.h"
 
 typedef struct pp_limit {
     double value;       /* mm; NaN: not given, not judged */

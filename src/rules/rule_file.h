@@ -7,8 +7,8 @@
 
 #include <stdbool.h>
 
-#include "input/ini.h"
-#include "input/value.h"
+#include "input/job/ini.h"
+#include "input/job/value.h"
 
 typedef struct pp_rule_file {
     const char *name;  /* of a built-in; else the path as written */

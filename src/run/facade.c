@@ -6,10 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "input/spacing.h"
-#include "plate/plane.h"
-#include "report/json.h"
-#include "report/write.h"
+#include "input/lists/spacing.h"
+#include "planes/plane.h"
+#include "report/folder/write.h"
+#include "report/json/json.h"
 #include "run/run.h"
 
 static pp_outcome outcome_of(pp_verdict verdict)

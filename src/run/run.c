@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "report/inputs.h"
+#include "answer/inputs.h"
 
 typedef struct run {
     const pp_job *job;

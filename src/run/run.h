@@ -2,7 +2,7 @@
 #ifndef PP_RUN_RUN_H
 #define PP_RUN_RUN_H
 
-#include "report/results.h"
+#include "answer/results.h"
 
 typedef enum pp_scope {
     PP_SCOPE_ALL,

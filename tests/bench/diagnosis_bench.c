@@ -11,7 +11,7 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "holes/diagnosis.h"
+#include "causes/diagnosis.h"
 
 static double seconds(void)
 {

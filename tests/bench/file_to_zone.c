@@ -10,9 +10,9 @@
 #include <time.h>
 
 #include "linalg/linalg.h"
-#include "plate/plane.h"
+#include "planes/plane.h"
 
-#include "input/survey.h"
+#include "input/lists/survey.h"
 
 static double now(void)
 {

@@ -10,8 +10,8 @@
 #include <sys/resource.h>
 #include <time.h>
 
+#include "holddown/under_foot.h"
 #include "linalg/linalg.h"
-#include "plate/holdholes.h"
 #include "support/holdplates.h"
 
 enum { TIMED_RUNS = 5 };

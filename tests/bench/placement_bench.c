@@ -11,7 +11,7 @@
 
 #include "support/random.h"
 
-#include "holes/smallest_zone.h"
+#include "zone/smallest.h"
 
 enum { SMALL_PLATES = 12, TIMED_RUNS = 7, THREADS = 2 };
 

@@ -5,8 +5,8 @@
 #include <sys/resource.h>
 #include <time.h>
 
-#include "report/csvout.h"
-#include "report/write.h"
+#include "report/folder/write.h"
+#include "report/tables/csvout.h"
 #include "support/sample_results.h"
 
 static double now(void)

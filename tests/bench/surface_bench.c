@@ -5,8 +5,8 @@
 #include <sys/resource.h>
 #include <time.h>
 
+#include "flatness/surface.h"
 #include "linalg/linalg.h"
-#include "plate/surface.h"
 
 static double now(void)
 {

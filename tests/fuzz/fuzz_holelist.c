@@ -7,8 +7,8 @@
 #include <string.h>
 
 #include "base/names.h"
-#include "input/csv.h"
-#include "input/holelist.h"
+#include "input/csv/csv.h"
+#include "input/lists/holelist.h"
 
 static const pp_csv_word FACES[] = {{"entry", 0}, {"exit", 1}};
 static memory_kept kept;

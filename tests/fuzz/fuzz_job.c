@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "input/job.h"
+#include "input/job/job.h"
 #include "rules/limits.h"
 
 static long count_lines(const uint8_t *data, size_t size)

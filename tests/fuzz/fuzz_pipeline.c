@@ -8,7 +8,7 @@
 
 #include "base/text.h"
 #include "linalg/linalg.h"
-#include "report/write.h"
+#include "report/folder/write.h"
 #include "run/run.h"
 
 /* ---- bytes as decisions ---- */

@@ -5,8 +5,8 @@
 
 #include <string.h>
 
-#include "input/csv.h"
-#include "input/survey.h"
+#include "input/csv/csv.h"
+#include "input/lists/survey.h"
 
 static memory_kept kept;
 

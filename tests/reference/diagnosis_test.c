@@ -1,5 +1,5 @@
 /* The diagnosis against the reference cases of data/reference/diagnosis. */
-#include "holes/diagnosis.h"
+#include "causes/diagnosis.h"
 #include "support/diagnosis_case.h"
 
 static const pp_term *term_of(const pp_diagnosis *d, const char *name)

@@ -2,7 +2,7 @@
  * expected.json is held against results.json: values to 1e-6 mm, all else exactly. */
 #include <jansson.h>
 
-#include "report/json.h"
+#include "report/json/json.h"
 #include "support/check.h"
 #include "support/holes_run.h"
 

@@ -2,8 +2,8 @@
  * data/reference/holddown/fit. */
 #include "support/check.h"
 
+#include "flatness/surface.h"
 #include "linalg/linalg.h"
-#include "plate/surface.h"
 #include "support/surveys.h"
 
 #define FOLDER PP_SOURCE_DIR "/data/reference/holddown/fit/"

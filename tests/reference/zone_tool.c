@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "plate/plane.h"
+#include "planes/plane.h"
 
 static int answer(const pp_points *points)
 {

@@ -14,7 +14,7 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "holes/diagnosis.h"
+#include "causes/diagnosis.h"
 
 enum { FIELD_MAX = 1600, MISDRILLED = 3, TERMS = PP_TERM_KINDS };
 static const double SIGMA = 0.03, SIGMA_DIAMETER = 0.005, PITCH = 32, FIELD_RADIUS = 600;

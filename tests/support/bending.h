@@ -8,8 +8,8 @@
 
 #include <stdlib.h>
 
+#include "elements/mesh.h"
 #include "linalg/linalg.h"
-#include "plate/mesh.h"
 
 #define BENDING_SIDE                                                                               \
     437.0 /* of the square; the disc's radius: a value no factor can hide behind                   \

@@ -4,7 +4,7 @@
 
 #include <jansson.h>
 
-#include "plate/holddown.h"
+#include "holddown/study.h"
 #include "support/check.h"
 
 typedef struct holdcase {

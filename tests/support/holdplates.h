@@ -5,9 +5,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "input/job.h"
-#include "plate/holddown.h"
-#include "plate/mesh.h"
+#include "elements/mesh.h"
+#include "holddown/study.h"
+#include "input/job/job.h"
 
 /* Height and derivatives of a surface at (x, y) from the plate's centre: w, w_x, w_y, w_xy. */
 typedef void (*test_shape)(double x, double y, double w[4]);

@@ -2,7 +2,7 @@
 #ifndef PP_TESTS_HOLES_RUN_H
 #define PP_TESTS_HOLES_RUN_H
 
-#include "report/results.h"
+#include "answer/results.h"
 #include "support/place.h"
 
 typedef struct holes_run {

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <unistd.h>
 
-#include "input/job.h"
+#include "input/job/job.h"
 #include "support/check.h"
 
 /* Write text[length] to a new file and put its name into path. */

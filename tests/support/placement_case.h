@@ -2,9 +2,9 @@
 #ifndef PP_TESTS_PLACEMENT_CASE_H
 #define PP_TESTS_PLACEMENT_CASE_H
 
-#include "holes/smallest_zone.h"
 #include "support/json.h"
 #include "support/table.h"
+#include "zone/smallest.h"
 
 /* A case: read by placement_read, solved, freed by placement_release. */
 typedef struct placement_case {

@@ -4,7 +4,7 @@
 
 #include <stdlib.h>
 
-#include "plate/plane.h"
+#include "planes/plane.h"
 #include "support/check.h"
 
 typedef struct point_set {

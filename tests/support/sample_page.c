@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "report/html.h"
-#include "report/pdf.h"
+#include "report/certificate/pdf.h"
+#include "report/page/html.h"
 #include "support/sample_results.h"
 
 int main(int argc, char **argv)

@@ -8,7 +8,7 @@
 #ifndef PP_TESTS_SAMPLE_RESULTS_H
 #define PP_TESTS_SAMPLE_RESULTS_H
 
-#include "report/results.h"
+#include "answer/results.h"
 
 typedef struct pp_sample_options {
     unsigned rings;       /* 0: 2 */

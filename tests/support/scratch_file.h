@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <unistd.h>
 
-#include "input/job.h"
+#include "input/job/job.h"
 #include "support/check.h"
 #include "support/place.h"
 

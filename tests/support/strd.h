@@ -2,7 +2,7 @@
 #ifndef PP_TESTS_STRD_H
 #define PP_TESTS_STRD_H
 
-#include "input/csv.h"
+#include "input/csv/csv.h"
 #include "support/check.h"
 
 static const pp_csv_column STRD_COLUMNS[] = {

@@ -6,7 +6,7 @@
 #include <stdint.h>
 
 #include "base/memory.h"
-#include "input/survey.h"
+#include "input/lists/survey.h"
 
 /* Uniform in (0, 1); the state is any number to begin with. */
 static inline double test_uniform(uint64_t *state)

@@ -1,8 +1,8 @@
 /* Out-of-flat areas and maps of fields known in closed form. */
 #include "support/check.h"
 
-#include "plate/areas.h"
-#include "plate/map.h"
+#include "flatness/areas.h"
+#include "flatness/map.h"
 #include "support/surveys.h"
 
 static const double pi = 3.14159265358979323846;

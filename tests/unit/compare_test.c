@@ -2,9 +2,9 @@
 #include "support/place.h"
 #include "support/sample_results.h"
 
-#include "report/compare.h"
-#include "report/inputs.h"
-#include "report/write.h"
+#include "answer/inputs.h"
+#include "report/folder/write.h"
+#include "verify/compare.h"
 
 /* A report on disk whose inputs exist, the same results in memory, and a comparison of the two. */
 typedef struct scene {

@@ -2,8 +2,8 @@
  * K (w - w_m) = reactions - survey load - foot, assembled afresh here. */
 #include "support/check.h"
 
+#include "holddown/under_foot.h"
 #include "linalg/linalg.h"
-#include "plate/holdholes.h"
 #include "support/holdplates.h"
 
 static void wavy(double x, double y, double w[4])

@@ -2,7 +2,7 @@
  * written out afresh here, never against the solver's own intermediate results. */
 #include "support/check.h"
 
-#include "plate/contact.h"
+#include "holddown/contact.h"
 
 enum { M = 47, FEATURES = 90, SUPPORTS = 7 };
 

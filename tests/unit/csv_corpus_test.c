@@ -4,8 +4,8 @@
 
 #include <stdlib.h>
 
-#include "input/holelist.h"
-#include "input/survey.h"
+#include "input/lists/holelist.h"
+#include "input/lists/survey.h"
 
 #define FOLDER PP_SOURCE_DIR "/tests/corpus/csv/"
 

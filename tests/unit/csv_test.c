@@ -4,7 +4,7 @@
 
 #include <sys/stat.h>
 
-#include "input/csv.h"
+#include "input/csv/csv.h"
 
 enum { HOLE, X, Y, FACE, ROUND, NOTE, VALUE, COLUMNS };
 

@@ -3,7 +3,7 @@
 
 #include <stdlib.h>
 
-#include "report/csvout.h"
+#include "report/tables/csvout.h"
 
 static char *line(const pp_text *text, size_t number, char out[1024])
 {

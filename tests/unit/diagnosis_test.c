@@ -3,7 +3,7 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "holes/diagnosis.h"
+#include "causes/diagnosis.h"
 
 enum { ACROSS = 20, ROWS = 15, HOLES = ACROSS * ROWS };
 

@@ -1,5 +1,5 @@
 /* The list of exceptions, cautions and single limits: what people are told of a judgement. */
-#include "report/summary.h"
+#include "answer/summary.h"
 #include "support/check.h"
 #include "support/holes_run.h"
 

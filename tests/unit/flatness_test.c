@@ -1,8 +1,8 @@
 /* The flatness study put together: exact shapes, frames, two faces. */
 #include "support/check.h"
 
+#include "flatness/flatness.h"
 #include "linalg/linalg.h"
-#include "plate/flatness.h"
 #include "support/surveys.h"
 
 static const double pi = 3.14159265358979323846;

@@ -7,7 +7,7 @@
 #include <sys/resource.h>
 #include <sys/wait.h>
 
-#include "report/folder.h"
+#include "report/folder/folder.h"
 
 static const char RESULTS[] = "{\n  \"format\": \"plateproof-results\",\n  \"version\": 1\n}\n";
 

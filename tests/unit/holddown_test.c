@@ -2,9 +2,9 @@
  * it. */
 #include "support/check.h"
 
+#include "holddown/curvature.h"
+#include "holddown/under_foot.h"
 #include "linalg/linalg.h"
-#include "plate/curvature.h"
-#include "plate/holdholes.h"
 #include "support/holdplates.h"
 
 enum { HOLES = 7 };

@@ -2,8 +2,8 @@
 #include "support/random.h"
 #include "support/scratch_file.h"
 
-#include "input/holelist.h"
-#include "input/spacing.h"
+#include "input/lists/holelist.h"
+#include "input/lists/spacing.h"
 
 typedef struct lists { /* NULL: not given */
     const char *nominal, *measured, *ligaments, *checks, *datum;

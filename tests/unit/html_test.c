@@ -1,6 +1,6 @@
 #include "support/check.h"
 
-#include "report/html.h"
+#include "report/page/html.h"
 #include "support/sample_results.h"
 
 static void write_page(const pp_sample_options *options, pp_text *page)

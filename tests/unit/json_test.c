@@ -6,8 +6,8 @@
 
 #include <jansson.h>
 
-#include "report/json.h"
-#include "report/paths.h"
+#include "answer/paths.h"
+#include "report/json/json.h"
 
 static json_t *written(const pp_results *results, pp_text *text)
 {

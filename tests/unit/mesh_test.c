@@ -1,8 +1,8 @@
 #include "support/check.h"
 
+#include "elements/cell.h"
+#include "elements/mesh.h"
 #include "linalg/linalg.h"
-#include "plate/cell.h"
-#include "plate/mesh.h"
 
 static pp_mesh made(pp_memory *memory, pp_outline outline, double width, double height,
                     size_t cells)

@@ -1,6 +1,6 @@
 #include "support/check.h"
 
-#include "report/pdf.h"
+#include "report/certificate/pdf.h"
 #include "support/sample_results.h"
 
 static void write_certificate(const pp_sample_options *options, bool letter, pp_text *pdf)

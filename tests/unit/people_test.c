@@ -2,8 +2,8 @@
 
 #include <stdlib.h>
 
-#include "report/inputs.h"
-#include "report/people.h"
+#include "answer/for_people.h"
+#include "answer/inputs.h"
 
 static char shown[128];
 

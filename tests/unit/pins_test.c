@@ -1,9 +1,9 @@
 /* Webs, pins and the softening of a drilled plate. */
 #include "support/check.h"
 
+#include "holddown/pins.h"
+#include "holddown/softening.h"
 #include "linalg/linalg.h"
-#include "plate/pins.h"
-#include "plate/softening.h"
 #include "support/holdplates.h"
 #include "support/random.h"
 

@@ -3,7 +3,7 @@
 #include "support/check.h"
 #include "support/measures.h"
 
-#include "holes/placement.h"
+#include "rules/placement.h"
 
 static const double NX[] = {0, 31.75, 63.5, 0, 31.75, 63.5};
 static const double NY[] = {0, 0, 0, 400, 400, 400};

@@ -1,9 +1,9 @@
 /* Clamps and shims: whatever the plan claims is computed again here, from the plate alone. */
 #include "support/check.h"
 
+#include "holddown/clamps.h"
+#include "holddown/shims.h"
 #include "linalg/linalg.h"
-#include "plate/plan.h"
-#include "plate/shim.h"
 #include "support/holdplates.h"
 
 enum { ACROSS = 15, HOLES_MAX = ACROSS * ACROSS };

@@ -3,7 +3,7 @@
 
 #include <float.h>
 
-#include "plate/zone_solver.h"
+#include "planes/zone_solver.h"
 
 static const double UP[3] = {0, 0, 1};
 static const double AXIS[3] = {0.48, -0.6, 0.64}; /* unit */

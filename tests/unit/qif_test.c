@@ -3,7 +3,7 @@
 #include "support/sample_results.h"
 
 #include "base/number.h"
-#include "report/qif.h"
+#include "report/exchange/qif.h"
 
 static pp_text written(pp_sample *sample)
 {

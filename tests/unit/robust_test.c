@@ -6,9 +6,9 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "holes/lean.h"
+#include "causes/lean.h"
+#include "causes/serial_correlation.h"
 #include "holes/repeats.h"
-#include "holes/serial.h"
 
 enum { N = 240, TERMS = 3 };
 

@@ -1,7 +1,7 @@
 #include "support/check.h"
 
-#include "plate/footing.h"
-#include "plate/seat.h"
+#include "holddown/reactions.h"
+#include "holddown/seat.h"
 
 static double uniform(uint64_t *seed) /* splitmix64 in [0, 1) */
 {

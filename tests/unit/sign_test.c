@@ -4,8 +4,8 @@
 
 #include <fcntl.h>
 
-#include "report/sign.h"
-#include "report/write.h"
+#include "report/folder/write.h"
+#include "verify/sign.h"
 
 static test_place place;
 static char folder[300], key[300], pub[300], other_pub[300];

@@ -4,7 +4,7 @@
 #include "support/check.h"
 #include "support/random.h"
 
-#include "holes/smallest_zone.h"
+#include "zone/smallest.h"
 
 enum { HOLES_MAX = 700 };
 

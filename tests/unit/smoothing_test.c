@@ -1,8 +1,8 @@
 /* The choice of smoothing against all the trials it spares: bending chains with random heights. */
 #include "support/check.h"
 
+#include "flatness/smoothing.h"
 #include "linalg/linalg.h"
-#include "plate/smoothing.h"
 #include "support/random.h"
 
 enum { NODES = 60, WIDTH = 2, BAND = NODES * (WIDTH + 1) };

@@ -1,6 +1,6 @@
-#include "input/starter.h"
+#include "input/job/starter.h"
 
-#include "input/job_keys.h"
+#include "input/job/job_keys.h"
 #include "support/job_text.h"
 
 static pp_memory memory;

@@ -4,7 +4,7 @@
 
 #include <stdlib.h>
 
-#include "plate/straightedge.h"
+#include "flatness/straightedge.h"
 
 static const double PI = 3.14159265358979323846;
 

@@ -2,8 +2,8 @@
  * it. */
 #include "support/check.h"
 
+#include "flatness/surface.h"
 #include "linalg/linalg.h"
-#include "plate/surface.h"
 #include "support/surveys.h"
 
 typedef struct fixture {

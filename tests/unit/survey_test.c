@@ -2,7 +2,7 @@
 #include "support/random.h"
 #include "support/scratch_file.h"
 
-#include "input/survey.h"
+#include "input/lists/survey.h"
 
 static pp_job make_job(void)
 {

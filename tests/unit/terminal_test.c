@@ -1,7 +1,7 @@
 #include "support/check.h"
 #include "support/sample_results.h"
 
-#include "report/terminal.h"
+#include "report/terminal/terminal.h"
 
 static pp_text summary_of(pp_sample *sample, const pp_terminal_options *options)
 {

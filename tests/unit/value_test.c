@@ -1,4 +1,4 @@
-#include "input/value.h"
+#include "input/job/value.h"
 
 #include "support/check.h"
 

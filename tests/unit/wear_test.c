@@ -4,7 +4,7 @@
 #include "support/check.h"
 #include "support/random.h"
 
-#include "holes/wear.h"
+#include "causes/wear.h"
 
 static const double SIGMA = 0.005;
 

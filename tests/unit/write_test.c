@@ -2,7 +2,7 @@
 #include "support/place.h"
 #include "support/sample_results.h"
 
-#include "report/write.h"
+#include "report/folder/write.h"
 
 static void every_file_has_something_in_it(void **state)
 {

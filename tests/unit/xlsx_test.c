@@ -2,7 +2,7 @@
 #include "support/place.h"
 #include "support/sample_results.h"
 
-#include "report/xlsx.h"
+#include "report/tables/xlsx.h"
 
 /* One part of the file (a zip) as text, or NULL. */
 static char *part(const test_place *place, const char *name)

@@ -1,7 +1,7 @@
 /* Whole hole jobs, the smallest zone of any placement, the diagnosis of the machine: against
  * independent programs. */
-#include "holes/diagnosis.h"
-#include "report/json.h"
+#include "causes/diagnosis.h"
+#include "report/json/json.h"
 #include "support/diagnosis_case.h"
 #include "support/holes_run.h"
 #include "support/placement_case.h"

@@ -1,7 +1,7 @@
 /* Patterns, webs and facts of the trade. */
+#include "holddown/webs.h"
 #include "holes/pattern.h"
-#include "input/value.h"
-#include "plate/webs.h"
+#include "input/job/value.h"
 #include "plateproof/plateproof.h"
 #include "support/limits.h"
 #include "table.h"

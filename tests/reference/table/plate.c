@@ -1,5 +1,5 @@
 /* Bending, straightedge, hold-down. */
-#include "plate/straightedge.h"
+#include "flatness/straightedge.h"
 #include "support/bending.h"
 #include "support/holdcase.h"
 #include "table.h"

@@ -1,0 +1,14 @@
+/* What piece the report is about: the texts that page and certificate both show, in one order. */
+#ifndef PP_ANSWER_IDENTITY_H
+#define PP_ANSWER_IDENTITY_H
+
+#include "answer/results.h"
+
+typedef struct pp_named_text {
+    const char *name, *value; /* value: NULL or "" where the job does not say */
+} pp_named_text;
+
+enum { PP_IDENTITY_COUNT = 19 };
+void pp_identity_list(const pp_results *results, pp_named_text list[PP_IDENTITY_COUNT]);
+
+#endif

@@ -1,0 +1,132 @@
+#include "answer/inputs.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <nettle/sha2.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "answer/paths.h"
+#include "base/parallel.h"
+
+enum { CHUNK_BYTES = 1 << 20 };
+
+void pp_inputs_add(pp_input_list *list, const pp_job *job, const char *role,
+                   const pp_job_file *file, size_t rows)
+{
+    if (!file->path || list->count == PP_INPUT_FILES_MAX) return;
+    list->items[list->count++] = (pp_input_file){
+        .role = role,
+        .path = file->path,
+        .written = file->written,
+        .rows = rows,
+        .instrument = file->instrument ? pp_job_instrument(job, file->instrument) : NULL};
+}
+
+void pp_inputs_add_path(pp_input_list *list, const char *role, const char *path,
+                        const char *written)
+{
+    if (!path || list->count == PP_INPUT_FILES_MAX) return;
+    list->items[list->count++] =
+        (pp_input_file){.role = role, .path = path, .written = written ? written : path};
+}
+
+static void write_digest(struct sha256_ctx *hash, char sha256[65])
+{
+    static const char digits[] = "0123456789abcdef";
+    uint8_t digest[SHA256_DIGEST_SIZE];
+    sha256_digest(hash, sizeof digest, digest);
+    for (size_t i = 0; i < sizeof digest; i++) {
+        sha256[2 * i] = digits[digest[i] >> 4];
+        sha256[2 * i + 1] = digits[digest[i] & 15];
+    }
+    sha256[64] = '\0';
+}
+
+void pp_hash_bytes(const void *bytes, size_t length, char sha256[65])
+{
+    struct sha256_ctx hash;
+    sha256_init(&hash);
+    sha256_update(&hash, length, bytes);
+    write_digest(&hash, sha256);
+}
+
+static pp_status hash_open_file(int handle, uint8_t *chunk, const char *path, char sha256[65],
+                                pp_error *error)
+{
+    struct sha256_ctx hash;
+    sha256_init(&hash);
+    for (;;) {
+        ssize_t got = read(handle, chunk, CHUNK_BYTES);
+        if (got < 0 && errno == EINTR) continue;
+        if (got < 0)
+            return pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be read (%s); check the file",
+                              strerror(errno));
+        if (got == 0) break;
+        sha256_update(&hash, (size_t)got, chunk);
+    }
+    write_digest(&hash, sha256);
+    return PP_OK;
+}
+
+pp_status pp_hash_file(const char *path, char sha256[65], pp_error *error)
+{
+    int handle = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    struct stat facts;
+    if (handle < 0)
+        return pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be opened (%s); check the path",
+                          strerror(errno));
+    if (fstat(handle, &facts) != 0 || !S_ISREG(facts.st_mode)) {
+        close(handle);
+        return pp_fail_at(error, PP_EIO, path, 0, 0, "is not a regular file; name a file");
+    }
+    uint8_t *chunk = malloc(CHUNK_BYTES); /* streaming: one buffer per file under way */
+    pp_status status =
+        chunk ? hash_open_file(handle, chunk, path, sha256, error) : pp_fail_memory(error);
+    free(chunk);
+    close(handle);
+    return status;
+}
+
+static pp_status hash_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    pp_input_file *file = &((pp_input_list *)context)->items[part];
+    return pp_hash_file(file->path, file->sha256, error);
+}
+
+pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error)
+{
+    return pp_parallel(threads, list->count, hash_part, list, error);
+}
+
+/* The file of the same name in `folder`, if the one named is not there. */
+static pp_status relocate(pp_job_file *file, const char *folder, pp_arena *arena, pp_error *error)
+{
+    if (!file->path || access(file->path, F_OK) == 0) return PP_OK;
+    const char *moved = pp_path_join(folder, pp_path_file_name(file->path), arena);
+    if (!moved) return pp_fail_memory(error);
+    if (access(moved, F_OK) == 0) file->path = moved;
+    return PP_OK;
+}
+
+pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, pp_error *error)
+{
+    pp_job_file *files[] = {&job->survey.file,         &job->survey.underside,
+                            &job->survey.three_points, &job->support.file,
+                            &job->holes.nominal,       &job->holddown.clamp_candidates,
+                            &job->holes.measured,      &job->holes.ligaments,
+                            &job->holes.checks,        &job->holes.datum_points};
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
+        PP_TRY(relocate(files[i], folder, arena, error));
+    return PP_OK;
+}
+
+const char *pp_input_words(const char *role)
+{
+    if (strcmp(role, "datum_points") == 0) return "datum points";
+    return strcmp(role, "checks") == 0 ? "attribute checks" : role;
+}

@@ -1,0 +1,53 @@
+/* The error field of the tube holes, in drilling order, and what a machine can do to it. */
+#ifndef PP_CAUSES_ERROR_FIELD_H
+#define PP_CAUSES_ERROR_FIELD_H
+
+#include "causes/diagnosis.h"
+#include "causes/robust.h"
+
+/* The fields fitted: shift and rotation, which alignment takes out, then one per term. */
+typedef enum pp_field_kind {
+    PP_FIELD_SHIFT_X,
+    PP_FIELD_SHIFT_Y,
+    PP_FIELD_ROTATION,
+    PP_FIELD_FIRST_TERM,                                /* pp_term_kind 0 .. */
+    PP_FIELD_KINDS = PP_FIELD_FIRST_TERM + PP_TERM_LEAN /* .. PP_TERM_GROWTH */
+} pp_field_kind;
+
+typedef struct pp_error_field {
+    size_t count;    /* measured tube holes, not plugged; in drilling order where it is known */
+    uint32_t *hole;  /* nominal index */
+    double *x, *y;   /* nominal, from the centroid */
+    double *ex, *ey; /* measured - nominal */
+    double *s;       /* place in the order, -1/2 .. 1/2; 0 without order */
+    int8_t *move_x, *move_y; /* sign of the axis's last real move; 0 before the first */
+    double *root_weight;     /* square root of the hole's weight, 1 on average; NULL: all 1 */
+    double centre_x, centre_y;
+    double radius; /* L: of the farthest hole from the centroid */
+    bool order_known;
+    size_t order_missing; /* holes without order where others have one */
+} pp_error_field;
+
+/* Take the entry face's tube holes from the measures into arrays of `arena`. */
+pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_error_field *field,
+                               pp_error *error);
+
+/* The field of `kind` for a coefficient of one, at items first .. first + count - 1: vx, vy[count].
+ */
+void pp_error_field_vectors(const pp_error_field *field, pp_field_kind kind, size_t first,
+                            size_t count, double *vx, double *vy);
+
+/* Does the kind have a part along x (axis 0), y (axis 1)? */
+bool pp_field_kind_has(pp_field_kind kind, int axis);
+bool pp_field_kind_needs_order(pp_field_kind kind);
+
+/* A regression of the error field on some kinds. */
+typedef struct pp_field_model {
+    const pp_error_field *field;
+    int count;
+    pp_field_kind kind[PP_FIELD_KINDS];
+} pp_field_model;
+
+pp_robust_problem pp_field_model_problem(const pp_field_model *model, int threads);
+
+#endif

@@ -1,0 +1,58 @@
+/* One cell of the mesh: the cubic shape functions on it, its 16 dofs, and points and weights that
+ * integrate over the part of it that lies within the outline.
+ *
+ * Local number l of a cell's 16 dofs = 4 corner + k: corner = 2 b + a for the corner at s = a, t =
+ * b (a, b 0 or 1), k = 0..3 for w, hx w_x, hy w_y, hx hy w_xy. Its shape function is H_p(s) H_q(t)
+ * with p = 2 a + (k & 1), q = 2 b + (k >> 1), where H_0 .. H_3 are the Hermite cubics of value at
+ * 0, slope at 0, value at 1, slope at 1.
+ */
+#ifndef PP_ELEMENTS_CELL_H
+#define PP_ELEMENTS_CELL_H
+
+#include "elements/mesh.h"
+
+enum {
+    PP_CELL_DOFS = 16,
+    PP_CELL_PIECES = 7, /* chords of a cell between the abscissae where its cut changes kind */
+    PP_CELL_GAUSS = 6,  /* per direction on each piece */
+    PP_CELL_POINTS_MAX = PP_CELL_PIECES * PP_CELL_GAUSS * PP_CELL_GAUSS
+};
+
+/* Weights are shares of the cell: their sum is the covered fraction. */
+typedef struct pp_cell_points {
+    size_t count;
+    double s[PP_CELL_POINTS_MAX], t[PP_CELL_POINTS_MAX], weight[PP_CELL_POINTS_MAX];
+} pp_cell_points;
+
+typedef struct pp_cell_matrix {
+    double k[PP_CELL_DOFS][PP_CELL_DOFS];
+} pp_cell_matrix;
+
+/* 1-D cubics or their `order`-th derivative (0..3) in s. */
+void pp_cell_cubics(double s, int order, double h[4]);
+static inline int pp_cell_along_s(size_t local)
+{
+    return (int)(2 * ((local >> 2) & 1) + (local & 1));
+}
+static inline int pp_cell_along_t(size_t local)
+{
+    return (int)(2 * (local >> 3) + ((local >> 1) & 1));
+}
+
+void pp_cell_dofs(const pp_mesh *mesh, size_t i, size_t j, size_t dof[PP_CELL_DOFS]);
+
+/* Whether the cell lies within the outline altogether. */
+bool pp_cell_uncut(const pp_mesh *mesh, size_t i, size_t j);
+
+/* Points over the covered part of a cell cut by the rim of a disc: chords in y at Gauss points in
+ * x, x mapped so that the square-root ends of the chords stay smooth. */
+void pp_cell_cut_points(const pp_mesh *mesh, size_t i, size_t j, pp_cell_points *points);
+
+/* Add a cell's symmetric 16 x 16 matrix to a lower band of the mesh. */
+void pp_cell_add(const pp_mesh *mesh, size_t i, size_t j, const pp_cell_matrix *k, double *band);
+/* active[nodes]: 1 where a node touches an active cell. */
+void pp_mesh_active_nodes(const pp_mesh *mesh, unsigned char *active);
+/* Give every dof that touches no active cell a unit diagonal. */
+void pp_mesh_pin_inert(const pp_mesh *mesh, double *band);
+
+#endif

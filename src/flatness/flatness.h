@@ -1,0 +1,94 @@
+/* What the survey says of the plate: the `flatness` section of the results. Numbers only; the
+ * verdicts are made in rules/findings. */
+#ifndef PP_FLATNESS_FLATNESS_H
+#define PP_FLATNESS_FLATNESS_H
+
+#include "flatness/surface.h"
+#include "input/lists/holelist.h"
+#include "planes/plane.h"
+
+typedef struct pp_slope_form { /* z = slope_x x + slope_y y + height, plate frame */
+    bool valid;                /* normal within 60 degrees of up */
+    double slope_x, slope_y, height;
+} pp_slope_form;
+
+typedef struct pp_straightedge {
+    double length;        /* asked for, mm */
+    double used_length;   /* the plate's own extent when shorter */
+    double gap;           /* largest gap under it, mm */
+    double error_bound;   /* the true largest gap is at most gap + error_bound */
+    bool underside;       /* found on the underside */
+    double x, y;          /* middle of the straightedge, plate frame */
+    double direction_deg; /* of the straightedge from +x, in [0, 180) */
+} pp_straightedge;
+
+typedef enum pp_area_side { PP_AREA_HIGH, PP_AREA_LOW, PP_AREA_GAP } pp_area_side;
+
+typedef struct pp_area { /* a connected part of the surface out of flat, or with a gap beneath */
+    pp_area_side side;
+    double area; /* mm2 */
+    double peak; /* positive, mm */
+    double x, y; /* of the peak */
+    double xmin, ymin, xmax, ymax;
+    size_t holes; /* nominal holes whose centre lies in it */
+} pp_area;
+
+typedef struct pp_map { /* the fitted surface sampled on a regular grid over the plate */
+    size_t columns, rows;
+    double x0, y0, dx, dy;
+    const double *height;    /* [rows * columns], NaN outside the outline */
+    const double *deviation; /* from the least-squares plane, along its normal */
+    const double *gap;       /* below the surface as laid; NULL without [support] */
+} pp_map;
+
+typedef struct pp_thickness_map { /* with a second survey of the underside */
+    bool valid;
+    double mean, smallest, largest, variation; /* mm */
+    double smallest_x, smallest_y, largest_x, largest_y;
+    double parallelism; /* of the underside to the top's least-squares plane (ISO 1101 zone) */
+} pp_thickness_map;
+
+typedef struct pp_flatness {
+    size_t points;
+    pp_least_squares least_squares; /* survey's own frame */
+    pp_slope_form least_squares_slope;
+    pp_minimum_zone minimum_zone; /* survey's own frame */
+    pp_slope_form minimum_zone_slope;
+    bool surface_valid; /* false: no outline given, so no surface, straightedge, areas or map */
+    pp_surface surface;
+    size_t straightedge_count;
+    const pp_straightedge *straightedge;
+    size_t area_count; /* high and low */
+    const pp_area *areas;
+    pp_map map;
+    pp_thickness_map thickness;
+    const pp_surface *underside; /* NULL without a second survey or an outline */
+} pp_flatness;
+
+/* The flatness study of a survey.
+ *
+ * given    job        outline, uncertainty, area_threshold, straightedge lengths
+ *          survey     of the top; needs 3 points not in a line
+ *          underside  a second survey, in the same frame; NULL: none
+ *          nominal    holes counted in areas; NULL: none
+ *          threads    the results are the same bits for any number
+ * memory   keep       everything the result points to
+ * errors   those of the planes, the mesh and the surface fit
+ *
+ * Without an outline the planes (and the parallelism) are all there is. Areas need area_threshold.
+ * map.gap is left NULL: it belongs to whoever knows the supports (see pp_map_sample).
+ */
+pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp_survey *underside,
+                            const pp_nominal *nominal, int threads, pp_memory *memory,
+                            pp_flatness *result, pp_error *error);
+
+/* Unit vector of the survey axis that points away from the supports, in the survey's own frame. */
+void pp_survey_up(const pp_survey_frame *frame, double up[3]);
+/* A plane of the survey's own frame in the plate frame. */
+pp_plane pp_plane_in_plate(const pp_survey_frame *frame, const pp_plane *plane);
+/* Of a plane in the plate frame. */
+pp_slope_form pp_plane_slopes(const pp_plane *plane);
+/* Perpendicular distance of a surface above a plane of the plate frame, as a field[mesh->dofs]. */
+void pp_deviation_field(const pp_surface *surface, const pp_plane *plane, double *field);
+
+#endif

@@ -1,0 +1,520 @@
+#include "flatness/straightedge.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/parallel.h"
+
+enum {
+    STEPS_MIN = 8,    /* samples over one window */
+    STEPS_USUAL = 40, /* enough where the surface waves slowly */
+    STEPS_REFINED = 128,
+    LINES_PER_FEATURE = 3,
+    TURNS_PER_FEATURE = 2, /* of the ends of the straightedge */
+    EXTRA_DIRECTIONS = 2,  /* diagonals */
+    EXTRA_OFFSETS = 2,     /* corners that are not the outermost ones */
+    FEW_WINDOWS = 8,       /* next to each other, worth a hull in common */
+    KEPT = 8,              /* directions whose best place is refined */
+    HALVINGS = 12,         /* of the compass */
+    MOVES_MAX = 300        /* of the compass */
+};
+static const double WORTHWHILE = 1 + 1e-6; /* smaller gains are left to refinement */
+static const double PI = 3.14159265358979323846;
+static const double EDGE = 1e-9; /* of a size: a line along the edge of the plate lies on it */
+
+/* Where a straightedge lies: on the line at `offset` from the centre (to the left of `angle`),
+ * from `start` along it, over `length` of plate. */
+typedef struct placement {
+    double gap;
+    double angle, offset, start, length;
+} placement;
+
+typedef struct line {
+    double ox, oy; /* foot of the centre */
+    double ex, ey; /* unit, along */
+    double begin, end;
+} line;
+
+/* The top, the underside (the heights turned over), or both in one sweep. */
+enum { TOP, UNDERSIDE, SIDES };
+
+typedef struct side_places {
+    placement side[SIDES];
+} side_places;
+
+typedef struct sweep {
+    const pp_relief *relief;
+    bool tried[SIDES];
+    double length, step;
+    size_t window; /* steps of a window */
+    size_t directions, offsets;
+    size_t room; /* samples of the longest line, and of one window more */
+    placement seed[SIDES];
+    double floor[SIDES]; /* smaller gaps are of no interest */
+    side_places *best;   /* per direction */
+    double *work;        /* per worker */
+} sweep;
+
+/* Arrays of one worker, each of sweep.room. */
+typedef struct profile {
+    double *x, *y, *height;
+    double *sum, *moment; /* of the hollows up to a sample: of d_i and of i d_i */
+    double *hull;         /* heights and places of hull points, in turn */
+} profile;
+enum { PROFILE_ARRAYS = 7 };
+
+/* ---- the plate's outline ---- */
+
+static double largest_extent(const pp_relief *r)
+{
+    return r->outline == PP_OUTLINE_DISC ? 2 * r->radius : hypot(r->width, r->height);
+}
+
+/* Half the extent of the plate across a direction. */
+static double half_extent_across(const pp_relief *r, double angle)
+{
+    if (r->outline == PP_OUTLINE_DISC) return r->radius;
+    return (r->width * fabs(sin(angle)) + r->height * fabs(cos(angle))) / 2;
+}
+
+/* Cut [begin, end] to where |from + s along| <= half. */
+static void clip(double from, double along, double half, double *begin, double *end)
+{
+    double slack = half * EDGE;
+    if (fabs(along) < EDGE) {
+        if (fabs(from) > half + slack) *end = *begin - 1;
+        return;
+    }
+    double s0 = (-half - from) / along, s1 = (half - from) / along;
+    *begin = fmax(*begin, fmin(s0, s1));
+    *end = fmin(*end, fmax(s0, s1));
+}
+
+/* The line and its chord of the plate; false when it misses the plate. */
+static bool place_line(const pp_relief *r, double angle, double offset, line *l)
+{
+    double ex = cos(angle), ey = sin(angle);
+    *l = (line){.ox = -offset * ey, .oy = offset * ex, .ex = ex, .ey = ey};
+    if (r->outline == PP_OUTLINE_DISC) {
+        double square = (r->radius - offset) * (r->radius + offset);
+        if (!(square > 0)) return false;
+        l->end = sqrt(square);
+        l->begin = -l->end;
+        return true;
+    }
+    l->end = largest_extent(r);
+    l->begin = -l->end;
+    clip(l->ox, ex, r->width / 2, &l->begin, &l->end);
+    clip(l->oy, ey, r->height / 2, &l->begin, &l->end);
+    return l->end - l->begin > EDGE * largest_extent(r);
+}
+
+/* ---- one profile ---- */
+
+static profile profile_of(const sweep *s, int worker)
+{
+    double *a = s->work + (size_t)worker * PROFILE_ARRAYS * s->room;
+    size_t n = s->room;
+    return (profile){a, a + n, a + 2 * n, a + 3 * n, a + 4 * n, a + 5 * n};
+}
+
+static void sample(const pp_relief *r, const line *l, double start, double step, size_t count,
+                   profile *p)
+{
+    for (size_t i = 0; i < count; i++) {
+        double s = start + step * (double)i;
+        p->x[i] = r->centre_x + l->ox + s * l->ex;
+        p->y[i] = r->centre_y + l->oy + s * l->ey;
+    }
+    r->heights(r->context, count, p->x, p->y, p->height);
+}
+
+/* fmax is a call of the library */
+static double larger(double a, double b) { return a > b ? a : b; }
+
+static void turn_over(profile *p, size_t count)
+{
+    for (size_t i = 0; i < count; i++) p->height[i] = -p->height[i];
+}
+
+/* Largest depth below the upper convex hull of height[0 .. n], at even steps. hull: room for
+ * 2 (n + 1). Andrew's monotone chain. */
+static double hull_gap(const double *height, size_t n, double *hull)
+{
+    double *at = hull, *up = hull + n + 1;
+    size_t count = 0;
+    for (size_t i = 0; i <= n; i++) {
+        double x = (double)i, h = height[i];
+        while (count >= 2 && (up[count - 1] - up[count - 2]) * (x - at[count - 1]) <=
+                                 (h - up[count - 1]) * (at[count - 1] - at[count - 2]))
+            count--;
+        at[count] = x, up[count] = h;
+        count++;
+    }
+    double gap = 0;
+    for (size_t k = 1; k < count; k++) {
+        double slope = (up[k] - up[k - 1]) / (at[k] - at[k - 1]);
+        for (size_t i = (size_t)at[k - 1] + 1; i < (size_t)at[k]; i++)
+            gap = larger(gap, up[k - 1] + slope * ((double)i - at[k - 1]) - height[i]);
+    }
+    return gap;
+}
+
+/* Running sums of the hollows d_i = max(second difference, 0) and of i d_i. */
+static void sum_hollows(profile *p, size_t count)
+{
+    double sum = 0, moment = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (i > 0 && i + 1 < count) {
+            double d = larger(p->height[i - 1] - 2 * p->height[i] + p->height[i + 1], 0);
+            sum += d, moment += (double)i * d;
+        }
+        p->sum[i] = sum, p->moment[i] = moment;
+    }
+}
+
+/* Whether any window within the n steps from sample c may have a gap above the floor. The depth at
+ * sample k below a chord over all n steps is the sum of second differences weighted by Green's
+ * function of the chord, so it is at most
+ *     S(k) = [(n - k) sum_{i <= k} i d_i + k sum_{i > k} (n - i) d_i] / n    (i, k from c)
+ * whatever the contacts, and below a shorter chord it is less, as Green's function is. S is
+ * concave: its largest value is found by halving, which ends early where a value passes the floor
+ * or the tangent stays below it. Equal to the gap of n steps where all of them are hollow. */
+static bool may_exceed(const profile *p, size_t c, size_t n, double floor)
+{
+    const double from = (double)c, whole = (double)n, limit = whole * floor;
+    double d0 = p->sum[c], d1 = p->moment[c];
+    double all = p->sum[c + n] - d0, all_moment = p->moment[c + n] - d1 - from * all;
+    size_t low = 0, high = n; /* S rises at low, not at high */
+    while (high - low > 1) {
+        size_t k = (low + high) / 2;
+        double sum = p->sum[c + k] - d0, moment = p->moment[c + k] - d1 - from * sum;
+        double rest = whole * (all - sum) - (all_moment - moment);
+        double value = (double)(n - k) * moment + (double)k * rest; /* n S(k) */
+        double rise = rest - moment;                                /* n (S(k + 1) - S(k)) */
+        if (value > limit) return true;
+        if (value + rise * (double)(high - k) <= limit && value - rise * (double)(k - low) <= limit)
+            return false;
+        if (rise > 0)
+            low = k;
+        else
+            high = k;
+    }
+    return false;
+}
+
+static void keep_better(placement *best, const placement *other)
+{
+    if (other->gap > best->gap) *best = *other;
+}
+
+/* One window laid on its own, on either side that is tried. */
+static void try_window(const sweep *s, const line *l, placement place, size_t steps, profile *p,
+                       side_places *best)
+{
+    sample(s->relief, l, place.start, place.length / (double)steps, steps + 1, p);
+    for (int side = 0; side < SIDES; side++) {
+        if (side == UNDERSIDE) turn_over(p, steps + 1);
+        if (!s->tried[side]) continue;
+        place.gap = hull_gap(p->height, steps, p->hull);
+        keep_better(&best->side[side], &place);
+    }
+}
+
+/* The windows of one sampled line that begin at samples first to last, as far as they can beat the
+ * best so far: all at once, else by halves. Over a longer piece the hull only rises and Green's
+ * function only grows, so what the piece under all of them cannot show, none of them does. */
+static void try_windows(const sweep *s, const line *l, const placement *place, size_t first,
+                        size_t last, profile *p, placement *best)
+{
+    const size_t steps = last - first + s->window, windows = last - first + 1;
+    const double floor = best->gap * WORTHWHILE;
+    if (!may_exceed(p, first, steps, floor)) return;
+    if (windows == 1) {
+        placement laid = *place;
+        laid.gap = hull_gap(p->height + first, steps, p->hull);
+        laid.start = l->begin + s->step * (double)first;
+        keep_better(best, &laid);
+        return;
+    }
+    bool few = windows <= FEW_WINDOWS && windows > FEW_WINDOWS / 2; /* once on the way down */
+    if (few && hull_gap(p->height + first, steps, p->hull) <= floor) return;
+    size_t middle = (first + last) / 2;
+    try_windows(s, l, place, first, middle, p, best);
+    try_windows(s, l, place, middle + 1, last, p, best);
+}
+
+/* Every window along one line, from its beginning in steps, and the one at its very end. */
+static void try_line(const sweep *s, double angle, double offset, profile *p, side_places *best)
+{
+    line l;
+    if (!place_line(s->relief, angle, offset, &l)) return;
+    double chord = l.end - l.begin;
+    placement place = {.angle = angle, .offset = offset, .start = l.begin, .length = s->length};
+    if (chord <= s->length) {
+        size_t steps = (size_t)ceil(chord / s->step);
+        place.length = chord;
+        try_window(s, &l, place, steps < STEPS_MIN ? STEPS_MIN : steps, p, best);
+        return;
+    }
+    size_t count = (size_t)floor(chord / s->step) + 1;
+    sample(s->relief, &l, l.begin, s->step, count, p);
+    for (int side = 0; side < SIDES; side++) {
+        if (side == UNDERSIDE) turn_over(p, count);
+        if (!s->tried[side] || count <= s->window) continue;
+        sum_hollows(p, count);
+        try_windows(s, &l, &place, 0, count - 1 - s->window, p, &best->side[side]);
+    }
+    place.start = l.end - s->length;
+    try_window(s, &l, place, s->window, p, best);
+}
+
+/* ---- the search ---- */
+
+/* Direction k: evenly over the half turn, then the diagonals of a rectangle. */
+static double direction_of(const sweep *s, size_t k)
+{
+    if (k < s->directions) return PI * (double)k / (double)s->directions;
+    double diagonal = atan2(s->relief->height, s->relief->width);
+    return k == s->directions ? diagonal : PI - diagonal;
+}
+
+static size_t direction_count(const sweep *s)
+{
+    return s->directions + (s->relief->outline == PP_OUTLINE_DISC ? 0 : EXTRA_DIRECTIONS);
+}
+
+/* Offset k: evenly from edge to edge, then through the corners between. */
+static double offset_of(const sweep *s, double angle, size_t k)
+{
+    if (k < s->offsets) {
+        double half = half_extent_across(s->relief, angle);
+        return half * (2 * (double)k / (double)(s->offsets - 1) - 1);
+    }
+    double inner = (s->relief->height * fabs(cos(angle)) - s->relief->width * fabs(sin(angle))) / 2;
+    return k == s->offsets ? inner : -inner;
+}
+
+static size_t offset_count(const sweep *s)
+{
+    return s->offsets + (s->relief->outline == PP_OUTLINE_DISC ? 0 : EXTRA_OFFSETS);
+}
+
+static pp_status sweep_direction(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)error;
+    const sweep *s = context;
+    profile p = profile_of(s, worker);
+    double angle = direction_of(s, part);
+    side_places best = {{{.gap = s->floor[TOP]}, {.gap = s->floor[UNDERSIDE]}}};
+    for (size_t k = 0; k < offset_count(s); k++)
+        try_line(s, angle, offset_of(s, angle, k), &p, &best);
+    s->best[part] = best;
+    return PP_OK;
+}
+
+static size_t at_least(double wanted, size_t least)
+{
+    return wanted > (double)least ? (size_t)ceil(wanted) : least;
+}
+
+/* Spacing of lines, directions and samples, as straightedge.h states. */
+static sweep plan(const pp_relief *relief, double length)
+{
+    double extent = largest_extent(relief), c = relief->feature;
+    sweep s = {.relief = relief, .length = fmin(length, extent)};
+    double steps = fmax(fmin(4 * s.length / c, STEPS_USUAL), 2 * s.length / c);
+    s.window = at_least(steps, STEPS_MIN);
+    s.step = s.length / (double)s.window;
+    s.directions = 2 * at_least(TURNS_PER_FEATURE * s.length / c * PI / 2, 4);
+    s.offsets = at_least(LINES_PER_FEATURE * extent / c, 8) + 1;
+    s.room = (size_t)(extent / s.step) + s.window + STEPS_REFINED + 8;
+    return s;
+}
+
+/* How far the nearest place tried may fall short of the best. */
+static double shortfall(const sweep *s)
+{
+    const pp_relief *r = s->relief;
+    double dp = largest_extent(r) / (double)(s->offsets - 1) / 2;
+    double dr = PI / (double)s->directions / 2 * s->length / 2, ds = s->step;
+    return ((r->hollow + r->hump) * ((dp + dr) * (dp + dr) + ds * ds / 2) +
+            fmax(r->hollow, r->hump) * dr * dr) /
+           2;
+}
+
+/* The gap at a place moved about, across and along; the window is kept on the plate. */
+static void try_moved(const sweep *s, int side, const placement *from, const double move[3],
+                      profile *p, placement *best)
+{
+    line l;
+    placement place = {.angle = from->angle + move[0], .offset = from->offset + move[1]};
+    if (!place_line(s->relief, place.angle, place.offset, &l)) return;
+    place.length = fmin(s->length, l.end - l.begin);
+    place.start = fmin(fmax(from->start + move[2], l.begin), l.end - place.length);
+    sample(s->relief, &l, place.start, place.length / STEPS_REFINED, STEPS_REFINED + 1, p);
+    if (side == UNDERSIDE) turn_over(p, STEPS_REFINED + 1);
+    place.gap = hull_gap(p->height, STEPS_REFINED, p->hull);
+    keep_better(best, &place);
+}
+
+/* Compass search: step along each coordinate while that helps, else halve the steps. */
+static void refine(const sweep *s, int side, placement *place, profile *p)
+{
+    double size[3] = {PI / (double)s->directions / 2,
+                      largest_extent(s->relief) / (double)(s->offsets - 1) / 2, s->step / 2};
+    const double stay[3] = {0};
+    try_moved(s, side, place, stay, p, place);
+    for (int halving = 0, moves = 0; halving < HALVINGS && moves < MOVES_MAX; moves++) {
+        placement best = *place;
+        for (int k = 0; k < 3; k++)
+            for (int sense = 1; sense >= -1; sense -= 2) {
+                double move[3] = {0};
+                move[k] = sense * size[k];
+                try_moved(s, side, place, move, p, &best);
+            }
+        if (best.gap > place->gap) {
+            *place = best;
+            continue;
+        }
+        for (int k = 0; k < 3; k++) size[k] /= 2;
+        halving++;
+    }
+}
+
+/* Take the largest of a side out (the first of equals); its gap becomes negative. */
+static placement take_largest(side_places *best, size_t count, int side)
+{
+    size_t largest = 0;
+    for (size_t k = 1; k < count; k++)
+        if (best[k].side[side].gap > best[largest].side[side].gap) largest = k;
+    placement taken = best[largest].side[side];
+    best[largest].side[side].gap = -1;
+    return taken;
+}
+
+/* Places to refine: the seed and the best of some directions, of each side. */
+typedef struct refinement {
+    const sweep *s;
+    size_t count;
+    struct {
+        int side;
+        placement place;
+    } at[SIDES * (KEPT + 1)];
+} refinement;
+
+static pp_status refine_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)error;
+    refinement *r = context;
+    profile p = profile_of(r->s, worker);
+    refine(r->s, r->at[part].side, &r->at[part].place, &p);
+    return PP_OK;
+}
+
+static void list_place(refinement *r, int side, const placement *place)
+{
+    r->at[r->count].side = side;
+    r->at[r->count++].place = *place;
+}
+
+/* Refine the best places of the sides tried; at_most: what the true largest gap is at most. */
+static pp_status refine_sides(const sweep *s, int threads, placement found[SIDES],
+                              double at_most[SIDES], pp_error *error)
+{
+    refinement r = {.s = s};
+    for (int side = 0; side < SIDES; side++) {
+        if (!s->tried[side]) continue;
+        placement place = take_largest(s->best, direction_count(s), side);
+        at_most[side] = place.gap * WORTHWHILE + shortfall(s);
+        found[side] = (placement){0};
+        if (s->seed[side].gap > 0) list_place(&r, side, &s->seed[side]);
+        for (int k = 0; k < KEPT && place.gap > s->floor[side]; k++) {
+            list_place(&r, side, &place);
+            place = take_largest(s->best, direction_count(s), side);
+        }
+    }
+    PP_TRY(pp_parallel(threads, r.count, refine_part, &r, error));
+    for (size_t k = 0; k < r.count; k++) keep_better(&found[r.at[k].side], &r.at[k].place);
+    return PP_OK;
+}
+
+/* A sweep with few lines and directions: a seed, and a floor that spares the full one most windows.
+ */
+static pp_status find_seeds(sweep *s, int threads, pp_error *error)
+{
+    const double share = 0.95; /* of the seed's gap */
+    sweep sparse = *s;
+    sparse.directions = 2 * at_least((double)s->directions / 16, 2);
+    sparse.offsets = at_least((double)s->offsets / 4, 8);
+    size_t directions = direction_count(&sparse);
+    PP_TRY(pp_parallel(threads, directions, sweep_direction, &sparse, error));
+    for (int side = 0; side < SIDES; side++) {
+        s->seed[side] = take_largest(s->best, directions, side);
+        s->floor[side] = share * s->seed[side].gap;
+    }
+    return PP_OK;
+}
+
+static pp_status search_sides(sweep *s, int threads, pp_memory *memory, placement found[SIDES],
+                              double at_most[SIDES], pp_error *error)
+{
+    if (threads < 1) threads = 1;
+    PP_TAKE(s->best, &memory->scratch, direction_count(s) + EXTRA_DIRECTIONS + 4);
+    PP_TAKE(s->work, &memory->scratch, (size_t)threads * PROFILE_ARRAYS * s->room);
+    PP_TRY(find_seeds(s, threads, error));
+    PP_TRY(pp_parallel(threads, direction_count(s), sweep_direction, s, error));
+    return refine_sides(s, threads, found, at_most, error);
+}
+
+static void fill(const pp_relief *r, const placement *place, double length, double at_most,
+                 bool underside, pp_straightedge *out)
+{
+    double ex = cos(place->angle), ey = sin(place->angle);
+    double middle = place->start + place->length / 2;
+    double degrees = fmod(place->angle * 180 / PI, 180);
+    *out = (pp_straightedge){.length = length,
+                             .used_length = place->length,
+                             .gap = place->gap,
+                             .error_bound = fmax(at_most - place->gap, 0),
+                             .underside = underside,
+                             .x = r->centre_x - place->offset * ey + middle * ex,
+                             .y = r->centre_y + place->offset * ex + middle * ey,
+                             .direction_deg = degrees < 0 ? degrees + 180 : degrees};
+}
+
+static pp_status search(const pp_relief *top, const pp_relief *underside, double length,
+                        int threads, pp_memory *memory, pp_straightedge *out, pp_error *error)
+{
+    placement found[SIDES] = {{0}};
+    double at_most[SIDES] = {0};
+    sweep first = plan(top, length), second = first;
+    first.tried[TOP] = true, first.tried[UNDERSIDE] = !underside;
+    PP_TRY(search_sides(&first, threads, memory, found, at_most, error));
+    if (underside) {
+        second = plan(underside, length);
+        second.tried[UNDERSIDE] = true;
+        PP_TRY(search_sides(&second, threads, memory, found, at_most, error));
+    }
+    int worse = found[UNDERSIDE].gap > found[TOP].gap ? UNDERSIDE : TOP;
+    const sweep *s = worse == UNDERSIDE ? &second : &first;
+    if (found[worse].gap == 0) {
+        found[worse].length = s->length;
+        found[worse].start = -s->length / 2;
+    }
+    fill(s->relief, &found[worse], length, fmax(at_most[TOP], at_most[UNDERSIDE]),
+         worse == UNDERSIDE, out);
+    return PP_OK;
+}
+
+pp_status pp_straightedge_on_relief(const pp_relief *top, const pp_relief *underside, double length,
+                                    int threads, pp_memory *memory, pp_straightedge *out,
+                                    pp_error *error)
+{
+    if (!(length > 0))
+        return pp_fail(error, PP_EINPUT, "a straightedge has no length; give lengths above zero");
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = search(top, underside, length, threads, memory, out, error);
+    pp_arena_release(&memory->scratch, mark);
+    return status;
+}

@@ -1,0 +1,292 @@
+#include "flatness/surface.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "flatness/coverage.h"
+#include "flatness/moments.h"
+#include "flatness/smoothing.h"
+
+enum {
+    PASSES_MAX = 3,     /* of re-weighting */
+    ROBUST_POINTS = 20, /* fewer points tell no outlier from shape */
+    ROBUST_SPARE = 10   /* points beyond the degrees of freedom of the fit */
+};
+static const double normal_median = 1.4826; /* standard deviation over median of |e|, Gaussian */
+static const double outlier_least = 5;      /* standard deviations */
+static const double outlier_chance = 0.05;  /* of one honest point beyond, per survey */
+static const double scale_least = 1e-6;     /* mm: round-off of coordinates far from the origin */
+static const double scale_share = 2e-4;   /* of the rms height: the smoothing's own bias at a rim */
+static const double line_ratio = 1e-4;    /* spread of the points across over along: a line */
+static const double settled = 0.01;       /* change of the surface over the scale: stop */
+static const double energy_poisson = 0.3; /* in the bending energy used for smoothing */
+static const double refuting_ratio = 1.5; /* scale over the one stated */
+static const double unreliable_share = 0.9; /* of the points, used up by the shape */
+static const double seen_reach = 2;         /* survey pitches */
+
+typedef struct fit {
+    pp_survey_pass pass;
+    pp_survey_moments plain, weighted;
+    pp_smoothing_problem problem;
+    double *normal, *load, *solution, *before;
+    pp_cell_polynomial *cells;
+    pp_smoothing smoothing;
+    pp_residual_sums residuals;
+    double known;  /* sigma as stated; NaN: not stated */
+    double robust; /* standard deviation of a height, from the median residual */
+    double scale;  /* the same, not below what was stated */
+    bool reweighted;
+} fit;
+
+static double known_sigma(const pp_surface_options *options)
+{
+    return options->uncertainty > 0 ? options->uncertainty / 2 : NAN;
+}
+
+/* The dofs of no active cell get an average diagonal: any value does, this one keeps the condition
+ * number that of the plate. */
+static void level_inert(const pp_mesh *mesh, const unsigned char *active, double *stiffness)
+{
+    size_t column = mesh->half_bandwidth + 1;
+    double sum = 0;
+    for (size_t d = 0; d < mesh->dofs; d++)
+        if (active[d / 4]) sum += stiffness[d * column];
+    for (size_t d = 0; d < mesh->dofs; d++)
+        if (!active[d / 4]) stiffness[d * column] = sum / (double)mesh->active_dofs;
+}
+
+static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *memory,
+                         pp_error *error)
+{
+    const pp_mesh *mesh = f->pass.mesh;
+    size_t cells = mesh->nx * mesh->ny, values = mesh->dofs * (mesh->half_bandwidth + 1);
+    double *stiffness;
+    unsigned char *active;
+    PP_TAKE(active, &memory->scratch, mesh->nodes);
+    PP_TAKE(stiffness, &memory->scratch, values);
+    PP_TAKE(f->normal, &memory->scratch, values);
+    PP_TAKE(f->load, &memory->scratch, mesh->dofs);
+    PP_TAKE(f->solution, &memory->scratch, mesh->dofs);
+    PP_TAKE(f->before, &memory->scratch, mesh->dofs);
+    PP_TAKE(f->cells, &memory->scratch, cells);
+    PP_TAKE(f->weighted.cells, &memory->scratch, cells);
+    PP_TRY(pp_mesh_stiffness(mesh, energy_poisson, stiffness, memory, error));
+    pp_mesh_active_nodes(mesh, active);
+    level_inert(mesh, active, stiffness);
+    double shorter = fmin(mesh->width, mesh->height);
+    f->problem =
+        (pp_smoothing_problem){.n = mesh->dofs,
+                               .half_bandwidth = mesh->half_bandwidth,
+                               .normal = f->normal,
+                               .stiffness = stiffness,
+                               .load = f->load,
+                               .unit = (double)f->plain.count * pow(shorter, 4) / mesh->area,
+                               .sigma = known_sigma(options),
+                               .near = NAN,
+                               .threads = options->threads};
+    return PP_OK;
+}
+
+/* Solve with the moments given, then look at what is left. */
+static pp_status solve(fit *f, const pp_survey_moments *moments, pp_memory *memory, pp_error *error)
+{
+    const pp_mesh *mesh = f->pass.mesh;
+    memset(f->normal, 0, mesh->dofs * (mesh->half_bandwidth + 1) * sizeof *f->normal);
+    memset(f->load, 0, mesh->dofs * sizeof *f->load);
+    pp_survey_normal_equations(moments, mesh, f->normal, f->load);
+    f->problem.zz = moments->zz;
+    f->problem.weight = moments->weight;
+    PP_TRY(pp_smoothing_solve(&f->problem, memory, f->solution, &f->smoothing, error));
+    f->problem.near = f->smoothing.mu;
+    pp_cell_polynomials(mesh, f->solution, f->cells);
+    PP_TRY(pp_survey_residuals(&f->pass, f->cells, memory, &f->residuals, error));
+
+    double count = (double)f->plain.count, spare = count - f->smoothing.degrees_of_freedom;
+    double least = fmax(scale_least, scale_share * sqrt(f->plain.zz / count));
+    f->robust = fmax(normal_median * f->residuals.median * sqrt(count / fmax(spare, 1)), least);
+    f->scale = f->known > f->robust ? f->known : f->robust;
+    return PP_OK;
+}
+
+/* |e| beyond which a point is an outlier: even one honest point so far off is unlikely. */
+static double outlier_threshold(const fit *f)
+{
+    double k = outlier_least, count = (double)f->plain.count;
+    while (count * erfc(k / sqrt(2)) > outlier_chance) k += 0.01;
+    return k * f->scale;
+}
+
+static bool outliers_possible(const fit *f)
+{
+    double count = (double)f->plain.count;
+    return count >= ROBUST_POINTS && count >= f->smoothing.degrees_of_freedom + ROBUST_SPARE &&
+           f->residuals.largest > outlier_threshold(f);
+}
+
+static double largest_change(const fit *f)
+{
+    double largest = 0;
+    for (size_t d = 0; d < f->pass.mesh->dofs; d += 4)
+        largest = fmax(largest, fabs(f->solution[d] - f->before[d]));
+    return largest;
+}
+
+static bool robust_refutes(const fit *f) { return f->robust > refuting_ratio * f->known; }
+
+/* Outliers inflate what is left over, so from here on sigma is the one stated or, if the bulk of
+ * the residuals refutes it or none was, the robust one. */
+static pp_status reweight(fit *f, pp_memory *memory, pp_error *error)
+{
+    for (int pass = 0; pass < PASSES_MAX && outliers_possible(f); pass++) {
+        f->reweighted = f->problem.sigma_trusted = true;
+        f->problem.sigma = isnan(f->known) || robust_refutes(f) ? f->robust : f->known;
+        memcpy(f->before, f->solution, f->pass.mesh->dofs * sizeof *f->before);
+        PP_TRY(pp_survey_gather_weighted(&f->pass, f->cells, f->scale, &f->plain, memory,
+                                         &f->weighted, error));
+        PP_TRY(solve(f, &f->weighted, memory, error));
+        if (largest_change(f) < settled * f->scale) break;
+    }
+    return PP_OK;
+}
+
+/* The field in the plate frame: the solution on the base plane. */
+static void add_base(const fit *f, double *field)
+{
+    const pp_mesh *mesh = f->pass.mesh;
+    const pp_base_plane *base = &f->pass.base;
+    for (size_t j = 0; j <= mesh->ny; j++)
+        for (size_t i = 0; i <= mesh->nx; i++) {
+            size_t d = 4 * (mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j);
+            double x = mesh->x0 + (double)i * mesh->hx - mesh->centre_x;
+            double y = mesh->y0 + (double)j * mesh->hy - mesh->centre_y;
+            field[d] = base->height + base->slope_x * x + base->slope_y * y + f->solution[d];
+            field[d + 1] = mesh->hx * base->slope_x + f->solution[d + 1];
+            field[d + 2] = mesh->hy * base->slope_y + f->solution[d + 2];
+            field[d + 3] = f->solution[d + 3];
+        }
+}
+
+static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *error)
+{
+    const pp_mesh *mesh = f->pass.mesh;
+    double count = (double)f->plain.count;
+    double *field;
+    PP_TAKE(field, &memory->keep, mesh->dofs);
+    add_base(f, field);
+    s->mesh = mesh;
+    s->field = field;
+    s->rms = sqrt(f->residuals.squares / count);
+    s->noise = f->reweighted ? f->robust : f->smoothing.noise;
+    if (isnan(s->noise)) s->noise = isnan(f->known) ? 0 : f->known; /* 3 points: nothing to spare */
+    s->noisier_than_stated = f->reweighted ? robust_refutes(f) : f->smoothing.sigma_refuted;
+    s->degrees_of_freedom = f->smoothing.degrees_of_freedom;
+    s->noise_unreliable = isnan(f->known) && s->degrees_of_freedom > unreliable_share * count;
+    double used = isnan(f->known) || s->noisier_than_stated ? s->noise : f->known;
+    s->standard_error = used * sqrt(s->degrees_of_freedom / count);
+    s->smoothing = f->smoothing.mu;
+    s->condition = f->smoothing.condition;
+    s->outside_count = f->plain.outside;
+    if (outliers_possible(f))
+        PP_TRY(pp_survey_far_points(&f->pass, f->cells, outlier_threshold(f), memory,
+                                    &s->outlier_count, &s->outliers, error));
+    s->pitch = sqrt(mesh->area / count);
+    pp_unseen unseen;
+    PP_TRY(pp_unseen_find(mesh, f->plain.seen, seen_reach * s->pitch, memory, &unseen, error));
+    s->unseen_share = unseen.share;
+    s->unseen_x = unseen.x;
+    s->unseen_y = unseen.y;
+    s->unseen_distance = unseen.distance;
+    return PP_OK;
+}
+
+/* Whether the points used lie (almost) in one line. */
+static bool in_a_line(const fit *f)
+{
+    const pp_mesh *mesh = f->pass.mesh;
+    double x = 0, y = 0, xx = 0, xy = 0, yy = 0, count = (double)f->plain.count;
+    for (size_t j = 0; j < mesh->ny; j++)
+        for (size_t i = 0; i < mesh->nx; i++) {
+            const pp_cell_moments *c = &f->plain.cells[j * mesh->nx + i];
+            double hx = mesh->hx / 2, hy = mesh->hy / 2, n = c->m[0][0];
+            double cx = mesh->hx * ((double)i + 0.5) - mesh->width / 2;
+            double cy = mesh->hy * ((double)j + 0.5) - mesh->height / 2;
+            double u = hx * c->m[1][0], v = hy * c->m[0][1];
+            x += n * cx + u, y += n * cy + v;
+            xx += n * cx * cx + 2 * cx * u + hx * hx * c->m[2][0];
+            yy += n * cy * cy + 2 * cy * v + hy * hy * c->m[0][2];
+            xy += n * cx * cy + cx * v + cy * u + hx * hy * c->m[1][1];
+        }
+    xx -= x * x / count, yy -= y * y / count, xy -= x * y / count;
+    double middle = (xx + yy) / 2, off = hypot((xx - yy) / 2, xy);
+    return !(middle - off > line_ratio * line_ratio * (middle + off));
+}
+
+static pp_status check_points(const fit *f, pp_error *error)
+{
+    const pp_survey *survey = f->pass.survey;
+    if (f->plain.count < 3)
+        return pp_fail_at(error, PP_EINPUT, survey->file, 0, 0,
+                          "only %zu of the %zu survey points lie on the plate; check the unit, "
+                          "survey_origin, and centre and size of the plate",
+                          f->plain.count, survey->count);
+    if (in_a_line(f))
+        return pp_fail_at(
+            error, PP_EINPUT, survey->file, 0, 0,
+            "the survey points on the plate lie almost in one line; survey more of it");
+    return PP_OK;
+}
+
+pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
+                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
+                         pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    fit f = {.known = known_sigma(options),
+             .pass = {.survey = survey,
+                      .mesh = mesh,
+                      .base = pp_survey_base_plane(survey, mesh),
+                      .threads = options->threads}};
+    PP_TRY(pp_survey_gather(&f.pass, memory, &f.plain, error));
+    PP_TRY(check_points(&f, error));
+    PP_TRY(prepare(&f, options, memory, error));
+    PP_TRY(solve(&f, &f.plain, memory, error));
+    PP_TRY(reweight(&f, memory, error));
+    pp_surface result = {0};
+    PP_TRY(fill(&f, memory, &result, error));
+    pp_arena_release(&memory->scratch, mark);
+    *surface = result;
+    return PP_OK;
+}
+
+double pp_surface_height(const pp_surface *surface, double x, double y)
+{
+    pp_mesh_row row;
+    pp_mesh_shape(surface->mesh, pp_mesh_find(surface->mesh, x, y), 0, 0, &row);
+    return pp_mesh_value(&row, surface->field);
+}
+
+pp_surface_value pp_surface_at(const pp_surface *surface, double x, double y)
+{
+    const pp_mesh *mesh = surface->mesh;
+    pp_mesh_place place = pp_mesh_find(mesh, x, y);
+    size_t dof[PP_CELL_DOFS];
+    double hs[3][4], ht[3][4], sum[3][3] = {{0}};
+    pp_cell_dofs(mesh, place.i, place.j, dof);
+    for (int order = 0; order < 3; order++) {
+        pp_cell_cubics(place.s, order, hs[order]);
+        pp_cell_cubics(place.t, order, ht[order]);
+    }
+    for (size_t l = 0; l < PP_CELL_DOFS; l++) {
+        double value = surface->field[dof[l]];
+        for (int a = 0; a < 3; a++)
+            for (int b = 0; a + b < 3; b++)
+                sum[a][b] += value * hs[a][pp_cell_along_s(l)] * ht[b][pp_cell_along_t(l)];
+    }
+    double px = 1 / mesh->hx, py = 1 / mesh->hy;
+    return (pp_surface_value){.w = sum[0][0],
+                              .wx = sum[1][0] * px,
+                              .wy = sum[0][1] * py,
+                              .wxx = sum[2][0] * px * px,
+                              .wxy = sum[1][1] * px * py,
+                              .wyy = sum[0][2] * py * py};
+}

@@ -1,0 +1,60 @@
+/* A smooth surface through the survey: plate elements, bending energy, smoothing by REML. */
+#ifndef PP_FLATNESS_SURFACE_H
+#define PP_FLATNESS_SURFACE_H
+
+#include "elements/mesh.h"
+#include "input/lists/survey.h"
+
+typedef struct pp_surface_options {
+    double uncertainty; /* expanded (k = 2) of one height, mm; NaN: estimated from the survey */
+    int threads;
+} pp_surface_options;
+
+typedef struct pp_surface {
+    const pp_mesh *mesh;
+    const double *field; /* [mesh->dofs] height in the plate frame, mm */
+    double rms;          /* root mean square residual of the points, mm */
+    double noise;        /* estimated standard deviation of one height (sigma hat), mm */
+    double degrees_of_freedom;
+    double standard_error;    /* of the fitted surface, sigma sqrt(df / N), mm */
+    double smoothing;         /* mu chosen */
+    double condition;         /* estimated condition number of the system solved */
+    bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */
+    bool noise_unreliable;    /* uncertainty not stated, and so few points for such a shape that the
+                                 heights alone hardly tell noise from shape */
+    size_t outlier_count;     /* points more than 5 sigma off after robust re-weighting */
+    const size_t *outliers;   /* survey index, ascending; they stay in, with less weight */
+    size_t outside_count;     /* points too far beyond the outline for the surface to follow */
+    double unseen_share; /* share of the plate's area farther than 2 survey pitches from a point */
+    double unseen_x, unseen_y; /* the place farthest from any point */
+    double unseen_distance;    /* and its distance, mm */
+    double pitch;              /* survey pitch: sqrt(area / points) */
+} pp_surface;
+
+/* Height and derivatives (per mm) at one place. */
+typedef struct pp_surface_value {
+    double w, wx, wy, wxx, wxy, wyy;
+} pp_surface_value;
+
+/* Fit the surface w that minimises sum weight (w - z)^2 + mu * (bending energy of w for D = 1).
+ *
+ * given    survey       points; those beyond the outline by more than a quarter cell are left out
+ *                       and counted
+ *          mesh         of the outline; kept by the surface
+ * memory   keep         the field and the list of outliers
+ * errors   PP_EINPUT    fewer than 3 points on the plate, or almost in one line
+ *          PP_ENUMERIC  the points do not determine a surface
+ *          PP_ENOMEM
+ *
+ * mu by restricted maximum likelihood (smoothing.h). When a residual lies beyond what one survey in
+ * twenty of this size would show (at least 5 standard deviations, the scale from the median of the
+ * residuals), up to three passes with Huber's weights follow. The same bits for any thread count.
+ */
+pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
+                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
+                         pp_error *error);
+
+double pp_surface_height(const pp_surface *surface, double x, double y);
+pp_surface_value pp_surface_at(const pp_surface *surface, double x, double y);
+
+#endif

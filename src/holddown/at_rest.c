@@ -1,0 +1,496 @@
+#include "holddown/at_rest.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "holddown/reactions.h"
+#include "holddown/seat.h"
+
+static const double GRAVITY = 9.80665;      /* m/s2, standard */
+static const double TOUCH_GAP_LEAST = 0.02; /* mm; finer is noise of any survey */
+static const double TOUCH_GAP_GROWTH = 1.3;
+static const double TOUCH_GAP_MOST = 5; /* mm: beyond, the survey is not of this seat */
+static const double OPEN_LEAST = 1e-6;  /* mm: a point that touches but carries nothing */
+static const double PULL_BACK = 1e-4;   /* of a support's weight share, per mm of lift */
+static const double IDLE_FORCE = 1e-9, IDLE_GAP = 1e-9; /* share of the weight; mm */
+
+static double extent_of(const pp_mesh *mesh) { return fmax(mesh->width, mesh->height); }
+
+/* field += height + slopes over the plate */
+static void add_plane(const pp_mesh *mesh, double height, double slope_x, double slope_y,
+                      double *field)
+{
+    for (size_t node = 0; node < mesh->nodes; node++) {
+        size_t fast = (mesh->x_fastest ? mesh->nx : mesh->ny) + 1;
+        size_t a = node % fast, b = node / fast, i = mesh->x_fastest ? a : b;
+        size_t j = mesh->x_fastest ? b : a;
+        double x = mesh->x0 + (double)i * mesh->hx - mesh->centre_x;
+        double y = mesh->y0 + (double)j * mesh->hy - mesh->centre_y;
+        field[4 * node] += height + slope_x * x + slope_y * y;
+        field[4 * node + 1] += slope_x * mesh->hx;
+        field[4 * node + 2] += slope_y * mesh->hy;
+    }
+}
+
+static void add_motion(const pp_hold_plate *plate, const double motion[3], double *field)
+{
+    double per_mm = 1 / plate->compliance.length;
+    add_plane(plate->mesh, motion[0], motion[1] * per_mm, motion[2] * per_mm, field);
+}
+
+/* value of a field at every support */
+static void at_supports(const pp_hold_plate *plate, const double *field, double *value)
+{
+    pp_probe probe;
+    for (size_t i = 0; i < plate->supports.count; i++) {
+        pp_probe_point(&plate->compliance, plate->supports.x[i], plate->supports.y[i], 0, 0,
+                       &probe);
+        value[i] = pp_probe_field(&probe, field);
+    }
+}
+
+/* What the plate is made of ------------------------------------------------------------- */
+
+static pp_status make_compliance(const pp_job *job, const pp_softening *softening,
+                                 pp_hold_plate *plate, pp_memory *memory, pp_error *error)
+{
+    const pp_mesh *mesh = plate->mesh;
+    double t = job->plate.thickness, nu = job->plate.poisson_ratio, *band;
+    double rigidity = job->plate.elastic_modulus * t * t * t / (12 * (1 - nu * nu));
+    if (mesh->dofs > SIZE_MAX / sizeof *band / (mesh->half_bandwidth + 1))
+        return pp_fail_memory(error);
+    PP_TAKE(band, &memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
+    pp_plate_part parts[2] = {{1, nu}};
+    if (softening) {
+        double soft = softening->poisson_ratio;
+        parts[1] =
+            (pp_plate_part){softening->modulus_ratio * (1 - nu * nu) / (1 - soft * soft), soft};
+    }
+    PP_TRY(pp_mesh_stiffness_parts(mesh, softening ? softening->region : NULL, softening ? 2 : 1,
+                                   parts, band, error));
+    return pp_compliance_make(mesh, band, rigidity, plate->foot_radius, memory, &plate->compliance,
+                              error);
+}
+
+/* The plate's own weight as a load, down positive */
+static pp_status weight_load(const pp_hold_plate *plate, pp_memory *memory, double *load,
+                             pp_error *error)
+{
+    PP_TRY(pp_mesh_uniform_load(plate->mesh, load, memory, error));
+    double pressure = plate->weight / plate->mesh->area;
+    for (size_t i = 0; i < plate->mesh->dofs; i++) load[i] *= pressure;
+    return PP_OK;
+}
+
+/* Seat ---------------------------------------------------------------------------------- */
+
+/* shape := surveyed height above the plane that a dead-flat plate would show */
+static pp_status put_on_seat(const pp_job *job, pp_hold_plate *plate, double *shape,
+                             pp_memory *memory, pp_error *error)
+{
+    const pp_mesh *mesh = plate->mesh;
+    if (job->support.seat == PP_SEAT_LEVEL) {
+        add_plane(mesh, -job->support.height, 0, 0, shape);
+        return PP_OK;
+    }
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    const pp_supports *s = &plate->supports;
+    double *z;
+    pp_rest_plane plane;
+    PP_TAKE(z, &memory->scratch, s->count);
+    at_supports(plate, shape, z);
+    for (size_t i = 0; i < s->count; i++) z[i] -= s->height[i];
+    PP_TRY(pp_seat_rest_plane(s->count, s->x, s->y, z, mesh->centre_x, mesh->centre_y,
+                              extent_of(mesh), &plane, error));
+    add_plane(mesh, -plane.height, -plane.slope_x, -plane.slope_y, shape);
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
+static pp_status find_supports(const pp_job *job, const pp_place_list *pins, pp_hold_plate *plate,
+                               pp_memory *memory, pp_error *error)
+{
+    if (!pins) return pp_supports_table(plate->mesh, memory, &plate->supports, error);
+    return pp_supports_pins(plate->mesh, pins, job->support.file.path, memory, &plate->supports,
+                            error);
+}
+
+pp_status pp_hold_seat(const pp_job *job, const pp_mesh *mesh, const double *shape,
+                       const pp_place_list *pins, pp_memory *memory, double *seated,
+                       pp_error *error)
+{
+    pp_hold_plate p = {.job = job, .mesh = mesh, .compliance = {.mesh = mesh, .length = 1}};
+    PP_TRY(find_supports(job, pins, &p, memory, error));
+    memcpy(seated, shape, mesh->dofs * sizeof *seated);
+    return put_on_seat(job, &p, seated, memory, error);
+}
+
+/* How it lay when surveyed -------------------------------------------------------------- */
+
+static bool fix_a_plane(const pp_hold_plate *plate, const bool *touching)
+{
+    double n = 0, s[5] = {0};
+    for (size_t i = 0; i < plate->supports.count; i++) {
+        if (!touching[i]) continue;
+        double x = plate->points.r[plate->points.count + i];
+        double y = plate->points.r[2 * plate->points.count + i];
+        n += 1, s[0] += x, s[1] += y, s[2] += x * x, s[3] += y * y, s[4] += x * y;
+    }
+    if (n < 3) return false;
+    double xx = s[2] / n - s[0] * s[0] / n / n, yy = s[3] / n - s[1] * s[1] / n / n;
+    double xy = s[4] / n - s[0] * s[1] / n / n;
+    return xx * yy - xy * xy > 1e-8 * (xx + yy) * (xx + yy);
+}
+
+/* Add the supports with the least gap until the touching ones fix a plane; false if none do. */
+static bool complete(const pp_hold_plate *plate, const double *gap, bool *touching)
+{
+    while (!fix_a_plane(plate, touching)) {
+        size_t nearest = SIZE_MAX;
+        for (size_t i = 0; i < plate->supports.count; i++)
+            if (!touching[i] && (nearest == SIZE_MAX || gap[i] < gap[nearest])) nearest = i;
+        if (nearest == SIZE_MAX) return false;
+        touching[nearest] = true;
+    }
+    return true;
+}
+
+/* Reactions at the survey by the footing rule over all supports with gap <= touch_gap */
+static bool stand(const pp_hold_plate *plate, const double *gap, double touch_gap, double *work,
+                  double *reaction)
+{
+    const pp_supports *s = &plate->supports;
+    double *x = work, *y = x + s->count, *share = y + s->count, *angles = share + s->count;
+    double *r = angles + s->count;
+    size_t n = 0;
+    for (size_t i = 0; i < s->count; i++) {
+        if (!(gap[i] <= touch_gap)) continue;
+        x[n] = s->x[i], y[n] = s->y[i], share[n++] = s->share[i];
+    }
+    if (!pp_footing_solve(n, x, y, share, plate->mesh->centre_x, plate->mesh->centre_y,
+                          plate->weight, extent_of(plate->mesh), angles, r))
+        return false;
+    n = 0;
+    for (size_t i = 0; i < s->count; i++) reaction[i] = gap[i] <= touch_gap ? r[n++] : 0;
+    return true;
+}
+
+static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory *memory,
+                                  pp_error *error)
+{
+    size_t m = plate->supports.count;
+    double *gap, *work, *reaction;
+    bool *touching;
+    PP_TAKE(gap, &memory->keep, m);
+    PP_TAKE_ZERO(touching, &memory->keep, m);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    PP_TAKE(work, &memory->scratch, 5 * m);
+    PP_TAKE(reaction, &memory->scratch, m);
+    at_supports(plate, plate->shape, gap);
+    for (size_t i = 0; i < m; i++) gap[i] -= plate->supports.height[i];
+    double asked = plate->touch_gap;
+    while (!stand(plate, gap, plate->touch_gap, work, reaction)) {
+        plate->touch_gap *= TOUCH_GAP_GROWTH;
+        if (plate->touch_gap > TOUCH_GAP_MOST)
+            return pp_fail(error, PP_EINPUT,
+                           "the surveyed surface does not come within %g mm of supports that could "
+                           "carry the plate; check support_height, seat and up, or say how the "
+                           "plate lay with `laid`",
+                           TOUCH_GAP_MOST);
+    }
+    plate->touch_gap_grown = plate->touch_gap > asked;
+    for (size_t i = 0; i < m; i++) touching[i] = reaction[i] > 0;
+    complete(plate, gap, touching); /* the footing rule has made sure that they can */
+    for (size_t i = 0; i < m; i++) {
+        gap[i] = touching[i] ? -gap[i] : fmax(gap[i], OPEN_LEAST) - gap[i];
+        if (reaction[i] == 0) continue;
+        pp_probe probe;
+        pp_probe_point(&plate->compliance, plate->supports.x[i], plate->supports.y[i], 0, 0,
+                       &probe);
+        for (size_t k = 0; k < probe.count; k++) load[probe.dof[k]] += reaction[i] * probe.value[k];
+    }
+    plate->touching = touching;
+    plate->survey_lift = gap;
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
+/* Three supports: statics */
+static pp_status laid_on_three(pp_hold_plate *plate, const pp_place_list *three, double *load,
+                               pp_error *error)
+{
+    static const double equal[3] = {1, 1, 1};
+    double angles[3], reaction[3];
+    const pp_mesh *mesh = plate->mesh;
+    if (three->count != 3)
+        return pp_fail_at(error, PP_EINPUT, plate->job->survey.three_points.path, 0, 0,
+                          "%zu places stand where the three survey supports should; give three",
+                          three->count);
+    for (int k = 0; k < 3; k++)
+        if (!pp_mesh_inside(mesh, three->x[k], three->y[k]))
+            return pp_fail_at(error, PP_EINPUT, plate->job->survey.three_points.path, 0, 0,
+                              "survey support %d, (%g, %g), is not under the plate; check its "
+                              "place and unit",
+                              k + 1, three->x[k], three->y[k]);
+    if (!pp_footing_solve(3, three->x, three->y, equal, mesh->centre_x, mesh->centre_y,
+                          plate->weight, extent_of(mesh), angles, reaction))
+        return pp_fail_at(error, PP_EINPUT, plate->job->survey.three_points.path, 0, 0,
+                          "the centre of the plate is not over the three survey supports, so it "
+                          "would have tipped; check their places");
+    for (int k = 0; k < 3; k++) {
+        pp_probe probe;
+        pp_probe_point(&plate->compliance, three->x[k], three->y[k], 0, 0, &probe);
+        for (size_t i = 0; i < probe.count; i++) load[probe.dof[i]] += reaction[k] * probe.value[i];
+    }
+    return PP_OK;
+}
+
+static double touch_gap_of(const pp_job *job, double standard_error)
+{
+    if (pp_given(job->support.touch_gap)) return job->support.touch_gap;
+    return fmax(2 * standard_error, TOUCH_GAP_LEAST);
+}
+
+static double foot_radius_of(const pp_job *job)
+{
+    double outer = job->foot.outer_diameter, inner = job->foot.inner_diameter;
+    if (!pp_given(outer) && !pp_given(inner)) return 0;
+    if (!pp_given(inner)) inner = outer;
+    if (!pp_given(outer)) outer = inner;
+    return (outer + inner) / 4;
+}
+
+pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const double *shape,
+                             double standard_error, const pp_place_list *pins,
+                             const pp_place_list *three, const pp_softening *softening, int threads,
+                             pp_memory *memory, pp_hold_plate *plate, pp_error *error)
+{
+    pp_hold_plate p = {.job = job, .mesh = mesh, .threads = threads, .table = !pins};
+    double t = job->plate.thickness, *own, *load;
+    p.weight = job->plate.density * 1e-9 * mesh->area * t * GRAVITY; /* kg/m3 and mm3 */
+    p.touch_gap = touch_gap_of(job, standard_error);
+    p.foot_radius = foot_radius_of(job);
+    PP_TRY(make_compliance(job, softening, &p, memory, error));
+    PP_TRY(find_supports(job, pins, &p, memory, error));
+    PP_TRY(pp_influence_make(&p.compliance, &p.supports, threads, memory, &p.influence, error));
+    p.points = (pp_contact_points){p.influence.count, p.influence.g, p.influence.r};
+
+    PP_TAKE(own, &memory->keep, mesh->dofs);
+    memcpy(own, shape, mesh->dofs * sizeof *own);
+    PP_TRY(put_on_seat(job, &p, own, memory, error));
+    p.shape = own;
+    PP_TAKE_ZERO(load, &memory->keep, mesh->dofs);
+    switch (job->survey.laid) {
+    case PP_LAID_ON_SUPPORTS:
+        PP_TRY(laid_on_supports(&p, load, memory, error));
+        break;
+    case PP_LAID_ON_THREE_POINTS:
+        PP_TRY(laid_on_three(&p, three, load, error));
+        break;
+    case PP_LAID_FREE:
+        PP_TRY(weight_load(&p, memory, load, error));
+        break;
+    }
+    p.survey_load = load;
+    *plate = p;
+    return PP_OK;
+}
+
+/* Turned over --------------------------------------------------------------------------- */
+
+/* out[dofs] = field of the plate mirrored in y about its centre: w(x, -y) */
+static void mirror(const pp_mesh *mesh, const double *field, double sign, double *out)
+{
+    for (size_t i = 0; i <= mesh->nx; i++)
+        for (size_t j = 0; j <= mesh->ny; j++) {
+            size_t opposite = mesh->ny - j;
+            size_t to = mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j;
+            size_t from =
+                mesh->x_fastest ? opposite * (mesh->nx + 1) + i : i * (mesh->ny + 1) + opposite;
+            for (size_t k = 0; k < 4; k++)
+                out[4 * to + k] = (k >= 2 ? -sign : sign) * field[4 * from + k];
+        }
+}
+
+/* Stress-free the plate has some shape s with K s = K w_m - f_m + q. Turned over it is -s mirrored,
+ * and K (w + w_m mirrored) = reactions - (2 q - f_m mirrored): the survey load is 2 q - f_m. */
+pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
+                             pp_error *error)
+{
+    pp_hold_plate p = *plate;
+    size_t n = p.mesh->dofs;
+    double *shape, *load, *own_weight;
+    PP_TAKE(shape, &memory->keep, n);
+    PP_TAKE(load, &memory->keep, n);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    PP_TAKE(own_weight, &memory->scratch, n);
+    mirror(p.mesh, plate->shape, -1, shape);
+    mirror(p.mesh, plate->survey_load, 1, load);
+    PP_TRY(weight_load(&p, memory, own_weight, error));
+    for (size_t i = 0; i < n; i++) load[i] = 2 * own_weight[i] - load[i];
+    p.shape = shape;
+    p.survey_load = load;
+    p.touching = NULL;
+    p.survey_lift = NULL;
+    pp_arena_release(&memory->scratch, mark);
+    *turned = p;
+    return PP_OK;
+}
+
+/* At rest ------------------------------------------------------------------------------- */
+
+pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hold_state *state,
+                             pp_error *error)
+{
+    pp_hold_state s = {0};
+    PP_TRY(pp_contact_base_take(plate->points.count, arena, &s.base, error));
+    PP_TAKE(s.field, arena, plate->mesh->dofs);
+    PP_TAKE(s.free_field, arena, plate->mesh->dofs);
+    PP_TAKE(s.gap, arena, plate->points.count);
+    *state = s;
+    return PP_OK;
+}
+
+pp_status pp_hold_deflect(const pp_hold_plate *plate, const pp_probe *probe, double *deflection,
+                          pp_error *error)
+{
+    memset(deflection, 0, plate->mesh->dofs * sizeof *deflection);
+    for (size_t k = 0; k < probe->count; k++) deflection[probe->dof[k]] = probe->value[k];
+    return pp_compliance_solve(&plate->compliance, 1, deflection, error);
+}
+
+typedef struct settling {
+    double *gap;   /* [m] without reactions */
+    double *field; /* [dofs] the same for the whole plate */
+    double load[3];
+    bool *touching;
+    pp_contact_work work;
+    double *base_work;
+    int *pivots;
+} settling;
+
+static pp_status take_settling(const pp_hold_plate *plate, pp_memory *memory, settling *s,
+                               pp_error *error)
+{
+    size_t m = plate->points.count;
+    PP_TAKE(s->gap, &memory->scratch, m);
+    PP_TAKE(s->field, &memory->scratch, plate->mesh->dofs);
+    PP_TAKE_ZERO(s->touching, &memory->scratch, m);
+    PP_TAKE(s->base_work, &memory->scratch, pp_contact_base_work(m, m));
+    PP_TAKE(s->pivots, &memory->scratch, m + 3);
+    return pp_contact_work_take(m, &memory->scratch, &s->work, error);
+}
+
+/* The plate without any reactions: its shape, less what the survey's load and the forces that stay
+ * do to it; and what the reactions must balance. */
+static pp_status without_reactions(const pp_hold_plate *plate, const double *shim, size_t count,
+                                   const pp_hold_force *forces, settling *s, pp_error *error)
+{
+    size_t n = plate->mesh->dofs, m = plate->points.count;
+    memcpy(s->field, plate->survey_load, n * sizeof *s->field);
+    PP_TRY(pp_compliance_solve(&plate->compliance, 1, s->field, error));
+    for (size_t i = 0; i < n; i++) s->field[i] = plate->shape[i] - s->field[i];
+    s->load[0] = plate->weight;
+    s->load[1] = s->load[2] = 0;
+    for (size_t c = 0; c < count; c++) {
+        for (size_t i = 0; i < n; i++) s->field[i] -= forces[c].force * forces[c].deflection[i];
+        for (int k = 0; k < 3; k++) s->load[k] += forces[c].force * forces[c].rigid[k];
+    }
+    at_supports(plate, s->field, s->gap);
+    for (size_t i = 0; i < m; i++) {
+        s->gap[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
+        /* as surveyed: what touched is at 0, what did not is clear of it */
+        if (plate->touching) s->gap[i] += plate->survey_lift[i];
+    }
+    return PP_OK;
+}
+
+static pp_status make_base(const pp_hold_plate *plate, settling *s, pp_hold_state *state,
+                           pp_error *error)
+{
+    size_t active = 0;
+    for (size_t i = 0; i < plate->points.count; i++) active += s->touching[i];
+    double eps = PULL_BACK * plate->weight / (double)(active ? active : 1);
+    PP_TRY(pp_contact_base_make(&plate->points, s->touching, s->gap, s->load, eps, s->base_work,
+                                s->pivots, &state->base, error));
+    state->base.tiny_force = IDLE_FORCE * plate->weight;
+    state->base.tiny_gap = IDLE_GAP;
+    return PP_OK;
+}
+
+static bool at_rest(const pp_contact_base *base, double slack)
+{
+    for (size_t j = 0; j < base->count; j++)
+        if (base->v[j] < -slack * (j < base->active ? base->tiny_force : base->tiny_gap))
+            return false;
+    return true;
+}
+
+/* To begin with, the three supports that the plate, were it rigid, would rest on */
+static pp_status start_on_three(const pp_hold_plate *plate, const double *shim, settling *s,
+                                pp_error *error)
+{
+    const pp_mesh *mesh = plate->mesh;
+    pp_rest_plane plane;
+    double *z = s->work.raise;
+    at_supports(plate, plate->shape, z);
+    for (size_t i = 0; i < plate->supports.count; i++)
+        z[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
+    double reach = plate->compliance.length / s->load[0];
+    PP_TRY(pp_seat_rest_plane(plate->supports.count, plate->supports.x, plate->supports.y, z,
+                              mesh->centre_x + s->load[1] * reach,
+                              mesh->centre_y + s->load[2] * reach, extent_of(mesh), &plane, error));
+    for (int k = 0; k < 3; k++) s->touching[plane.touching[k]] = true;
+    return PP_OK;
+}
+
+static void flip(const pp_contact_base *base, const pp_contact_work *work, bool *touching)
+{
+    for (size_t c = 0; c < work->changed_count; c++) {
+        size_t i = base->order[work->list[c]];
+        touching[i] = !touching[i];
+    }
+}
+
+pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
+                         const pp_hold_force *forces, const pp_contact_base *start,
+                         pp_memory *memory, pp_hold_state *state, pp_error *error)
+{
+    enum { ROUNDS = 40 };
+    size_t m = plate->points.count, n = plate->mesh->dofs;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    settling s;
+    PP_TRY(take_settling(plate, memory, &s, error));
+    PP_TRY(without_reactions(plate, shim, count, forces, &s, error));
+    if (start) {
+        for (size_t j = 0; j < start->active; j++) s.touching[start->order[j]] = true;
+    } else if (plate->touching) {
+        memcpy(s.touching, plate->touching, m * sizeof *s.touching);
+    } else {
+        PP_TRY(start_on_three(plate, shim, &s, error));
+    }
+    for (int round = 0;; round++) {
+        PP_TRY(make_base(plate, &s, state, error));
+        if (at_rest(&state->base, round < ROUNDS ? 1 : 1e3)) break;
+        if (round > ROUNDS)
+            return pp_fail(error, PP_ENUMERIC,
+                           "the plate did not come to rest on its supports; move supports that "
+                           "lie in one line with the centre of the plate");
+        PP_TRY(pp_contact_settle(&state->base, &s.work, error));
+        flip(&state->base, &s.work, s.touching);
+        double *gap = s.work.raise;
+        pp_contact_state(&state->base, &s.work, 0, (double[3]){0}, NULL, gap, NULL);
+        complete(plate, gap, s.touching);
+    }
+    double *reaction = s.work.raise;
+    for (size_t j = 0; j < m; j++)
+        reaction[state->base.order[j]] = j < state->base.active ? state->base.v[j] : 0;
+    memcpy(state->field, s.field, n * sizeof *state->field);
+    memcpy(state->free_field, s.field, n * sizeof *state->free_field);
+    memcpy(state->gap, s.gap, m * sizeof *state->gap);
+    memcpy(state->load, s.load, sizeof state->load);
+    pp_influence_field(&plate->influence, n, reaction, state->field);
+    add_motion(plate, state->base.motion, state->field);
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}

@@ -1,0 +1,89 @@
+/* A plate on its supports, ready for the foot: what all the states of one hold-down study share,
+ * and how it settles in each. mm, N, MPa. Theory: docs/theory/holddown. */
+#ifndef PP_HOLDDOWN_AT_REST_H
+#define PP_HOLDDOWN_AT_REST_H
+
+#include "holddown/compliance.h"
+#include "holddown/contact.h"
+#include "holddown/softening.h"
+#include "input/lists/holelist.h"
+
+typedef struct pp_hold_plate {
+    const pp_job *job;
+    const pp_mesh *mesh;
+    int threads;
+    bool table;
+    pp_compliance compliance;
+    pp_supports supports;
+    pp_influence influence;
+    pp_contact_points points;
+    double weight;    /* of the plate, N */
+    double touch_gap; /* in force, mm */
+    bool touch_gap_grown;
+    double foot_radius;        /* 0: point load */
+    const double *shape;       /* [dofs] as surveyed, above the support plane */
+    const double *survey_load; /* [dofs] what held it up when surveyed (or its own weight) */
+    const bool *touching;      /* [supports] when surveyed; NULL unless laid on these supports */
+    const double *survey_lift; /* [supports] added to the surveyed gap: brings what touched to 0 and
+                                  what did not just clear of it */
+} pp_hold_plate;
+
+/* A force that stays on the plate: its column of deflections. */
+typedef struct pp_hold_force {
+    double force;             /* N, down */
+    const double *deflection; /* [dofs] per newton */
+    double rigid[3];
+} pp_hold_force;
+
+/* The plate at rest without foot, on its supports and under the forces that stay. */
+typedef struct pp_hold_state {
+    pp_contact_base base;
+    double *field; /* [dofs] height above the support plane */
+    /* the plate without reactions, of which the above is made */
+    double *free_field; /* [dofs] */
+    double *gap;        /* [supports] */
+    double load[3];     /* what the reactions balance */
+} pp_hold_state;
+
+/* Make the plate: factor its stiffness, find its supports' compliance, and the forces that held it
+ * when it was surveyed.
+ *
+ * given    shape[dofs]       surveyed surface, plate frame
+ *          standard_error    of it
+ *          pins              support pins; NULL on a table
+ *          three             the three survey supports; NULL unless laid on three points
+ *          softening         of the drilled part; NULL: solid throughout
+ * errors   PP_EINPUT         the plate tips or does not touch its supports
+ */
+pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const double *shape,
+                             double standard_error, const pp_place_list *pins,
+                             const pp_place_list *three, const pp_softening *softening, int threads,
+                             pp_memory *memory, pp_hold_plate *plate, pp_error *error);
+
+/* Height of the shape above the support plane, seated[dofs]; needs no thickness.
+ * errors: PP_EINPUT the plate tips off its supports, or pins are wrong */
+pp_status pp_hold_seat(const pp_job *job, const pp_mesh *mesh, const double *shape,
+                       const pp_place_list *pins, pp_memory *memory, double *seated,
+                       pp_error *error);
+
+/* The same plate turned over about its x axis, on the same supports (which are found anew: they do
+ * not turn). Shares what can be shared with `plate`. */
+pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
+                             pp_error *error);
+
+/* Arrays for a state of this plate. */
+pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hold_state *state,
+                             pp_error *error);
+
+/* Let the plate settle on its supports, raised by shim[supports] (NULL: none), under `count` forces
+ * that stay. Starts from the contact `start` (NULL: as surveyed, or three points).
+ * state's arrays must be taken beforehand. errors: PP_ENUMERIC */
+pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
+                         const pp_hold_force *forces, const pp_contact_base *start,
+                         pp_memory *memory, pp_hold_state *state, pp_error *error);
+
+/* Deflection field of the free plate for a unit force at a probe, deflection[dofs]. */
+pp_status pp_hold_deflect(const pp_hold_plate *plate, const pp_probe *probe, double *deflection,
+                          pp_error *error);
+
+#endif

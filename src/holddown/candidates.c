@@ -1,0 +1,179 @@
+#include "holddown/candidates.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/parallel.h"
+#include "holddown/hole_grid.h"
+
+static const double PI = 3.14159265358979323846;
+enum {
+    RIM_PLACES = 64,  /* around the plate, at most */
+    LANE_PLACES = 128 /* within it, at most */
+};
+
+typedef struct place_list {
+    double *x, *y;
+    size_t count, room;
+} place_list;
+
+static void add(place_list *list, double x, double y)
+{
+    if (list->count == list->room) return;
+    list->x[list->count] = x;
+    list->y[list->count++] = y;
+}
+
+/* Places -------------------------------------------------------------------------------- */
+
+/* Pads that just stay on the plate, evenly along its rim */
+static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
+                       place_list *list)
+{
+    double half_w = mesh->width / 2 - inset, half_h = mesh->height / 2 - inset;
+    if (half_w <= 0 || half_h <= 0) return;
+    double round_trip = mesh->outline == PP_OUTLINE_DISC ? 2 * PI * half_w : 4 * (half_w + half_h);
+    for (size_t k = 0; k < RIM_PLACES; k++) {
+        double share = (double)k / RIM_PLACES, x, y;
+        if (mesh->outline == PP_OUTLINE_DISC) {
+            x = half_w * cos(2 * PI * share);
+            y = half_w * sin(2 * PI * share);
+        } else { /* from the middle of the right side, anticlockwise */
+            double s = share * round_trip;
+            if (s < half_h)
+                x = half_w, y = s;
+            else if ((s -= half_h) < 2 * half_w)
+                x = half_w - s, y = half_h;
+            else if ((s -= 2 * half_w) < 2 * half_h)
+                x = -half_w, y = half_h - s;
+            else if ((s -= 2 * half_h) < 2 * half_w)
+                x = -half_w + s, y = -half_h;
+            else
+                x = half_w, y = -half_h + (s - 2 * half_w);
+        }
+        x += mesh->centre_x;
+        y += mesh->centre_y;
+        if (pp_hole_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
+    }
+}
+
+/* Free places within the plate on a square raster, coarse enough to give at most LANE_PLACES */
+static void lane_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
+                        place_list *list)
+{
+    double pitch = fmax(reach, sqrt(mesh->area / (4.0 * LANE_PLACES)));
+    size_t begin = list->count;
+    for (int tries = 0; tries < 40; tries++, pitch *= 1.15) {
+        size_t found = 0;
+        list->count = begin;
+        long across = (long)(mesh->width / 2 / pitch), along = (long)(mesh->height / 2 / pitch);
+        for (long j = -along; j <= along; j++)
+            for (long i = -across; i <= across; i++) {
+                double dx = (double)i * pitch, dy = (double)j * pitch;
+                double x = mesh->centre_x + dx, y = mesh->centre_y + dy;
+                bool inside = mesh->outline == PP_OUTLINE_DISC
+                                  ? hypot(dx, dy) < mesh->radius - 2 * inset
+                                  : fabs(dx) < mesh->width / 2 - 2 * inset &&
+                                        fabs(dy) < mesh->height / 2 - 2 * inset;
+                if (!inside || pp_hole_grid_near(grid, x, y, reach, 0, NULL)) continue;
+                found++;
+                add(list, x, y);
+            }
+        if (found <= LANE_PLACES) return;
+    }
+}
+
+static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *request,
+                             const pp_hole_grid *grid, double pad, double reach, pp_arena *arena,
+                             place_list *list, pp_error *error)
+{
+    const pp_mesh *mesh = plate->mesh;
+    const pp_place_list *given = request->candidates;
+    list->count = 0;
+    list->room = given ? given->count : RIM_PLACES + LANE_PLACES + plate->supports.count;
+    PP_TAKE(list->x, arena, list->room);
+    PP_TAKE(list->y, arena, list->room);
+    if (given) {
+        for (size_t k = 0; k < given->count; k++)
+            if (pp_mesh_inside(mesh, given->x[k], given->y[k])) add(list, given->x[k], given->y[k]);
+        return PP_OK;
+    }
+    double inset = fmax(pad / 2, 1e-3 * fmin(mesh->width, mesh->height));
+    rim_places(mesh, grid, inset, reach, list);
+    lane_places(mesh, grid, inset, reach, list);
+    for (size_t i = 0; i < plate->supports.count && !plate->table; i++)
+        if (!pp_hole_grid_near(grid, plate->supports.x[i], plate->supports.y[i], reach, 0, NULL))
+            add(list, plate->supports.x[i], plate->supports.y[i]);
+    return PP_OK;
+}
+
+/* What each does to the plate ----------------------------------------------------------- */
+
+typedef struct deflecting {
+    const pp_hold_plate *plate;
+    const double *x, *y;
+    double *deflection, *g;
+    double (*rigid)[3];
+} deflecting;
+
+static pp_status deflect(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    deflecting *d = context;
+    pp_probe probe;
+    pp_probe_point(&d->plate->compliance, d->x[part], d->y[part], 0, 0, &probe);
+    memcpy(d->rigid[part], probe.rigid, sizeof probe.rigid);
+    pp_influence_probe(&d->plate->influence, &probe, d->g + part * d->plate->points.count);
+    return pp_hold_deflect(d->plate, &probe, d->deflection + part * d->plate->mesh->dofs, error);
+}
+
+static pp_status list_blocks(const pp_hole_grid *grid, const place_list *list, double reach,
+                             pp_arena *arena, pp_candidates *c, pp_error *error)
+{
+    size_t *begin;
+    uint32_t *blocks;
+    PP_TAKE(begin, arena, list->count + 1);
+    begin[0] = 0;
+    for (size_t k = 0; k < list->count; k++)
+        begin[k + 1] = begin[k] + pp_hole_grid_near(grid, list->x[k], list->y[k], reach, 0, NULL);
+    PP_TAKE(blocks, arena, begin[list->count]);
+    for (size_t k = 0; k < list->count; k++) {
+        size_t n = begin[k + 1] - begin[k];
+        pp_hole_grid_near(grid, list->x[k], list->y[k], reach, n, blocks + begin[k]);
+        for (uint32_t *b = blocks + begin[k], i = 1; i < n; i++) /* few: sort by insertion */
+            for (uint32_t j = i; j > 0 && b[j - 1] > b[j]; j--) {
+                uint32_t swap = b[j];
+                b[j] = b[j - 1];
+                b[j - 1] = swap;
+            }
+    }
+    c->block_begin = begin;
+    c->blocks = blocks;
+    return PP_OK;
+}
+
+pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *request,
+                             pp_memory *memory, pp_candidates *candidates, pp_error *error)
+{
+    pp_arena *arena = &memory->scratch;
+    double pad = pp_given(request->pad) ? request->pad : 0;
+    double hole = pp_given(request->hole_diameter) ? request->hole_diameter : 0;
+    double reach = (pad + hole) / 2;
+    pp_hole_grid grid;
+    place_list list;
+    PP_TRY(pp_hole_grid_make(request->holes->count, request->holes->x, request->holes->y, reach,
+                             arena, &grid, error));
+    PP_TRY(find_places(plate, request, &grid, pad, reach, arena, &list, error));
+    pp_candidates c = {.count = list.count, .x = list.x, .y = list.y};
+    PP_TRY(list_blocks(&grid, &list, reach, arena, &c, error));
+    deflecting d = {.plate = plate, .x = list.x, .y = list.y};
+    PP_TAKE(d.deflection, arena, list.count * plate->mesh->dofs);
+    PP_TAKE(d.g, arena, list.count * plate->points.count);
+    PP_TAKE(d.rigid, arena, list.count);
+    PP_TRY(pp_parallel(plate->threads, list.count, deflect, &d, error));
+    c.deflection = d.deflection;
+    c.g = d.g;
+    c.rigid = (const double(*)[3])d.rigid;
+    *candidates = c;
+    return PP_OK;
+}

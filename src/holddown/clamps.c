@@ -1,0 +1,468 @@
+#include "holddown/clamps.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "holddown/candidates.h"
+
+enum {
+    CLAMPS_MAX = 16,
+    TRIM_HOLES = 80,  /* of the worst, while forces are trimmed; all are checked afterwards */
+    PASSES_MAX = 6,   /* plans checked on all holes, each with the holes the last one forgot */
+    REFUSALS_MAX = 5, /* candidates that promise to help and do not, before giving up */
+    BIN_CELLS = 2     /* one watched hole in every 2 x 2 cells: the gap is smooth between them */
+};
+static const double FORCE_STEP = 500;                         /* N: clamps are not set finer */
+static const double OPEN_LEAST = 0.02;                        /* mm: a clamp needs a gap to close */
+static const double TOLERANCE = 1e-6;                         /* mm, of every comparison */
+static const double UNLIMITED_MARGIN = 1.5, WEIGHTS_MAX = 10; /* see most_force */
+static const double LEAST_GAIN = 0.01; /* of the excess: less is not worth a clamp */
+
+typedef struct chosen {
+    size_t candidate;
+    double force, full_force; /* trimmed, and before it was */
+} chosen;
+
+typedef struct planner {
+    const pp_hold_plate *plate;
+    const pp_plan_request *request;
+    pp_hold_question question;
+    double most; /* force of one clamp, N */
+    pp_memory *memory;
+    pp_candidates candidates;
+    pp_hold_state with, without; /* all clamps on; all but the one a hole stands under */
+    size_t count;
+    chosen clamps[CLAMPS_MAX];
+    size_t watched_count;
+    uint32_t *watched; /* holes that steer the plan */
+    bool *is_watched;  /* [holes] */
+    double *gap;       /* [holes] under the foot with the clamps, for the holes asked last */
+    pp_hold_answer *answers;
+    uint32_t *subset;
+    size_t pressed;
+} planner;
+
+static double limit(const planner *p) { return p->request->question->gap_limit; }
+
+/* How far a hole is from passing. On pins a hole that sags without clamps is not theirs to mend. */
+static double excess(const planner *p, uint32_t hole, double gap)
+{
+    double over = gap - limit(p);
+    if (!p->plate->table) {
+        double sag = -limit(p) - gap, before = -limit(p) - p->request->answers[hole].gap_under_foot;
+        if (before <= 0) over = fmax(over, sag);
+    }
+    return over > TOLERANCE ? over : 0;
+}
+
+static double total_excess(const planner *p, size_t count, const uint32_t *holes)
+{
+    double sum = 0;
+    for (size_t k = 0; k < count; k++) sum += excess(p, holes[k], p->gap[holes[k]]);
+    return sum;
+}
+
+/* Evaluation ---------------------------------------------------------------------------- */
+
+static pp_status settle(planner *p, size_t leave_out, const pp_contact_base *start,
+                        pp_hold_state *state, pp_error *error)
+{
+    pp_hold_force forces[CLAMPS_MAX];
+    const pp_candidates *c = &p->candidates;
+    size_t n = 0;
+    for (size_t k = 0; k < p->count; k++) {
+        if (k == leave_out) continue;
+        size_t q = p->clamps[k].candidate;
+        forces[n] = (pp_hold_force){.force = p->clamps[k].force,
+                                    .deflection = c->deflection + q * p->plate->mesh->dofs};
+        memcpy(forces[n++].rigid, c->rigid[q], sizeof forces->rigid);
+    }
+    return pp_hold_settle(p->plate, NULL, n, forces, start, p->memory, state, error);
+}
+
+static pp_status press(planner *p, const pp_hold_state *state, size_t count, const uint32_t *holes,
+                       pp_error *error)
+{
+    PP_TRY(pp_hold_press(p->plate, state, &p->question, p->request->holes, count, holes, p->memory,
+                         p->answers, NULL, error));
+    for (size_t k = 0; k < count; k++) p->gap[holes[k]] = p->answers[k].gap_under_foot;
+    p->pressed += count;
+    return PP_OK;
+}
+
+/* Gap under the foot of these holes with all clamps on; of a hole under a pad, with that clamp
+ * moved away. */
+static pp_status evaluate(planner *p, size_t count, const uint32_t *holes, pp_error *error)
+{
+    const pp_candidates *c = &p->candidates;
+    PP_TRY(settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(press(p, &p->with, count, holes, error));
+    for (size_t k = 0; k < p->count; k++) {
+        size_t q = p->clamps[k].candidate, n = 0;
+        for (size_t b = c->block_begin[q]; b < c->block_begin[q + 1]; b++)
+            for (size_t i = 0; i < count; i++)
+                if (holes[i] == c->blocks[b]) p->subset[n++] = c->blocks[b];
+        if (n == 0) continue;
+        PP_TRY(settle(p, k, &p->with.base, &p->without, error));
+        PP_TRY(press(p, &p->without, n, p->subset, error));
+    }
+    return PP_OK;
+}
+
+static pp_status passes(planner *p, size_t count, const uint32_t *holes, bool *pass,
+                        pp_error *error)
+{
+    PP_TRY(evaluate(p, count, holes, error));
+    *pass = total_excess(p, count, holes) == 0;
+    return PP_OK;
+}
+
+/* Watched holes: the worst of each bin of cells, and later of those that were found not to pass all
+ * the same. */
+static pp_status watch(planner *p, bool only_failing, pp_error *error)
+{
+    const pp_mesh *mesh = p->plate->mesh;
+    const pp_hold_places *holes = p->request->holes;
+    size_t across = mesh->nx / BIN_CELLS + 1, along = mesh->ny / BIN_CELLS + 1;
+    pp_mark mark = pp_arena_mark(&p->memory->scratch);
+    uint32_t *worst;
+    PP_TAKE(worst, &p->memory->scratch, across * along);
+    for (size_t b = 0; b < across * along; b++) worst[b] = PP_NONE;
+    for (size_t h = 0; h < holes->count; h++) {
+        if (p->is_watched[h]) continue;
+        if (only_failing && excess(p, (uint32_t)h, p->gap[h]) == 0) continue;
+        pp_mesh_place place = pp_mesh_find(mesh, holes->x[h], holes->y[h]);
+        uint32_t *at = &worst[place.j / BIN_CELLS * across + place.i / BIN_CELLS];
+        if (*at == PP_NONE || p->gap[h] > p->gap[*at]) *at = (uint32_t)h;
+    }
+    for (size_t b = 0; b < across * along; b++) {
+        if (worst[b] == PP_NONE) continue;
+        p->watched[p->watched_count++] = worst[b];
+        p->is_watched[worst[b]] = true;
+    }
+    pp_arena_release(&p->memory->scratch, mark);
+    return PP_OK;
+}
+
+/* The best next clamp ------------------------------------------------------------------- */
+
+typedef struct influence {
+    double *d, *motion, *work; /* base columns of every candidate */
+    double *g;                 /* [supports] of one hole */
+    double *useful;            /* force worth applying at each candidate, N */
+    double *alone;             /* force that would close the gap at its own place */
+    double *score;
+} influence;
+
+static pp_status take_influence(const planner *p, influence *f, pp_error *error)
+{
+    size_t m = p->plate->points.count, n = p->candidates.count;
+    pp_arena *arena = &p->memory->scratch;
+    PP_TAKE(f->d, arena, m * n);
+    PP_TAKE(f->motion, arena, 3 * n);
+    PP_TAKE(f->work, arena, 2 * m * n);
+    PP_TAKE(f->g, arena, m);
+    PP_TAKE(f->useful, arena, n);
+    PP_TAKE(f->alone, arena, n);
+    PP_TAKE_ZERO(f->score, arena, n);
+    return PP_OK;
+}
+
+/* down movement of a probe per newton at candidate q, nothing changing contact */
+static double drop(const planner *p, const influence *f, const pp_probe *probe, const double *g,
+                   size_t q)
+{
+    const pp_candidates *c = &p->candidates;
+    double direct = pp_probe_field(probe, c->deflection + q * p->plate->mesh->dofs);
+    return -pp_contact_flexibility(&p->with.base, direct, g, probe->rigid,
+                                   f->d + q * p->plate->points.count, f->motion + 3 * q);
+}
+
+static bool blocks(const pp_candidates *c, size_t q, uint32_t hole)
+{
+    for (size_t b = c->block_begin[q]; b < c->block_begin[q + 1]; b++)
+        if (c->blocks[b] == hole) return true;
+    return false;
+}
+
+static pp_status score_candidates(const planner *p, const bool *banned, influence *f,
+                                  pp_error *error)
+{
+    const pp_candidates *c = &p->candidates;
+    const pp_hold_places *holes = p->request->holes;
+    size_t m = p->plate->points.count;
+    PP_TRY(take_influence(p, f, error));
+    pp_contact_columns(&p->with.base, c->count, c->g, &c->rigid[0][0], f->d, f->motion, f->work);
+    pp_probe probe;
+    for (size_t q = 0; q < c->count; q++) {
+        pp_probe_point(&p->plate->compliance, c->x[q], c->y[q], 0, 0, &probe);
+        double gap = pp_probe_field(&probe, p->with.field);
+        double give = drop(p, f, &probe, c->g + q * m, q);
+        f->alone[q] = gap > OPEN_LEAST && give > 0 ? gap / give : 0;
+        f->useful[q] = fmin(f->alone[q], p->most);
+    }
+    for (size_t k = 0; k < p->watched_count; k++) {
+        uint32_t h = p->watched[k];
+        double over = excess(p, h, p->gap[h]);
+        pp_probe_point(&p->plate->compliance, holes->x[h], holes->y[h], 0, 0, &probe);
+        pp_influence_probe(&p->plate->influence, &probe, f->g);
+        for (size_t q = 0; q < c->count; q++) {
+            if (banned[q] || f->useful[q] == 0 || blocks(c, q, h)) continue;
+            double gap = p->gap[h] - drop(p, f, &probe, f->g, q) * f->useful[q];
+            if (p->plate->table) gap = fmax(gap, 0);
+            f->score[q] += over - excess(p, h, gap);
+        }
+    }
+    return PP_OK;
+}
+
+/* Holes under a clamp have to pass with it moved away: watch them too. */
+static void watch_blocked(planner *p, size_t candidate)
+{
+    const pp_candidates *c = &p->candidates;
+    for (size_t b = c->block_begin[candidate]; b < c->block_begin[candidate + 1]; b++) {
+        if (p->is_watched[c->blocks[b]]) continue;
+        p->is_watched[c->blocks[b]] = true;
+        p->watched[p->watched_count++] = c->blocks[b];
+    }
+}
+
+/* Try one more clamp of this force: kept when the watched holes come nearer to passing, which
+ * *total tells. */
+static pp_status try_clamp(planner *p, size_t candidate, double force, double *total, bool *kept,
+                           pp_error *error)
+{
+    p->clamps[p->count++] = (chosen){candidate, force, force};
+    watch_blocked(p, candidate);
+    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+    double after = total_excess(p, p->watched_count, p->watched);
+    *kept = after < *total * (1 - LEAST_GAIN);
+    if (*kept)
+        *total = after;
+    else
+        p->count--;
+    return PP_OK;
+}
+
+/* Add the clamp that helps most; *added = false when none does. */
+static pp_status add_best(planner *p, double *total, bool *added, bool *beyond, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&p->memory->scratch);
+    influence f = {0};
+    bool *banned;
+    *added = false;
+    PP_TAKE_ZERO(banned, &p->memory->scratch, p->candidates.count);
+    for (size_t k = 0; k < p->count; k++) banned[p->clamps[k].candidate] = true;
+    PP_TRY(score_candidates(p, banned, &f, error));
+    for (int refusal = 0; refusal < REFUSALS_MAX && !*added; refusal++) {
+        size_t best = SIZE_MAX;
+        for (size_t q = 0; q < p->candidates.count; q++)
+            if (f.score[q] > 0 && (best == SIZE_MAX || f.score[q] > f.score[best])) best = q;
+        if (best == SIZE_MAX) break;
+        if (refusal == 0) *beyond = pp_given(p->request->force_limit) && f.alone[best] > p->most;
+        /* On a table give all there is: the linear estimate falls short where contact opens
+         * elsewhere, and too much mostly goes into the table; it is trimmed later. Where that
+         * lifts the plate elsewhere, as on pins, what closes the gap by itself. */
+        if (p->plate->table) PP_TRY(try_clamp(p, best, p->most, total, added, error));
+        if (!*added) PP_TRY(try_clamp(p, best, f.useful[best], total, added, error));
+        f.score[best] = 0;
+    }
+    pp_arena_release(&p->memory->scratch, mark);
+    return PP_OK;
+}
+
+static pp_status add_clamps(planner *p, bool *beyond, bool *pass, pp_error *error)
+{
+    bool first = p->count == 0, added = true, over = false;
+    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+    double total = total_excess(p, p->watched_count, p->watched);
+    while (total > 0 && p->count < CLAMPS_MAX && added) {
+        PP_TRY(add_best(p, &total, &added, &over, error));
+        if (first) *beyond = over;
+        first = false;
+        /* the state and gaps of the clamps kept, for the next estimate */
+        PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+    }
+    *pass = total == 0;
+    return PP_OK;
+}
+
+/* Fewer and weaker ---------------------------------------------------------------------- */
+
+static void remove_clamp(planner *p, size_t k)
+{
+    memmove(&p->clamps[k], &p->clamps[k + 1], (p->count - k - 1) * sizeof *p->clamps);
+    p->count--;
+}
+
+static pp_status prune(planner *p, pp_error *error)
+{
+    for (size_t k = 0; k < p->count && p->count > 1;) {
+        bool pass;
+        chosen taken = p->clamps[k];
+        remove_clamp(p, k);
+        PP_TRY(passes(p, p->watched_count, p->watched, &pass, error));
+        if (pass) continue;
+        memmove(&p->clamps[k + 1], &p->clamps[k], (p->count - k) * sizeof *p->clamps);
+        p->clamps[k++] = taken;
+        p->count++;
+    }
+    return PP_OK;
+}
+
+/* The watched holes with the largest gaps under the plan, largest first; ties as watched */
+static size_t worst_holes(const planner *p, uint32_t *worst)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < p->watched_count; k++) {
+        size_t at = n < TRIM_HOLES ? n++ : n;
+        double gap = p->gap[p->watched[k]];
+        if (at == TRIM_HOLES && gap <= p->gap[worst[at - 1]]) continue;
+        if (at == TRIM_HOLES) at--;
+        for (; at > 0 && p->gap[worst[at - 1]] < gap; at--) worst[at] = worst[at - 1];
+        worst[at] = p->watched[k];
+    }
+    return n;
+}
+
+/* The least force of each clamp, in whole steps, that keeps these holes passing */
+static pp_status trim_for(planner *p, size_t count, const uint32_t *holes, pp_error *error)
+{
+    for (size_t k = 0; k < p->count; k++) {
+        double full = p->clamps[k].force;
+        size_t fails = 0, holds = (size_t)ceil(full / FORCE_STEP);
+        while (holds - fails > 1) {
+            size_t middle = (holds + fails) / 2;
+            bool pass;
+            p->clamps[k].force = fmin(full, (double)middle * FORCE_STEP);
+            PP_TRY(passes(p, count, holes, &pass, error));
+            if (pass)
+                holds = middle;
+            else
+                fails = middle;
+        }
+        p->clamps[k].force = fmin(full, (double)holds * FORCE_STEP);
+    }
+    return PP_OK;
+}
+
+static pp_status trim(planner *p, pp_error *error)
+{
+    uint32_t worst[TRIM_HOLES];
+    bool pass;
+    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+    size_t n = worst_holes(p, worst);
+    PP_TRY(trim_for(p, n, worst, error));
+    PP_TRY(passes(p, p->watched_count, p->watched, &pass, error));
+    if (pass) return PP_OK;
+    for (size_t k = 0; k < p->count; k++) p->clamps[k].force = p->clamps[k].full_force;
+    return trim_for(p, p->watched_count, p->watched, error);
+}
+
+/* The plan ------------------------------------------------------------------------------ */
+
+static pp_status check_all(planner *p, const uint32_t *all, bool *pass, double *worst,
+                           pp_error *error)
+{
+    size_t count = p->request->holes->count;
+    PP_TRY(evaluate(p, count, all, error));
+    *pass = total_excess(p, count, all) == 0;
+    *worst = 0;
+    for (size_t h = 0; h < count; h++) *worst = fmax(*worst, p->gap[h]);
+    return PP_OK;
+}
+
+/* Without a limit on clamps, one has no business pressing much harder than the foot itself would
+ * have to at the worst hole. */
+static double most_force(const planner *p)
+{
+    const pp_plan_request *r = p->request;
+    double worst = 0;
+    if (pp_given(r->force_limit)) return r->force_limit;
+    for (size_t h = 0; h < r->holes->count; h++)
+        worst = fmax(worst, r->answers[h].force_to_close); /* skips NaN */
+    if (worst == 0) worst = r->question->force_cap;
+    return pp_given(worst) ? UNLIMITED_MARGIN * worst : WEIGHTS_MAX * p->plate->weight;
+}
+
+static pp_status take_planner(planner *p, uint32_t **all, pp_error *error)
+{
+    pp_arena *arena = &p->memory->scratch;
+    size_t count = p->request->holes->count;
+    PP_TRY(pp_hold_state_take(p->plate, arena, &p->with, error));
+    PP_TRY(pp_hold_state_take(p->plate, arena, &p->without, error));
+    PP_TAKE(p->watched, arena, count);
+    PP_TAKE_ZERO(p->is_watched, arena, count);
+    PP_TAKE(p->gap, arena, count);
+    PP_TAKE(p->answers, arena, count);
+    PP_TAKE(p->subset, arena, count);
+    PP_TAKE(*all, arena, count);
+    for (size_t h = 0; h < count; h++) {
+        (*all)[h] = (uint32_t)h;
+        p->gap[h] = p->request->answers[h].gap_under_foot;
+    }
+    PP_TRY(pp_candidates_make(p->plate, p->request, p->memory, &p->candidates, error));
+    return PP_OK;
+}
+
+static pp_status keep(const planner *p, pp_plan *plan, pp_error *error)
+{
+    const pp_candidates *c = &p->candidates;
+    pp_clamp *clamps;
+    PP_TAKE(clamps, &p->memory->keep, p->count);
+    for (size_t k = 0; k < p->count; k++) {
+        size_t q = p->clamps[k].candidate, n = c->block_begin[q + 1] - c->block_begin[q];
+        uint32_t *list;
+        PP_TAKE(list, &p->memory->keep, n);
+        memcpy(list, c->blocks + c->block_begin[q], n * sizeof *list);
+        clamps[k] = (pp_clamp){.x = c->x[q],
+                               .y = c->y[q],
+                               .force = p->clamps[k].force,
+                               .block_count = n,
+                               .blocks = list};
+    }
+    plan->clamp_count = p->count;
+    plan->clamps = clamps;
+    plan->candidates = c->count;
+    plan->contact_solves = p->pressed;
+    return PP_OK;
+}
+
+pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
+                       const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
+                       pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    planner p = {
+        .plate = plate, .request = request, .question = *request->question, .memory = memory};
+    uint32_t *all = NULL;
+    bool pass = false;
+    pp_plan made = {0};
+    p.question.only_gap = true;
+    p.most = most_force(&p);
+    PP_TRY(take_planner(&p, &all, error));
+    PP_TRY(settle(&p, SIZE_MAX, &state->base, &p.with, error));
+    for (int round = 0; round < PASSES_MAX; round++) {
+        PP_TRY(watch(&p, round > 0, error));
+        for (size_t k = 0; k < p.count; k++) p.clamps[k].force = p.clamps[k].full_force;
+        PP_TRY(add_clamps(&p, &made.beyond_limit, &pass, error));
+        if (pass) {
+            PP_TRY(prune(&p, error));
+            PP_TRY(trim(&p, error));
+        }
+        bool all_pass;
+        PP_TRY(check_all(&p, all, &all_pass, &made.worst_gap, error));
+        made.found = pass && all_pass;
+        if (made.found || !pass) break;
+    }
+    if (!made.found) { /* half a plan is none */
+        p.count = 0;
+        made.worst_gap = 0;
+        for (size_t h = 0; h < request->holes->count; h++)
+            made.worst_gap = fmax(made.worst_gap, request->answers[h].gap_under_foot);
+    }
+    PP_TRY(keep(&p, &made, error));
+    pp_arena_release(&memory->scratch, mark);
+    *plan = made;
+    return PP_OK;
+}

@@ -1,0 +1,266 @@
+#include "holddown/compliance.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/parallel.h"
+#include "linalg/linalg.h"
+
+static const double PI = 3.14159265358979323846;
+static const double SPRING_SHARE = 0.1;  /* spring = share * D / cell^2: any size near it serves */
+static const double SPRING_RADIUS = 0.7; /* of the half sides: well spread, clear of cut cells */
+enum { RING_POINTS = 8, SOLVE_BLOCK = 64, ABREAST = 4 };
+
+/* Springs and factor -------------------------------------------------------------------- */
+
+static void add_springs(const pp_mesh *mesh, double stiffness, double *band)
+{
+    size_t ld = mesh->half_bandwidth + 1;
+    for (int k = 0; k < 3; k++) {
+        double angle = PI / 2 + 2 * PI / 3 * k;
+        double x = mesh->centre_x + SPRING_RADIUS * mesh->width / 2 * cos(angle);
+        double y = mesh->centre_y + SPRING_RADIUS * mesh->height / 2 * sin(angle);
+        pp_mesh_row row;
+        pp_mesh_shape(mesh, pp_mesh_find(mesh, x, y), 0, 0, &row);
+        for (int i = 0; i < 16; i++)
+            for (int j = 0; j < 16; j++)
+                if (row.dof[i] >= row.dof[j])
+                    band[row.dof[j] * ld + row.dof[i] - row.dof[j]] +=
+                        stiffness * row.value[i] * row.value[j];
+    }
+}
+
+/* dofs between the first and the last of two cells whose places are up to `reach` apart */
+static size_t band_of_reach(const pp_mesh *mesh, double reach)
+{
+    size_t fast = (mesh->x_fastest ? mesh->nx : mesh->ny) + 1;
+    double h_fast = mesh->x_fastest ? mesh->hx : mesh->hy;
+    double h_slow = mesh->x_fastest ? mesh->hy : mesh->hx;
+    size_t along = (size_t)ceil(reach / h_fast) + 1, across = (size_t)ceil(reach / h_slow) + 1;
+    size_t band = 4 * (across * fast + along) + 3;
+    return band < mesh->dofs ? band : mesh->dofs - 1;
+}
+
+pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity, double reach,
+                             pp_memory *memory, pp_compliance *compliance, pp_error *error)
+{
+    size_t n = mesh->dofs, kd = mesh->half_bandwidth;
+    pp_compliance c = {.mesh = mesh, .rigidity = rigidity, .factor = band};
+    c.length = 0.5 * fmax(mesh->width, mesh->height);
+    /* factored for D = 1: the springs scale with D too */
+    add_springs(mesh, SPRING_SHARE / (mesh->hx * mesh->hy), band);
+    double norm = pp_band_norm(n, kd, band), reciprocal;
+    PP_TRY(pp_band_factor(n, kd, band, error));
+    PP_TRY(pp_band_condition(n, kd, band, norm, &reciprocal, error));
+    c.condition = 1 / reciprocal;
+    double root = sqrt(rigidity);
+    for (size_t i = 0; i < n * (kd + 1); i++) band[i] *= root;
+    c.near_band = band_of_reach(mesh, reach);
+    if (c.near_band < kd) c.near_band = kd;
+    PP_TAKE(c.near, &memory->keep, n * (c.near_band + 1));
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    double *room;
+    PP_TAKE(room, &memory->scratch, pp_band_invert_room(kd, c.near_band));
+    pp_band_invert_near(n, kd, band, c.near_band, c.near, room);
+    pp_arena_release(&memory->scratch, mark);
+    *compliance = c;
+    return PP_OK;
+}
+
+pp_status pp_compliance_solve(const pp_compliance *c, size_t count, double *x, pp_error *error)
+{
+    return pp_band_solve(c->mesh->dofs, c->mesh->half_bandwidth, c->factor, count, x, error);
+}
+
+/* Probes -------------------------------------------------------------------------------- */
+
+static void add_row(pp_probe *probe, const pp_mesh_row *row, double weight)
+{
+    for (int i = 0; i < 16; i++) {
+        size_t k = 0;
+        while (k < probe->count && probe->dof[k] != row->dof[i]) k++;
+        if (k == probe->count) {
+            probe->dof[probe->count] = (uint32_t)row->dof[i];
+            probe->value[probe->count++] = 0;
+        }
+        probe->value[k] += weight * row->value[i];
+    }
+}
+
+static void add_place(const pp_compliance *c, double x, double y, int dx, int dy, double weight,
+                      pp_probe *probe)
+{
+    pp_mesh_row row;
+    pp_mesh_shape(c->mesh, pp_mesh_find(c->mesh, x, y), dx, dy, &row);
+    add_row(probe, &row, weight);
+    double rx = (x - c->mesh->centre_x) / c->length, ry = (y - c->mesh->centre_y) / c->length;
+    probe->rigid[0] += weight * (dx || dy ? 0 : 1);
+    probe->rigid[1] += weight * (dx ? 1 / c->length : dy ? 0 : rx);
+    probe->rigid[2] += weight * (dy ? 1 / c->length : dx ? 0 : ry);
+}
+
+void pp_probe_point(const pp_compliance *c, double x, double y, int dx, int dy, pp_probe *probe)
+{
+    probe->count = 0;
+    for (int k = 0; k < 3; k++) probe->rigid[k] = 0;
+    add_place(c, x, y, dx, dy, 1, probe);
+}
+
+void pp_probe_ring(const pp_compliance *c, double x, double y, double radius, pp_probe *probe)
+{
+    double px[RING_POINTS], py[RING_POINTS];
+    int within = 0;
+    for (int k = 0; k < RING_POINTS && radius > 0; k++) {
+        double angle = 2 * PI * k / RING_POINTS;
+        px[within] = x + radius * cos(angle);
+        py[within] = y + radius * sin(angle);
+        within += pp_mesh_inside(c->mesh, px[within], py[within]);
+    }
+    if (within == 0) {
+        pp_probe_point(c, x, y, 0, 0, probe);
+        return;
+    }
+    probe->count = 0;
+    for (int k = 0; k < 3; k++) probe->rigid[k] = 0;
+    for (int k = 0; k < within; k++) add_place(c, px[k], py[k], 0, 0, 1.0 / within, probe);
+}
+
+double pp_probe_field(const pp_probe *probe, const double *field)
+{
+    double sum = 0;
+    for (size_t k = 0; k < probe->count; k++) sum += probe->value[k] * field[probe->dof[k]];
+    return sum;
+}
+
+double pp_probe_between(const pp_compliance *c, const pp_probe *a, const pp_probe *b)
+{
+    double sum = 0;
+    for (size_t i = 0; i < a->count; i++) {
+        double row = 0;
+        for (size_t j = 0; j < b->count; j++) {
+            size_t p = a->dof[i], q = b->dof[j], low = p < q ? p : q, high = p < q ? q : p;
+            row += b->value[j] * c->near[low * (c->near_band + 1) + high - low];
+        }
+        sum += a->value[i] * row;
+    }
+    return sum;
+}
+
+/* Supports ------------------------------------------------------------------------------ */
+
+typedef struct solving {
+    const pp_compliance *compliance;
+    const pp_probe *probes; /* one a support */
+    size_t count;
+    double *u;
+} solving;
+
+/* The answers to some of the supports: these columns of u. */
+static pp_status solve_block(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    solving *s = context;
+    const pp_mesh *mesh = s->compliance->mesh;
+    size_t first = part * SOLVE_BLOCK, m = s->count;
+    size_t columns = m - first < SOLVE_BLOCK ? m - first : SOLVE_BLOCK;
+    double *u = s->u + first;
+    for (size_t dof = 0; dof < mesh->dofs; dof++) memset(u + dof * m, 0, columns * sizeof *u);
+    for (size_t c = 0; c < columns; c++) {
+        const pp_probe *probe = &s->probes[first + c];
+        for (size_t k = 0; k < probe->count; k++) u[probe->dof[k] * m + c] = probe->value[k];
+    }
+    return pp_band_solve_beside(mesh->dofs, mesh->half_bandwidth, s->compliance->factor, columns, u,
+                                m, error);
+}
+
+pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
+                            int threads, pp_memory *memory, pp_influence *influence,
+                            pp_error *error)
+{
+    size_t m = supports->count, n = compliance->mesh->dofs;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    double *u, *g, *r;
+    pp_probe *probes;
+    solving s = {.compliance = compliance, .count = m};
+    if (n > SIZE_MAX / sizeof *u / (m + 1)) return pp_fail_memory(error);
+    PP_TAKE(u, &memory->keep, n * m);
+    PP_TAKE(g, &memory->keep, m * m);
+    PP_TAKE(r, &memory->keep, m * 3);
+    PP_TAKE(probes, &memory->scratch, m);
+    for (size_t i = 0; i < m; i++) {
+        pp_probe_point(compliance, supports->x[i], supports->y[i], 0, 0, &probes[i]);
+        for (size_t k = 0; k < 3; k++) r[k * m + i] = probes[i].rigid[k];
+    }
+    s.probes = probes;
+    s.u = u;
+    size_t parts = (m + SOLVE_BLOCK - 1) / SOLVE_BLOCK;
+    PP_TRY(pp_parallel(threads, parts, solve_block, &s, error));
+    pp_influence made = {.count = m, .u = u, .g = g, .r = r};
+    for (size_t j = 0; j < m; j++) pp_influence_probe(&made, &probes[j], g + j * m);
+    for (size_t j = 0; j < m; j++)
+        for (size_t i = 0; i < j; i++)
+            g[j * m + i] = g[i * m + j] = 0.5 * (g[j * m + i] + g[i * m + j]);
+    pp_arena_release(&memory->scratch, mark);
+    *influence = made;
+    return PP_OK;
+}
+
+/* The dofs a probe has a share of, ABREAST at a time: g is then read and written once for them. */
+void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *restrict g)
+{
+    size_t m = influence->count, count = 0;
+    const double *rows[PP_PROBE_MAX + ABREAST];
+    double values[PP_PROBE_MAX + ABREAST];
+    for (size_t k = 0; k < probe->count; k++) {
+        if (probe->value[k] == 0) continue;
+        rows[count] = influence->u + probe->dof[k] * m;
+        values[count++] = probe->value[k];
+    }
+    for (size_t k = 0; k < ABREAST; k++) rows[count + k] = influence->u, values[count + k] = 0;
+    memset(g, 0, m * sizeof *g);
+    for (size_t k = 0; k < count; k += ABREAST) {
+        const double *restrict r0 = rows[k], *restrict r1 = rows[k + 1], *restrict r2 = rows[k + 2],
+                               *restrict r3 = rows[k + 3];
+        double v0 = values[k], v1 = values[k + 1], v2 = values[k + 2], v3 = values[k + 3];
+        for (size_t i = 0; i < m; i++)
+            g[i] = (((g[i] + v0 * r0[i]) + v1 * r1[i]) + v2 * r2[i]) + v3 * r3[i];
+    }
+}
+
+void pp_influence_probes(const pp_influence *influence, size_t count, pp_probe *const probes[],
+                         double *g)
+{
+    size_t m = influence->count;
+    if (count != 3) {
+        for (size_t l = 0; l < count; l++) pp_influence_probe(influence, probes[l], g + l * m);
+        return;
+    }
+    double *restrict g0 = g, *restrict g1 = g + m, *restrict g2 = g + 2 * m;
+    memset(g, 0, 3 * m * sizeof *g);
+    for (size_t k = 0; k < probes[0]->count; k++) { /* each row is read once for all three */
+        const double *restrict row = influence->u + probes[0]->dof[k] * m;
+        double v0 = probes[0]->value[k], v1 = probes[1]->value[k], v2 = probes[2]->value[k];
+        for (size_t i = 0; i < m; i++) {
+            g0[i] += v0 * row[i];
+            g1[i] += v1 * row[i];
+            g2[i] += v2 * row[i];
+        }
+    }
+}
+
+void pp_influence_field(const pp_influence *influence, size_t dofs, const double *force,
+                        double *field)
+{
+    size_t m = influence->count;
+    for (size_t dof = 0; dof < dofs; dof += ABREAST) { /* a mesh has 4 dofs a node */
+        const double *r0 = influence->u + dof * m, *r1 = r0 + m, *r2 = r1 + m, *r3 = r2 + m;
+        double s0 = 0, s1 = 0, s2 = 0, s3 = 0; /* sums that do not wait for each other */
+        for (size_t i = 0; i < m; i++) {
+            s0 += r0[i] * force[i];
+            s1 += r1[i] * force[i];
+            s2 += r2[i] * force[i];
+            s3 += r3[i] * force[i];
+        }
+        field[dof] += s0, field[dof + 1] += s1, field[dof + 2] += s2, field[dof + 3] += s3;
+    }
+}

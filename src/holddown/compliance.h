@@ -1,0 +1,78 @@
+/* How much the free plate gives: the answer of every point to a force at any other. mm, N, MPa.
+ *
+ * The free plate has no supports, so its stiffness is singular in the three rigid motions. Three
+ * weak springs make it regular; every load set put on it is in balance, so that they carry nothing
+ * and leave no trace in any result.
+ */
+#ifndef PP_HOLDDOWN_COMPLIANCE_H
+#define PP_HOLDDOWN_COMPLIANCE_H
+
+#include <stdint.h>
+
+#include "elements/mesh.h"
+#include "holddown/support.h"
+
+/* A linear functional of the deflection: its value at a place, a slope, a mean over a ring; as a
+ * load the same vector is the force that works on it. rigid: of [1, (x - xc)/L, (y - yc)/L]. */
+enum { PP_PROBE_MAX = 8 * 16 };
+typedef struct pp_probe {
+    size_t count;
+    uint32_t dof[PP_PROBE_MAX]; /* distinct */
+    double value[PP_PROBE_MAX];
+    double rigid[3];
+} pp_probe;
+
+typedef struct pp_compliance {
+    const pp_mesh *mesh;
+    double rigidity;  /* D = E t^3 / (12 (1 - nu^2)), N mm */
+    double length;    /* L of the rigid motions: half the long side */
+    double *factor;   /* band Cholesky factor of D K + springs */
+    double condition; /* estimated, 1-norm */
+    double *near;     /* lower band of the inverse, [dofs * (near_band + 1)] */
+    size_t near_band;
+} pp_compliance;
+
+/* Factor the stiffness band[dofs * (half_bandwidth + 1)] of the mesh for D = 1 (overwritten, kept),
+ * and find the inverse between all dofs up to `reach` mm apart.
+ * errors: PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity, double reach,
+                             pp_memory *memory, pp_compliance *compliance, pp_error *error);
+
+/* Deflection fields x[dofs * count] for loads given in x. */
+pp_status pp_compliance_solve(const pp_compliance *compliance, size_t count, double *x,
+                              pp_error *error);
+
+/* Value (0, 0) or slope (1, 0), (0, 1) per mm at a place. */
+void pp_probe_point(const pp_compliance *compliance, double x, double y, int dx, int dy,
+                    pp_probe *probe);
+/* Mean over 8 places on a circle, the first towards +x; places beyond the outline carry nothing and
+ * leave their share to the others; with radius 0, or none within, the centre itself. */
+void pp_probe_ring(const pp_compliance *compliance, double x, double y, double radius,
+                   pp_probe *probe);
+
+double pp_probe_field(const pp_probe *probe, const double *field);
+/* a' (D K + springs)^-1 b for probes within `reach` of each other. */
+double pp_probe_between(const pp_compliance *compliance, const pp_probe *a, const pp_probe *b);
+
+/* The answer of the whole plate to its supports. */
+typedef struct pp_influence {
+    size_t count;    /* m supports */
+    const double *u; /* [dofs * m], u[dof * m + i]: deflection of the dof per newton at support i */
+    const double *g; /* G[m * m], symmetric */
+    const double *r; /* R[m * 3] */
+} pp_influence;
+
+pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
+                            int threads, pp_memory *memory, pp_influence *influence,
+                            pp_error *error);
+
+/* g[m]: deflection of each support per newton of the probe's load. */
+void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *g);
+/* The same for up to 3 probes on the same dofs: g[m * count]. */
+void pp_influence_probes(const pp_influence *influence, size_t count, pp_probe *const probes[],
+                         double *g);
+/* field[dofs] += sum of force[i] times the answer to support i. */
+void pp_influence_field(const pp_influence *influence, size_t dofs, const double *force,
+                        double *field);
+
+#endif

@@ -1,0 +1,424 @@
+#include "holddown/contact.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "linalg/linalg.h"
+
+enum { SETS_MAX = 60 }; /* sets tried before the exact path is followed; 5 to 10 are usual */
+
+pp_status pp_contact_base_take(size_t m, pp_arena *arena, pp_contact_base *base, pp_error *error)
+{
+    pp_contact_base b = {.count = m};
+    if (m && m > SIZE_MAX / sizeof(double) / m) return pp_fail_memory(error);
+    PP_TAKE(b.order, arena, m);
+    PP_TAKE(b.p, arena, m * m);
+    PP_TAKE(b.v, arena, m);
+    PP_TAKE(b.zv, arena, m * 3);
+    *base = b;
+    return PP_OK;
+}
+
+pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work, pp_error *error)
+{
+    pp_contact_work w = {.count = m};
+    PP_TAKE_ZERO(w.changed, arena, m);
+    PP_TAKE(w.next, arena, m);
+    PP_TAKE(w.list, arena, m);
+    PP_TAKE(w.raise, arena, m);
+    PP_TAKE(w.x, arena, 2 * m);
+    PP_TAKE(w.q, arena, 2 * m);
+    PP_TRY(pp_contact_factor_take(m, arena, &w.factor, error));
+    *work = w;
+    return PP_OK;
+}
+
+static void nothing_changed(pp_contact_work *work)
+{
+    memset(work->changed, 0, work->count * sizeof *work->changed);
+}
+
+void pp_contact_work_begin(pp_contact_work *work)
+{
+    nothing_changed(work);
+    pp_contact_factor_begin(&work->factor);
+}
+
+/* Base ---------------------------------------------------------------------------------- */
+
+size_t pp_contact_base_work(size_t m, size_t active)
+{
+    size_t n = active + 3, rest = m - active;
+    return 2 * n * n + rest * active + rest * 3 + active * 3 + m;
+}
+
+/* inverse[n * n] of [[G_AA, s R_A], [s R_A', 0]]; s makes both parts the same size */
+static pp_status invert_touching(const pp_contact_points *points, const pp_contact_base *base,
+                                 double scale, double *matrix, double *inverse, int *pivots,
+                                 pp_error *error)
+{
+    size_t m = points->count, a = base->active, n = a + 3;
+    memset(matrix, 0, n * n * sizeof *matrix);
+    memset(inverse, 0, n * n * sizeof *inverse);
+    for (size_t j = 0; j < a; j++) {
+        const double *column = points->g + base->order[j] * m;
+        for (size_t i = 0; i < a; i++) matrix[j * n + i] = column[base->order[i]];
+        for (size_t k = 0; k < 3; k++) {
+            double value = scale * points->r[k * m + base->order[j]];
+            matrix[j * n + a + k] = matrix[(a + k) * n + j] = value;
+        }
+    }
+    for (size_t j = 0; j < n; j++) inverse[j * n + j] = 1;
+    PP_TRY(pp_lu_factor(n, matrix, n, pivots, error));
+    PP_TRY(pp_lu_solve(n, matrix, n, pivots, n, inverse, n, error));
+    for (size_t j = 0; j < n; j++)
+        for (size_t i = 0; i < j; i++)
+            inverse[j * n + i] = inverse[i * n + j] =
+                0.5 * (inverse[j * n + i] + inverse[i * n + j]);
+    return PP_OK;
+}
+
+static void number_places(const bool *touching, pp_contact_base *base)
+{
+    size_t place = 0;
+    for (int part = 0; part < 2; part++) {
+        for (size_t i = 0; i < base->count; i++)
+            if (touching[i] == (part == 0)) base->order[place++] = (uint32_t)i;
+        if (part == 0) base->active = place;
+    }
+}
+
+pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
+                               const double *gap, const double load[3], double eps, double *work,
+                               int *pivots, pp_contact_base *base, pp_error *error)
+{
+    size_t m = points->count;
+    number_places(touching, base);
+    size_t a = base->active, rest = m - a, n = a + 3;
+    if (a < 3)
+        return pp_fail(error, PP_ENUMERIC,
+                       "fewer than 3 supports touch the plate; give more supports");
+    double scale = 0;
+    for (size_t i = 0; i < a; i++) scale = fmax(scale, points->g[base->order[i] * (m + 1)]);
+    double *matrix = work, *inverse = matrix + n * n, *g_ia = inverse + n * n;
+    double *r_i = g_ia + rest * a, *z = r_i + rest * 3, *gap_at = z + a * 3;
+    PP_TRY(invert_touching(points, base, scale, matrix, inverse, pivots, error));
+
+    /* S is inverse[0..a, 0..a]; Z and Q lose the scale: [[S, Z], [Z', -Q]] */
+    for (size_t k = 0; k < 3; k++) {
+        for (size_t i = 0; i < a; i++)
+            z[k * a + i] = base->zv[k * m + i] = scale * inverse[(a + k) * n + i];
+        for (size_t l = 0; l < 3; l++)
+            base->q[l * 3 + k] = -scale * scale * inverse[(a + l) * n + a + k];
+        for (size_t i = 0; i < rest; i++) r_i[k * rest + i] = points->r[k * m + base->order[a + i]];
+    }
+    for (size_t j = 0; j < a; j++)
+        for (size_t i = 0; i < rest; i++)
+            g_ia[j * rest + i] = points->g[base->order[j] * m + base->order[a + i]];
+
+    double *p = base->p, *p_ia = p + a, *p_ai = p + a * m, *p_ii = p + a * m + a;
+    for (size_t j = 0; j < a; j++) {
+        memcpy(p + j * m, inverse + j * n, a * sizeof *p);
+        p[j * m + j] += eps;
+    }
+    if (rest) {
+        double *v = base->zv + a;
+        /* V = G_IA Z - R_I Q */
+        pp_matrix_multiply(0, 0, rest, 3, a, 1, g_ia, rest, z, a, 0, v, m);
+        pp_matrix_multiply(0, 0, rest, 3, 3, -1, r_i, rest, base->q, 3, 1, v, m);
+        /* P_IA = T' = G_IA S + R_I Z' */
+        pp_matrix_multiply(0, 0, rest, a, a, 1, g_ia, rest, inverse, n, 0, p_ia, m);
+        pp_matrix_multiply(0, 1, rest, a, 3, 1, r_i, rest, z, a, 1, p_ia, m);
+        /* P_AI = -T, P_II = G_II - G_IA T - R_I V' */
+        for (size_t j = 0; j < rest; j++) {
+            for (size_t i = 0; i < a; i++) p_ai[j * m + i] = -p_ia[i * m + j];
+            for (size_t i = 0; i < rest; i++)
+                p_ii[j * m + i] = points->g[base->order[a + j] * m + base->order[a + i]];
+        }
+        pp_matrix_multiply(0, 0, rest, rest, a, 1, g_ia, rest, p_ai, m, 1, p_ii, m);
+        pp_matrix_multiply(0, 1, rest, rest, 3, -1, r_i, rest, v, m, 1, p_ii, m);
+    }
+
+    /* r_A = -S gap_A + Z load;  motion = -Z' gap_A - Q load;  y_I = gap_I + T'(-gap_A) + V load */
+    for (size_t i = 0; i < m; i++) gap_at[i] = gap[base->order[i]];
+    for (size_t i = 0; i < m; i++) {
+        base->v[i] = i < a ? eps * gap_at[i] : gap_at[i];
+        for (size_t k = 0; k < 3; k++) base->v[i] += base->zv[k * m + i] * load[k];
+    }
+    pp_matrix_vector(0, m, a, -1, p, m, gap_at, 1, base->v);
+    for (size_t k = 0; k < 3; k++) {
+        base->motion[k] = 0;
+        for (size_t i = 0; i < a; i++) base->motion[k] -= z[k * a + i] * gap_at[i];
+        for (size_t l = 0; l < 3; l++) base->motion[k] -= base->q[l * 3 + k] * load[l];
+    }
+    base->eps = eps;
+    return PP_OK;
+}
+
+/* d_A = S g_A + Z r;  d_I = -g_I + T' g_A + V r;  motion = Z' g_A - Q r */
+void pp_contact_columns(const pp_contact_base *base, size_t count, const double *g, const double *r,
+                        double *d, double *motion, double *work)
+{
+    size_t m = base->count, a = base->active;
+    double *g_a = work;
+    for (size_t c = 0; c < count; c++) {
+        const double *from = g + c * m;
+        double *to = d + c * m;
+        for (size_t i = 0; i < a; i++) {
+            g_a[c * a + i] = from[base->order[i]];
+            to[i] = -base->eps * from[base->order[i]];
+        }
+        for (size_t i = a; i < m; i++) to[i] = -from[base->order[i]];
+    }
+    pp_matrix_multiply(0, 0, m, count, a, 1, base->p, m, g_a, a, 1, d, m);
+    pp_matrix_multiply(0, 0, m, count, 3, 1, base->zv, m, r, 3, 1, d, m);
+    pp_matrix_multiply(1, 0, 3, count, a, 1, base->zv, m, g_a, a, 0, motion, 3);
+    pp_matrix_multiply(0, 0, 3, count, 3, -1, base->q, 3, r, 3, 1, motion, 3);
+}
+
+double pp_contact_flexibility(const pp_contact_base *base, double direct, const double *g_probe,
+                              const double r_probe[3], const double *d, const double motion[3])
+{
+    double e = -direct;
+    for (size_t i = 0; i < base->active; i++) e += g_probe[base->order[i]] * d[i];
+    for (int k = 0; k < 3; k++) e += r_probe[k] * motion[k];
+    return e;
+}
+
+/* Contact at one force ------------------------------------------------------------------ */
+
+static void list_changed(pp_contact_work *work)
+{
+    work->changed_count = 0;
+    for (size_t j = 0; j < work->count; j++)
+        if (work->changed[j]) work->list[work->changed_count++] = (uint32_t)j;
+}
+
+/* q += P_:C x, four columns at a time (the columns of C are scattered: no BLAS call takes them) */
+static void add_columns(const pp_contact_base *base, const uint32_t *list, size_t k,
+                        const double *x, double *restrict q)
+{
+    size_t m = base->count, c = 0;
+    for (; c + 4 <= k; c += 4) {
+        const double *restrict p0 = base->p + list[c] * m, *restrict p1 = base->p + list[c + 1] * m;
+        const double *restrict p2 = base->p + list[c + 2] * m;
+        const double *restrict p3 = base->p + list[c + 3] * m;
+        double x0 = x[c], x1 = x[c + 1], x2 = x[c + 2], x3 = x[c + 3];
+        for (size_t i = 0; i < m; i++)
+            q[i] += (p0[i] * x0 + p1[i] * x1) + (p2[i] * x2 + p3[i] * x3);
+    }
+    for (; c < k; c++) {
+        const double *restrict p0 = base->p + list[c] * m;
+        double x0 = x[c];
+        for (size_t i = 0; i < m; i++) q[i] += p0[i] * x0;
+    }
+}
+
+/* x_C of P_CC x_C = -rhs_C for `count` (1 or 2) right-hand sides rhs[count][m], in places */
+static pp_status solve_changed(const pp_contact_base *base, size_t count, const double *const rhs[],
+                               pp_contact_work *work, pp_error *error)
+{
+    size_t k = work->changed_count;
+    for (size_t c = 0; c < count; c++)
+        for (size_t j = 0; j < k; j++) work->x[c * k + j] = -rhs[c][work->list[j]];
+    return pp_contact_factor_solve(&work->factor, base->p, k, work->list, count, work->x, error);
+}
+
+/* x and q of the set in work->changed at this force */
+static pp_status evaluate(const pp_contact_base *base, const double *d, double force,
+                          pp_contact_work *work, pp_error *error)
+{
+    list_changed(work);
+    for (size_t i = 0; i < base->count; i++) work->q[i] = base->v[i] + force * d[i];
+    PP_TRY(solve_changed(base, 1, (const double *const[]){work->q}, work, error));
+    add_columns(base, work->list, work->changed_count, work->x, work->q);
+    work->iterations++;
+    return PP_OK;
+}
+
+/* C <- {j in C: x_j > 0} and {j not in C: q_j < -tiny}; true when it stays as it was. The hash
+ * tells sets apart. */
+static bool next_set(const pp_contact_base *base, bool held, pp_contact_work *work, uint64_t *hash)
+{
+    size_t m = base->count, a = base->active;
+    bool same = true;
+    uint64_t h = 1469598103934665603u; /* FNV-1a */
+    memset(work->next, 0, m * sizeof *work->next);
+    for (size_t c = 0; c < work->changed_count; c++) work->next[work->list[c]] = work->x[c] > 0;
+    for (size_t j = held ? a : 0; j < m; j++)
+        if (!work->changed[j])
+            work->next[j] = work->q[j] < -(j < a ? base->tiny_force : base->tiny_gap);
+    for (size_t j = 0; j < m; j++) {
+        if (work->next[j] != work->changed[j]) same = false;
+        if (work->next[j]) h = (h ^ j) * 1099511628211u;
+        work->changed[j] = work->next[j];
+    }
+    *hash = h;
+    return same;
+}
+
+/* The primal-dual active set: false when a set repeats or there is no end of them */
+static pp_status active_set(const pp_contact_base *base, const double *d, double force, bool held,
+                            pp_contact_work *work, bool *found, pp_error *error)
+{
+    uint64_t seen[SETS_MAX], hash = 0;
+    *found = false;
+    for (int i = 0; i < SETS_MAX; i++) {
+        PP_TRY(evaluate(base, d, force, work, error));
+        if (next_set(base, held, work, &hash)) {
+            *found = true;
+            return PP_OK;
+        }
+        for (int k = 0; k < i; k++)
+            if (seen[k] == hash) return PP_OK;
+        seen[i] = hash;
+    }
+    return PP_OK;
+}
+
+pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
+                           pp_contact_work *work, pp_error *error)
+{
+    bool found;
+    if (held) memset(work->changed, 0, base->active * sizeof *work->changed);
+    PP_TRY(active_set(base, d, force, held, work, &found, error));
+    if (found) return PP_OK;
+    work->fallbacks++;
+    return pp_contact_path(base, d, 0, force, held, work, &(size_t){0}, error);
+}
+
+pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
+                         pp_contact_work *work, bool *found, pp_error *error)
+{
+    return active_set(base, d, force, false, work, found, error);
+}
+
+pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error)
+{
+    bool found;
+    double *raise = work->raise;
+    memset(raise, 0, base->count * sizeof *raise);
+    pp_contact_work_begin(work);
+    PP_TRY(active_set(base, raise, 0, false, work, &found, error));
+    if (found) return PP_OK;
+    work->fallbacks++;
+    for (size_t j = 0; j < base->count; j++)
+        raise[j] =
+            fmax(-1.001 * base->v[j], 0) + (j < base->active ? base->tiny_force : base->tiny_gap);
+    return pp_contact_path(base, raise, 1, 0, false, work, &(size_t){0}, error);
+}
+
+/* The exact path ------------------------------------------------------------------------ */
+
+/* For the set C: x = x0 + F x1, q = q0 + F q1, laid out one after the other */
+static pp_status lines(const pp_contact_base *base, const double *d, pp_contact_work *work,
+                       pp_error *error)
+{
+    size_t m = base->count;
+    list_changed(work);
+    size_t k = work->changed_count;
+    memcpy(work->q, base->v, m * sizeof *work->q);
+    memcpy(work->q + m, d, m * sizeof *work->q);
+    PP_TRY(solve_changed(base, 2, (const double *const[]){work->q, work->q + m}, work, error));
+    add_columns(base, work->list, k, work->x, work->q);
+    add_columns(base, work->list, k, work->x + k, work->q + m);
+    work->iterations++;
+    return PP_OK;
+}
+
+/* Where value = v0 + F v1 comes down to zero on the way from `force` in direction `sense` */
+static double zero_on_the_way(double v0, double v1, double force, double sense)
+{
+    if (v1 * sense >= 0) return INFINITY;
+    double step = (-v0 / v1 - force) * sense;
+    return step > 0 ? step : 0;
+}
+
+pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
+                          bool held, pp_contact_work *work, size_t *events, pp_error *error)
+{
+    size_t m = base->count, a = base->active, last = SIZE_MAX, count = 0, limit = 20 * m + 1000;
+    double force = from, sense = to < from ? -1 : 1;
+    nothing_changed(work);
+    for (;; count++) {
+        PP_TRY(lines(base, d, work, error));
+        size_t k = work->changed_count, who = SIZE_MAX;
+        double nearest = INFINITY;
+        for (size_t c = 0; c < k; c++) {
+            double step = zero_on_the_way(work->x[c], work->x[k + c], force, sense);
+            if (step == 0 && work->list[c] == last) continue; /* it has only just come in */
+            if (step < nearest) nearest = step, who = work->list[c];
+        }
+        for (size_t j = held ? a : 0; j < m; j++) {
+            if (work->changed[j]) continue;
+            double step = zero_on_the_way(work->q[j], work->q[m + j], force, sense);
+            if (step == 0 && j == last) continue;
+            if (step < nearest) nearest = step, who = j;
+        }
+        if (who == SIZE_MAX || nearest >= (to - force) * sense) break;
+        if (count == limit)
+            return pp_fail(error, PP_ENUMERIC,
+                           "the contact with the supports did not settle after %zu changes; "
+                           "move supports that lie in one line with the centre of the plate",
+                           count);
+        force += nearest * sense;
+        work->changed[who] = !work->changed[who];
+        last = who;
+    }
+    *events = count;
+    return evaluate(base, d, to, work, error);
+}
+
+/* What comes of it ---------------------------------------------------------------------- */
+
+double pp_contact_probe(const pp_contact_base *base, const pp_contact_work *work, const double *d)
+{
+    double sum = 0; /* by reciprocity: d on touching places, -d on the others */
+    for (size_t c = 0; c < work->changed_count; c++) {
+        size_t j = work->list[c];
+        sum += (j < base->active ? d[j] : -d[j]) * work->x[c];
+    }
+    return sum;
+}
+
+pp_status pp_contact_line(const pp_contact_base *base, const double *d, const double *d_probe,
+                          double start, double e, pp_contact_work *work, double *at_zero,
+                          double *slope, pp_error *error)
+{
+    size_t k = work->changed_count;
+    PP_TRY(solve_changed(base, 2, (const double *const[]){base->v, d}, work, error));
+    double sums[2] = {start, e};
+    for (size_t c = 0; c < k; c++) {
+        size_t j = work->list[c];
+        double coefficient = j < base->active ? d_probe[j] : -d_probe[j];
+        sums[0] += coefficient * work->x[c];
+        sums[1] += coefficient * work->x[k + c];
+    }
+    *at_zero = sums[0];
+    *slope = sums[1];
+    return PP_OK;
+}
+
+void pp_contact_state(const pp_contact_base *base, const pp_contact_work *work, double force,
+                      const double force_motion[3], double *reaction, double *gap, double motion[3])
+{
+    size_t m = base->count, a = base->active;
+    for (size_t j = 0; j < m; j++) {
+        double reacting = j < a ? work->q[j] : 0, open = j < a ? 0 : work->q[j];
+        if (work->changed[j]) reacting = open = 0;
+        if (reaction) reaction[base->order[j]] = reacting;
+        if (gap) gap[base->order[j]] = open;
+    }
+    /* motion = motion_0 + F motion_f + Z' y_A - V' r_I */
+    double moved[3];
+    for (int k = 0; k < 3; k++) moved[k] = base->motion[k] + force * force_motion[k];
+    for (size_t c = 0; c < work->changed_count; c++) {
+        size_t j = work->list[c];
+        if (j < a && gap) gap[base->order[j]] = work->x[c];
+        if (j < a && reaction) reaction[base->order[j]] = -base->eps * work->x[c];
+        if (j >= a && reaction) reaction[base->order[j]] = work->x[c];
+        for (int k = 0; k < 3; k++)
+            moved[k] += (j < a ? 1 : -1) * base->zv[(size_t)k * m + j] * work->x[c];
+    }
+    if (motion) memcpy(motion, moved, sizeof moved);
+}

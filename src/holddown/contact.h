@@ -1,0 +1,138 @@
+/* Unilateral contact of a plate with its supports: dense kernels on the compliance of the contact
+ * points. Pure numbers: knows no mesh, no job, no units beyond mm and N. Theory:
+ * docs/theory/holddown, "Contact".
+ *
+ * m contact points carry reactions r >= 0 (up) at gaps y >= 0 with r_i y_i = 0:
+ *
+ *     y = gap + G r - F g_f + R a        (G compliance, R rigid motions, a their amounts)
+ *     R' r = load + F r_f                (balance of force and two moments)
+ *
+ * for a down force F whose column is (g_f = compliance between the points and the force,
+ * r_f = its own rigid row). `gap` and `load` describe the state without foot.
+ *
+ * A base is a set of points assumed touching. Around it the problem reads
+ *
+ *     v + F d + P x >= 0,  x >= 0,  complementary        (a linear complementarity problem)
+ *
+ * where x is "gap opened" for a touching point and "reaction taken up" for the others, and the
+ * left side is their reaction and their gap. Points are renumbered: the touching ones first. P gets
+ * eps on the diagonal of the touching ones: a lifted support pulls back eps newton per mm, far
+ * below anything that matters, which makes P a P-matrix, so that every F has one solution and
+ * tipping is a path, not a singularity.
+ *
+ * Matrices are column-major. Workspaces are the caller's; nothing here allocates.
+ */
+#ifndef PP_HOLDDOWN_CONTACT_H
+#define PP_HOLDDOWN_CONTACT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "holddown/contact_factor.h"
+
+typedef struct pp_contact_points {
+    size_t count;    /* m */
+    const double *g; /* G[m * m], symmetric, mm/N */
+    const double *r; /* R[m * 3]: 1, (x - xc)/L, (y - yc)/L */
+} pp_contact_points;
+
+typedef struct pp_contact_base {
+    size_t count, active;
+    uint32_t *order; /* [m] point at each place: the touching ones first, each part ascending */
+    double *p;       /* P[m * m], in places */
+    double *v;       /* [m] reactions of the touching ones, gaps of the others, at F = 0 */
+    double *zv;      /* [m * 3] rigid part of a force's column, in places */
+    double q[9];     /* rigid compliance */
+    double motion[3];
+    double eps;
+    double tiny_force, tiny_gap; /* a reaction or gap above minus this counts as not negative */
+} pp_contact_base;
+
+/* Arrays for one base of up to m points. */
+pp_status pp_contact_base_take(size_t m, pp_arena *arena, pp_contact_base *base, pp_error *error);
+
+/* Doubles that pp_contact_base_make needs, and ints. */
+size_t pp_contact_base_work(size_t m, size_t active);
+
+/* Make the base around touching[m] (at least 3 points that fix a plane).
+ *
+ * given    gap[m], load[3]    the state without foot (see above)
+ *          eps                N/mm
+ *          work[pp_contact_base_work], pivots[active + 3]
+ * out      *base              its arrays must be taken beforehand; tiny_* are left alone
+ * errors   PP_ENUMERIC        the touching points do not fix a plane
+ */
+pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
+                               const double *gap, const double load[3], double eps, double *work,
+                               int *pivots, pp_contact_base *base, pp_error *error);
+
+/* Bring `count` columns g[m * count] (compliance between the points, in the points' own order, and
+ * a force or probe) with rigid rows r[3 * count] into the base: d[m * count] in places, motion[3 *
+ * count] the rigid motion per newton. work[(m + active) * count] */
+void pp_contact_columns(const pp_contact_base *base, size_t count, const double *g, const double *r,
+                        double *d, double *motion, double *work);
+
+/* Displacement (down positive is negative) at a probe per newton of a force, nothing changing
+ * contact: e = -c + g_probe,A . d_A + r_probe . motion, c the compliance between probe and force.
+ */
+double pp_contact_flexibility(const pp_contact_base *base, double direct, const double *g_probe,
+                              const double r_probe[3], const double *d, const double motion[3]);
+
+/* What one contact problem needs; one each for every thread. */
+typedef struct pp_contact_work {
+    size_t count;   /* m */
+    bool *changed;  /* [m] the set C of points that changed state; kept as the next start */
+    bool *next;     /* [m] */
+    uint32_t *list; /* [m] C, ascending */
+    size_t changed_count;
+    double *raise; /* [m] */
+    double *x;     /* [2 m] x of C, in the order of list */
+    double *q;     /* [2 m] v + F d + P x, in places */
+    pp_contact_factor factor;
+    size_t iterations; /* sum over all solves, for the record */
+    size_t fallbacks;  /* how often the exact path had to be followed */
+} pp_contact_work;
+
+pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work, pp_error *error);
+/* Before another base, or wherever the past must not matter: forget the start and all factors. */
+void pp_contact_work_begin(pp_contact_work *work);
+
+/* The contact state at force F, by a primal-dual active set started from work->changed; falls back
+ * to the exact path should a set repeat. held: touching points may not lift.
+ * out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
+pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
+                           pp_contact_work *work, pp_error *error);
+
+/* The same about a base that may have negative v, from which there is no path: *found = false where
+ * a set repeats, and the state is then none. */
+pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
+                         pp_contact_work *work, bool *found, pp_error *error);
+
+/* The contact state without force, for a base around points that do not all touch in truth (v may
+ * be negative anywhere): the same method; its fallback raises what is negative and lowers it again.
+ */
+pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error);
+
+/* The same by following every change of contact from force `from`, where nothing has changed yet
+ * (v + from d >= 0), to `to` (either direction). Exact and unique. out: as above; events: how many
+ * changes. */
+pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
+                          bool held, pp_contact_work *work, size_t *events, pp_error *error);
+
+/* sum over C of coefficient times x: the change of a probe whose base column is d. */
+double pp_contact_probe(const pp_contact_base *base, const pp_contact_work *work, const double *d);
+
+/* For the set C in work: how the probe moves with the force, y = at_zero + slope F, when its value
+ * at F = 0 in the base is `start` and its flexibility e. PP_ENUMERIC should P of the set be
+ * singular. */
+pp_status pp_contact_line(const pp_contact_base *base, const double *d, const double *d_probe,
+                          double start, double e, pp_contact_work *work, double *at_zero,
+                          double *slope, pp_error *error);
+
+/* The whole state in the points' own order: reaction[m], gap[m], motion[3] (each may be NULL). */
+void pp_contact_state(const pp_contact_base *base, const pp_contact_work *work, double force,
+                      const double force_motion[3], double *reaction, double *gap,
+                      double motion[3]);
+
+#endif

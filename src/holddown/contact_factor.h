@@ -1,0 +1,39 @@
+/* Principal submatrices of one matrix, solved again and again for sets that differ little.
+ *
+ * The set solved last is kept factored. A set that differs from it in a few indices is solved by
+ * bordering: indices added become extra unknowns, indices dropped are held at zero by a multiplier
+ * each. Which sets were solved before decides how a set is solved, and with it the last bits: start
+ * afresh (begin) wherever the result must not depend on the past.
+ */
+#ifndef PP_HOLDDOWN_CONTACT_FACTOR_H
+#define PP_HOLDDOWN_CONTACT_FACTOR_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/memory.h"
+
+enum { PP_BORDER_MAX = 32 }; /* indices added and dropped before the set is factored anew */
+
+typedef struct pp_contact_factor {
+    size_t room;    /* m: rows of the full matrix */
+    size_t count;   /* of the set factored; 0: none */
+    uint32_t *list; /* [m] that set, ascending */
+    double *lu;     /* [m * m] */
+    int *pivots;    /* [m] */
+    double *border; /* [m * (PP_BORDER_MAX + 2)] */
+} pp_contact_factor;
+
+pp_status pp_contact_factor_take(size_t m, pp_arena *arena, pp_contact_factor *factor,
+                                 pp_error *error);
+
+/* Forget what was factored: the matrix has changed, or the past must not matter. */
+void pp_contact_factor_begin(pp_contact_factor *factor);
+
+/* x[count_rhs][k] with P_CC x = rhs_C for the set C = list[k] (ascending) of p[m * m] (ld m);
+ * count_rhs 1 or 2; rhs[c][k] is given in x. errors: PP_ENUMERIC singular */
+pp_status pp_contact_factor_solve(pp_contact_factor *factor, const double *p, size_t k,
+                                  const uint32_t *list, size_t count_rhs, double *x,
+                                  pp_error *error);
+
+#endif

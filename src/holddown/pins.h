@@ -1,0 +1,60 @@
+/* Support pins under the webs between holes.
+ *
+ * Common practice, no source: a pin stands under the web between three (triangular pattern) or four
+ * holes (square), where no drill may meet it. The largest pin there has the radius p/sqrt 3 - d/2
+ * or p/sqrt 2 - d/2.
+ */
+#ifndef PP_HOLDDOWN_PINS_H
+#define PP_HOLDDOWN_PINS_H
+
+#include "elements/mesh.h"
+#include "input/lists/holelist.h"
+
+typedef struct pp_web { /* a place between holes, as far as it gets from all of them */
+    double x, y;
+    double radius; /* of the largest circle there that meets no hole, mm */
+    int holes;     /* that touch this circle: 3 or 4 */
+} pp_web;
+
+typedef struct pp_pin_request {
+    const pp_job *job;
+    const pp_nominal *nominal;
+    double pitch;
+    double hole_diameter; /* of tube holes: what the drill makes */
+    double pin_diameter;  /* NaN: webs are listed whatever fits */
+    double clearance;     /* least metal between a pin and any hole; NaN: 0 */
+    double spacing;       /* of the chosen pins; NaN: from the sag */
+    int threads;
+} pp_pin_request;
+
+typedef struct pp_pin_plan {
+    size_t web_count;
+    const pp_web *webs;   /* all that clear every hole by the pin and its clearance; y, then x */
+    size_t narrow_count;  /* webs that do not */
+    double widest_radius; /* over all webs, mm; NaN without any */
+    bool chosen_valid;    /* pins were chosen: pin_diameter and a spacing or what the sag needs */
+    double spacing;       /* asked for, or found */
+    size_t pin_count;
+    const double *pin_x, *pin_y; /* y, then x */
+    bool sag_valid;
+    double sag; /* deepest hole below the pin plane under foot and thrust, mm */
+    double sag_x, sag_y;
+    bool sag_within;          /* at most gap_limit */
+    double largest_pin_force; /* N, under foot and thrust; NaN without sag */
+} pp_pin_plan;
+
+/* Find the webs and choose pins among them (and in the undrilled rim and lanes).
+ *
+ * Webs are the empty circles through three or more holes (the corners of the Voronoi diagram) of up
+ * to three quarters of the pitch. Pins are chosen nearest to a triangular raster and to a ring near
+ * the rim. Where thickness, foot, gap_limit and outline are given, the deepest hole of a flat plate
+ * on them is computed by the contact solver under its weight, the foot and the thrust; with no
+ * spacing given, the raster is narrowed until that is within gap_limit.
+ *
+ * errors   PP_ENOTHING  no nominal holes, pitch or hole size
+ *          PP_EINPUT    no web takes the pin
+ */
+pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_plan *plan,
+                       pp_error *error);
+
+#endif

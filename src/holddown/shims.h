@@ -1,0 +1,39 @@
+/* Shims: filling the gap instead of closing it.
+ *
+ * A shim under the plate takes up the foot's force where the plate is, so that nothing is bent. The
+ * gap to the table stays as it was; what is left to judge is how far foot and thrust still push the
+ * plate down, or the gap they leave, whichever is less. Stock is never stacked higher than the gap:
+ * a shim does not lift the plate.
+ */
+#ifndef PP_HOLDDOWN_SHIMS_H
+#define PP_HOLDDOWN_SHIMS_H
+
+#include "holddown/study.h"
+#include "holddown/under_foot.h"
+
+typedef struct pp_shims {
+    size_t count;
+    const pp_shim *shims;
+    pp_hold_counts counts; /* with them in */
+    double worst_gap;      /* largest remaining movement or gap, mm */
+} pp_shims;
+
+/* Choose shims from the stock: on pins one for every pin the plate is clear of, on a table under
+ * the holes that do not pass, worst first.
+ *
+ * given    answers[holes]  without shims
+ *          stock           thicknesses, any number of each
+ */
+pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
+                        const pp_hold_question *question, const pp_hold_places *holes,
+                        const pp_hold_answer *answers, const pp_job_list *stock, pp_memory *memory,
+                        pp_shims *shims, pp_error *error);
+
+/* The thickest stack of at most PP_SHIM_PIECES from the stock that is not above `gap`, of the
+ * fewest pieces: pieces[] thickest first, their number returned; 0 when nothing fits. In steps of 1
+ * um. */
+enum { PP_SHIM_PIECES = 8 };
+pp_status pp_shim_stack(const pp_job_list *stock, double gap, pp_arena *scratch,
+                        double pieces[PP_SHIM_PIECES], size_t *count, pp_error *error);
+
+#endif

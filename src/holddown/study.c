@@ -1,0 +1,429 @@
+#include "holddown/study.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "flatness/areas.h"
+#include "flatness/map.h"
+#include "holddown/advice.h"
+#include "holddown/clamps.h"
+#include "holddown/curvature.h"
+#include "holddown/shims.h"
+#include "holddown/under_foot.h"
+
+static const double TOLERANCE = 1e-6;       /* mm, of every comparison */
+static const double GAP_LIMIT_SMALL = 0.05; /* mm: below it the answer hangs on single contact
+                                               points */
+
+typedef struct study {
+    const pp_job *job;
+    const pp_flatness *flatness;
+    const pp_nominal *nominal;
+    const pp_holddown_options *options;
+    pp_memory *memory;
+    pp_hold_plate plate;
+    pp_hold_state state;
+    pp_hold_question question;
+    pp_hold_places places;
+    pp_hold_answer *answers;
+    double variation; /* half of the thickness variation, mm */
+} study;
+
+static void progress(const study *s, double share)
+{
+    if (s->options->progress) s->options->progress(s->options->progress_context, share);
+}
+
+/* Classes ------------------------------------------------------------------------------- */
+
+static double on_support(bool table, double gap) { return table ? fmax(gap, 0) : gap; }
+
+static pp_hold_class classify(bool table, double gap_limit, double gap, double under_foot)
+{
+    if (!table && fmin(gap, under_foot) < -gap_limit - TOLERANCE) return PP_SAGS;
+    if (gap <= gap_limit + TOLERANCE) return PP_SEATED;
+    if (under_foot <= gap_limit + TOLERANCE) return PP_SEATS_UNDER_FOOT;
+    return PP_NEEDS_HOLDDOWN;
+}
+
+/* Whether the plate being thicker or thinner there by half its variation could change the class */
+static bool class_uncertain(const study *s, const pp_hold *h)
+{
+    bool table = s->plate.table;
+    if (!(s->variation > 0)) return false;
+    for (int sign = -1; sign <= 1; sign += 2) {
+        double gap = on_support(table, h->gap + sign * s->variation);
+        double foot = on_support(table, h->gap_under_foot + sign * s->variation);
+        if (classify(table, s->question.gap_limit, gap, foot) != h->class) return true;
+    }
+    return false;
+}
+
+static void count_class(pp_hold_counts *counts, pp_hold_class class)
+{
+    switch (class) {
+    case PP_SEATED:
+        counts->seated++;
+        break;
+    case PP_SEATS_UNDER_FOOT:
+        counts->seats_under_foot++;
+        break;
+    case PP_NEEDS_HOLDDOWN:
+        counts->needs_holddown++;
+        break;
+    case PP_SAGS:
+        counts->sags++;
+        break;
+    }
+}
+
+static pp_hold hold_of(const study *s, const pp_hold_answer *a)
+{
+    bool table = s->plate.table;
+    pp_hold h = {.gap = on_support(table, a->gap),
+                 .gap_under_foot = on_support(table, a->gap_under_foot),
+                 .held_gap_under_foot = on_support(table, a->held_gap),
+                 .force_to_close = a->force_to_close,
+                 .tilt = 1000 * a->tilt,
+                 .spring_back = NAN};
+    h.shift = 0.5 * s->job->plate.thickness * a->tilt;
+    if (pp_given(a->gap_in_thrust))
+        h.spring_back = h.gap_under_foot - on_support(table, a->gap_in_thrust);
+    h.class = classify(table, s->question.gap_limit, h.gap, h.gap_under_foot);
+    h.uncertain = class_uncertain(s, &h);
+    return h;
+}
+
+static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
+{
+    r->largest_gap = r->largest_gap_under_foot = -INFINITY;
+    r->largest_spring_back = NAN;
+    bool beyond_cap = false, numbered = false;
+    for (size_t i = 0; i < r->count; i++) {
+        const pp_hold *h = &holes[i];
+        count_class(&r->counts, h->class);
+        r->counts.uncertain += h->uncertain;
+        r->largest_gap = fmax(r->largest_gap, h->gap);
+        r->largest_gap_under_foot = fmax(r->largest_gap_under_foot, h->gap_under_foot);
+        r->largest_tilt = fmax(r->largest_tilt, h->tilt);
+        r->largest_shift = fmax(r->largest_shift, h->shift);
+        r->largest_spring_back = fmax(r->largest_spring_back, h->spring_back); /* skips NaN */
+        r->largest_support_force = fmax(r->largest_support_force, s->answers[i].largest_support);
+        if (isnan(h->force_to_close)) {
+            beyond_cap = true;
+        } else {
+            numbered |= h->force_to_close > 0;
+            r->largest_force_to_close = fmax(r->largest_force_to_close, h->force_to_close);
+        }
+    }
+    if (beyond_cap && !numbered) r->largest_force_to_close = NAN;
+    r->ready = r->counts.needs_holddown == 0 && r->counts.sags == 0;
+    r->pin_overloaded = !s->plate.table && pp_given(s->job->support.pin_load_limit) &&
+                        r->largest_support_force > s->job->support.pin_load_limit + TOLERANCE;
+}
+
+/* Inputs ---------------------------------------------------------------------------------- */
+
+static pp_status check_inputs(const pp_job *job, const pp_flatness *flatness,
+                              const pp_nominal *nominal, pp_error *error)
+{
+    const char *missing = NULL;
+    if (!flatness || !flatness->surface_valid)
+        missing = "a survey and the plate's outline ([survey] file, [plate] outline)";
+    else if (job->support.kind == PP_SUPPORT_NONE)
+        missing = "what the plate lies on ([support] kind)";
+    else if (!pp_given(job->foot.force))
+        missing = "the foot's force ([foot] force)";
+    else if (!pp_given(job->holddown.gap_limit))
+        missing = "the largest gap to accept ([holddown] gap_limit)";
+    else if (!nominal || nominal->count == 0)
+        missing = "the nominal holes ([holes] nominal)";
+    if (missing)
+        return pp_fail(error, PP_ENOTHING, "nothing to hold down: the job does not give %s; add it",
+                       missing);
+    if (!(job->plate.thickness > 0))
+        return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
+                          "the plate's thickness is not given, and its stiffness grows with the "
+                          "cube of it; give thickness under [plate]");
+    return PP_OK;
+}
+
+/* The surface that lies on the supports: the underside where it was surveyed, else the top. */
+static pp_status laid_shape(const study *s, const double **shape, bool *underside, pp_error *error)
+{
+    const pp_surface *top = &s->flatness->surface, *below = s->flatness->underside;
+    *shape = top->field;
+    *underside = below && s->flatness->thickness.valid && below->mesh->dofs == top->mesh->dofs;
+    if (!*underside) return PP_OK;
+    double *raised;
+    size_t n = top->mesh->dofs;
+    PP_TAKE(raised, &s->memory->keep, n);
+    for (size_t i = 0; i < n; i++)
+        raised[i] = below->field[i] + (i % 4 == 0 ? s->flatness->thickness.mean : 0);
+    *shape = raised;
+    return PP_OK;
+}
+
+/* Half of what the thickness may be off at a place. An underside that was surveyed leaves only what
+ * the job says all the same. */
+static double half_variation(const study *s, bool underside)
+{
+    double total = s->job->plate.thickness_variation;
+    if (!pp_given(total) && !underside && s->flatness->thickness.valid)
+        total = s->flatness->thickness.variation;
+    return pp_given(total) ? 0.5 * total : 0;
+}
+
+static double known(double value) { return value > 0 ? value : NAN; }
+
+static double pitch_of(const study *s)
+{
+    double found = known(s->options->pitch);
+    return pp_given(found) ? found : s->job->holes.pitch;
+}
+
+static double hole_of(const study *s)
+{
+    double found = known(s->options->hole_diameter);
+    if (pp_given(found)) return found;
+    found = s->job->rules.hole_nominal.value;
+    return pp_given(found) ? found : s->job->holes.tube_diameter;
+}
+
+static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r, pp_error *error)
+{
+    r->elastic_modulus = s->job->plate.elastic_modulus;
+    r->poisson_ratio = s->job->plate.poisson_ratio;
+    if (!s->job->holddown.ligament_softening) return PP_OK;
+    PP_TRY(pp_softening_find(s->job, s->flatness->surface.mesh, s->nominal, pitch_of(s), hole_of(s),
+                             s->memory, softening, error));
+    r->elastic_modulus *= softening->modulus_ratio;
+    r->poisson_ratio = softening->poisson_ratio;
+    r->softened_share = softening->share;
+    return PP_OK;
+}
+
+static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
+{
+    const pp_job *job = s->job;
+    pp_place_list pins, three;
+    bool on_pins = job->support.kind == PP_SUPPORT_PINS;
+    bool on_three = job->survey.laid == PP_LAID_ON_THREE_POINTS;
+    if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, s->memory, &pins, error));
+    if (on_three) PP_TRY(pp_places_read(job, &job->survey.three_points, s->memory, &three, error));
+    const double *shape;
+    pp_softening softening;
+    PP_TRY(soften(s, &softening, r, error));
+    PP_TRY(laid_shape(s, &shape, &r->underside_used, error));
+    s->variation = half_variation(s, r->underside_used);
+    PP_TRY(pp_hold_plate_make(job, s->flatness->surface.mesh, shape,
+                              s->flatness->surface.standard_error, on_pins ? &pins : NULL,
+                              on_three ? &three : NULL, r->softened_share > 0 ? &softening : NULL,
+                              s->options->threads, s->memory, &s->plate, error));
+    PP_TRY(pp_hold_state_take(&s->plate, &s->memory->keep, &s->state, error));
+    return pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, s->memory, &s->state, error);
+}
+
+/* Parts of the result ---------------------------------------------------------------------- */
+
+static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
+{
+    size_t m = s->plate.supports.count, count = s->nominal->count;
+    pp_hold *holes;
+    double *force = NULL;
+    PP_TAKE(s->answers, &s->memory->keep, count);
+    PP_TAKE(holes, &s->memory->keep, count);
+    if (!s->plate.table) PP_TAKE(force, &s->memory->keep, m);
+    PP_TRY(pp_hold_press(&s->plate, &s->state, &s->question, &s->places, count, NULL, s->memory,
+                         s->answers, force, error));
+    for (size_t i = 0; i < count; i++) holes[i] = hold_of(s, &s->answers[i]);
+    r->count = count;
+    r->holes = holes;
+    fold(s, holes, r);
+    if (!s->plate.table) {
+        r->pin_count = m;
+        r->pin_x = s->plate.supports.x;
+        r->pin_y = s->plate.supports.y;
+        r->pin_force = force;
+    }
+    return PP_OK;
+}
+
+static pp_status sample_gap(const pp_flatness *flatness, const double *field, bool table,
+                            pp_memory *memory, const double **gap, pp_error *error)
+{
+    const pp_map *map = &flatness->map;
+    size_t count = map->rows * map->columns;
+    const double *height;
+    double *clipped;
+    *gap = NULL;
+    if (count == 0) return PP_OK;
+    PP_TAKE(clipped, &memory->keep, count);
+    PP_TRY(pp_map_sample(map, flatness->surface.mesh, field, memory, &height, error));
+    for (size_t i = 0; i < count; i++)
+        clipped[i] = isnan(height[i]) ? NAN : on_support(table, height[i]);
+    *gap = clipped;
+    return PP_OK;
+}
+
+pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp_memory *memory,
+                              const double **gap, pp_error *error)
+{
+    *gap = NULL;
+    if (job->support.kind == PP_SUPPORT_NONE || job->survey.laid != PP_LAID_ON_SUPPORTS ||
+        !flatness->surface_valid)
+        return PP_OK;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    study s = {.job = job, .flatness = flatness, .memory = memory};
+    bool on_pins = job->support.kind == PP_SUPPORT_PINS, underside;
+    pp_place_list pins;
+    const double *shape;
+    double *seated;
+    if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, memory, &pins, error));
+    PP_TRY(laid_shape(&s, &shape, &underside, error));
+    PP_TAKE(seated, &memory->scratch, flatness->surface.mesh->dofs);
+    PP_TRY(pp_hold_seat(job, flatness->surface.mesh, shape, on_pins ? &pins : NULL, memory, seated,
+                        error));
+    PP_TRY(sample_gap(flatness, seated, !on_pins, memory, gap, error));
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
+static pp_status find_areas(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_area_request request = {.mesh = s->plate.mesh,
+                               .field = s->state.field,
+                               .side = PP_AREA_GAP,
+                               .threshold = s->question.gap_limit,
+                               .nominal = s->nominal};
+    return pp_areas_find(&request, s->memory, &r->area_count, &r->areas, error);
+}
+
+static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_error *error)
+{
+    const pp_job *job = s->job;
+    pp_place_list candidates;
+    bool given = job->holddown.clamp_candidates.path != NULL;
+    if (given)
+        PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
+    pp_plan_request request = {.question = &s->question,
+                               .holes = &s->places,
+                               .answers = s->answers,
+                               .candidates = given ? &candidates : NULL,
+                               .force_limit = job->holddown.clamp_force_limit,
+                               .pad = job->holddown.clamp_pad,
+                               .hole_diameter = hole_of(s)};
+    PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
+    r->plan_found = plan->found;
+    r->clamp_count = plan->clamp_count;
+    r->plan = plan->clamps;
+    r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
+    return PP_OK;
+}
+
+static pp_status find_shims(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_shims shims;
+    PP_TRY(pp_shims_find(&s->plate, &s->state, &s->question, &s->places, s->answers,
+                         &s->job->holddown.shim_stock, s->memory, &shims, error));
+    r->shim_count = shims.count;
+    r->shims = shims.shims;
+    r->shims_valid = shims.count > 0;
+    r->with_shims = shims.counts;
+    r->with_shims_worst_gap = shims.worst_gap;
+    return PP_OK;
+}
+
+/* The same plate the other face up. Clearly better: no hole fails any more, or at most half as many
+ * and the worst gap no larger. */
+static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&s->memory->scratch);
+    pp_hold_plate turned;
+    pp_hold_state state;
+    pp_hold_answer *answers;
+    pp_hold_question question = s->question;
+    question.only_gap = true;
+    PP_TRY(pp_hold_plate_turn(&s->plate, s->memory, &turned, error));
+    PP_TRY(pp_hold_state_take(&turned, &s->memory->scratch, &state, error));
+    PP_TAKE(answers, &s->memory->scratch, r->count);
+    PP_TRY(pp_hold_settle(&turned, NULL, 0, NULL, NULL, s->memory, &state, error));
+    PP_TRY(pp_hold_press(&turned, &state, &question, &s->places, r->count, NULL, s->memory, answers,
+                         NULL, error));
+    r->turned_worst_gap = -INFINITY;
+    for (size_t i = 0; i < r->count; i++) {
+        bool table = s->plate.table;
+        double gap = on_support(table, answers[i].gap);
+        double foot = on_support(table, answers[i].gap_under_foot);
+        count_class(&r->turned, classify(table, s->question.gap_limit, gap, foot));
+        r->turned_worst_gap = fmax(r->turned_worst_gap, foot);
+    }
+    r->turned_valid = true;
+    size_t now = r->counts.needs_holddown + r->counts.sags;
+    size_t then = r->turned.needs_holddown + r->turned.sags;
+    r->turn_over =
+        now > 0 &&
+        (then == 0 || (2 * then <= now && r->turned_worst_gap <= r->largest_gap_under_foot));
+    pp_arena_release(&s->memory->scratch, mark);
+    return PP_OK;
+}
+
+static size_t holes_outside(const study *s)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < s->nominal->count; i++)
+        count += !pp_mesh_inside(s->plate.mesh, s->nominal->x[i], s->nominal->y[i]);
+    return count;
+}
+
+/* The whole study ------------------------------------------------------------------------ */
+
+pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
+                            const pp_nominal *nominal, const pp_holddown_options *options,
+                            pp_memory *memory, pp_holddown *result, pp_error *error)
+{
+    PP_TRY(check_inputs(job, flatness, nominal, error));
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    study s = {.job = job,
+               .flatness = flatness,
+               .nominal = nominal,
+               .options = options,
+               .memory = memory,
+               .places = {nominal->count, nominal->x, nominal->y}};
+    s.question = (pp_hold_question){.force = job->foot.force,
+                                    .thrust = job->foot.thrust,
+                                    .gap_limit = job->holddown.gap_limit,
+                                    .force_cap = job->holddown.force_cap};
+    pp_holddown r = {.support = job->support.kind, .laid = job->survey.laid};
+    PP_TRY(make_plate(&s, &r, error));
+    progress(&s, 0.1);
+    r.plate_weight = s.plate.weight;
+    r.touch_gap = s.plate.touch_gap;
+    r.touch_gap_grown = s.plate.touch_gap_grown;
+    r.gap_limit = s.question.gap_limit;
+    r.gap_limit_small = r.gap_limit < fmax(r.touch_gap, GAP_LIMIT_SMALL) - TOLERANCE;
+    r.foot_force = s.question.force;
+    r.contact_points = s.plate.supports.count;
+    r.touching = s.state.base.active;
+    r.condition = s.plate.compliance.condition;
+    pp_curvature curvature = pp_curvature_of(job, s.plate.mesh, s.plate.shape);
+    r.flattening_stress = curvature.flattening_stress;
+    r.forces_low = curvature.double_height > 0.5 * job->plate.thickness;
+    PP_TRY(press_holes(&s, &r, error));
+    PP_TRY(find_areas(&s, &r, error));
+    PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
+    progress(&s, 0.5);
+    pp_plan plan = {0};
+    r.plan_found = r.ready;
+    r.plan_worst_gap = r.largest_gap_under_foot;
+    if (r.counts.needs_holddown > 0) PP_TRY(find_plan(&s, &r, &plan, error));
+    progress(&s, 0.8);
+    if (!r.ready && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
+    progress(&s, 0.9);
+    PP_TRY(turn_over(&s, &r, error));
+    PP_TRY(pp_hold_advise(job, plan.beyond_limit, holes_outside(&s), memory, &r, error));
+    progress(&s, 1);
+    pp_arena_release(&memory->scratch, mark);
+    *result = r;
+    return PP_OK;
+}

@@ -1,0 +1,127 @@
+#include "holddown/support.h"
+
+#include <math.h>
+
+static const double PI = 3.14159265358979323846;
+enum { RIM_SYMMETRY = 8 }; /* rim points of a disc come in eights: quarter turns and mirrors */
+
+typedef struct lists {
+    double *x, *y, *height, *share;
+} lists;
+
+static pp_status take_lists(size_t count, pp_memory *memory, lists *l, pp_error *error)
+{
+    PP_TAKE(l->x, &memory->keep, count);
+    PP_TAKE(l->y, &memory->keep, count);
+    PP_TAKE_ZERO(l->height, &memory->keep, count);
+    PP_TAKE(l->share, &memory->keep, count);
+    return PP_OK;
+}
+
+static pp_supports as_supports(size_t count, const lists *l)
+{
+    return (pp_supports){
+        .count = count, .x = l->x, .y = l->y, .height = l->height, .share = l->share};
+}
+
+/* distance from the rim of a disc, positive inside */
+static double rim_distance(const pp_mesh *mesh, double x, double y)
+{
+    return mesh->radius - hypot(x - mesh->centre_x, y - mesh->centre_y);
+}
+
+static size_t add_inner_nodes(const pp_mesh *mesh, lists *l)
+{
+    size_t count = 0;
+    double margin = 0.5 * fmax(mesh->hx, mesh->hy);
+    for (size_t j = 0; j <= mesh->ny; j++)
+        for (size_t i = 0; i <= mesh->nx; i++) {
+            double x = mesh->x0 + (double)i * mesh->hx, y = mesh->y0 + (double)j * mesh->hy;
+            if (!(rim_distance(mesh, x, y) > margin)) continue;
+            if (l) {
+                l->x[count] = x;
+                l->y[count] = y;
+                l->share[count] = mesh->hx * mesh->hy;
+            }
+            count++;
+        }
+    return count;
+}
+
+static pp_status table_of_disc(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
+                               pp_error *error)
+{
+    double pitch = fmin(mesh->hx, mesh->hy);
+    size_t rim =
+        RIM_SYMMETRY * (size_t)fmax(1, round(2 * PI * mesh->radius / pitch / (double)RIM_SYMMETRY));
+    size_t inner = add_inner_nodes(mesh, NULL);
+    lists l;
+    PP_TRY(take_lists(inner + rim, memory, &l, error));
+    add_inner_nodes(mesh, &l);
+    double rest = PI * mesh->radius * mesh->radius - (double)inner * mesh->hx * mesh->hy;
+    for (size_t k = 0; k < rim; k++) {
+        double angle = 2 * PI * (double)k / (double)rim;
+        l.x[inner + k] = mesh->centre_x + mesh->radius * cos(angle);
+        l.y[inner + k] = mesh->centre_y + mesh->radius * sin(angle);
+        l.share[inner + k] = fmax(rest / (double)rim, 0.25 * mesh->hx * mesh->hy);
+    }
+    *supports = as_supports(inner + rim, &l);
+    return PP_OK;
+}
+
+static pp_status table_of_rectangle(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
+                                    pp_error *error)
+{
+    lists l;
+    PP_TRY(take_lists(mesh->nodes, memory, &l, error));
+    size_t count = 0;
+    for (size_t j = 0; j <= mesh->ny; j++)
+        for (size_t i = 0; i <= mesh->nx; i++, count++) {
+            l.x[count] = mesh->x0 + (double)i * mesh->hx;
+            l.y[count] = mesh->y0 + (double)j * mesh->hy;
+            double across = i == 0 || i == mesh->nx ? 0.5 : 1;
+            double along = j == 0 || j == mesh->ny ? 0.5 : 1;
+            l.share[count] = across * along * mesh->hx * mesh->hy;
+        }
+    *supports = as_supports(count, &l);
+    return PP_OK;
+}
+
+pp_status pp_supports_table(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
+                            pp_error *error)
+{
+    return mesh->outline == PP_OUTLINE_DISC ? table_of_disc(mesh, memory, supports, error)
+                                            : table_of_rectangle(mesh, memory, supports, error);
+}
+
+pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const char *file,
+                           pp_memory *memory, pp_supports *supports, pp_error *error)
+{
+    double apart = 1e-3 * fmin(mesh->hx, mesh->hy); /* nearer than that they are one support */
+    lists l;
+    long *pin;
+    PP_TRY(take_lists(pins->count, memory, &l, error));
+    PP_TAKE(pin, &memory->keep, pins->count);
+    size_t count = 0;
+    for (size_t i = 0; i < pins->count; i++) {
+        if (!pp_mesh_inside(mesh, pins->x[i], pins->y[i])) continue;
+        for (size_t k = 0; k < count; k++)
+            if (hypot(pins->x[i] - l.x[k], pins->y[i] - l.y[k]) < apart)
+                return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+                                  "pins %ld and %zu stand on one spot, (%g, %g); leave one out",
+                                  pin[k] + 1, i + 1, pins->x[i], pins->y[i]);
+        l.x[count] = pins->x[i];
+        l.y[count] = pins->y[i];
+        l.height[count] = pins->z ? pins->z[i] : 0;
+        l.share[count] = 1;
+        pin[count++] = (long)i;
+    }
+    if (count < 3)
+        return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+                          "%zu of the %zu support pins are under the plate, and it needs 3 to lie "
+                          "on; check the pins' places, their unit and the plate's centre",
+                          count, pins->count);
+    *supports = as_supports(count, &l);
+    supports->pin = pin;
+    return PP_OK;
+}

@@ -1,0 +1,512 @@
+#include "holddown/under_foot.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/parallel.h"
+
+enum {
+    BLOCK = 32,        /* places whose columns are made at once */
+    PART_PLACES = 128, /* of a warm-started chain, at least, within these numbers of chains */
+    PARTS_LEAST = 8,
+    PARTS_MOST = 64,
+    COLUMNS = 4,            /* load of the foot; height and two slopes at its centre */
+    NEAR_FROM = 96,         /* changes of contact that make a nearer base pay */
+    FIRST_STEPS = 3,        /* of a factor of 4, at the first place of a part */
+    WORK_BYTES = 256 << 20, /* of all workers together */
+    CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
+};
+static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
+static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
+static const double FORCE_BOUND = 1e12;     /* N: no cap given */
+
+typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* the load has any of 0, 1, 3 */
+
+/* Questions asked at each place; neighbouring places have much the same answers, so each starts
+ * from the contact set it had at the place before. */
+typedef enum chain { FOOT, HELD, THRUST, CLOSE, CHAINS } chain;
+
+/* The contact problem about one base, for the places of a part */
+typedef struct view {
+    const pp_contact_base *base;
+    pp_contact_work work;
+    double *d;           /* columns of all places */
+    bool *start[CHAINS]; /* contact set of the place before for the same question */
+    bool started[CHAINS];
+    size_t foot_changes; /* size of the set under the foot at the place before */
+} view;
+
+/* One worker's arrays. The usual view is about the plate at rest. Where the foot changes the
+ * contact of a thin plate almost everywhere, places are seen from a base nearer to their own: the
+ * contact under the foot at the place before. */
+typedef struct bench {
+    view rest, near;
+    pp_contact_base near_base;
+    bool is_near, near_failed; /* in use; its active set did not settle */
+    double close_force;        /* of the place before */
+    double *g, *columns_work, *base_work;
+    int *pivots;
+    bool *touching;
+    double *support_force; /* NULL: not asked for */
+    double rigid[3 * COLUMNS * BLOCK];
+    pp_probe load[BLOCK], height[BLOCK], slope_x[BLOCK], slope_y[BLOCK];
+    pp_probe *probes[BLOCK][COLUMNS];
+} bench;
+
+typedef struct pressing {
+    const pp_hold_plate *plate;
+    const pp_hold_state *state;
+    const pp_hold_question *question;
+    const pp_hold_places *places;
+    size_t count, parts;
+    size_t columns, load;  /* at each place; which of them is the load's */
+    size_t at_centre;      /* height, or height and two slopes */
+    const uint32_t *order; /* [count] items in the order of their visit */
+    const uint32_t *which;
+    pp_hold_answer *answers;
+    bench *benches;
+} pressing;
+
+/* The foot at one place in one view: its columns, and what height and slopes there are without it
+ * and how they give way, nothing changing contact */
+typedef struct foot {
+    const double *load, *d[3];
+    double start[3], e[3];
+} foot;
+
+typedef struct place {
+    double released[3]; /* height and slopes of the plate at rest */
+    foot rest, near;
+} place;
+
+/* Columns ------------------------------------------------------------------------------ */
+
+/* The probes of one place, in the order of their columns: height, then two slopes unless only gaps
+ * are asked for, then the foot's load unless it is a point (and so the same as the height). */
+static void make_probes(const pressing *p, bench *b, size_t k, double x, double y)
+{
+    const pp_compliance *c = &p->plate->compliance;
+    pp_probe **probes = b->probes[k];
+    probes[HEIGHT] = &b->height[k];
+    probes[SLOPE_X] = &b->slope_x[k];
+    probes[SLOPE_Y] = &b->slope_y[k];
+    probes[p->load] = p->load == HEIGHT ? &b->height[k] : &b->load[k];
+    pp_probe_point(c, x, y, 0, 0, &b->height[k]);
+    if (p->at_centre > 1) {
+        pp_probe_point(c, x, y, 1, 0, &b->slope_x[k]);
+        pp_probe_point(c, x, y, 0, 1, &b->slope_y[k]);
+    }
+    if (p->load != HEIGHT) pp_probe_ring(c, x, y, p->plate->foot_radius, &b->load[k]);
+}
+
+static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t count, place *places)
+{
+    const pp_influence *influence = &p->plate->influence;
+    size_t m = p->state->base.count, n = p->columns;
+    for (size_t k = 0; k < count; k++) {
+        size_t at = p->which ? p->which[items[k]] : items[k];
+        double *g = b->g + n * k * m;
+        make_probes(p, b, k, p->places->x[at], p->places->y[at]);
+        pp_influence_probes(influence, p->at_centre, b->probes[k], g);
+        if (p->load != HEIGHT)
+            pp_influence_probes(influence, 1, &b->probes[k][p->load], g + p->load * m);
+        for (size_t l = 0; l < n; l++)
+            memcpy(b->rigid + 3 * (n * k + l), b->probes[k][l]->rigid, 3 * sizeof(double));
+        for (size_t l = 0; l < p->at_centre; l++)
+            places[k].released[l] = pp_probe_field(b->probes[k][l], p->state->field);
+    }
+}
+
+/* A probe's value in the base without foot: the plate without reactions, and the base's */
+static double at_base(const pp_contact_base *base, const pp_probe *probe, const double *g,
+                      const double *free_field)
+{
+    double value = pp_probe_field(probe, free_field);
+    for (size_t j = 0; j < base->active; j++) value += g[base->order[j]] * base->v[j];
+    for (int k = 0; k < 3; k++) value += probe->rigid[k] * base->motion[k];
+    return value;
+}
+
+/* See the places of the block from this view's base */
+static void look(const pressing *p, bench *b, view *v, size_t count, place *places)
+{
+    size_t m = v->base->count, n = p->columns;
+    double motion[3 * COLUMNS * BLOCK];
+    pp_contact_columns(v->base, n * count, b->g, b->rigid, v->d, motion, b->columns_work);
+    for (size_t k = 0; k < count; k++) {
+        foot *f = v == &b->rest ? &places[k].rest : &places[k].near;
+        const pp_probe *load = b->probes[k][p->load];
+        f->load = v->d + (n * k + p->load) * m;
+        for (size_t l = 0; l < p->at_centre; l++) {
+            const pp_probe *probe = b->probes[k][l];
+            const double *g = b->g + (n * k + l) * m;
+            double direct = pp_probe_between(&p->plate->compliance, probe, load);
+            f->d[l] = v->d + (n * k + l) * m;
+            f->e[l] = pp_contact_flexibility(v->base, direct, g, probe->rigid, f->load,
+                                             motion + 3 * (n * k + p->load));
+            f->start[l] = v == &b->rest ? places[k].released[l]
+                                        : at_base(v->base, probe, g, p->state->free_field);
+        }
+    }
+}
+
+/* Begin a chain at the view's base: nothing has changed contact. */
+static void begin_chain(view *v)
+{
+    memset(v->start[FOOT], 0, v->base->count * sizeof *v->start[FOOT]);
+    memset(v->started, 0, sizeof v->started);
+    pp_contact_work_begin(&v->work);
+}
+
+/* One place ---------------------------------------------------------------------------- */
+
+/* One place in one view, under way */
+typedef struct step {
+    const pressing *p;
+    bench *b;
+    const place *at;
+    view *v;
+    const foot *f;
+} step;
+
+/* height or slope under the force, for the contact set found */
+static double value_at(const step *s, column which, double force)
+{
+    return s->f->start[which] + force * s->f->e[which] +
+           pp_contact_probe(s->v->base, &s->v->work, s->f->d[which]);
+}
+
+static double tilt_at(const step *s, double force)
+{
+    return hypot(value_at(s, SLOPE_X, force) - s->at->released[SLOPE_X],
+                 value_at(s, SLOPE_Y, force) - s->at->released[SLOPE_Y]);
+}
+
+/* The contact state at one force, in the chain of one question */
+static pp_status solve_at(const step *s, chain which, double force, pp_error *error)
+{
+    view *v = s->v;
+    size_t bytes = v->base->count * sizeof *v->work.changed;
+    memcpy(v->work.changed, v->start[v->started[which] ? which : FOOT], bytes);
+    if (v == &s->b->near) {
+        bool found;
+        PP_TRY(pp_contact_try(v->base, s->f->load, force, &v->work, &found, error));
+        if (!found) s->b->near_failed = true;
+    } else {
+        PP_TRY(pp_contact_solve(v->base, s->f->load, force, which == HELD, &v->work, error));
+    }
+    memcpy(v->start[which], v->work.changed, bytes);
+    v->started[which] = true;
+    if (which == FOOT) v->foot_changes = v->work.changed_count;
+    return PP_OK;
+}
+
+/* The force at which the height comes down to `target`, tried first at `from`; NaN when `cap` does
+ * not bring it down. Newton's method on a piecewise linear, falling function, within its bracket.
+ */
+static pp_status find_force(const step *s, double target, double from, double cap, double *found,
+                            pp_error *error)
+{
+    double low = 0, high = INFINITY, force = fmin(from, cap);
+    *found = 0;
+    if (s->at->released[HEIGHT] <= target + TOLERANCE) return PP_OK;
+    for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
+        PP_TRY(solve_at(s, CLOSE, force, error));
+        double height = value_at(s, HEIGHT, force), at_zero, slope, next;
+        if (fabs(height - target) < CLOSE_TOLERANCE) break;
+        if (height > target)
+            low = force;
+        else
+            high = force;
+        if (low >= cap) {
+            *found = NAN;
+            return PP_OK;
+        }
+        PP_TRY(pp_contact_line(s->v->base, s->f->load, s->f->d[HEIGHT], s->f->start[HEIGHT],
+                               s->f->e[HEIGHT], &s->v->work, &at_zero, &slope, error));
+        next = (target - at_zero) / slope;
+        if (!(slope < 0) || next > cap) next = cap;
+        if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
+        if (next == force || (isfinite(high) && high - low <= 1e-14 * high)) break;
+        force = next;
+    }
+    *found = force;
+    return PP_OK;
+}
+
+static void note_force(bench *b, size_t support, double force, pp_hold_answer *a)
+{
+    a->largest_support = fmax(a->largest_support, force);
+    if (b->support_force) b->support_force[support] = fmax(b->support_force[support], force);
+}
+
+static void note_support_forces(const step *s, pp_hold_answer *a)
+{
+    const pp_contact_base *base = s->v->base;
+    const pp_contact_work *w = &s->v->work;
+    for (size_t j = 0; j < base->active; j++)
+        if (!w->changed[j]) note_force(s->b, base->order[j], w->q[j], a);
+    for (size_t c = 0; c < w->changed_count; c++)
+        if (w->list[c] >= base->active) note_force(s->b, base->order[w->list[c]], w->x[c], a);
+}
+
+/* Whether a support touched at rest has let go. */
+static bool something_lifted(const step *s)
+{
+    const pp_contact_work *w = &s->v->work;
+    return s->v == &s->b->near || (w->changed_count && w->list[0] < s->v->base->active);
+}
+
+/* Slope from the released state. On a table the state stays once the gap has closed: the rest of
+ * the force goes into the table. */
+static pp_status find_tilt(const step *s, double under_foot, double *tilt, pp_error *error)
+{
+    double force = s->p->question->force;
+    if (!s->p->plate->table || under_foot >= 0) {
+        *tilt = tilt_at(s, force);
+        return PP_OK;
+    }
+    PP_TRY(find_force(s, 0, force, force, &force, error));
+    *tilt = force > 0 ? tilt_at(s, force) : 0;
+    return PP_OK;
+}
+
+static pp_status find_held(const step *s, double *held, pp_error *error)
+{
+    step rest = {s->p, s->b, s->at, &s->b->rest, &s->at->rest}; /* what touches is as at rest */
+    PP_TRY(solve_at(&rest, HELD, s->p->question->force, error));
+    *held = value_at(&rest, HEIGHT, s->p->question->force);
+    return PP_OK;
+}
+
+static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *error)
+{
+    const pp_hold_question *q = s->p->question;
+    pp_hold_answer a = {.gap = s->at->released[HEIGHT], .gap_in_thrust = NAN};
+    PP_TRY(solve_at(s, FOOT, q->force, error));
+    a.gap_under_foot = a.held_gap = value_at(s, HEIGHT, q->force);
+    if (q->only_gap || s->b->near_failed) {
+        *answer = a;
+        return PP_OK;
+    }
+    note_support_forces(s, &a);
+    bool lifted = something_lifted(s);
+    PP_TRY(find_tilt(s, a.gap_under_foot, &a.tilt, error));
+    if (lifted) PP_TRY(find_held(s, &a.held_gap, error));
+    if (pp_given(q->thrust) && !s->b->near_failed) {
+        double both = q->force + q->thrust;
+        PP_TRY(solve_at(s, THRUST, both, error));
+        a.gap_in_thrust = value_at(s, HEIGHT, both);
+        if (!s->b->near_failed) note_support_forces(s, &a);
+    }
+    if (a.gap > q->gap_limit + TOLERANCE) {
+        double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
+        PP_TRY(find_force(s, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
+        if (pp_given(a.force_to_close)) s->b->close_force = a.force_to_close;
+    }
+    *answer = a;
+    return PP_OK;
+}
+
+/* One part ------------------------------------------------------------------------------ */
+
+/* Make the near base from the contact under the foot at the place before, seen in v. Where that
+ * does not fix a plane, stay. */
+static void come_near(const pressing *p, bench *b, const view *v, size_t count, place *places)
+{
+    const pp_contact_base *rest = &p->state->base;
+    size_t touching = 0;
+    memset(b->touching, 0, rest->count * sizeof *b->touching);
+    for (size_t j = 0; j < rest->count; j++) {
+        bool touches = (j < v->base->active) != v->start[FOOT][j];
+        b->touching[v->base->order[j]] = touches;
+        touching += touches;
+    }
+    b->is_near = false;
+    if (touching < 3) return;
+    double eps = rest->eps * (double)rest->active / (double)touching;
+    pp_error ignored;
+    if (pp_contact_base_make(&p->plate->points, b->touching, p->state->gap, p->state->load, eps,
+                             b->base_work, b->pivots, &b->near_base, &ignored) != PP_OK)
+        return;
+    b->near_base.tiny_force = rest->tiny_force;
+    b->near_base.tiny_gap = rest->tiny_gap;
+    b->is_near = true;
+    b->near.foot_changes = 0;
+    begin_chain(&b->near);
+    look(p, b, &b->near, count, places);
+}
+
+static pp_status answer_block(const pressing *p, bench *b, const uint32_t *items, size_t count,
+                              place *places, pp_error *error)
+{
+    prepare(p, b, items, count, places);
+    look(p, b, &b->rest, count, places);
+    if (b->is_near) look(p, b, &b->near, count, places);
+    for (size_t k = 0; k < count; k++) {
+        view *v = b->is_near ? &b->near : &b->rest;
+        step s = {p, b, &places[k], v, b->is_near ? &places[k].near : &places[k].rest};
+        PP_TRY(answer_place(&s, &p->answers[items[k]], error));
+        if (b->near_failed) { /* from the plate at rest the exact path can be followed */
+            b->near_failed = b->is_near = false;
+            s.v = v = &b->rest;
+            s.f = &places[k].rest;
+            begin_chain(v);
+            PP_TRY(answer_place(&s, &p->answers[items[k]], error));
+        }
+        if (b->near.d && v->foot_changes >= NEAR_FROM) come_near(p, b, v, count, places);
+    }
+    return PP_OK;
+}
+
+/* From rest the contact under the foot is found in fewer rounds when the force comes on in steps,
+ * and sooner when a step that changes much brings the base along. */
+static pp_status put_foot_down(const pressing *p, bench *b, const uint32_t *items, pp_error *error)
+{
+    place first;
+    prepare(p, b, items, 1, &first);
+    look(p, b, &b->rest, 1, &first);
+    for (int k = FIRST_STEPS; k >= 0; k--) {
+        view *v = b->is_near ? &b->near : &b->rest;
+        step s = {p, b, &first, v, b->is_near ? &first.near : &first.rest};
+        PP_TRY(solve_at(&s, FOOT, ldexp(p->question->force, -2 * k), error));
+        if (b->near_failed) break; /* the first place will be answered from rest */
+        if (b->near.d && v->foot_changes >= NEAR_FROM) come_near(p, b, v, 1, &first);
+    }
+    if (b->near_failed) b->is_near = b->near_failed = false;
+    return PP_OK;
+}
+
+static pp_status press_part(void *context, size_t part, int worker, pp_error *error)
+{
+    const pressing *p = context;
+    bench *b = &p->benches[worker];
+    place places[BLOCK];
+    size_t first = pp_part_begin(p->count, p->parts, part);
+    size_t end = pp_part_begin(p->count, p->parts, part + 1);
+    b->is_near = b->near_failed = false;
+    b->close_force = p->question->force;
+    begin_chain(&b->rest);
+    PP_TRY(put_foot_down(p, b, p->order + first, error));
+    for (size_t k = first; k < end; k += BLOCK)
+        PP_TRY(answer_block(p, b, p->order + k, end - k < BLOCK ? end - k : BLOCK, places, error));
+    return PP_OK;
+}
+
+/* All places ---------------------------------------------------------------------------- */
+
+typedef struct visit {
+    size_t band; /* row of cells: a serpentine up through the mesh */
+    double at;
+    uint32_t item;
+} visit;
+
+static int by_visit(const void *a, const void *b)
+{
+    const visit *p = a, *q = b;
+    if (p->band != q->band) return p->band < q->band ? -1 : 1;
+    if (p->at != q->at) return p->at < q->at ? -1 : 1;
+    return p->item < q->item ? -1 : p->item > q->item;
+}
+
+static pp_status order_places(const pp_mesh *mesh, const pp_hold_places *places, size_t count,
+                              const uint32_t *which, pp_memory *memory, uint32_t *order,
+                              pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    visit *visits;
+    PP_TAKE(visits, &memory->scratch, count);
+    for (size_t k = 0; k < count; k++) {
+        size_t at = which ? which[k] : k;
+        double row = (places->y[at] - mesh->y0) / mesh->hy, x = places->x[at] - mesh->x0;
+        size_t band = row > 0 ? (size_t)row : 0;
+        visits[k] = (visit){.band = band, .at = band % 2 ? -x : x, .item = (uint32_t)k};
+    }
+    qsort(visits, count, sizeof *visits, by_visit);
+    for (size_t k = 0; k < count; k++) order[k] = visits[k].item;
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
+static pp_status take_view(size_t m, pp_arena *arena, view *v, pp_error *error)
+{
+    PP_TRY(pp_contact_work_take(m, arena, &v->work, error));
+    for (int k = 0; k < CHAINS; k++) PP_TAKE(v->start[k], arena, m);
+    PP_TAKE(v->d, arena, m * COLUMNS * BLOCK);
+    return PP_OK;
+}
+
+static pp_status take_bench(const pp_hold_plate *plate, const pp_contact_base *base,
+                            bool want_forces, pp_arena *arena, bench *b, pp_error *error)
+{
+    size_t m = plate->points.count;
+    *b = (bench){.rest = {.base = base}, .near = {.base = &b->near_base}};
+    PP_TRY(take_view(m, arena, &b->rest, error));
+    PP_TAKE(b->g, arena, m * COLUMNS * BLOCK);
+    PP_TAKE(b->columns_work, arena, 2 * m * COLUMNS * BLOCK);
+    if (want_forces) PP_TAKE_ZERO(b->support_force, arena, m);
+    if (m < NEAR_FROM) return PP_OK; /* so many changes cannot be */
+    PP_TRY(take_view(m, arena, &b->near, error));
+    PP_TRY(pp_contact_base_take(m, arena, &b->near_base, error));
+    PP_TAKE(b->base_work, arena, pp_contact_base_work(m, m));
+    PP_TAKE(b->pivots, arena, m + 3);
+    PP_TAKE(b->touching, arena, m);
+    return PP_OK;
+}
+
+/* Few long chains: each begins from the plate at rest. Not a matter of threads. */
+static size_t parts_of(size_t count)
+{
+    size_t parts = count / PART_PLACES, blocks = (count + BLOCK - 1) / BLOCK;
+    if (parts < PARTS_LEAST) parts = PARTS_LEAST;
+    if (parts > PARTS_MOST) parts = PARTS_MOST;
+    return parts < blocks ? parts : blocks;
+}
+
+/* As many as asked for, while there is work and their benches stay within WORK_BYTES. */
+static int workers(int threads, size_t parts, size_t m)
+{
+    size_t bench_bytes = sizeof(double) * (3 * m * m + pp_contact_base_work(m, m));
+    size_t most = WORK_BYTES / (bench_bytes + 1);
+    if (most > parts) most = parts;
+    if (most < 1 || threads < 1) return 1;
+    return (size_t)threads < most ? threads : (int)most;
+}
+
+pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
+                        const pp_hold_question *question, const pp_hold_places *places,
+                        size_t count, const uint32_t *which, pp_memory *memory,
+                        pp_hold_answer *answers, double *support_force, pp_error *error)
+{
+    size_t m = plate->points.count, parts = parts_of(count);
+    int threads = workers(plate->threads, parts, m);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pressing p = {.plate = plate,
+                  .state = state,
+                  .question = question,
+                  .places = places,
+                  .count = count,
+                  .parts = parts,
+                  .which = which,
+                  .answers = answers};
+    p.at_centre = question->only_gap ? 1 : 3;
+    p.load = plate->foot_radius > 0 ? p.at_centre : HEIGHT;
+    p.columns = p.at_centre + (p.load != HEIGHT);
+    uint32_t *order;
+    PP_TAKE(order, &memory->scratch, count);
+    PP_TRY(order_places(plate->mesh, places, count, which, memory, order, error));
+    p.order = order;
+    PP_TAKE(p.benches, &memory->scratch, (size_t)threads);
+    for (int t = 0; t < threads; t++)
+        PP_TRY(take_bench(plate, &state->base, support_force != NULL, &memory->scratch,
+                          &p.benches[t], error));
+    PP_TRY(pp_parallel(threads, parts, press_part, &p, error));
+    for (size_t i = 0; support_force && i < m; i++) {
+        support_force[i] = 0;
+        for (int t = 0; t < threads; t++)
+            support_force[i] = fmax(support_force[i], p.benches[t].support_force[i]);
+    }
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}

@@ -1,0 +1,45 @@
+/* Under the foot, hole by hole: one contact problem each, in parallel. */
+#ifndef PP_HOLDDOWN_UNDER_FOOT_H
+#define PP_HOLDDOWN_UNDER_FOOT_H
+
+#include "holddown/at_rest.h"
+
+typedef struct pp_hold_places { /* where the foot comes down */
+    size_t count;
+    const double *x, *y;
+} pp_hold_places;
+
+typedef struct pp_hold_question {
+    double force;     /* of the foot, N */
+    double thrust;    /* NaN: none */
+    double gap_limit; /* mm */
+    double force_cap; /* N; NaN: none */
+    bool only_gap;    /* gap and gap under the foot, nothing else */
+} pp_hold_question;
+
+/* Gaps are as computed: on a table a little below 0 where the hole stands between contact points.
+ */
+typedef struct pp_hold_answer {
+    double gap, gap_under_foot;
+    double held_gap;       /* under the foot, touching points not allowed to lift */
+    double gap_in_thrust;  /* under foot and thrust; NaN without */
+    double force_to_close; /* 0: none needed; NaN: above the cap */
+    double tilt;           /* mm/mm, from the released state */
+    double largest_support;
+} pp_hold_answer;
+
+/* Put the foot down at places[which[k]] (which NULL: every place), k = 0 .. count - 1.
+ *
+ * out      answers[count]
+ *          support_force[supports]  largest force on each over all of them; may be NULL
+ * errors   PP_ENUMERIC, PP_ENOMEM
+ *
+ * Places are visited cell by cell in parts of a fixed size, each a warm start for the next, so the
+ * answers do not depend on the number of threads.
+ */
+pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
+                        const pp_hold_question *question, const pp_hold_places *places,
+                        size_t count, const uint32_t *which, pp_memory *memory,
+                        pp_hold_answer *answers, double *support_force, pp_error *error);
+
+#endif

@@ -1,0 +1,22 @@
+/* Webs between holes: the empty circles through three or more hole centres. */
+#ifndef PP_HOLDDOWN_WEBS_H
+#define PP_HOLDDOWN_WEBS_H
+
+#include "holddown/hole_grid.h"
+#include "holddown/pins.h"
+
+typedef struct pp_web_request {
+    const pp_nominal *nominal;
+    double pitch;
+    double hole_diameter; /* of tube holes; others have their own (NaN: the same) */
+} pp_web_request;
+
+/* All webs, by y, then x. Circles through hole centres of up to three quarters of the pitch. */
+pp_status pp_webs_find(const pp_web_request *request, pp_arena *arena, size_t *count, pp_web **webs,
+                       pp_error *error);
+
+/* Metal between (x, y) and the edge of the nearest hole within `distance`; INFINITY if none is. */
+double pp_webs_metal(const pp_web_request *request, const pp_hole_grid *grid, double x, double y,
+                     double distance);
+
+#endif

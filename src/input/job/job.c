@@ -1,0 +1,273 @@
+#include "input/job/job.h"
+
+#include <stdint.h>
+#include <string.h>
+
+#include "base/nearest.h"
+#include "input/job/ini.h"
+#include "input/job/job_checks.h"
+#include "input/job/job_values.h"
+
+static const char instrument_section[] = "instrument";
+
+/* The job on its way from the text. */
+typedef struct reading {
+    const pp_ini *ini;
+    const pp_key *keys;
+    size_t key_count;
+    size_t *key_of; /* per entry of the INI text: index in the key table */
+    pp_instrument *instruments;
+    size_t *instrument_of; /* per section: index in instruments */
+    size_t instrument_count;
+    long *key_lines; /* per key: where it is given a value */
+    pp_error *error;
+} reading;
+
+/* "instrument ARM" -> "ARM"; NULL if the section is none of an instrument. */
+static const char *instrument_name(const char *section)
+{
+    size_t length = sizeof instrument_section - 1;
+    if (strncmp(section, instrument_section, length) != 0) return NULL;
+    if (section[length] && !strchr(" \t", section[length])) return NULL;
+    const char *name = section + length;
+    while (*name && strchr(" \t", *name)) name++;
+    return name;
+}
+
+static const char *table_section(const char *section)
+{
+    return instrument_name(section) ? instrument_section : section;
+}
+
+static pp_status check_section(reading *r, size_t index)
+{
+    const pp_ini_section *section = &r->ini->sections[index];
+    const char *instrument = instrument_name(section->name);
+    if (instrument) {
+        if (!*instrument)
+            return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
+                              "the instrument has no name; write [instrument NAME]");
+        for (size_t i = 0; i < r->instrument_count; i++)
+            if (strcmp(r->instruments[i].name, instrument) == 0)
+                return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
+                                  "[%s] is there twice; keep one", section->name);
+        r->instrument_of[index] = r->instrument_count;
+        r->instruments[r->instrument_count++] = (pp_instrument){.name = instrument};
+        return PP_OK;
+    }
+    size_t count;
+    const pp_key_section *known = pp_key_sections(&count);
+    const char *names[16];
+    for (size_t i = 0; i < count; i++) {
+        names[i] = known[i].name;
+        if (strcmp(section->name, names[i]) == 0) return PP_OK;
+    }
+    return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
+                      "[%s] is no section of a job file; did you mean [%s]?", section->name,
+                      names[pp_nearest_find(section->name, count, names)]);
+}
+
+static pp_status unknown_key(const reading *r, const pp_ini_section *section,
+                             const pp_ini_entry *entry)
+{
+    const char *here = table_section(section->name);
+    const char *best = "";
+    size_t least = SIZE_MAX;
+    for (size_t k = 0; k < r->key_count; k++) {
+        const pp_key *key = &r->keys[k];
+        if (strcmp(key->section, here) != 0) {
+            if (strcmp(key->key, entry->key) != 0) continue;
+            return pp_fail_at(r->error, PP_EINPUT, r->ini->file, entry->line, 0,
+                              "\"%s\" is no key of [%s]; it belongs in [%s]", entry->key,
+                              section->name, key->section);
+        }
+        size_t distance = pp_nearest_distance(entry->key, key->key);
+        if (distance < least) least = distance, best = key->key;
+    }
+    return pp_fail_at(r->error, PP_EINPUT, r->ini->file, entry->line, 0,
+                      "\"%s\" is no key of [%s]; did you mean \"%s\"?", entry->key, section->name,
+                      best);
+}
+
+static pp_status given_twice(const reading *r, const pp_ini_section *section,
+                             const pp_ini_entry *entry, long before)
+{
+    return pp_fail_at(r->error, PP_EINPUT, r->ini->file, entry->line, 0,
+                      "\"%s\" of [%s] stands on line %ld already; keep one of them", entry->key,
+                      section->name, before);
+}
+
+/* Look the keys of a section up in the table. `seen`: per key, the line it stands on. */
+static pp_status check_keys(reading *r, size_t index, long *seen)
+{
+    const pp_ini_section *section = &r->ini->sections[index];
+    const char *name = table_section(section->name);
+    bool instrument = name == instrument_section;
+    for (size_t k = 0; instrument && k < r->key_count; k++)
+        if (strcmp(r->keys[k].section, instrument_section) == 0) seen[k] = 0; /* each its own */
+    for (size_t e = section->first; e < section->first + section->count; e++) {
+        const pp_ini_entry *entry = &r->ini->entries[e];
+        size_t k = pp_key_find(name, entry->key);
+        if (k == r->key_count) return unknown_key(r, section, entry);
+        if (seen[k]) return given_twice(r, section, entry, seen[k]);
+        seen[k] = entry->line;
+        r->key_of[e] = k;
+        if (*entry->value && !instrument) r->key_lines[k] = entry->line;
+    }
+    return PP_OK;
+}
+
+static void make_absent(pp_job *job, const pp_key *keys, size_t count)
+{
+    for (size_t k = 0; k < count; k++) {
+        if (strcmp(keys[k].section, instrument_section) == 0) continue;
+        double *value = (double *)(void *)((char *)job + keys[k].offset);
+        switch (keys[k].kind) {
+        case PP_KEY_REAL:
+        case PP_KEY_DIFFERENCE:
+        case PP_KEY_TUBE:
+        case PP_KEY_LIMIT: /* its value comes first */
+            *value = NAN;
+            break;
+        default:
+            break;
+        }
+    }
+}
+
+static pp_status fill_defaults(pp_job *job, const pp_key *keys, size_t count, pp_arena *keep,
+                               pp_error *error)
+{
+    make_absent(job, keys, count);
+    for (size_t k = 0; k < count; k++) {
+        if (!keys[k].standard) continue;
+        pp_key_text text = {&keys[k], keys[k].standard, "the program's defaults", 0};
+        PP_TRY(pp_key_store(&text, PP_MM, keep, job, NULL, error));
+    }
+    return PP_OK;
+}
+
+pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error)
+{
+    size_t count;
+    const pp_key *keys = pp_keys(&count);
+    pp_job blank = {.path = "", .name = ""};
+    PP_TRY(fill_defaults(&blank, keys, count, &memory->keep, error));
+    blank.rules.table = PP_TABLE_METRIC; /* by the units, as without a tube */
+    *job = blank;
+    return PP_OK;
+}
+
+static pp_status store_entry(const reading *r, const pp_ini_section *section, size_t e,
+                             pp_length_unit units, pp_arena *keep, pp_job *job)
+{
+    const pp_ini_entry *entry = &r->ini->entries[e];
+    if (!*entry->value) return PP_OK;
+    const pp_key *key = &r->keys[r->key_of[e]];
+    pp_instrument *instrument = instrument_name(section->name)
+                                    ? &r->instruments[r->instrument_of[section - r->ini->sections]]
+                                    : NULL;
+    pp_key_text text = {key, entry->value, r->ini->file, entry->line};
+    return pp_key_store(&text, units, keep, job, instrument, r->error);
+}
+
+/* In file order, so that the first mistake of the file is the one that is told. The job's units
+ * may stand below a length that is in them: they are known by then. */
+static pp_status store_all(const reading *r, pp_length_unit units, pp_arena *keep, pp_job *job)
+{
+    for (size_t s = 0; s < r->ini->section_count; s++) {
+        const pp_ini_section *section = &r->ini->sections[s];
+        for (size_t e = section->first; e < section->first + section->count; e++)
+            PP_TRY(store_entry(r, section, e, units, keep, job));
+    }
+    return PP_OK;
+}
+
+/* What `units` says, or the default where it is left out or wrong (which is told in its turn). */
+static pp_length_unit find_units(const reading *r)
+{
+    size_t units_key = pp_key_find("job", "units");
+    pp_length_unit units = PP_MM;
+    for (size_t e = 0; e < r->ini->entry_count; e++)
+        if (r->key_of[e] == units_key)
+            pp_unit_find_length(r->ini->entries[e].value, strlen(r->ini->entries[e].value), &units);
+    return units;
+}
+
+static void fill_dependent_defaults(const reading *r, pp_job *job)
+{
+    if (!pp_job_key_line(job, "survey", "length_unit")) job->survey.length_unit = job->units;
+    if (!pp_job_key_line(job, "holes", "length_unit")) job->holes.length_unit = job->units;
+    for (size_t s = 0; s < r->ini->section_count; s++)
+        if (strcmp(r->ini->sections[s].name, "support") == 0 &&
+            job->support.kind == PP_SUPPORT_NONE)
+            job->support.kind = PP_SUPPORT_TABLE;
+    if (!job->holes.tube_diameter_text) job->holes.tube_diameter_unit = job->units;
+    job->rules.set_line = pp_job_key_line(job, "rules", "set");
+    job->rules.table_given = pp_job_key_line(job, "rules", "table") > 0;
+    if (!job->rules.table_given)
+        job->rules.table =
+            job->holes.tube_diameter_unit == PP_INCH ? PP_TABLE_INCH : PP_TABLE_METRIC;
+}
+
+/* "parts/front.ini" -> "front" */
+static const char *job_name(const char *path, pp_arena *keep)
+{
+    const char *slash = strrchr(path, '/');
+    const char *file = slash ? slash + 1 : path;
+    const char *dot = strrchr(file, '.');
+    return pp_arena_text(keep, file, dot && dot != file ? (size_t)(dot - file) : strlen(file));
+}
+
+static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_error *error)
+{
+    reading r = {.ini = ini, .error = error};
+    r.keys = pp_keys(&r.key_count);
+    long *seen;
+    PP_TAKE_ZERO(r.key_of, &memory->scratch, ini->entry_count);
+    PP_TAKE_ZERO(r.instrument_of, &memory->scratch, ini->section_count);
+    PP_TAKE_ZERO(seen, &memory->scratch, r.key_count);
+    PP_TAKE_ZERO(r.instruments, &memory->keep, ini->section_count);
+    PP_TAKE_ZERO(r.key_lines, &memory->keep, r.key_count);
+
+    for (size_t s = 0; s < ini->section_count; s++) {
+        PP_TRY(check_section(&r, s));
+        PP_TRY(check_keys(&r, s, seen));
+    }
+    pp_job result = {.path = ini->file, .name = job_name(ini->file, &memory->keep)};
+    if (!result.name) return pp_fail_memory(error);
+    result.key_lines = r.key_lines;
+    PP_TRY(fill_defaults(&result, r.keys, r.key_count, &memory->keep, error));
+    PP_TRY(store_all(&r, find_units(&r), &memory->keep, &result));
+    result.instruments = r.instruments;
+    result.instrument_count = r.instrument_count;
+    fill_dependent_defaults(&r, &result);
+    PP_TRY(pp_job_check(&result, error));
+    *job = result;
+    return PP_OK;
+}
+
+pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error)
+{
+    pp_ini ini;
+    PP_TRY(pp_ini_read(path, memory, &ini, error));
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = read_ini(&ini, memory, job, error);
+    pp_arena_release(&memory->scratch, mark);
+    return status;
+}
+
+long pp_job_key_line(const pp_job *job, const char *section, const char *key)
+{
+    size_t count;
+    pp_keys(&count);
+    size_t k = pp_key_find(section, key);
+    return job->key_lines && k < count ? job->key_lines[k] : 0;
+}
+
+const pp_instrument *pp_job_instrument(const pp_job *job, const char *name)
+{
+    for (size_t i = 0; name && i < job->instrument_count; i++)
+        if (strcmp(job->instruments[i].name, name) == 0) return &job->instruments[i];
+    return NULL;
+}

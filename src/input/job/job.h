@@ -1,0 +1,222 @@
+/* The job: what the job file says, read once, checked, with units converted and defaults filled.
+ * Const from then on; no later stage knows the job file's syntax.
+ *
+ * Lengths mm, forces N, stresses and moduli MPa, density kg/m3, temperatures degC, angles degree,
+ * shares 0..1. A real that was not given is NaN (pp_given tells), a text or file NULL. Paths are
+ * joined to the job file's folder, ready to open.
+ */
+#ifndef PP_INPUT_JOB_JOB_H
+#define PP_INPUT_JOB_JOB_H
+
+#include <math.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/memory.h"
+#include "base/units.h"
+
+static inline bool pp_given(double value) { return !isnan(value); }
+
+/* A file named by the job. */
+typedef struct pp_job_file {
+    const char *path;       /* ready to open; NULL: not given */
+    const char *written;    /* as it stands in the job file, without @INSTRUMENT */
+    const char *instrument; /* NULL, or the name after @; it exists in job.instruments */
+    long line;              /* of the job file */
+} pp_job_file;
+
+typedef struct pp_job_point {
+    double x, y;
+} pp_job_point;
+
+typedef struct pp_job_list { /* a list of numbers, in the order written */
+    size_t count;
+    const double *values;
+} pp_job_list;
+
+typedef enum pp_outline { PP_OUTLINE_NONE, PP_OUTLINE_DISC, PP_OUTLINE_RECTANGLE } pp_outline;
+typedef enum pp_axis {
+    PP_UP_Z,
+    PP_UP_X,
+    PP_UP_Y,
+    PP_UP_MINUS_X,
+    PP_UP_MINUS_Y,
+    PP_UP_MINUS_Z
+} pp_axis;
+typedef enum pp_zone { PP_ZONE_MINIMUM, PP_ZONE_LEAST_SQUARES } pp_zone;
+typedef enum pp_laid { PP_LAID_ON_SUPPORTS, PP_LAID_ON_THREE_POINTS, PP_LAID_FREE } pp_laid;
+typedef enum pp_support_kind { PP_SUPPORT_NONE, PP_SUPPORT_TABLE, PP_SUPPORT_PINS } pp_support_kind;
+typedef enum pp_seat { PP_SEAT_REST, PP_SEAT_LEVEL } pp_seat;
+typedef enum pp_exit_view {
+    PP_EXIT_THROUGH,
+    PP_EXIT_TURNED_ABOUT_X,
+    PP_EXIT_TURNED_ABOUT_Y
+} pp_exit_view;
+typedef enum pp_align {
+    PP_ALIGN_AS_MEASURED,
+    PP_ALIGN_BEST_FIT,
+    PP_ALIGN_TWO_HOLES,
+    PP_ALIGN_DATUM_POINTS
+} pp_align;
+typedef enum pp_exit_align {
+    PP_EXIT_ALIGN_SAME,
+    PP_EXIT_ALIGN_TWO_HOLES,
+    PP_EXIT_ALIGN_BEST_FIT
+} pp_exit_align;
+typedef enum pp_material { PP_REGARDLESS, PP_MAXIMUM_MATERIAL } pp_material;
+typedef enum pp_coverage { PP_EVERY_HOLE, PP_SAMPLE } pp_coverage;
+typedef enum pp_part { PP_TUBE_PLATE, PP_BAFFLE } pp_part;
+typedef enum pp_fit { PP_FIT_STANDARD, PP_FIT_CLOSE } pp_fit;
+typedef enum pp_table { PP_TABLE_INCH, PP_TABLE_METRIC } pp_table;
+typedef enum pp_decision { PP_SIMPLE, PP_GUARDED } pp_decision;
+typedef enum pp_ligament_face { PP_LIGAMENT_WORST, PP_LIGAMENT_EXIT } pp_ligament_face;
+typedef enum pp_matching { PP_MATCH_NAMES_OR_NEAREST, PP_MATCH_PATTERN } pp_matching;
+
+typedef struct pp_face_name { /* another word for a face in the face column */
+    const char *word;
+    bool exit;
+} pp_face_name;
+
+typedef struct pp_instrument {
+    const char *name, *kind, *serial, *certificate, *calibration_due; /* date YYYY-MM-DD */
+} pp_instrument;
+
+/* A user's outright limit, with the line it stands on (0: not given, value NaN). */
+typedef struct pp_job_limit {
+    double value;
+    long line;
+} pp_job_limit;
+
+typedef struct pp_job {
+    const char *path; /* of the job file, as given */
+    const char *name; /* its file name without folder and extension */
+
+    /* [job]: every text as written, NULL when absent */
+    const char *title, *customer, *order, *item, *plate_id, *plate_role, *serial, *drawing,
+        *drawing_revision, *material, *heat_number, *procedure, *inspector, *inspection_date,
+        *stage, *report_number, *report_revision, *supersedes, *date;
+    pp_length_unit units; /* of bare numbers in the job file, and of reports for people */
+
+    struct {
+        pp_outline outline;
+        double diameter;      /* disc */
+        double width, height; /* rectangle, along x and along y */
+        double centre_x, centre_y;
+        double thickness, thickness_variation;
+        double elastic_modulus, poisson_ratio, density, yield_strength;
+        const char *flatness_rule; /* extension: name or path of a mill flatness table */
+    } plate;
+
+    struct {
+        pp_job_file file;
+        pp_job_file underside; /* extension: a second survey, of the underside, same frame */
+        pp_length_unit length_unit;
+        pp_axis up;
+        double angle_deg, origin_x, origin_y;
+        double uncertainty;
+        double flatness_limit;
+        pp_zone flatness_zone;
+        double area_threshold;
+        pp_job_list straightedge, straightedge_limit; /* limits: none, or one per length */
+        double parallelism_limit;                     /* extension */
+        pp_laid laid;
+        pp_job_file three_points;
+    } survey;
+
+    struct {
+        pp_support_kind kind;
+        pp_job_file file;
+        double pin_diameter, pin_load_limit;
+        double pin_clearance; /* extension: least metal between a pin and any hole, 0 */
+        double pin_spacing;   /* extension: of `plateproof pins`; absent: from the sag */
+        pp_seat seat;
+        double height;    /* support_height */
+        double touch_gap; /* NaN: from the fit */
+    } support;
+
+    struct {
+        double force, outer_diameter, inner_diameter, thrust;
+    } foot;
+
+    struct {
+        double gap_limit, force_cap, clamp_force_limit, clamp_pad;
+        pp_job_file clamp_candidates;
+        pp_job_list shim_stock;
+        bool ligament_softening; /* extension: effective elastic constants of the drilled region */
+    } holddown;
+
+    struct {
+        pp_job_file nominal, measured, ligaments;
+        pp_job_file checks; /* extension: attribute checks */
+        pp_length_unit length_unit;
+        double tube_diameter, pitch;
+        pp_length_unit tube_diameter_unit; /* as written: picks the table */
+        const char *tube_diameter_text;    /* as written */
+        const char *entry_face_is;
+        size_t face_name_count;
+        const pp_face_name *face_names;
+        pp_exit_view exit_view;
+        pp_exit_align exit_align;
+        pp_align align;
+        pp_matching match;          /* extension: match = *nearest | pattern (unknown frame) */
+        const char *datum_holes[2]; /* NULL when absent */
+        pp_job_file datum_points;
+        double position_limit;
+        double pattern_limit; /* extension: of the pattern's place on the datum (composite) */
+        pp_material material_condition;
+        pp_coverage coverage;
+        double confidence; /* extension: of sampling statements, 0.95 */
+        double temperature;
+        bool compensated;
+        double expansion;
+        double uncertainty_position, uncertainty_per_metre, uncertainty_temperature,
+            uncertainty_diameter, uncertainty_ligament;
+        double common_share; /* extension: share of the variance common to all holes, 0 */
+        double edge_ligament_minimum, other_ligament_minimum;
+    } holes;
+
+    struct {
+        const char *set; /* "tema-style" or a path or another built-in's name, as written */
+        long set_line;
+        pp_part part;
+        pp_fit fit;
+        bool table_given;
+        pp_table table; /* resolved when not given: the unit written with tube_diameter */
+        double unsupported_span;
+        pp_decision decision;
+        double remainder_share;
+        pp_ligament_face ligament_face;
+        pp_job_limit hole_nominal, hole_under, hole_over, hole_over_limit, ligament_standard,
+            ligament_minimum, drift_limit;
+    } rules;
+
+    size_t instrument_count;
+    const pp_instrument *instruments;
+
+    const long *key_lines; /* for pp_job_key_line; NULL when no file was read */
+} pp_job;
+
+/* Read and check the job file at `path`.
+ *
+ * given    path    of the file
+ * memory   keep    the job and its texts
+ * out      job     filled only on success
+ * errors   PP_EINPUT with file and line; PP_EIO; PP_ENOMEM
+ *
+ * Reads no other file; does not check that the named files exist. What a command needs beyond
+ * (a thickness for the hold-down, a row of the rule table) is for the stage that needs it.
+ */
+pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error);
+
+/* A job that says nothing: every default filled in, every other value absent. For callers that
+ * build a job without a file. */
+pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
+
+/* The line of the job file that gives this key a value; 0 if none does. Not for [instrument ...].
+ */
+long pp_job_key_line(const pp_job *job, const char *section, const char *key);
+
+/* The instrument of that name, NULL if none. */
+const pp_instrument *pp_job_instrument(const pp_job *job, const char *name);
+
+#endif

@@ -1,0 +1,89 @@
+/* Hole lists as read: the nominal pattern, the readings, direct ligaments, attribute checks.
+ * Lengths mm. A real that was not given is NaN, a text NULL. Data row i + 1 holds item i.
+ * Nominal and measured coordinates are different types, so that they can't be mixed. */
+#ifndef PP_INPUT_LISTS_HOLELIST_H
+#define PP_INPUT_LISTS_HOLELIST_H
+
+#include <stdint.h>
+
+#include "base/names.h"
+#include "input/job/job.h"
+
+#define PP_NONE UINT32_MAX /* no such index */
+
+typedef enum pp_hole_kind { PP_TUBE_HOLE, PP_OTHER_HOLE } pp_hole_kind;
+typedef enum pp_face { PP_ENTRY, PP_EXIT } pp_face;
+
+typedef struct pp_nominal {
+    size_t count;
+    const char *const *name; /* unique */
+    const double *x, *y;
+    const uint8_t *kind;                   /* pp_hole_kind */
+    const double *diameter, *under, *over; /* of kind other; NULL when no such column */
+    const char *file;
+    pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */
+} pp_nominal;
+
+typedef struct pp_readings {
+    size_t count;
+    const char *const *name; /* NULL when the list has no names; an item may be "" */
+    const double *x, *y;     /* measurement frame */
+    const double *diameter;  /* NaN where a gauge was used instead */
+    const uint8_t *face;     /* pp_face */
+    const uint32_t *round;   /* from 1 */
+    const double *order;     /* drilling order; NULL when no such column; NaN where empty */
+    const char *const *disposition, *const *reference; /* NULL when no such column */
+    const int8_t *go, *no_go, *no_go_max; /* -1 not tried, 0 no, 1 yes; NULL when no such column */
+    const char *file;
+    const long *line; /* physical line of each row */
+} pp_readings;
+
+typedef struct pp_direct_ligament {
+    const char *hole_a, *hole_b;
+    double ligament;
+    pp_face face;
+    long line;
+} pp_direct_ligament;
+
+typedef struct pp_check_row { /* attribute check of one hole: groove, chamfer, finish, burrs */
+    const char *hole, *characteristic;
+    double value, low, high; /* NaN: not given; in the units written */
+    int result;              /* -1 not given, 0 rejected, 1 accepted */
+    long line;
+} pp_check_row;
+
+typedef struct pp_datum_point {
+    const char *name;
+    double nominal_x, nominal_y, x, y;
+} pp_datum_point;
+
+typedef struct pp_hole_files {
+    pp_nominal nominal;
+    bool measured_given;
+    pp_readings measured;
+    size_t ligament_count;
+    const pp_direct_ligament *ligaments;
+    const char *ligaments_file;
+    size_t check_count;
+    const pp_check_row *checks;
+    const char *checks_file;
+    size_t datum_count;
+    const pp_datum_point *datum;
+} pp_hole_files;
+
+/* Read every hole file the job names (nominal required). The table of nominal names stays in
+ * scratch, for those who match by name; who releases it clears nominal.names. */
+pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
+                           pp_error *error);
+pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
+                          pp_error *error);
+
+/* Points of a plain x,y[,z] list: support pins, clamp candidates, the three survey supports. */
+typedef struct pp_place_list {
+    size_t count;
+    const double *x, *y, *z; /* z 0 when there is no such column */
+} pp_place_list;
+pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
+                         pp_place_list *places, pp_error *error);
+
+#endif

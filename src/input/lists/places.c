@@ -1,0 +1,37 @@
+#include "input/csv/csv.h"
+#include "input/lists/holelist.h"
+
+enum { X, Y, Z, COLUMNS };
+
+static const pp_csv_column PLACE_COLUMNS[COLUMNS] = {
+    [X] = {.names = {"x"}, .type = PP_CSV_LENGTH, .needed = true},
+    [Y] = {.names = {"y"}, .type = PP_CSV_LENGTH, .needed = true},
+    [Z] = {.names = {"z"}, .type = PP_CSV_LENGTH},
+};
+
+pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
+                         pp_place_list *places, pp_error *error)
+{
+    bool survey = file == &job->survey.three_points;
+    pp_csv_request request = {.job = job,
+                              .file = file,
+                              .what = "the list of points",
+                              .unit = survey ? job->survey.length_unit : job->units,
+                              .columns = PLACE_COLUMNS,
+                              .column_count = COLUMNS,
+                              .plain_min = Y + 1,
+                              .plain_max = Z + 1};
+    pp_csv_table t;
+    PP_TRY(pp_csv_read(&request, 1, memory, &t, error));
+    if (t.rows == 0)
+        return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
+                          "has no rows; write one point a row: x,y or x,y,z");
+    const double *z = t.column[Z].number;
+    if (!z) {
+        double *none;
+        PP_TAKE_ZERO(none, &memory->keep, t.rows);
+        z = none;
+    }
+    *places = (pp_place_list){t.rows, t.column[X].number, t.column[Y].number, z};
+    return PP_OK;
+}

@@ -1,0 +1,241 @@
+#include "report/certificate/pdf_maps.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "answer/for_people.h"
+
+typedef struct colour {
+    double r, g, b;
+} colour;
+
+/* Okabe and Ito's colour-blind-safe set, as on the page. */
+static const colour STATE_COLOURS[PP_HOLE_STATES] = {
+    [PP_HOLE_NOT_MEASURED] = {0.83, 0.85, 0.87}, [PP_HOLE_CONFORMS] = {0, 0.62, 0.45},
+    [PP_HOLE_REMAINDER] = {0.34, 0.71, 0.91},    [PP_HOLE_NOT_PROVEN] = {0.90, 0.62, 0},
+    [PP_HOLE_FAILS] = {0.84, 0.37, 0},           [PP_HOLE_PLUGGED] = {0.80, 0.47, 0.65},
+    [PP_HOLE_NOT_JUDGED] = {0.60, 0.65, 0.69}};
+static const colour LOW = {0, 0.45, 0.70}, LEVEL = {0.97, 0.97, 0.97}, HIGH = {0.84, 0.37, 0};
+
+typedef struct frame {
+    double scale, x0, y0; /* page = (x - x0) * scale, (y0 - y) * scale, from the frame's corner */
+    double left, top, width, height;
+} frame;
+
+static frame fit_frame(const pp_page_writer *w, const pp_plate_view *view, double height)
+{
+    double wide = fmax(view->xmax - view->xmin, 1e-9), tall = fmax(view->ymax - view->ymin, 1e-9);
+    frame f = {.scale = fmin((w->right - w->left) * 0.72 / wide, height / tall)};
+    f.x0 = view->xmin;
+    f.y0 = view->ymax;
+    f.width = wide * f.scale;
+    f.height = tall * f.scale;
+    f.left = w->left;
+    f.top = w->y;
+    return f;
+}
+
+static double across(const frame *f, double x) { return f->left + (x - f->x0) * f->scale; }
+
+static double down(const frame *f, double y) { return f->top + (f->y0 - y) * f->scale; }
+
+static void paint(cairo_t *c, colour k) { cairo_set_source_rgb(c, k.r, k.g, k.b); }
+
+static void outline(cairo_t *c, const pp_job *job, const frame *f)
+{
+    cairo_new_path(c);
+    if (job->plate.outline == PP_OUTLINE_DISC)
+        cairo_arc(c, across(f, job->plate.centre_x), down(f, job->plate.centre_y),
+                  job->plate.diameter / 2 * f->scale, 0, 6.283185307179586);
+    else
+        cairo_rectangle(c, f->left, f->top, f->width, f->height);
+}
+
+static void dot(cairo_t *c, const frame *f, double x, double y, double radius)
+{
+    cairo_move_to(c, across(f, x), down(f, y));
+    cairo_set_line_width(c, fmax(2 * radius * f->scale, 0.6));
+    cairo_line_to(c, across(f, x), down(f, y));
+}
+
+static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f,
+                     pp_hole_state state)
+{
+    const pp_nominal *nominal = &r->files->nominal;
+    cairo_set_line_cap(c, CAIRO_LINE_CAP_ROUND);
+    paint(c, STATE_COLOURS[state]);
+    double radius = -1;
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
+        double own = fmax(view->radius[i], view->place / 2);
+        if (view->state[i] != state) continue;
+        if (radius >= 0 && own != radius) cairo_stroke(c);
+        radius = own;
+        dot(c, f, nominal->x[i], nominal->y[i], radius);
+    }
+    cairo_stroke(c);
+}
+
+static void crosses(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+{
+    const pp_nominal *nominal = &r->files->nominal;
+    const double arm = 3;
+    cairo_set_source_rgb(c, 0, 0, 0);
+    cairo_set_line_width(c, 0.9);
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
+        if (view->state[i] != PP_HOLE_FAILS) continue;
+        double x = across(f, nominal->x[i]), y = down(f, nominal->y[i]);
+        cairo_move_to(c, x - arm, y - arm);
+        cairo_line_to(c, x + arm, y + arm);
+        cairo_move_to(c, x - arm, y + arm);
+        cairo_line_to(c, x + arm, y - arm);
+    }
+    cairo_stroke(c);
+}
+
+static void legend(pp_page_writer *w, const pp_plate_view *view, const frame *f)
+{
+    double x = f->left + f->width + 16, y = f->top + 4;
+    for (int s = 0; s < PP_HOLE_STATES; s++) {
+        if (!view->counts[s]) continue;
+        pp_text line = {0};
+        paint(w->cairo, STATE_COLOURS[s]);
+        cairo_arc(w->cairo, x + 4, y + 5, 3.5, 0, 6.2832);
+        cairo_fill(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0, 0, 0);
+        pp_text_print(&line, "%zu %s%s", view->counts[s], pp_hole_state_words((pp_hole_state)s),
+                      s == PP_HOLE_FAILS ? " (cross)" : "");
+        if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 12, y, line.data);
+        w->failed = w->failed || line.failed;
+        pp_text_free(&line);
+        y += 13;
+    }
+    if (view->place > 0) pp_page_word(w, PP_STYLE_SMALL, x, y + 6, "A dot: the worst hole around.");
+}
+
+void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,
+                      double height)
+{
+    pp_page_need(w, height + 8);
+    frame f = fit_frame(w, view, height);
+    cairo_t *c = w->cairo;
+    if (w->pages == 0) { /* counting pages: the room is all that matters */
+        w->y += f.height + 8;
+        return;
+    }
+    if (results->job->plate.outline != PP_OUTLINE_NONE) {
+        outline(c, results->job, &f);
+        cairo_set_source_rgb(c, 0.94, 0.95, 0.96);
+        cairo_fill_preserve(c);
+        cairo_set_source_rgb(c, 0.4, 0.4, 0.4);
+        cairo_set_line_width(c, 0.7);
+        cairo_stroke(c);
+    }
+    for (int s = 0; s < PP_HOLE_STATES; s++)
+        if (view->counts[s]) holes_of(c, results, view, &f, (pp_hole_state)s);
+    crosses(c, results, view, &f);
+    legend(w, view, &f);
+    w->y += f.height + 8;
+}
+
+static colour mix(colour a, colour b, double t)
+{
+    t = fmin(fmax(t, 0), 1);
+    return (colour){a.r + (b.r - a.r) * t, a.g + (b.g - a.g) * t, a.b + (b.b - a.b) * t};
+}
+
+/* Mean deviation of a cell's known corners; NaN when it has none. */
+static double cell_mean(const pp_map *map, size_t i, size_t j)
+{
+    const double *v = &map->deviation[j * map->columns + i];
+    const double corner[] = {v[0], v[1], v[map->columns], v[map->columns + 1]};
+    double sum = 0;
+    int known = 0;
+    for (int k = 0; k < 4; k++)
+        if (!isnan(corner[k])) sum += corner[k], known++;
+    return known ? sum / known : NAN;
+}
+
+static uint32_t pixel_of(colour c)
+{
+    uint32_t r = (uint32_t)lround(255 * c.r), g = (uint32_t)lround(255 * c.g),
+             b = (uint32_t)lround(255 * c.b);
+    return r << 16 | g << 8 | b;
+}
+
+/* The cells as one picture, a pixel each: ten thousand rectangles would take a fifth of a second.
+ * Cells without a value lie beyond the outline, where the picture is clipped. */
+static void cells(cairo_t *c, const pp_map *map, const frame *f, double largest)
+{
+    int columns = (int)map->columns - 1, rows = (int)map->rows - 1;
+    cairo_surface_t *picture = cairo_image_surface_create(CAIRO_FORMAT_RGB24, columns, rows);
+    unsigned char *bytes = cairo_image_surface_get_data(picture); /* NULL: no memory, and c fails */
+    int stride = cairo_image_surface_get_stride(picture);
+    for (int j = 0; bytes && j < rows; j++)
+        for (int i = 0; i < columns; i++) {
+            double mean = cell_mean(map, (size_t)i, (size_t)j) / largest;
+            uint32_t pixel =
+                pixel_of(isnan(mean) ? LEVEL : mix(LEVEL, mean < 0 ? LOW : HIGH, fabs(mean)));
+            memcpy(bytes + (size_t)(rows - 1 - j) * (size_t)stride + 4 * (size_t)i, &pixel, 4);
+        }
+    cairo_surface_mark_dirty(picture);
+    cairo_save(c);
+    cairo_translate(c, across(f, map->x0), down(f, map->y0 + rows * map->dy));
+    cairo_scale(c, map->dx * f->scale, map->dy * f->scale);
+    cairo_set_source_surface(c, picture, 0, 0);
+    cairo_pattern_set_filter(cairo_get_source(c), CAIRO_FILTER_NEAREST);
+    cairo_paint(c);
+    cairo_restore(c);
+    cairo_surface_destroy(picture);
+}
+
+static void surface_legend(pp_page_writer *w, const frame *f, pp_length_unit units, double largest)
+{
+    enum { STEPS = 5 };
+    double x = f->left + f->width + 16, y = f->top + 4;
+    for (int s = 0; s < STEPS; s++) {
+        double share = 1 - 2.0 * s / (STEPS - 1);
+        paint(w->cairo, mix(LEVEL, share < 0 ? LOW : HIGH, fabs(share)));
+        cairo_rectangle(w->cairo, x, y, 10, 10);
+        cairo_fill_preserve(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0.5, 0.5, 0.5);
+        cairo_set_line_width(w->cairo, 0.4);
+        cairo_stroke(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0, 0, 0);
+        pp_text line = {0};
+        if (share > 0) pp_text_add(&line, "+");
+        pp_people_length(&line, units, share * largest);
+        if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 15, y, line.data);
+        w->failed = w->failed || line.failed;
+        pp_text_free(&line);
+        y += 14;
+    }
+}
+
+void pp_pdf_surface_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,
+                        double height)
+{
+    const pp_map *map = &results->flatness->map;
+    double largest = 1e-9;
+    for (size_t i = 0; i < map->columns * map->rows; i++)
+        if (!isnan(map->deviation[i])) largest = fmax(largest, fabs(map->deviation[i]));
+    pp_page_need(w, height + 8);
+    frame f = fit_frame(w, view, height);
+    if (w->pages == 0) { /* as above */
+        w->y += f.height + 8;
+        return;
+    }
+    cairo_save(w->cairo);
+    outline(w->cairo, results->job, &f);
+    cairo_clip(w->cairo);
+    cells(w->cairo, map, &f, largest);
+    cairo_restore(w->cairo);
+    outline(w->cairo, results->job, &f);
+    cairo_set_source_rgb(w->cairo, 0.4, 0.4, 0.4);
+    cairo_set_line_width(w->cairo, 0.7);
+    cairo_stroke(w->cairo);
+    surface_legend(w, &f, results->job->units, largest);
+    w->y += f.height + 8;
+}

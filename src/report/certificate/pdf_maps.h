@@ -1,0 +1,13 @@
+/* Pictures of the certificate: the plate with its holes by state, and the surface out of flat. */
+#ifndef PP_REPORT_CERTIFICATE_PDF_MAPS_H
+#define PP_REPORT_CERTIFICATE_PDF_MAPS_H
+
+#include "answer/plateview.h"
+#include "report/certificate/pdf_page.h"
+
+void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,
+                      double height);
+void pp_pdf_surface_map(pp_page_writer *w, const pp_results *results, const pp_plate_view *view,
+                        double height);
+
+#endif

@@ -1,0 +1,44 @@
+/* A whole report folder from the results: every file in which there is something to put. */
+#ifndef PP_REPORT_FOLDER_WRITE_H
+#define PP_REPORT_FOLDER_WRITE_H
+
+#include "answer/results.h"
+#include "base/text.h"
+
+typedef struct pp_report_options {
+    int threads;
+    bool letter;          /* certificate on Letter instead of A4 */
+    bool xlsx;            /* results.xlsx too */
+    const char *job_file; /* what the pages call the job file; NULL: as seen from the folder */
+    /* Asked now and then; true: give up, with PP_ECANCELLED and nothing changed. May be NULL. */
+    bool (*stopped)(void *context);
+    void *stopped_context;
+} pp_report_options;
+
+/* Write results.json, report.html, certificate.pdf, results.qif, the CSVs (and results.xlsx) into
+ * `folder`, whole or not at all (report/folder/folder.h says what may be replaced).
+ * errors  PP_EINPUT, PP_EIO, PP_ENOMEM, PP_ECANCELLED: the folder is as it was before */
+pp_status pp_report_write(const pp_results *results, const char *folder,
+                          const pp_report_options *options, pp_memory *memory, pp_error *error);
+
+/* One of the files made in memory, as pp_report_write makes it: for comparing. */
+typedef enum pp_report_page {
+    PP_PAGE_JSON,
+    PP_PAGE_HTML,
+    PP_PAGE_PDF,
+    PP_PAGE_QIF,
+    PP_PAGE_COUNT /* how many */
+} pp_report_page;
+
+const char *pp_report_page_name(pp_report_page page); /* "report.html" */
+/* Is there something to put in it? */
+bool pp_report_page_is_due(const pp_results *results, pp_report_page page);
+pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
+                              const pp_report_options *options, pp_text *text, pp_error *error);
+
+/* results.xlsx at `path`, as pp_report_write makes it: for comparing. */
+pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
+                                     const pp_report_options *options, const char *path,
+                                     pp_error *error);
+
+#endif

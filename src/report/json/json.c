@@ -1,0 +1,191 @@
+#include "report/json/json.h"
+
+#include <string.h>
+
+#include "answer/paths.h"
+#include "plateproof/version.h"
+#include "report/json/json_build.h"
+
+enum { FORMAT_VERSION = 1, REAL_DIGITS = 15, INDENT = 2 };
+
+static void put_texts(pp_json_builder *b, json_t *root, const char *key, size_t count,
+                      const char *const *texts)
+{
+    json_t *array = pp_json_array(b, root, key);
+    for (size_t i = 0; i < count; i++) pp_json_append_text(b, array, texts[i]);
+}
+
+static void put_verdict(pp_json_builder *b, json_t *root)
+{
+    const pp_judgement *j = b->results->judgement;
+    pp_json_text(b, root, "verdict", pp_verdict_words(j->verdict));
+    pp_json_text(b, root, "basis", j->basis);
+    put_texts(b, root, "judged", j->judged_count, j->judged);
+    put_texts(b, root, "not_judged", j->not_judged_count, j->not_judged);
+    bool guarded = b->results->job->rules.decision == PP_GUARDED;
+    pp_json_text(b, root, "decision", guarded ? "guarded" : "simple");
+    pp_json_text(b, root, "decision_rule", j->decision_rule);
+    put_texts(b, root, "cautions", j->caution_count, j->cautions);
+}
+
+static void put_identification(pp_json_builder *b, json_t *root)
+{
+    const pp_job *job = b->results->job;
+    const struct {
+        const char *key, *value;
+    } texts[] = {
+        {"title", job->title},
+        {"customer", job->customer},
+        {"order", job->order},
+        {"item", job->item},
+        {"plate_id", job->plate_id},
+        {"plate_role", job->plate_role},
+        {"serial", job->serial},
+        {"drawing", job->drawing},
+        {"drawing_revision", job->drawing_revision},
+        {"material", job->material},
+        {"heat_number", job->heat_number},
+        {"procedure", job->procedure},
+        {"inspector", job->inspector},
+        {"inspection_date", job->inspection_date},
+        {"stage", job->stage},
+        {"report_number", job->report_number},
+        {"report_revision", job->report_revision},
+        {"supersedes", job->supersedes},
+        {"date", job->date},
+    };
+    json_t *object = json_object();
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
+        if (texts[i].value) pp_json_text(b, object, texts[i].key, texts[i].value);
+    if (json_object_size(object))
+        pp_json_put(b, root, "job", object);
+    else
+        json_decref(object);
+}
+
+static void put_inputs(pp_json_builder *b, json_t *root, const char *job_file)
+{
+    json_t *array = pp_json_array(b, root, "inputs");
+    for (size_t i = 0; i < b->results->input_count; i++) {
+        const pp_input_file *input = &b->results->inputs[i];
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_text(b, object, "role", input->role);
+        bool is_job = strcmp(input->role, "job") == 0;
+        pp_json_text(b, object, "file", is_job ? job_file : input->written);
+        pp_json_text(b, object, "sha256", input->sha256);
+        pp_json_count(b, object, "rows", input->rows);
+        if (input->instrument) pp_json_text(b, object, "instrument", input->instrument->name);
+    }
+}
+
+static void put_instruments(pp_json_builder *b, json_t *root)
+{
+    const pp_job *job = b->results->job;
+    if (!job->instrument_count) return;
+    json_t *array = pp_json_array(b, root, "instruments");
+    for (size_t i = 0; i < job->instrument_count; i++) {
+        const pp_instrument *instrument = &job->instruments[i];
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_text(b, object, "name", instrument->name);
+        pp_json_text(b, object, "kind", instrument->kind);
+        pp_json_text(b, object, "serial", instrument->serial);
+        pp_json_text(b, object, "certificate", instrument->certificate);
+        pp_json_text(b, object, "calibration_due", instrument->calibration_due);
+    }
+}
+
+static void put_plate(pp_json_builder *b, json_t *root)
+{
+    const pp_job *job = b->results->job;
+    if (job->plate.outline == PP_OUTLINE_NONE && !pp_given(job->plate.thickness)) return;
+    json_t *plate = pp_json_object(b, root, "plate");
+    if (job->plate.outline == PP_OUTLINE_DISC) {
+        pp_json_text(b, plate, "outline", "disc");
+        pp_json_real(b, plate, "diameter", job->plate.diameter);
+    } else if (job->plate.outline == PP_OUTLINE_RECTANGLE) {
+        pp_json_text(b, plate, "outline", "rectangle");
+        pp_json_real(b, plate, "width", job->plate.width);
+        pp_json_real(b, plate, "height", job->plate.height);
+    }
+    pp_json_real(b, plate, "thickness", job->plate.thickness);
+    if (job->plate.outline != PP_OUTLINE_NONE) {
+        json_t *centre = pp_json_array(b, plate, "centre");
+        pp_json_append_real(b, centre, job->plate.centre_x);
+        pp_json_append_real(b, centre, job->plate.centre_y);
+    }
+}
+
+static void put_rules(pp_json_builder *b, json_t *root)
+{
+    const pp_limits *limits = b->results->limits;
+    if (!limits) return;
+    json_t *rules = pp_json_object(b, root, "rules");
+    pp_json_text(b, rules, "set", limits->set);
+    pp_json_text(b, rules, "table", limits->table == PP_TABLE_METRIC ? "metric" : "inch");
+    json_t *array = pp_json_array(b, rules, "limits");
+    for (size_t i = 0; i < limits->count; i++) {
+        json_t *limit = pp_json_append_object(b, array);
+        pp_json_text(b, limit, "name", limits->all[i].name);
+        pp_json_real(b, limit, "value", limits->all[i].value);
+        pp_json_text(b, limit, "source", limits->all[i].source);
+    }
+    if (limits->note) pp_json_text(b, rules, "note", limits->note);
+}
+
+static void put_everything(pp_json_builder *b, json_t *root, const char *job_file)
+{
+    pp_json_text(b, root, "format", "plateproof-results");
+    pp_json_count(b, root, "version", FORMAT_VERSION);
+    json_t *tool = pp_json_object(b, root, "tool");
+    pp_json_text(b, tool, "name", "plateproof");
+    pp_json_text(b, tool, "version", pp_version());
+    if (b->results->command) pp_json_text(b, root, "command", b->results->command);
+    put_verdict(b, root);
+    put_identification(b, root);
+    put_inputs(b, root, job_file);
+    put_instruments(b, root);
+    put_plate(b, root);
+    pp_json_flatness(b, root);
+    pp_json_holddown(b, root);
+    pp_json_holes(b, root);
+    put_rules(b, root);
+    pp_json_exceptions(b, root);
+}
+
+static int add_to_text(const char *bytes, size_t length, void *context)
+{
+    pp_text *text = context;
+    pp_text_add_bytes(text, bytes, length);
+    return text->failed ? -1 : 0;
+}
+
+static pp_status write_with(const pp_results *results, const char *folder, pp_arena *arena,
+                            pp_text *text, pp_error *error)
+{
+    if (!folder) folder = pp_path_default_report(results->job, arena);
+    const char *job_file = folder ? pp_path_relative(results->job->path, folder, arena) : NULL;
+    if (!job_file) return pp_fail_memory(error);
+    pp_json_builder builder = {.results = results};
+    json_t *root = json_object();
+    if (!root) return pp_fail_memory(error);
+    put_everything(&builder, root, job_file);
+    size_t before = text->length;
+    if (!builder.failed &&
+        json_dump_callback(root, add_to_text, text,
+                           JSON_INDENT(INDENT) | JSON_REAL_PRECISION(REAL_DIGITS)) != 0)
+        builder.failed = true;
+    json_decref(root);
+    pp_text_add(text, "\n");
+    if (!builder.failed && !text->failed) return PP_OK;
+    if (text->length > before) text->length = before;
+    return pp_fail_memory(error);
+}
+
+pp_status pp_json_write(const pp_results *results, const char *folder, pp_text *text,
+                        pp_error *error)
+{
+    pp_arena arena = {0};
+    pp_status status = write_with(results, folder, &arena, text, error);
+    pp_arena_free(&arena);
+    return status;
+}

@@ -1,0 +1,38 @@
+/* Building blocks of results.json, shared by its sections. Internal to the report folder.
+ *
+ * Every function notes failure (memory) in the builder; the writer looks once, at the end. */
+#ifndef PP_REPORT_JSON_JSON_BUILD_H
+#define PP_REPORT_JSON_JSON_BUILD_H
+
+#include <jansson.h>
+
+#include "answer/results.h"
+
+typedef struct pp_json_builder {
+    const pp_results *results;
+    bool failed;
+} pp_json_builder;
+
+/* Put under `key`; a real that is not given (NaN) or not finite is null, a text that is NULL too.
+ */
+void pp_json_put(pp_json_builder *b, json_t *object, const char *key, json_t *value);
+void pp_json_real(pp_json_builder *b, json_t *object, const char *key, double value);
+void pp_json_count(pp_json_builder *b, json_t *object, const char *key, size_t value);
+void pp_json_flag(pp_json_builder *b, json_t *object, const char *key, bool value);
+void pp_json_text(pp_json_builder *b, json_t *object, const char *key, const char *value);
+json_t *pp_json_object(pp_json_builder *b, json_t *object, const char *key);
+json_t *pp_json_array(pp_json_builder *b, json_t *object, const char *key);
+
+/* Append to an array. */
+void pp_json_append(pp_json_builder *b, json_t *array, json_t *value);
+void pp_json_append_real(pp_json_builder *b, json_t *array, double value);
+void pp_json_append_text(pp_json_builder *b, json_t *array, const char *value);
+json_t *pp_json_append_object(pp_json_builder *b, json_t *array);
+
+/* The sections. */
+void pp_json_flatness(pp_json_builder *b, json_t *root);
+void pp_json_holddown(pp_json_builder *b, json_t *root);
+void pp_json_holes(pp_json_builder *b, json_t *root);
+void pp_json_exceptions(pp_json_builder *b, json_t *root);
+
+#endif

@@ -1,0 +1,340 @@
+/* The survey's side of results.json: `flatness` and `holddown`. */
+#include "report/json/json_build.h"
+
+static void put_point(pp_json_builder *b, json_t *object, size_t index)
+{
+    const pp_survey *survey = b->results->survey;
+    pp_json_count(b, object, "row", index + 1);
+    bool known = survey && index < survey->count;
+    pp_json_real(b, object, "x", known ? survey->x[index] : NAN);
+    pp_json_real(b, object, "y", known ? survey->y[index] : NAN);
+    pp_json_real(b, object, "z", known ? survey->z[index] : NAN);
+}
+
+static void put_triple(pp_json_builder *b, json_t *object, const char *key, const double value[3])
+{
+    json_t *array = pp_json_array(b, object, key);
+    for (int i = 0; i < 3; i++) pp_json_append_real(b, array, value[i]);
+}
+
+static void put_plane(pp_json_builder *b, json_t *object, const pp_plane *plane,
+                      const pp_slope_form *slope)
+{
+    put_triple(b, object, "normal", plane->normal);
+    put_triple(b, object, "point", plane->point);
+    pp_json_real(b, object, "slope_x", slope->valid ? slope->slope_x : NAN);
+    pp_json_real(b, object, "slope_y", slope->valid ? slope->slope_y : NAN);
+    pp_json_real(b, object, "height", slope->valid ? slope->height : NAN);
+}
+
+static void put_least_squares(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
+{
+    const pp_least_squares *fit = &flatness->least_squares;
+    json_t *object = pp_json_object(b, section, "least_squares");
+    put_plane(b, object, &fit->plane, &flatness->least_squares_slope);
+    pp_json_real(b, object, "flatness", fit->flatness);
+    pp_json_real(b, object, "peak", fit->peak);
+    pp_json_real(b, object, "valley", fit->valley);
+    pp_json_real(b, object, "rms", fit->rms);
+    put_point(b, pp_json_object(b, object, "highest"), fit->highest);
+    put_point(b, pp_json_object(b, object, "lowest"), fit->lowest);
+}
+
+static void put_minimum_zone(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
+{
+    const pp_minimum_zone *zone = &flatness->minimum_zone;
+    json_t *object = pp_json_object(b, section, "minimum_zone");
+    put_plane(b, object, &zone->plane, &flatness->minimum_zone_slope);
+    pp_json_real(b, object, "flatness", zone->flatness);
+    json_t *witnesses = pp_json_array(b, object, "witness");
+    for (int i = 0; i < zone->witness_count; i++) {
+        json_t *witness = pp_json_append_object(b, witnesses);
+        put_point(b, witness, zone->witness[i].index);
+        pp_json_text(b, witness, "side", zone->witness[i].side > 0 ? "upper" : "lower");
+    }
+    pp_json_flag(b, object, "exact", zone->exact);
+}
+
+static void put_straightedges(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
+{
+    const pp_judgement *judgement = b->results->judgement;
+    const pp_limits *limits = b->results->limits;
+    json_t *array = pp_json_array(b, section, "straightedge");
+    for (size_t i = 0; i < flatness->straightedge_count; i++) {
+        const pp_straightedge *edge = &flatness->straightedge[i];
+        bool limited = limits && i < limits->straightedge_count;
+        bool judged = i < judgement->straightedge_count;
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_real(b, object, "length", edge->length);
+        pp_json_real(b, object, "gap", edge->gap);
+        pp_json_text(b, object, "side", edge->underside ? "underside" : "top");
+        pp_json_real(b, object, "x", edge->x);
+        pp_json_real(b, object, "y", edge->y);
+        pp_json_real(b, object, "direction_deg", edge->direction_deg);
+        pp_json_real(b, object, "limit", limited ? limits->straightedge[i].value : NAN);
+        pp_json_text(b, object, "verdict",
+                     pp_verdict_words(judged ? judgement->straightedge[i].verdict : PP_NOT_JUDGED));
+        pp_json_real(b, object, "used_length", edge->used_length);
+        pp_json_real(b, object, "error_bound", edge->error_bound);
+    }
+}
+
+static void put_flatness_areas(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
+{
+    json_t *array = pp_json_array(b, section, "areas");
+    for (size_t i = 0; i < flatness->area_count; i++) {
+        const pp_area *area = &flatness->areas[i];
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_text(b, object, "side", area->side == PP_AREA_HIGH ? "high" : "low");
+        pp_json_real(b, object, "area", area->area);
+        pp_json_real(b, object, "peak", area->peak);
+        pp_json_real(b, object, "x", area->x);
+        pp_json_real(b, object, "y", area->y);
+        pp_json_real(b, object, "xmin", area->xmin);
+        pp_json_real(b, object, "ymin", area->ymin);
+        pp_json_real(b, object, "xmax", area->xmax);
+        pp_json_real(b, object, "ymax", area->ymax);
+        pp_json_count(b, object, "holes", area->holes);
+    }
+}
+
+static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *surface,
+                        const char *key)
+{
+    json_t *object = pp_json_object(b, section, key);
+    pp_json_real(b, object, "rms", surface->rms);
+    pp_json_real(b, object, "noise", surface->noise);
+    pp_json_real(b, object, "standard_error", surface->standard_error);
+    pp_json_real(b, object, "degrees_of_freedom", surface->degrees_of_freedom);
+    pp_json_flag(b, object, "noisier_than_stated", surface->noisier_than_stated);
+    pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);
+    pp_json_real(b, object, "condition", surface->condition);
+    pp_json_count(b, object, "outside_points", surface->outside_count);
+    json_t *outliers = pp_json_array(b, object, "outlier_rows");
+    for (size_t i = 0; i < surface->outlier_count; i++)
+        pp_json_append(b, outliers, json_integer((json_int_t)surface->outliers[i] + 1));
+    pp_json_real(b, object, "unseen_share", surface->unseen_share);
+    pp_json_real(b, object, "unseen_x", surface->unseen_x);
+    pp_json_real(b, object, "unseen_y", surface->unseen_y);
+    pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
+    pp_json_real(b, object, "survey_pitch", surface->pitch);
+    pp_json_real(b, object, "unseen_x", surface->unseen_x);
+    pp_json_real(b, object, "unseen_y", surface->unseen_y);
+    pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
+    pp_json_count(b, object, "points_outside", surface->outside_count);
+    pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);
+}
+
+static void put_thickness(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
+{
+    const pp_thickness_map *map = &flatness->thickness;
+    if (!map->valid) return;
+    json_t *object = pp_json_object(b, section, "thickness");
+    pp_json_real(b, object, "mean", map->mean);
+    pp_json_real(b, object, "smallest", map->smallest);
+    pp_json_real(b, object, "smallest_x", map->smallest_x);
+    pp_json_real(b, object, "smallest_y", map->smallest_y);
+    pp_json_real(b, object, "largest", map->largest);
+    pp_json_real(b, object, "largest_x", map->largest_x);
+    pp_json_real(b, object, "largest_y", map->largest_y);
+    pp_json_real(b, object, "variation", map->variation);
+    pp_json_real(b, object, "parallelism", map->parallelism);
+    const pp_limits *limits = b->results->limits;
+    pp_json_real(b, object, "parallelism_limit", limits ? limits->parallelism_limit.value : NAN);
+    const pp_section *judged = &b->results->judgement->section[PP_PARALLELISM];
+    pp_json_text(b, object, "verdict", pp_verdict_words(judged->verdict));
+}
+
+void pp_json_flatness(pp_json_builder *b, json_t *root)
+{
+    const pp_flatness *flatness = b->results->flatness;
+    if (!flatness) return;
+    const pp_limits *limits = b->results->limits;
+    const pp_section *judged = &b->results->judgement->section[PP_FLATNESS];
+    bool least_squares = b->results->job->survey.flatness_zone == PP_ZONE_LEAST_SQUARES;
+    json_t *section = pp_json_object(b, root, "flatness");
+    pp_json_count(b, section, "points", flatness->points);
+    put_least_squares(b, section, flatness);
+    put_minimum_zone(b, section, flatness);
+    pp_json_real(b, section, "limit", limits ? limits->flatness_limit.value : NAN);
+    pp_json_text(b, section, "judged_on", least_squares ? "least_squares" : "minimum_zone");
+    pp_json_text(b, section, "verdict", pp_verdict_words(judged->verdict));
+    put_straightedges(b, section, flatness);
+    put_flatness_areas(b, section, flatness);
+    if (flatness->surface_valid) put_surface(b, section, &flatness->surface, "surface");
+    if (flatness->underside) put_surface(b, section, flatness->underside, "underside_surface");
+    put_thickness(b, section, flatness);
+}
+
+static const char *support_words(pp_support_kind kind)
+{
+    return kind == PP_SUPPORT_PINS ? "pins" : "table";
+}
+
+static const char *laid_words(pp_laid laid)
+{
+    switch (laid) {
+    case PP_LAID_ON_SUPPORTS:
+        return "on-supports";
+    case PP_LAID_ON_THREE_POINTS:
+        return "on-three-points";
+    case PP_LAID_FREE:
+        return "free";
+    }
+    return "";
+}
+
+static void put_gap_areas(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    json_t *array = pp_json_array(b, section, "areas");
+    for (size_t i = 0; i < study->area_count; i++) {
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_real(b, object, "area", study->areas[i].area);
+        pp_json_real(b, object, "peak", study->areas[i].peak);
+        pp_json_real(b, object, "x", study->areas[i].x);
+        pp_json_real(b, object, "y", study->areas[i].y);
+        pp_json_count(b, object, "holes", study->areas[i].holes);
+    }
+}
+
+static const char *nominal_name(const pp_results *results, uint32_t hole)
+{
+    return results->files ? results->files->nominal.name[hole] : NULL;
+}
+
+static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    json_t *array = pp_json_array(b, section, "plan");
+    for (size_t i = 0; i < study->clamp_count; i++) {
+        const pp_clamp *clamp = &study->plan[i];
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_real(b, object, "x", clamp->x);
+        pp_json_real(b, object, "y", clamp->y);
+        pp_json_real(b, object, "force", clamp->force);
+        json_t *blocks = pp_json_array(b, object, "blocks");
+        for (size_t k = 0; k < clamp->block_count; k++)
+            pp_json_append_text(b, blocks, nominal_name(b->results, clamp->blocks[k]));
+    }
+    pp_json_real(b, section, "plan_worst_gap", study->plan_worst_gap);
+    pp_json_flag(b, section, "plan_found", study->plan_found);
+    pp_json_flag(b, section, "clamping_advised", study->clamping_advised);
+    pp_json_text(b, section, "advice", study->advice);
+    json_t *notes = pp_json_array(b, section, "notes");
+    for (size_t i = 0; i < study->note_count; i++) pp_json_append_text(b, notes, study->notes[i]);
+}
+
+static void put_hold_counts(pp_json_builder *b, json_t *object, const pp_hold_counts *counts)
+{
+    pp_json_count(b, object, "seated", counts->seated);
+    pp_json_count(b, object, "seats_under_foot", counts->seats_under_foot);
+    pp_json_count(b, object, "needs_holddown", counts->needs_holddown);
+    pp_json_count(b, object, "sags", counts->sags);
+    pp_json_count(b, object, "uncertain", counts->uncertain);
+}
+
+static void put_shims(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    if (!study->shim_count) return;
+    json_t *array = pp_json_array(b, section, "shims");
+    for (size_t i = 0; i < study->shim_count; i++) {
+        const pp_shim *shim = &study->shims[i];
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_real(b, object, "x", shim->x);
+        pp_json_real(b, object, "y", shim->y);
+        pp_json_put(b, object, "pin_row",
+                    shim->pin < 0 ? json_null() : json_integer(shim->pin + 1));
+        pp_json_real(b, object, "gap", shim->gap);
+        pp_json_real(b, object, "thickness", shim->thickness);
+        json_t *pieces = pp_json_array(b, object, "pieces");
+        for (size_t k = 0; k < shim->piece_count; k++)
+            pp_json_append_real(b, pieces, shim->pieces[k]);
+    }
+    if (!study->shims_valid) return;
+    json_t *with = pp_json_object(b, section, "with_shims");
+    put_hold_counts(b, with, &study->with_shims);
+    pp_json_real(b, with, "worst_gap", study->with_shims_worst_gap);
+}
+
+static void put_turned_over(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    if (!study->turned_valid) return;
+    json_t *object = pp_json_object(b, section, "turned_over");
+    put_hold_counts(b, object, &study->turned);
+    pp_json_real(b, object, "worst_gap", study->turned_worst_gap);
+    pp_json_flag(b, object, "clearly_better", study->turn_over);
+}
+
+/* Sensitivity: the largest gap under the foot if touching points could not lift. */
+static double largest_held_gap(const pp_holddown *study)
+{
+    double largest = NAN;
+    for (size_t i = 0; i < study->count; i++)
+        if (!(study->holes[i].held_gap_under_foot <= largest) &&
+            !isnan(study->holes[i].held_gap_under_foot))
+            largest = study->holes[i].held_gap_under_foot;
+    return largest;
+}
+
+static void put_pins(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    if (!study->pin_count) return;
+    json_t *array = pp_json_array(b, section, "pins");
+    for (size_t i = 0; i < study->pin_count; i++) {
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_real(b, object, "x", study->pin_x[i]);
+        pp_json_real(b, object, "y", study->pin_y[i]);
+        pp_json_real(b, object, "force", study->pin_force[i]);
+    }
+}
+
+static void put_study_figures(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    pp_json_count(b, section, "holes", study->count);
+    put_hold_counts(b, section, &study->counts);
+    pp_json_real(b, section, "largest_gap", study->largest_gap);
+    pp_json_real(b, section, "largest_gap_under_foot", study->largest_gap_under_foot);
+    pp_json_real(b, section, "largest_force_to_close", study->largest_force_to_close);
+    pp_json_real(b, section, "largest_support_force", study->largest_support_force);
+    pp_json_real(b, section, "flattening_stress", study->flattening_stress);
+    pp_json_real(b, section, "largest_tilt", study->largest_tilt);
+    pp_json_real(b, section, "largest_shift", study->largest_shift);
+    pp_json_real(b, section, "largest_spring_back", study->largest_spring_back);
+    pp_json_real(b, section, "largest_held_gap_under_foot", largest_held_gap(study));
+    pp_json_flag(b, section, "forces_low", study->forces_low);
+    pp_json_flag(b, section, "pin_overloaded", study->pin_overloaded);
+    pp_json_flag(b, section, "touch_gap_grown", study->touch_gap_grown);
+    pp_json_flag(b, section, "gap_limit_small", study->gap_limit_small);
+    pp_json_flag(b, section, "underside_used", study->underside_used);
+    pp_json_real(b, section, "elastic_modulus", study->elastic_modulus);
+    pp_json_real(b, section, "poisson_ratio", study->poisson_ratio);
+    pp_json_real(b, section, "softened_share", study->softened_share);
+    pp_json_real(b, section, "condition", study->condition);
+    pp_json_count(b, section, "contact_points", study->contact_points);
+    pp_json_count(b, section, "touching", study->touching);
+}
+
+void pp_json_holddown(pp_json_builder *b, json_t *root)
+{
+    const pp_holddown *study = b->results->holddown;
+    if (!study) return;
+    json_t *section = pp_json_object(b, root, "holddown");
+    pp_json_text(b, section, "support", support_words(study->support));
+    pp_json_text(b, section, "laid", laid_words(study->laid));
+    pp_json_real(b, section, "plate_weight", study->plate_weight);
+    pp_json_real(b, section, "touch_gap", study->touch_gap);
+    pp_json_real(b, section, "gap_limit", study->gap_limit);
+    pp_json_real(b, section, "foot_force", study->foot_force);
+    pp_json_flag(b, section, "ready", study->ready);
+    json_t *fit = pp_json_object(b, section, "fit");
+    const pp_flatness *flatness = b->results->flatness;
+    bool fitted = flatness && flatness->surface_valid;
+    pp_json_real(b, fit, "rms", fitted ? flatness->surface.rms : NAN);
+    pp_json_real(b, fit, "noise", fitted ? flatness->surface.noise : NAN);
+    pp_json_real(b, fit, "standard_error", fitted ? flatness->surface.standard_error : NAN);
+    put_study_figures(b, section, study);
+    put_gap_areas(b, section, study);
+    put_plan(b, section, study);
+    put_shims(b, section, study);
+    put_turned_over(b, section, study);
+    put_pins(b, section, study);
+}

@@ -1,0 +1,35 @@
+/* The parts of report.html. Each appends to `out`; memory failure stays in out->failed. */
+#ifndef PP_REPORT_PAGE_HTML_PARTS_H
+#define PP_REPORT_PAGE_HTML_PARTS_H
+
+#include "answer/plateview.h"
+#include "answer/results.h"
+#include "base/text.h"
+
+enum {
+    /* A larger plate embeds only its remarkable holes: a page of every hole would be too slow to
+     * open. All of them are in holes.csv. */
+    PP_PAGE_HOLES_MAX = 60000,
+    PP_PAGE_EXCEPTIONS_MAX = 2000
+};
+
+/* What the script draws and searches: JSON inside a script element. */
+void pp_html_data(pp_text *out, const pp_results *results, const pp_plate_view *view);
+
+/* Still picture of the plate as inline SVG: print, and browsers without script. */
+void pp_html_still(pp_text *out, const pp_results *results, const pp_plate_view *view);
+
+/* Histograms of diameter, position and smallest ligament with their limits drawn in. */
+pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory *memory,
+                             pp_error *error);
+
+void pp_html_plate_sections(pp_text *out, const pp_results *results); /* flatness, hold-down */
+void pp_html_cause_sections(pp_text *out, const pp_results *results); /* diagnosis, placement */
+void pp_html_record_sections(pp_text *out,
+                             const pp_results *results); /* rounds, limits, inputs, job */
+
+/* <h2> with an anchor; closes with pp_html_end_section. */
+void pp_html_section(pp_text *out, const char *id, const char *title);
+void pp_html_end_section(pp_text *out);
+
+#endif

@@ -1,0 +1,471 @@
+#include <string.h>
+
+#include "answer/for_people.h"
+#include "answer/identity.h"
+#include "answer/inputs.h"
+#include "answer/summary.h"
+#include "report/page/html_parts.h"
+#include "report/page/markup.h"
+
+void pp_html_section(pp_text *out, const char *id, const char *title)
+{
+    pp_text_print(out,
+                  "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">%s</h2>\n",
+                  id, id, id, title);
+}
+
+void pp_html_end_section(pp_text *out) { pp_text_add(out, "</section>\n"); }
+
+/* ---- small pieces ---- */
+
+static void term(pp_text *out, const char *name) { pp_text_print(out, "<dt>%s</dt><dd>", name); }
+
+static void end_term(pp_text *out) { pp_text_add(out, "</dd>\n"); }
+
+static void length_term(pp_text *out, const pp_results *r, const char *name, double mm)
+{
+    if (!pp_given(mm)) return;
+    term(out, name);
+    pp_people_length(out, r->job->units, mm);
+    end_term(out);
+}
+
+static void force_term(pp_text *out, const pp_results *r, const char *name, double newton)
+{
+    if (!pp_given(newton)) return;
+    term(out, name);
+    pp_people_force(out, r->job->units, newton);
+    end_term(out);
+}
+
+static void text_term(pp_text *out, const char *name, const char *untrusted)
+{
+    if (!untrusted || !*untrusted) return;
+    term(out, name);
+    pp_markup_add(out, untrusted);
+    end_term(out);
+}
+
+static void place(pp_text *out, const pp_results *r, double x, double y)
+{
+    pp_people_place(out, r->job->units, x);
+    pp_text_add(out, ", ");
+    pp_people_place(out, r->job->units, y);
+}
+
+static void table(pp_text *out, const char *caption, const char *const *heads, size_t count)
+{
+    pp_text_print(out, "<div class=\"scroll\"><table><caption>%s</caption><thead><tr>", caption);
+    for (size_t i = 0; i < count; i++) pp_text_print(out, "<th scope=\"col\">%s</th>", heads[i]);
+    pp_text_add(out, "</tr></thead><tbody>\n");
+}
+
+static void end_table(pp_text *out) { pp_text_add(out, "</tbody></table></div>\n"); }
+
+static void area_rows(pp_text *out, const pp_results *r, const pp_area *areas, size_t count)
+{
+    static const char *const sides[] = {"high", "low", "gap"};
+    static const char *const heads[] = {"Side", "Area", "Peak", "Peak at x, y", "Holes in it"};
+    table(out, "Out-of-flat areas", heads, 5);
+    for (size_t i = 0; i < count; i++) {
+        const pp_area *a = &areas[i];
+        pp_text_print(out, "<tr><td>%s</td><td>", sides[a->side]);
+        pp_people_area(out, r->job->units, a->area);
+        pp_text_add(out, "</td><td>");
+        pp_people_length(out, r->job->units, a->peak);
+        pp_text_add(out, "</td><td>");
+        place(out, r, a->x, a->y);
+        pp_text_print(out, "</td><td>%zu</td></tr>\n", a->holes);
+    }
+    end_table(out);
+}
+
+/* ---- flatness ---- */
+
+static void thickness_terms(pp_text *out, const pp_results *r)
+{
+    const pp_thickness_map *t = &r->flatness->thickness;
+    if (!t->valid) return;
+    length_term(out, r, "Mean thickness (from both surveys)", t->mean);
+    length_term(out, r, "Smallest thickness", t->smallest);
+    length_term(out, r, "Largest thickness", t->largest);
+    length_term(out, r, "Parallelism of the underside", t->parallelism);
+}
+
+static void flatness_section(pp_text *out, const pp_results *r)
+{
+    const pp_flatness *f = r->flatness;
+    pp_html_section(out, "flatness", "Flatness as laid");
+    pp_text_add(out, "<dl class=\"facts\">\n");
+    term(out, "Surveyed points");
+    pp_people_count(out, f->points);
+    end_term(out);
+    length_term(out, r, "Minimum zone (ISO 12781-1 MZPL)", f->minimum_zone.flatness);
+    length_term(out, r, "Least squares, peak to valley (FLTt)", f->least_squares.flatness);
+    length_term(out, r, "Peak above the least-squares plane", f->least_squares.peak);
+    length_term(out, r, "Valley below it", f->least_squares.valley);
+    length_term(out, r, "Root mean square deviation (FLTq)", f->least_squares.rms);
+    if (f->surface_valid) {
+        length_term(out, r, "Noise of one height, as fitted", f->surface.noise);
+        length_term(out, r, "Standard error of the fitted surface", f->surface.standard_error);
+        if (f->surface.outlier_count) {
+            term(out, "Points far off the surface (kept, weighted down)");
+            pp_people_count(out, f->surface.outlier_count);
+            end_term(out);
+        }
+    }
+    thickness_terms(out, r);
+    pp_text_add(out, "</dl>\n");
+    if (f->area_count) area_rows(out, r, f->areas, f->area_count);
+    pp_html_end_section(out);
+}
+
+/* ---- hold-down ---- */
+
+static const char *const HOLD_CAUTIONS[] = {
+    "A clamped or held plate stores energy. Release clamps evenly, in small steps, with nobody at "
+    "the "
+    "rim; withdraw the drill before the foot lifts.",
+    "Edge stops keep the plate from sliding; they hold nothing down.",
+    "This is a study of a solid, uniform, elastic plate with small slopes. Holes soften the plate; "
+    "doubly curved plates that are out of flat by more than half their thickness need more force "
+    "than computed. Friction, vibration and the lifting pull of the drill are not included.",
+    "It is not a lifting or guarding calculation. Local codes and licensed practice come first.",
+};
+
+static void clamp_rows(pp_text *out, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    static const char *const heads[] = {"Clamp", "x, y", "Force", "Holes under its pad"};
+    table(out,
+          h->plan_found ? "Extra hold-down found (not proven the fewest)"
+                        : "Extra hold-down tried; it does not seat every hole",
+          heads, 4);
+    for (size_t i = 0; i < h->clamp_count; i++) {
+        const pp_clamp *c = &h->plan[i];
+        pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
+        place(out, r, c->x, c->y);
+        pp_text_add(out, "</td><td>");
+        pp_people_force(out, r->job->units, c->force);
+        pp_text_add(out, "</td><td>");
+        for (size_t k = 0; k < c->block_count && k < 12; k++) {
+            if (k) pp_text_add(out, ", ");
+            pp_markup_add(out, r->files->nominal.name[c->blocks[k]]);
+        }
+        if (c->block_count > 12) pp_text_print(out, " and %zu more", c->block_count - 12);
+        if (!c->block_count) pp_text_add(out, "none");
+        pp_text_add(out, "</td></tr>\n");
+    }
+    end_table(out);
+}
+
+static void shim_rows(pp_text *out, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    static const char *const heads[] = {"Shim", "x, y", "Gap to fill", "Stock"};
+    table(out, "Shims instead", heads, 4);
+    for (size_t i = 0; i < h->shim_count; i++) {
+        const pp_shim *s = &h->shims[i];
+        pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
+        place(out, r, s->x, s->y);
+        pp_text_add(out, "</td><td>");
+        pp_people_length(out, r->job->units, s->gap);
+        pp_text_add(out, "</td><td>");
+        pp_people_size(out, r->job->units, s->thickness);
+        pp_text_add(out, "</td></tr>\n");
+    }
+    end_table(out);
+}
+
+static void hold_counts(pp_text *out, const char *name, const pp_hold_counts *c)
+{
+    term(out, name);
+    pp_text_print(out, "%zu seated, %zu seat under the foot, %zu need hold-down, %zu sag",
+                  c->seated, c->seats_under_foot, c->needs_holddown, c->sags);
+    if (c->uncertain)
+        pp_text_print(out, "; %zu of them could change class within the thickness variation",
+                      c->uncertain);
+    end_term(out);
+}
+
+static void holddown_section(pp_text *out, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    pp_html_section(out, "holddown", "Hold-down before drilling");
+    pp_text_print(out, "<p class=\"lead\">%s</p>\n",
+                  h->ready ? "Every hole seats within the gap limit under the foot."
+                           : "Some holes need more hold-down, or a shim.");
+    if (h->advice) {
+        pp_text_add(out, "<p>");
+        pp_markup_add(out, h->advice);
+        pp_text_add(out, "</p>\n");
+    }
+    pp_text_add(out, "<dl class=\"facts\">\n");
+    hold_counts(out, "Holes", &h->counts);
+    length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
+    force_term(out, r, "Foot force", h->foot_force);
+    length_term(out, r, "Largest gap as laid", h->largest_gap);
+    length_term(out, r, "Largest gap under the foot", h->largest_gap_under_foot);
+    force_term(out, r, "Largest force to close", h->largest_force_to_close);
+    force_term(out, r, "Largest support force", h->largest_support_force);
+    term(out, "Weight of the plate");
+    pp_people_mass(out, r->job->units, h->plate_weight);
+    end_term(out);
+    term(out, "Stress of pressing it flat");
+    pp_people_stress(out, r->job->units, h->flattening_stress);
+    if (pp_given(r->job->plate.yield_strength)) {
+        pp_text_add(out, " (yield ");
+        pp_people_stress(out, r->job->units, r->job->plate.yield_strength);
+        pp_text_add(out, ")");
+    }
+    end_term(out);
+    term(out, "Largest tilt after release");
+    pp_people_slope(out, r->job->units, h->largest_tilt);
+    end_term(out);
+    length_term(out, r, "Largest shift at the surface", h->largest_shift);
+    length_term(out, r, "Largest spring-back at break-through", h->largest_spring_back);
+    if (h->shims_valid) hold_counts(out, "With the shims in", &h->with_shims);
+    if (h->turned_valid) hold_counts(out, "Turned over", &h->turned);
+    pp_text_add(out, "</dl>\n");
+    if (h->turned_valid && h->turn_over)
+        pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
+    if (h->clamp_count) clamp_rows(out, r);
+    if (h->shim_count) shim_rows(out, r);
+    pp_text_add(out, "<ul class=\"cautions\">\n");
+    for (size_t i = 0; i < h->note_count; i++) {
+        pp_text_add(out, "<li>");
+        pp_markup_add(out, h->notes[i]);
+        pp_text_add(out, "</li>\n");
+    }
+    for (size_t i = 0; i < sizeof HOLD_CAUTIONS / sizeof *HOLD_CAUTIONS; i++)
+        pp_text_print(out, "<li>%s</li>\n", HOLD_CAUTIONS[i]);
+    pp_text_add(out, "</ul>\n");
+    pp_html_end_section(out);
+}
+
+void pp_html_plate_sections(pp_text *out, const pp_results *results)
+{
+    if (results->flatness) flatness_section(out, results);
+    if (results->holddown) holddown_section(out, results);
+}
+
+/* ---- causes ---- */
+
+static void term_rows(pp_text *out, const pp_diagnosis *d)
+{
+    static const char *const states[] = {"found", "not found", "not tested"};
+    static const char *const heads[] = {"Term", "Outcome", "p (adjusted)", "Share of the variance",
+                                        "Cannot be told from"};
+    table(out, "Systematic terms tested", heads, 5);
+    for (size_t i = 0; i < d->term_count; i++) {
+        const pp_term *t = &d->terms[i];
+        pp_text_add(out, "<tr><td>");
+        pp_markup_add(out, t->name);
+        bool small = t->state == PP_TERM_FOUND && !t->is_cause;
+        pp_text_print(out, "</td><td>%s</td><td>", small ? "found, small" : states[t->state]);
+        if (pp_given(t->p_adjusted) && t->p_adjusted < 5e-5)
+            pp_text_add(out, "&lt; 0.0001");
+        else if (pp_given(t->p_adjusted))
+            pp_text_add_fixed(out, t->p_adjusted, 4);
+        pp_text_add(out, "</td><td>");
+        if (pp_given(t->share)) pp_people_share(out, t->share);
+        pp_text_add(out, "</td><td>");
+        pp_markup_add(out, t->partner);
+        pp_text_add(out, "</td></tr>\n");
+    }
+    end_table(out);
+}
+
+static void diagnosis_section(pp_text *out, const pp_results *r)
+{
+    const pp_diagnosis *d = r->diagnosis;
+    size_t causes = 0;
+    pp_html_section(out, "causes", "What the machine did");
+    pp_text_add(out, "<ul class=\"causes\">\n");
+    for (size_t i = 0; i < d->term_count; i++) {
+        if (!d->terms[i].is_cause || !d->terms[i].sentence) continue;
+        pp_text_add(out, "<li>");
+        pp_markup_add(out, d->terms[i].sentence);
+        pp_text_add(out, "</li>\n");
+        causes++;
+    }
+    pp_text_add(out, "</ul>\n");
+    if (!causes)
+        pp_text_add(out, "<p>No systematic cause that matters was found in the positions.</p>\n");
+    pp_text_add(out, "<dl class=\"facts\">\n");
+    length_term(out, r, "Error field, root mean square", d->rms_before);
+    length_term(out, r, "The same with the terms found removed", d->rms_after);
+    pp_text_add(out, "</dl>\n");
+    term_rows(out, d);
+    pp_html_end_section(out);
+}
+
+static void placement_section(pp_text *out, const pp_results *r)
+{
+    const pp_placement *p = r->placement;
+    pp_length_unit units = r->job->units;
+    pp_html_section(out, "placement", "The best place of the pattern");
+    if (p->uncertified) {
+        pp_text_add(out, "<p>Could not be certified: the holes are displaced too far from their "
+                         "places. The verdict does not rest on it.</p>\n");
+        pp_html_end_section(out);
+        return;
+    }
+    pp_text_add(out, "<p>The smallest position zone that any rigid placement of the measured "
+                     "pattern allows is ");
+    pp_people_against(out, units, p->zone, r->limits->position_limit.value);
+    pp_text_add(out, ".");
+    if (p->saves) {
+        pp_text_add(out, " Moving the datum would bring every position within the limit: turn ");
+        pp_people_angle(out, p->angle_deg);
+        pp_text_add(out, ", shift ");
+        place(out, r, p->dx, p->dy);
+        pp_text_add(out, "; no hole moves by more than ");
+        pp_people_length(out, units, p->moved);
+        pp_text_add(out, ".");
+    }
+    pp_text_add(out, " Its witnesses: ");
+    for (int i = 0; i < p->witness_count; i++) {
+        if (i) pp_text_add(out, ", ");
+        pp_markup_add(out, r->files->nominal.name[p->witnesses[i]]);
+    }
+    pp_text_add(out, ".");
+    if (p->left_out_count)
+        pp_text_print(out, " %zu misdrilled or extra holes were left out.", p->left_out_count);
+    pp_text_add(out, "</p>\n");
+    pp_html_end_section(out);
+}
+
+void pp_html_cause_sections(pp_text *out, const pp_results *results)
+{
+    if (results->diagnosis && results->diagnosis->valid) diagnosis_section(out, results);
+    if (results->placement && (results->placement->valid || results->placement->uncertified))
+        placement_section(out, results);
+}
+
+/* ---- records ---- */
+
+static void history_section(pp_text *out, const pp_results *r)
+{
+    const pp_measures *m = r->measures;
+    const pp_readings *readings = m->readings;
+    enum { ROWS_MAX = 500 };
+    static const char *const heads[] = {"Hole",     "Face",        "Round",
+                                        "Diameter", "Disposition", "Reference"};
+    bool dispositions = readings && readings->disposition;
+    if (!m->history_count && !dispositions) return;
+    size_t rows = 0, i;
+    pp_html_section(out, "history", "Rounds and dispositions");
+    table(out, "Earlier rounds are kept for the record; the latest one is judged", heads, 6);
+    for (i = 0; i < m->history_count && rows < ROWS_MAX; i++, rows++) {
+        const pp_reading_history *h = &m->history[i];
+        pp_text_add(out, "<tr><td>");
+        pp_markup_add(out, r->files->nominal.name[h->hole]);
+        pp_text_print(out, "</td><td>%s</td><td>%u</td><td>", pp_face_words(h->face),
+                      (unsigned)h->round);
+        pp_people_length(out, r->job->units, h->diameter_min);
+        pp_text_add(out, "</td><td></td><td></td></tr>\n");
+    }
+    size_t all = m->history_count;
+    for (i = 0; dispositions && i < readings->count; i++) {
+        const char *what = readings->disposition[i];
+        if (!what || !*what) continue;
+        all++;
+        if (rows >= ROWS_MAX) continue;
+        pp_text_add(out, "<tr><td>");
+        uint32_t hole = m->hole_of_row[i];
+        pp_markup_add(out, hole != PP_NONE  ? r->files->nominal.name[hole]
+                           : readings->name ? readings->name[i]
+                                            : "");
+        pp_text_print(out, "</td><td>%s</td><td>%u</td><td>", pp_face_words(readings->face[i]),
+                      (unsigned)readings->round[i]);
+        pp_people_length(out, r->job->units, readings->diameter ? readings->diameter[i] : NAN);
+        pp_text_add(out, "</td><td>");
+        pp_markup_add(out, what);
+        pp_text_add(out, "</td><td>");
+        pp_markup_add(out, readings->reference ? readings->reference[i] : NULL);
+        pp_text_add(out, "</td></tr>\n");
+        rows++;
+    }
+    end_table(out);
+    if (all > rows)
+        pp_text_print(out, "<p class=\"note\">and %zu more; the measured list has them.</p>\n",
+                      all - rows);
+    pp_html_end_section(out);
+}
+
+static void limits_section(pp_text *out, const pp_results *r)
+{
+    const pp_limits *l = r->limits;
+    static const char *const heads[] = {"Limit", "Value", "Source"};
+    pp_html_section(out, "limits", "Every limit with its source");
+    pp_text_add(out, "<p>Rule set: ");
+    pp_markup_add(out, l->set);
+    pp_text_add(out, ". ");
+    pp_markup_add(out, l->note);
+    pp_text_add(out, "</p>\n");
+    table(out, "Limits in force", heads, 3);
+    for (size_t i = 0; i < l->count; i++) {
+        pp_text_add(out, "<tr><td>");
+        pp_markup_add(out, pp_limit_words(l->all[i].name));
+        pp_text_add(out, "</td><td>");
+        if (strcmp(l->all[i].name, "remainder_share") == 0)
+            pp_people_share(out, l->all[i].value);
+        else
+            pp_people_limit(out, r->job->units, l->all[i].value);
+        pp_text_add(out, "</td><td>");
+        pp_markup_add(out, l->all[i].source);
+        pp_text_add(out, "</td></tr>\n");
+    }
+    end_table(out);
+    pp_html_end_section(out);
+}
+
+static void inputs_section(pp_text *out, const pp_results *r)
+{
+    static const char *const heads[] = {"Role", "File", "Rows", "SHA-256", "Instrument"};
+    pp_html_section(out, "inputs", "Inputs");
+    table(out, "The files this report was computed from", heads, 5);
+    for (size_t i = 0; i < r->input_count; i++) {
+        const pp_input_file *f = &r->inputs[i];
+        pp_text_print(out, "<tr><td>%s</td><td>", pp_input_words(f->role));
+        pp_markup_add(out, f->written);
+        pp_text_add(out, "</td><td>");
+        if (f->rows) pp_text_print(out, "%zu", f->rows);
+        pp_text_print(out, "</td><td class=\"hash\">%s</td><td>", f->sha256);
+        if (f->instrument) {
+            const char *const parts[] = {f->instrument->kind, f->instrument->serial,
+                                         f->instrument->certificate,
+                                         f->instrument->calibration_due};
+            pp_markup_add(out, f->instrument->name);
+            for (size_t k = 0; k < 4; k++) {
+                if (!parts[k]) continue;
+                pp_text_add(out, k == 3 ? ", calibration due " : ", ");
+                pp_markup_add(out, parts[k]);
+            }
+        }
+        pp_text_add(out, "</td></tr>\n");
+    }
+    end_table(out);
+    pp_html_end_section(out);
+}
+
+static void job_section(pp_text *out, const pp_results *r)
+{
+    pp_named_text texts[PP_IDENTITY_COUNT];
+    pp_identity_list(r, texts);
+    pp_html_section(out, "job", "The job");
+    pp_text_add(out, "<dl class=\"facts\">\n");
+    text_term(out, "Title", r->job->title);
+    for (int i = 0; i < PP_IDENTITY_COUNT; i++) text_term(out, texts[i].name, texts[i].value);
+    pp_text_add(out, "</dl>\n");
+    pp_html_end_section(out);
+}
+
+void pp_html_record_sections(pp_text *out, const pp_results *results)
+{
+    if (results->measures) history_section(out, results);
+    limits_section(out, results);
+    inputs_section(out, results);
+    job_section(out, results);
+}

@@ -1,0 +1,46 @@
+#include "report/page/markup.h"
+
+#include <string.h>
+
+void pp_markup_add(pp_text *text, const char *untrusted)
+{
+    if (!untrusted) return;
+    for (const char *c = untrusted; *c; c++) {
+        switch (*c) {
+        case '&':
+            pp_text_add(text, "&amp;");
+            break;
+        case '<':
+            pp_text_add(text, "&lt;");
+            break;
+        case '>':
+            pp_text_add(text, "&gt;");
+            break;
+        case '"':
+            pp_text_add(text, "&quot;");
+            break;
+        case '\'':
+            pp_text_add(text, "&#39;");
+            break;
+        default:
+            if ((unsigned char)*c >= 0x20 && *c != 0x7f) pp_text_add_bytes(text, c, 1);
+        }
+    }
+}
+
+void pp_markup_json(pp_text *text, const char *untrusted)
+{
+    pp_text_add(text, "\"");
+    for (const char *c = untrusted ? untrusted : ""; *c; c++) {
+        unsigned char byte = (unsigned char)*c;
+        if (byte < 0x20 || byte == 0x7f || strchr("\"\\<>&'", byte))
+            pp_text_print(text, "\\u%04x", byte);
+        else if (byte == 0xe2 && (unsigned char)c[1] == 0x80 &&
+                 ((unsigned char)c[2] == 0xa8 || (unsigned char)c[2] == 0xa9)) {
+            pp_text_print(text, "\\u20%02x", (unsigned char)c[2] - 0x80);
+            c += 2;
+        } else
+            pp_text_add_bytes(text, c, 1);
+    }
+    pp_text_add(text, "\"");
+}

@@ -1,0 +1,329 @@
+#include "report/tables/csvout.h"
+
+#include <math.h>
+#include <pthread.h>
+#include <string.h>
+
+#include "answer/machine_names.h"
+#include "base/number.h"
+#include "base/parallel.h"
+
+enum {
+    PART_ROWS = 1024,                     /* formatted and written while they are in the cache */
+    THREADS_MAX = 16,                     /* more would only wait for their turn to write */
+    NUMBER_ROOM = PP_NUMBER_TEXT_MAX + 1, /* a number and its comma */
+    WORDS_ROOM = 64                       /* face, class, yes or no, commas, line feed */
+};
+
+/* ---- fields: written straight into room reserved for the whole row ---- */
+
+static size_t field_room(const char *text) { return 2 * strlen(text) + 4; }
+
+static bool is_formula_start(char c)
+{
+    return c == '=' || c == '+' || c == '-' || c == '@' || c == '\t' || c == '\r';
+}
+
+static char *put_quoted(char *at, const char *text)
+{
+    *at++ = '"';
+    if (is_formula_start(text[0])) *at++ = '\'';
+    for (; *text; text++) {
+        if (*text == '"') *at++ = '"';
+        *at++ = *text;
+    }
+    *at++ = '"';
+    return at;
+}
+
+/* A text and the comma behind it. */
+static char *put_text(char *at, const char *text)
+{
+    char *to = at;
+    bool plain = !is_formula_start(text[0]);
+    for (const char *c = text; plain && *c; c++) {
+        plain = *c != '"' && *c != ',' && *c != '\n' && *c != '\r';
+        *to++ = *c;
+    }
+    if (!plain) to = put_quoted(at, text);
+    *to++ = ',';
+    return to;
+}
+
+static char *put_number(char *at, double value)
+{
+    at += pp_number_write(at, value);
+    *at++ = ',';
+    return at;
+}
+
+/* Both ends; of a single reading they are one number, worked out once. */
+static char *put_range(char *at, double low, double high)
+{
+    char *behind = put_number(at, low);
+    if (low != high) return put_number(behind, high);
+    size_t length = (size_t)(behind - at);
+    memcpy(behind, at, length);
+    return behind + length;
+}
+
+static char *put_count(char *at, size_t value) { return put_number(at, (double)value); }
+
+/* The last comma of a row becomes its end. */
+static void end_row(pp_text *text, char *at)
+{
+    at[-1] = '\n';
+    text->length = (size_t)(at - text->data);
+}
+
+static char *begin_row(pp_text *text, size_t room)
+{
+    return pp_text_reserve(text, room) ? text->data + text->length : NULL;
+}
+
+/* ---- rows ---- */
+
+static const char *position_class(const pp_finding *finding)
+{
+    if (!finding) return "";
+    switch ((pp_verdict)finding->verdict) {
+    case PP_CONFORMS:
+        return "in";
+    case PP_DOES_NOT_CONFORM:
+        return "out";
+    case PP_NOT_PROVEN:
+        return "not proven";
+    case PP_NOT_JUDGED:
+        break;
+    }
+    return "";
+}
+
+static char *put_nominal(char *at, const pp_nominal *nominal, const pp_bore *bore)
+{
+    bool extra = bore->hole == PP_NONE;
+    double x = extra ? NAN : nominal->x[bore->hole], y = extra ? NAN : nominal->y[bore->hole];
+    at = put_number(at, x);
+    at = put_number(at, y);
+    at = put_number(at, bore->x - x);
+    return put_number(at, bore->y - y);
+}
+
+static void hole_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_measures *measures = results->measures;
+    const pp_judgement *judgement = results->judgement;
+    const pp_bore *bore = &measures->bores[row];
+    const char *name = pp_bore_name(measures, row);
+    bool extra = bore->hole == PP_NONE;
+    const pp_finding *position = extra ? NULL : pp_finding_of(judgement, PP_POSITION, row);
+    const pp_finding *diameter = extra ? NULL : pp_finding_of(judgement, PP_DIAMETER, row);
+    char *at = begin_row(text, field_room(name) + 11 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, name);
+    at = put_text(at, pp_named_face(bore->face));
+    at = put_number(at, bore->x);
+    at = put_number(at, bore->y);
+    at = put_nominal(at, measures->nominal, bore);
+    at = put_number(at, pp_position_of(measures, row));
+    at = put_number(at, position ? pp_finding_upper(judgement, position) : NAN);
+    at = put_text(at, position_class(position));
+    at = put_range(at, bore->diameter_min, bore->diameter_max);
+    at = put_text(at, diameter ? pp_class_words(PP_DIAMETER, diameter->class_) : "");
+    at = put_number(at, bore->smallest_ligament);
+    end_row(text, at);
+}
+
+static void ligament_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_measures *measures = results->measures;
+    const pp_ligament *ligament = &measures->ligaments[row];
+    const char *a = measures->nominal->name[ligament->a], *b = measures->nominal->name[ligament->b];
+    const pp_finding *finding = pp_finding_of(results->judgement, PP_LIGAMENT, row);
+    char *at = begin_row(text, field_room(a) + field_room(b) + NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, a);
+    at = put_text(at, b);
+    at = put_text(at, pp_named_face(ligament->face));
+    at = put_number(at, ligament->value);
+    at = put_text(at, finding ? pp_class_words(PP_LIGAMENT, finding->class_) : "");
+    end_row(text, at);
+}
+
+/* High and low areas of the surface, then the gaps beneath the plate. */
+static void area_row(const pp_results *results, size_t row, pp_text *text)
+{
+    size_t flat = results->flatness ? results->flatness->area_count : 0;
+    const pp_area *area =
+        row < flat ? &results->flatness->areas[row] : &results->holddown->areas[row - flat];
+    char *at = begin_row(text, 9 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, pp_named_area_side(area->side));
+    at = put_number(at, area->area);
+    at = put_number(at, area->peak);
+    at = put_number(at, area->x);
+    at = put_number(at, area->y);
+    at = put_number(at, area->xmin);
+    at = put_number(at, area->ymin);
+    at = put_number(at, area->xmax);
+    at = put_number(at, area->ymax);
+    at = put_count(at, area->holes);
+    end_row(text, at);
+}
+
+static void holddown_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_nominal *nominal = &results->files->nominal;
+    const pp_hold *hold = &results->holddown->holes[row];
+    char *at = begin_row(text, field_room(nominal->name[row]) + 7 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, nominal->name[row]);
+    at = put_number(at, nominal->x[row]);
+    at = put_number(at, nominal->y[row]);
+    at = put_number(at, hold->gap);
+    at = put_number(at, hold->gap_under_foot);
+    at = put_number(at, hold->force_to_close);
+    at = put_number(at, hold->tilt);
+    at = put_number(at, hold->shift);
+    at = put_text(at, pp_named_hold_class(hold->class));
+    at = put_text(at, hold->uncertain ? "yes" : "no");
+    end_row(text, at);
+}
+
+/* Grid places outside the outline have no row. */
+static void map_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_map *map = &results->flatness->map;
+    if (isnan(map->height[row])) return;
+    char *at = begin_row(text, 5 * NUMBER_ROOM);
+    if (!at) return;
+    size_t line = row / map->columns;
+    at = put_number(at, map->x0 + map->dx * (double)(row % map->columns));
+    at = put_number(at, map->y0 + map->dy * (double)line);
+    at = put_number(at, map->height[row]);
+    at = put_number(at, map->deviation[row]);
+    at = put_number(at, map->gap ? map->gap[row] : NAN);
+    end_row(text, at);
+}
+
+/* ---- tables ---- */
+
+typedef struct table {
+    const char *file_name, *header;
+    void (*row)(const pp_results *results, size_t row, pp_text *text);
+} table;
+
+static const table tables[PP_CSV_COUNT] = {
+    [PP_CSV_HOLES] = {"holes.csv",
+                      "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
+                      "position_class,diameter_min,diameter_max,diameter_class,"
+                      "smallest_ligament\n",
+                      hole_row},
+    [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row},
+    [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row},
+    [PP_CSV_HOLDDOWN] = {"holddown.csv",
+                         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain\n",
+                         holddown_row},
+    [PP_CSV_MAP] = {"map.csv", "x,y,height,deviation,gap\n", map_row},
+};
+
+const char *pp_csv_file_name(pp_csv which) { return tables[which].file_name; }
+
+/* Rows to run through: data rows, but for the map every place of the grid. */
+static size_t row_count(const pp_results *results, pp_csv which)
+{
+    const pp_flatness *flatness = results->flatness;
+    const pp_holddown *study = results->holddown;
+    switch (which) {
+    case PP_CSV_HOLES:
+        return results->measures ? results->measures->bore_count : 0;
+    case PP_CSV_LIGAMENTS:
+        return results->measures ? results->measures->ligament_count : 0;
+    case PP_CSV_AREAS:
+        return (flatness ? flatness->area_count : 0) + (study ? study->area_count : 0);
+    case PP_CSV_HOLDDOWN:
+        return study ? study->count : 0;
+    case PP_CSV_MAP:
+        return flatness && flatness->surface_valid ? flatness->map.columns * flatness->map.rows : 0;
+    case PP_CSV_COUNT:
+        break;
+    }
+    return 0;
+}
+
+size_t pp_csv_rows(const pp_results *results, pp_csv which)
+{
+    size_t rows = row_count(results, which), empty = 0;
+    for (size_t i = 0; which == PP_CSV_MAP && i < rows; i++)
+        empty += isnan(results->flatness->map.height[i]) != 0;
+    return rows - empty;
+}
+
+/* ---- writing: parts of rows are formatted side by side, and written in turn ---- */
+
+typedef struct writing {
+    const pp_results *results;
+    const table *table;
+    const pp_sink *sink;
+    size_t rows;
+    pp_text text[THREADS_MAX]; /* one per worker */
+    pthread_mutex_t lock;
+    pthread_cond_t moved_on;
+    size_t turn; /* the part to be written next */
+    bool failed;
+} writing;
+
+/* False: another part has failed. */
+static bool wait_for_turn(writing *w, size_t part)
+{
+    pthread_mutex_lock(&w->lock);
+    while (w->turn != part && !w->failed) pthread_cond_wait(&w->moved_on, &w->lock);
+    bool go_on = !w->failed;
+    pthread_mutex_unlock(&w->lock);
+    return go_on;
+}
+
+static pp_status end_turn(writing *w, size_t part, pp_status status)
+{
+    pthread_mutex_lock(&w->lock);
+    if (status == PP_OK)
+        w->turn = part + 1;
+    else
+        w->failed = true;
+    pthread_cond_broadcast(&w->moved_on);
+    pthread_mutex_unlock(&w->lock);
+    return status;
+}
+
+static pp_status write_part(void *context, size_t part, int worker, pp_error *error)
+{
+    writing *w = context;
+    pp_text *text = &w->text[worker];
+    text->length = 0;
+    size_t row = part * PART_ROWS, end = row + PART_ROWS < w->rows ? row + PART_ROWS : w->rows;
+    for (; row < end; row++) w->table->row(w->results, row, text);
+    if (text->failed) return end_turn(w, part, pp_fail_memory(error));
+    if (!wait_for_turn(w, part)) return PP_OK; /* the part that failed says so */
+    pp_status status = PP_OK;
+    if (text->length) status = w->sink->write(w->sink->context, text->data, text->length, error);
+    return end_turn(w, part, status);
+}
+
+pp_status pp_csv_write(const pp_results *results, pp_csv which, int threads, const pp_sink *sink,
+                       pp_error *error)
+{
+    writing w = {.results = results,
+                 .table = &tables[which],
+                 .sink = sink,
+                 .rows = row_count(results, which)};
+    PP_TRY(sink->write(sink->context, w.table->header, strlen(w.table->header), error));
+    if (threads > THREADS_MAX) threads = THREADS_MAX;
+    pthread_mutex_init(&w.lock, NULL);
+    pthread_cond_init(&w.moved_on, NULL);
+    pp_status status =
+        pp_parallel(threads, (w.rows + PART_ROWS - 1) / PART_ROWS, write_part, &w, error);
+    pthread_cond_destroy(&w.moved_on);
+    pthread_mutex_destroy(&w.lock);
+    for (int i = 0; i < THREADS_MAX; i++) pp_text_free(&w.text[i]);
+    return status;
+}

@@ -1,0 +1,470 @@
+#include "report/terminal/terminal.h"
+
+#include <string.h>
+
+#include "answer/for_people.h"
+#include "answer/summary.h"
+
+enum {
+    DEFAULT_WIDTH = 80,
+    LEAST_WIDTH = 40,
+    INDENT = 2,
+    EXCEPTIONS_SHOWN = 8,
+    CLAMPS_SHOWN = 6,
+    HOLES_SHOWN = 12,
+    GAP = 2 /* between columns */
+};
+
+typedef struct writer {
+    const pp_results *results;
+    const pp_terminal_options *options;
+    pp_text *out;
+    pp_text piece; /* what is being put together before it is wrapped */
+    size_t width;
+} writer;
+
+/* ---- text on a terminal ---- */
+
+/* Bytes of a character at `at` that could steer the terminal or turn the reading direction; 0:
+ * none.
+ */
+static size_t steering(const unsigned char *at)
+{
+    if (at[0] < 0x20 || at[0] == 0x7f) return 1;
+    if (at[0] == 0xc2 && at[1] >= 0x80 && at[1] <= 0x9f) return 2; /* C1 controls */
+    if (at[0] == 0xe2 && at[1] == 0x80 && at[2] >= 0xaa && at[2] <= 0xae) return 3; /* U+202A..E */
+    if (at[0] == 0xe2 && at[1] == 0x81 && at[2] >= 0xa6 && at[2] <= 0xa9) return 3; /* U+2066..9 */
+    return 0;
+}
+
+static void add_clean(pp_text *text, const char *piece, size_t length)
+{
+    for (size_t i = 0; i < length;) {
+        size_t bad = steering((const unsigned char *)piece + i);
+        if (bad)
+            pp_text_add_bytes(text, "?", 1);
+        else
+            pp_text_add_bytes(text, piece + i, 1);
+        i += bad ? bad : 1;
+    }
+}
+
+/* Columns that the first `length` bytes take: one per character. */
+static size_t columns(const char *text, size_t length)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < length; i++) count += ((unsigned char)text[i] & 0xc0) != 0x80;
+    return count;
+}
+
+static void add_blanks(pp_text *text, size_t count)
+{
+    while (count-- > 0) pp_text_add_bytes(text, " ", 1);
+}
+
+/* Length of the next piece that is not to be broken: a word, or a number with its unit. */
+static size_t unbroken(const char *text)
+{
+    enum { UNIT_MAX = 5 };
+    size_t length = strcspn(text, " ");
+    if (text[length] != ' ' || !length || text[length - 1] < '0' || text[length - 1] > '9')
+        return length;
+    size_t unit = strcspn(text + length + 1, " ;,.)");
+    bool letters = text[length + 1] >= 'A' || text[length + 1] == '%';
+    if (unit == 0 || unit > UNIT_MAX || !letters) return length;
+    return length + 1 + strcspn(text + length + 1, " ");
+}
+
+/* Words of `text` from column `column` on, wrapped to the width with later lines at `indent`. */
+static void add_wrapped(writer *w, const char *text, size_t column, size_t indent)
+{
+    bool first = true;
+    while (*text) {
+        size_t length = unbroken(text), wide = columns(text, length);
+        if (!first && column + 1 + wide > w->width) {
+            pp_text_add(w->out, "\n");
+            add_blanks(w->out, indent);
+            column = indent;
+            first = true;
+        }
+        if (!first) pp_text_add(w->out, " ");
+        add_clean(w->out, text, length);
+        column += wide + !first;
+        first = false;
+        text += length;
+        text += strspn(text, " ");
+    }
+}
+
+static void end_line(writer *w) { pp_text_add(w->out, "\n"); }
+
+/* A line at the usual indent, from the piece put together or from a text. */
+static void add_line(writer *w, const char *bullet, const char *text)
+{
+    size_t indent = INDENT + columns(bullet, strlen(bullet));
+    add_blanks(w->out, INDENT);
+    pp_text_add(w->out, bullet);
+    add_wrapped(w, text, indent, indent);
+    end_line(w);
+}
+
+static void finish_line(writer *w, const char *bullet)
+{
+    if (w->piece.length) add_line(w, bullet, w->piece.data);
+    w->piece.length = 0;
+}
+
+static void add_heading(writer *w, const char *text)
+{
+    end_line(w);
+    if (w->options->colour) pp_text_add(w->out, "\033[1m");
+    pp_text_add(w->out, text);
+    if (w->options->colour) pp_text_add(w->out, "\033[0m");
+    end_line(w);
+}
+
+/* Okabe and Ito's colours, as near as a terminal of 256 has them; the words always stand beside. */
+static const char *colour_of(pp_verdict verdict)
+{
+    switch (verdict) {
+    case PP_CONFORMS:
+        return "\033[1;38;5;36m"; /* bluish green */
+    case PP_NOT_PROVEN:
+        return "\033[1;38;5;172m"; /* orange */
+    case PP_DOES_NOT_CONFORM:
+        return "\033[1;38;5;166m"; /* vermilion */
+    case PP_NOT_JUDGED:
+        break;
+    }
+    return "\033[1m";
+}
+
+static void add_coloured(writer *w, pp_verdict verdict, const char *text)
+{
+    bool plain = !w->options->colour || verdict == PP_NOT_JUDGED;
+    if (!plain) pp_text_add(w->out, colour_of(verdict));
+    pp_text_add(w->out, text);
+    if (!plain) pp_text_add(w->out, "\033[0m");
+}
+
+/* ---- verdict ---- */
+
+enum { HEADLINE_ROOM = 64 };
+
+static void shout(const char *words, char shouted[HEADLINE_ROOM])
+{
+    size_t i = 0;
+    for (; i < HEADLINE_ROOM - 1 && words[i]; i++)
+        shouted[i] = words[i] >= 'a' && words[i] <= 'z' ? (char)(words[i] - 'a' + 'A') : words[i];
+    shouted[i] = '\0';
+}
+
+static void add_decision(writer *w, const pp_summary *summary)
+{
+    const pp_judgement *j = w->results->judgement;
+    if (summary->deciding) add_line(w, "", summary->deciding);
+    pp_text_add(&w->piece, "Decision rule: ");
+    pp_text_add(&w->piece, j->decision_rule ? j->decision_rule : "");
+    finish_line(w, "");
+}
+
+static void add_verdict(writer *w, const pp_summary *summary)
+{
+    const pp_judgement *j = w->results->judgement;
+    char word[HEADLINE_ROOM];
+    shout(pp_headline_words(w->results), word);
+    add_coloured(w, pp_headline_verdict(w->results), word);
+    if (j->basis && j->basis[0]) {
+        pp_text_add(w->out, "  ");
+        add_wrapped(w, j->basis, strlen(word) + 2, INDENT);
+    }
+    end_line(w);
+    if (!pp_is_holddown_study(w->results)) add_decision(w, summary);
+    const pp_job *job = w->results->job;
+    const char *what[] = {job->title, job->plate_id, job->plate_role};
+    for (size_t i = 0; i < 3; i++) {
+        if (!what[i]) continue;
+        if (w->piece.length) pp_text_add(&w->piece, ", ");
+        pp_text_add(&w->piece, what[i]);
+    }
+    finish_line(w, "");
+}
+
+/* ---- rows ---- */
+
+static size_t widest_name(const pp_summary *summary)
+{
+    size_t widest = 0;
+    for (size_t i = 0; i < summary->count; i++) {
+        size_t wide = columns(summary->rows[i].name, strlen(summary->rows[i].name));
+        if (wide > widest) widest = wide;
+    }
+    return widest;
+}
+
+/* Behind the row while there is room on its line, else on a line of its own. */
+static void add_aside(writer *w, size_t *column, const char *label, const char *text)
+{
+    enum { ASIDE_INDENT = 6 };
+    size_t wide = columns(label, strlen(label)) + columns(text, strlen(text));
+    if (!text[0]) return;
+    if (*column + GAP + wide <= w->width) {
+        add_blanks(w->out, GAP);
+        *column += GAP + wide;
+        pp_text_add(w->out, label);
+        add_clean(w->out, text, strlen(text));
+        return;
+    }
+    end_line(w);
+    add_blanks(w->out, ASIDE_INDENT);
+    pp_text_add(w->out, label);
+    add_wrapped(w, text, ASIDE_INDENT + columns(label, strlen(label)), ASIDE_INDENT + 2);
+    *column = w->width; /* the next one on its own line again */
+}
+
+static void add_row(writer *w, const pp_summary_row *row, size_t name_width)
+{
+    size_t verdict_width = strlen("does not conform");
+    size_t third = INDENT + name_width + GAP + verdict_width + GAP;
+    const char *word = pp_verdict_words(row->verdict);
+    add_blanks(w->out, INDENT);
+    add_clean(w->out, row->name, strlen(row->name));
+    add_blanks(w->out, name_width + GAP - columns(row->name, strlen(row->name)));
+    add_coloured(w, row->verdict, word);
+    add_blanks(w->out, verdict_width + GAP - strlen(word));
+    size_t column = third + columns(row->result, strlen(row->result));
+    add_wrapped(w, row->result, third, third);
+    add_aside(w, &column, "limit: ", row->limit);
+    if (row->verdict >= PP_NOT_PROVEN) add_aside(w, &column, "", row->detail);
+    end_line(w);
+}
+
+static void add_rows(writer *w, const pp_summary *summary)
+{
+    size_t name_width = widest_name(summary);
+    end_line(w);
+    for (size_t i = 0; i < summary->count; i++) add_row(w, &summary->rows[i], name_width);
+    const pp_judgement *j = w->results->judgement;
+    for (size_t i = 0; i < j->not_judged_count; i++) {
+        pp_text_add(&w->piece, i ? ", " : "Not judged: ");
+        pp_text_add(&w->piece, j->not_judged[i]);
+    }
+    finish_line(w, "");
+}
+
+/* ---- what to rework ---- */
+
+static void add_names(writer *w, size_t count, const uint32_t *holes)
+{
+    const pp_nominal *nominal = w->results->measures->nominal;
+    size_t shown = count < HOLES_SHOWN ? count : HOLES_SHOWN;
+    for (size_t i = 0; i < shown; i++) {
+        if (i) pp_text_add(&w->piece, ", ");
+        pp_text_add(&w->piece, nominal->name[holes[i]]);
+    }
+    if (count > shown) pp_text_print(&w->piece, " and %zu more", count - shown);
+}
+
+static void add_exceptions(writer *w)
+{
+    const pp_judgement *j = w->results->judgement;
+    if (!j->exception_count) return;
+    size_t shown = j->exception_count < EXCEPTIONS_SHOWN ? j->exception_count : EXCEPTIONS_SHOWN;
+    add_heading(w, "Not conforming or not proven, worst first");
+    for (size_t i = 0; i < shown; i++) {
+        const pp_finding *finding = &j->findings[j->exceptions[i]];
+        pp_finding_subject(&w->piece, w->results, finding);
+        pp_text_add(&w->piece, ": ");
+        pp_finding_fault(&w->piece, w->results, finding);
+        finish_line(w, "- ");
+    }
+    if (shown < j->exception_count) {
+        pp_text_print(&w->piece, "and %zu more%s", j->exception_count - shown,
+                      w->options->report ? ", all of them in the report" : "");
+        finish_line(w, "- ");
+    }
+    if (j->repair_count) {
+        pp_text_add(&w->piece, "Plugging these would bring the counts within the rules: ");
+        add_names(w, j->repair_count, j->repair);
+        finish_line(w, "");
+    }
+}
+
+static void add_placement(writer *w)
+{
+    const pp_placement *p = w->results->placement;
+    if (!p || !p->valid || !p->saves) return;
+    pp_length_unit units = w->results->job->units;
+    pp_text_add(&w->piece, "Another placement of the pattern would bring every position within its "
+                           "limit: the smallest zone is ");
+    pp_people_length(&w->piece, units, p->zone);
+    pp_text_add(&w->piece, ", no hole moves by more than ");
+    pp_people_length(&w->piece, units, p->moved);
+    pp_text_add(&w->piece, ".");
+    finish_line(w, "");
+}
+
+static void add_causes(writer *w)
+{
+    const pp_diagnosis *d = w->results->diagnosis;
+    if (!d || !d->valid) return;
+    bool any = false;
+    for (size_t i = 0; i < d->term_count; i++) {
+        if (!d->terms[i].is_cause || !d->terms[i].sentence) continue;
+        if (!any) add_heading(w, "What went wrong on the machine");
+        any = true;
+        add_line(w, "- ", d->terms[i].sentence);
+    }
+}
+
+/* ---- hold-down ---- */
+
+static void add_hold_counts(writer *w, const pp_holddown *h)
+{
+    pp_text_print(&w->piece,
+                  "%zu of %zu holes need more hold-down; %zu seated, %zu seat under the foot",
+                  h->counts.needs_holddown, h->count, h->counts.seated, h->counts.seats_under_foot);
+    if (h->counts.sags) pp_text_print(&w->piece, ", %zu sag", h->counts.sags);
+    if (h->counts.uncertain)
+        pp_text_print(&w->piece, "; %zu uncertain, for the thickness varies", h->counts.uncertain);
+    finish_line(w, "");
+}
+
+static void add_gaps(writer *w, const pp_holddown *h)
+{
+    pp_length_unit units = w->results->job->units;
+    pp_text_add(&w->piece, "largest gap ");
+    pp_people_length(&w->piece, units, h->largest_gap);
+    pp_text_add(&w->piece, ", under the foot ");
+    pp_people_against(&w->piece, units, h->largest_gap_under_foot, h->gap_limit);
+    pp_text_add(&w->piece, " (limit ");
+    pp_people_limit(&w->piece, units, h->gap_limit);
+    pp_text_add(&w->piece, "); foot ");
+    pp_people_force(&w->piece, units, h->foot_force);
+    if (pp_given(h->largest_force_to_close) && h->largest_force_to_close > 0) {
+        pp_text_add(&w->piece, ", largest force to close ");
+        pp_people_force(&w->piece, units, h->largest_force_to_close);
+    }
+    finish_line(w, "");
+}
+
+static void add_plan(writer *w, const pp_holddown *h)
+{
+    pp_length_unit units = w->results->job->units;
+    if (h->advice) add_line(w, "", h->advice);
+    if (!h->clamp_count) return;
+    pp_text_print(&w->piece, "Plan found: %zu clamp%s, worst gap left ", h->clamp_count,
+                  h->clamp_count == 1 ? "" : "s");
+    pp_people_length(&w->piece, units, h->plan_worst_gap);
+    finish_line(w, "");
+    size_t shown = h->clamp_count < CLAMPS_SHOWN ? h->clamp_count : CLAMPS_SHOWN;
+    for (size_t i = 0; i < shown; i++) {
+        pp_people_force(&w->piece, units, h->plan[i].force);
+        pp_text_add(&w->piece, " at x ");
+        pp_people_place(&w->piece, units, h->plan[i].x);
+        pp_text_add(&w->piece, ", y ");
+        pp_people_place(&w->piece, units, h->plan[i].y);
+        if (h->plan[i].block_count)
+            pp_text_print(&w->piece, "; blocks %zu hole%s", h->plan[i].block_count,
+                          h->plan[i].block_count == 1 ? "" : "s");
+        finish_line(w, "- ");
+    }
+    if (shown < h->clamp_count) {
+        pp_text_print(&w->piece, "and %zu more", h->clamp_count - shown);
+        finish_line(w, "- ");
+    }
+}
+
+static void add_holddown(writer *w)
+{
+    const pp_holddown *h = w->results->holddown;
+    if (!h) return;
+    if (pp_is_holddown_study(w->results))
+        end_line(w);
+    else
+        add_heading(w, h->ready ? "Hold-down: ready, every hole seats" : "Hold-down: not ready");
+    add_hold_counts(w, h);
+    add_gaps(w, h);
+    add_plan(w, h);
+    if (h->turned_valid && h->turn_over) add_line(w, "", "The other face up is clearly better.");
+    for (size_t i = 0; i < h->note_count; i++) add_line(w, "- ", h->notes[i]);
+    add_line(w, "",
+             "A held plate stores energy: release clamps evenly in small steps with nobody at "
+             "the rim. A setting-up aid, not a guarding or lifting calculation.");
+}
+
+static void add_cautions(writer *w)
+{
+    const pp_judgement *j = w->results->judgement;
+    if (!j->caution_count) return;
+    add_heading(w, "Keep in mind");
+    for (size_t i = 0; i < j->caution_count; i++) add_line(w, "- ", j->cautions[i]);
+}
+
+/* ---- whole ---- */
+
+static writer begin(const pp_results *results, const pp_terminal_options *options, pp_text *text)
+{
+    int width = options->width > 0 ? options->width : DEFAULT_WIDTH;
+    return (writer){.results = results,
+                    .options = options,
+                    .out = text,
+                    .width = (size_t)(width < LEAST_WIDTH ? LEAST_WIDTH : width)};
+}
+
+pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options *options,
+                            pp_memory *memory, pp_text *text, pp_error *error)
+{
+    pp_summary summary;
+    PP_TRY(pp_summary_make(results, memory, &summary, error));
+    writer w = begin(results, options, text);
+    add_verdict(&w, &summary);
+    if (pp_is_holddown_study(results)) {
+        add_holddown(&w);
+        add_heading(&w, "The plate as surveyed");
+        add_decision(&w, &summary);
+        add_rows(&w, &summary);
+        add_exceptions(&w);
+    } else {
+        add_rows(&w, &summary);
+        add_exceptions(&w);
+        add_placement(&w);
+        add_causes(&w);
+        add_holddown(&w);
+    }
+    add_cautions(&w);
+    if (options->report) {
+        end_line(&w);
+        pp_text_add(text, "Report: ");
+        add_clean(text, options->report, strlen(options->report));
+        end_line(&w);
+    }
+    bool failed = w.piece.failed || text->failed;
+    pp_text_free(&w.piece);
+    return failed ? pp_fail_memory(error) : PP_OK;
+}
+
+pp_status pp_terminal_write_line(const pp_results *results, const pp_terminal_options *options,
+                                 pp_memory *memory, pp_text *text, pp_error *error)
+{
+    pp_summary summary;
+    PP_TRY(pp_summary_make(results, memory, &summary, error));
+    writer w = begin(results, options, text);
+    const pp_judgement *j = results->judgement;
+    const char *word = pp_verdict_words(j->verdict);
+    add_coloured(&w, j->verdict, word);
+    add_blanks(text, strlen("does not conform") + GAP - strlen(word));
+    add_clean(text, results->job->name, strlen(results->job->name));
+    const char *before = "  ";
+    for (size_t i = 0; i < summary.count; i++) {
+        if (summary.rows[i].verdict != j->verdict || j->verdict < PP_NOT_PROVEN) continue;
+        pp_text_add(text, before);
+        add_clean(text, summary.rows[i].name, strlen(summary.rows[i].name));
+        before = ", ";
+    }
+    if (results->holddown && !results->holddown->ready)
+        pp_text_print(text, "%shold-down not ready", before);
+    end_line(&w);
+    pp_text_free(&w.piece);
+    return text->failed ? pp_fail_memory(error) : PP_OK;
+}

@@ -1,0 +1,426 @@
+#include "verify/compare.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "answer/inputs.h"
+#include "answer/paths.h"
+#include "base/parallel.h"
+#include "report/folder/write.h"
+#include "report/json/json.h"
+#include "report/tables/csvout.h"
+#include "verify/compare_parts.h"
+
+enum { PATH_ROOM = 512, FORMAT_VERSION = 1 };
+
+/* ---- noting ---- */
+
+void pp_compare_note(pp_comparison *comparison, pp_difference difference)
+{
+    if (comparison->count < PP_DIFFERENCES_KEPT) comparison->items[comparison->count] = difference;
+    comparison->count++;
+}
+
+const char *pp_compare_keep(pp_arena *arena, const char *text, size_t length)
+{
+    const char *copy = pp_arena_text(arena, text, length);
+    return copy ? copy : "";
+}
+
+/* Named here once, so that json, tables and the header's words stay one. */
+pp_tolerance pp_compare_tolerance(const char *path)
+{
+    static const struct {
+        const char *prefix;
+        pp_tolerance tolerance;
+    } looser[] = {
+        {"holddown", {1e-4, 1e-5}},
+        {"flatness.straightedge", {1e-6, 1e-6}},
+        {"flatness.areas", {1e-6, 1e-6}},
+        {"flatness.surface", {1e-6, 1e-6}},
+        {"flatness.underside_surface", {1e-6, 1e-6}},
+        {"flatness.thickness", {1e-6, 1e-6}},
+        {"holes.diagnosis", {1e-6, 1e-6}},
+        {"holes.placement", {1e-6, 1e-6}},
+        {"map.csv", {1e-6, 1e-6}},
+        {"areas.csv", {1e-6, 1e-6}},
+    };
+    for (size_t i = 0; i < sizeof looser / sizeof looser[0]; i++)
+        if (strncmp(path, looser[i].prefix, strlen(looser[i].prefix)) == 0)
+            return looser[i].tolerance;
+    return (pp_tolerance){1e-7, 1e-8};
+}
+
+bool pp_compare_close(pp_tolerance tolerance, double a, double b)
+{
+    return fabs(a - b) <= tolerance.absolute + tolerance.relative * fmax(fabs(a), fabs(b));
+}
+
+/* ---- the recorded report ---- */
+
+static pp_status load(const char *folder, pp_arena *arena, json_t **root, pp_error *error)
+{
+    json_error_t where;
+    char *path = pp_path_join(folder, "results.json", arena);
+    if (!path) return pp_fail_memory(error);
+    if (access(path, F_OK) != 0)
+        return pp_fail_at(error, PP_EIO, path, 0, 0, "is missing (%s); name a report folder",
+                          strerror(errno));
+    *root = json_load_file(path, JSON_REJECT_DUPLICATES, &where);
+    const char *format = json_string_value(json_object_get(*root, "format"));
+    json_int_t version = json_integer_value(json_object_get(*root, "version"));
+    pp_status status = PP_OK;
+    if (!*root)
+        status = pp_fail_at(error, PP_EINPUT, path, where.line, 0, "is damaged (%s)", where.text);
+    else if (!format || strcmp(format, "plateproof-results") != 0)
+        status = pp_fail_at(error, PP_EINPUT, path, 0, 0, "is no results.json of plateproof");
+    else if (version != FORMAT_VERSION)
+        status = pp_fail_at(error, PP_EINPUT, path, 0, 0,
+                            "has version %lld of the format, this program knows %d; use the "
+                            "program that wrote it",
+                            (long long)version, FORMAT_VERSION);
+    if (status != PP_OK) json_decref(*root);
+    return status;
+}
+
+static const char *text_of(const json_t *object, const char *key, pp_arena *arena)
+{
+    const char *text = json_string_value(json_object_get(object, key));
+    return text ? pp_compare_keep(arena, text, strlen(text)) : "";
+}
+
+/* Where an input should be now: as recorded, or with its own name in `inputs_folder`. */
+static const char *place_of(const char *base, const char *file, const char *inputs_folder,
+                            pp_arena *arena)
+{
+    char *path = pp_path_join(base, file, arena);
+    if (!path || !inputs_folder || access(path, F_OK) == 0) return path;
+    char *moved = pp_path_join(inputs_folder, pp_path_file_name(file), arena);
+    return moved && access(moved, F_OK) == 0 ? moved : path;
+}
+
+static pp_status read_inputs(pp_recorded *recorded, const char *inputs_folder, pp_arena *arena,
+                             pp_error *error)
+{
+    const json_t *list = json_object_get(recorded->root, "inputs");
+    pp_input_file *inputs;
+    const char *base = recorded->folder;
+    PP_TAKE_ZERO(inputs, arena, json_array_size(list));
+    for (size_t i = 0; i < json_array_size(list); i++) {
+        const json_t *entry = json_array_get(list, i);
+        pp_input_file *input = &inputs[recorded->input_count++];
+        input->role = text_of(entry, "role", arena);
+        input->written = text_of(entry, "file", arena);
+        snprintf(input->sha256, sizeof input->sha256, "%s", text_of(entry, "sha256", arena));
+        bool is_job = strcmp(input->role, "job") == 0;
+        const char *file = input->written;
+        if (is_job && inputs_folder) base = inputs_folder, file = pp_path_file_name(file);
+        input->path = place_of(base, file, inputs_folder, arena);
+        if (!input->path) return pp_fail_memory(error);
+        if (!is_job) continue;
+        recorded->job_path = input->path;
+        recorded->job_file = input->written;
+        size_t length = (size_t)(pp_path_file_name(input->path) - input->path);
+        base = pp_compare_keep(arena, input->path, length);
+    }
+    recorded->inputs = inputs;
+    if (recorded->job_path) return PP_OK;
+    return pp_fail_at(error, PP_EINPUT, recorded->folder, 0, 0,
+                      "results.json names no job file, so nothing can be recomputed");
+}
+
+pp_status pp_recorded_read(const char *folder, const char *inputs_folder, pp_memory *memory,
+                           pp_recorded *recorded, pp_error *error)
+{
+    pp_recorded read = {.folder = folder};
+    PP_TRY(load(folder, &memory->keep, &read.root, error));
+    read.command = text_of(read.root, "command", &memory->keep);
+    read.version = text_of(json_object_get(read.root, "tool"), "version", &memory->keep);
+    pp_status status = read_inputs(&read, inputs_folder, &memory->keep, error);
+    if (status == PP_OK)
+        *recorded = read;
+    else
+        json_decref(read.root);
+    return status;
+}
+
+void pp_recorded_free(pp_recorded *recorded)
+{
+    json_decref(recorded->root);
+    recorded->root = NULL;
+}
+
+/* ---- inputs ---- */
+
+typedef struct hashing {
+    const pp_recorded *recorded;
+    char (*sha256)[65]; /* "" where the file cannot be read */
+} hashing;
+
+static pp_status hash_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    hashing *h = context;
+    pp_status status = pp_hash_file(h->recorded->inputs[part].path, h->sha256[part], error);
+    if (status == PP_EIO) h->sha256[part][0] = '\0';
+    return status == PP_EIO ? PP_OK : status;
+}
+
+pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,
+                            pp_comparison *comparison, pp_error *error)
+{
+    hashing h = {.recorded = recorded};
+    PP_TAKE(h.sha256, &memory->keep, recorded->input_count);
+    PP_TRY(pp_parallel(threads, recorded->input_count, hash_part, &h, error));
+    for (size_t i = 0; i < recorded->input_count; i++) {
+        const pp_input_file *input = &recorded->inputs[i];
+        if (!h.sha256[i][0])
+            pp_compare_note(comparison, (pp_difference){.kind = PP_INPUT_MISSING,
+                                                        .file = input->path,
+                                                        .where = input->role});
+        else if (strcmp(h.sha256[i], input->sha256) != 0)
+            pp_compare_note(comparison, (pp_difference){.kind = PP_INPUT_CHANGED,
+                                                        .file = input->path,
+                                                        .where = input->role,
+                                                        .recorded = input->sha256,
+                                                        .now = h.sha256[i]});
+    }
+    return PP_OK;
+}
+
+/* ---- results.json ---- */
+
+typedef struct json_walk {
+    pp_comparison *comparison;
+    pp_arena *arena;
+    char path[PATH_ROOM];
+    size_t length;
+    bool skip_hashes; /* a changed input has been noted already */
+} json_walk;
+
+static const char *shown(json_walk *walk, const json_t *value)
+{
+    enum { SHOWN_MAX = 80 };
+    if (!value) return NULL;
+    char *text = json_dumps(value, JSON_ENCODE_ANY | JSON_REAL_PRECISION(15) | JSON_COMPACT);
+    if (!text) return "";
+    size_t length = strlen(text);
+    const char *kept = pp_compare_keep(walk->arena, text, length < SHOWN_MAX ? length : SHOWN_MAX);
+    free(text);
+    return kept;
+}
+
+static void note_value(json_walk *walk, const json_t *recorded, const json_t *now)
+{
+    pp_compare_note(walk->comparison,
+                    (pp_difference){.kind = PP_RESULT_CHANGED,
+                                    .file = "results.json",
+                                    .where = pp_compare_keep(walk->arena, walk->path, walk->length),
+                                    .recorded = shown(walk, recorded),
+                                    .now = shown(walk, now)});
+}
+
+static void compare_values(json_walk *walk, const json_t *recorded, const json_t *now);
+
+static void step_into(json_walk *walk, const char *format, const char *key, size_t index,
+                      const json_t *recorded, const json_t *now)
+{
+    size_t before = walk->length;
+    int added = key ? snprintf(walk->path + before, PATH_ROOM - before, format, key)
+                    : snprintf(walk->path + before, PATH_ROOM - before, format, index);
+    walk->length = before + (size_t)added < PATH_ROOM ? before + (size_t)added : PATH_ROOM - 1;
+    if (recorded && now)
+        compare_values(walk, recorded, now);
+    else
+        note_value(walk, recorded, now);
+    walk->length = before;
+    walk->path[before] = '\0';
+}
+
+/* What the two reports may differ in: the program's version, and where the inputs lie. */
+static bool is_passed_over(const json_walk *walk, const char *key)
+{
+    if (walk->length == 0) return strcmp(key, "tool") == 0;
+    if (strncmp(walk->path, "inputs[", 7) != 0) return false;
+    return strcmp(key, "file") == 0 || (walk->skip_hashes && strcmp(key, "sha256") == 0);
+}
+
+static void compare_objects(json_walk *walk, const json_t *recorded, const json_t *now)
+{
+    const char *format = walk->length ? ".%s" : "%s", *key;
+    json_t *value;
+    json_object_foreach((json_t *)(uintptr_t)now, key, value)
+    {
+        if (!is_passed_over(walk, key))
+            step_into(walk, format, key, 0, json_object_get(recorded, key), value);
+    }
+    json_object_foreach((json_t *)(uintptr_t)recorded, key, value)
+    {
+        if (!is_passed_over(walk, key) && !json_object_get(now, key))
+            step_into(walk, format, key, 0, value, NULL);
+    }
+}
+
+static void compare_arrays(json_walk *walk, const json_t *recorded, const json_t *now)
+{
+    size_t a = json_array_size(recorded), b = json_array_size(now);
+    for (size_t i = 0; i < a || i < b; i++)
+        step_into(walk, "[%zu]", NULL, i, json_array_get(recorded, i), json_array_get(now, i));
+}
+
+static void compare_values(json_walk *walk, const json_t *recorded, const json_t *now)
+{
+    bool same_kind = json_typeof(recorded) == json_typeof(now);
+    if (same_kind && json_is_object(now)) {
+        compare_objects(walk, recorded, now);
+    } else if (same_kind && json_is_array(now)) {
+        compare_arrays(walk, recorded, now);
+    } else {
+        walk->comparison->values++;
+        bool same = same_kind && json_is_real(now)
+                        ? pp_compare_close(pp_compare_tolerance(walk->path),
+                                           json_real_value(recorded), json_real_value(now))
+                        : json_equal(recorded, now);
+        if (!same) note_value(walk, recorded, now);
+    }
+}
+
+static pp_status compare_json(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
+                              pp_comparison *comparison, pp_error *error)
+{
+    pp_text text = {0};
+    pp_status status = pp_json_write(now, recorded->folder, &text, error);
+    json_t *root = status == PP_OK ? json_loadb(text.data, text.length, 0, NULL) : NULL;
+    pp_text_free(&text);
+    PP_TRY(status);
+    if (!root) return pp_fail_memory(error);
+    json_walk walk = {.comparison = comparison, .arena = arena};
+    for (size_t i = 0; i < comparison->count && i < PP_DIFFERENCES_KEPT; i++)
+        walk.skip_hashes = walk.skip_hashes || comparison->items[i].kind == PP_INPUT_CHANGED;
+    compare_values(&walk, recorded->root, root);
+    json_decref(root);
+    comparison->files++;
+    return PP_OK;
+}
+
+/* ---- pages ---- */
+
+/* The date that the recorded page bears: without one in the job it was the day of writing. */
+static const char *date_of_page(const char *page, pp_arena *arena)
+{
+    static const char pattern[] = "dddd-dd-dd";
+    const char *at = strstr(page, "Report date</");
+    for (int i = 0; at && i < 64 && at[i]; i++) {
+        size_t k = 0;
+        while (pattern[k] && (pattern[k] == 'd' ? at[i + (int)k] >= '0' && at[i + (int)k] <= '9'
+                                                : at[i + (int)k] == pattern[k]))
+            k++;
+        if (!pattern[k]) return pp_compare_keep(arena, at + i, k);
+    }
+    return NULL;
+}
+
+static bool is_page_like(const pp_results *now, pp_report_page page, bool letter,
+                         const pp_recorded *recorded, const pp_mapped *file, pp_status *status,
+                         pp_error *error)
+{
+    pp_text text = {0};
+    const pp_report_options options = {
+        .threads = 1, .letter = letter, .job_file = recorded->job_file};
+    *status = pp_report_page_make(now, page, recorded->folder, &options, &text, error);
+    bool same = *status == PP_OK && text.length == file->length &&
+                memcmp(text.data, file->bytes, text.length) == 0;
+    pp_text_free(&text);
+    return same;
+}
+
+static pp_status compare_page(const pp_recorded *recorded, pp_results *now, pp_report_page page,
+                              pp_arena *arena, pp_comparison *comparison, pp_error *error)
+{
+    pp_mapped file;
+    pp_status status = PP_OK;
+    const char *name = pp_report_page_name(page);
+    PP_TRY(pp_compare_map(recorded->folder, name, arena, &file, error));
+    bool due = pp_report_page_is_due(now, page);
+    if (file.there != due) {
+        pp_difference_kind kind = due ? PP_REPORT_MISSING : PP_REPORT_SURPLUS;
+        pp_compare_note(comparison, (pp_difference){.kind = kind, .file = name});
+    }
+    if (!file.there || !due) {
+        pp_compare_unmap(&file);
+        return PP_OK;
+    }
+    if (page == PP_PAGE_HTML && !now->job->date) {
+        const char *html = pp_arena_text(arena, file.bytes, file.length);
+        const char *date = html ? date_of_page(html, arena) : NULL;
+        if (date) now->date = date;
+    }
+    bool same = is_page_like(now, page, false, recorded, &file, &status, error);
+    if (!same && status == PP_OK && page == PP_PAGE_PDF)
+        same = is_page_like(now, page, true, recorded, &file, &status, error);
+    pp_compare_unmap(&file);
+    PP_TRY(status);
+    comparison->files++;
+    if (!same) pp_compare_note(comparison, (pp_difference){.kind = PP_PAGE_CHANGED, .file = name});
+    return PP_OK;
+}
+
+static bool is_spreadsheet_like(const pp_results *now, const pp_recorded *recorded,
+                                const char *scratch_path, const char *scratch_folder,
+                                const pp_mapped *file, pp_arena *arena, pp_status *status,
+                                pp_error *error)
+{
+    pp_mapped made;
+    const pp_report_options options = {.threads = 1, .job_file = recorded->job_file};
+    *status = pp_report_spreadsheet_make(now, recorded->folder, &options, scratch_path, error);
+    if (*status == PP_OK)
+        *status = pp_compare_map(scratch_folder, "results.xlsx", arena, &made, error);
+    if (*status != PP_OK) return false;
+    bool same = made.length == file->length && memcmp(made.bytes, file->bytes, made.length) == 0;
+    pp_compare_unmap(&made);
+    return same;
+}
+
+/* Only where there is one: it is written on request. */
+static pp_status compare_spreadsheet(const pp_recorded *recorded, const pp_results *now,
+                                     pp_arena *arena, pp_comparison *comparison, pp_error *error)
+{
+    pp_mapped file;
+    PP_TRY(pp_compare_map(recorded->folder, "results.xlsx", arena, &file, error));
+    if (!file.there) return PP_OK;
+    pp_status status = PP_OK;
+    const char *scratch = pp_path_make_temporary(arena);
+    const char *path = scratch ? pp_path_join(scratch, "results.xlsx", arena) : NULL;
+    bool same =
+        path && is_spreadsheet_like(now, recorded, path, scratch, &file, arena, &status, error);
+    if (path) unlink(path);
+    if (scratch) rmdir(scratch);
+    pp_compare_unmap(&file);
+    if (!path)
+        return pp_fail(error, PP_EIO,
+                       "a temporary folder cannot be made; set TMPDIR to a folder "
+                       "that can be written");
+    PP_TRY(status);
+    comparison->files++;
+    if (!same)
+        pp_compare_note(comparison,
+                        (pp_difference){.kind = PP_PAGE_CHANGED, .file = "results.xlsx"});
+    return PP_OK;
+}
+
+pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int threads,
+                            pp_memory *memory, pp_comparison *comparison, pp_error *error)
+{
+    pp_arena *arena = &memory->keep;
+    PP_TRY(compare_json(recorded, now, arena, comparison, error));
+    for (pp_csv table = 0; table < PP_CSV_COUNT; table++)
+        PP_TRY(pp_compare_table(recorded->folder, now, table, threads, arena, comparison, error));
+    for (pp_report_page page = 0; page < PP_PAGE_COUNT; page++)
+        if (page != PP_PAGE_JSON)
+            PP_TRY(compare_page(recorded, now, page, arena, comparison, error));
+    return compare_spreadsheet(recorded, now, arena, comparison, error);
+}

@@ -1,0 +1,33 @@
+/* Parts of the comparison. Internal to compare.c and compare_table.c. */
+#ifndef PP_VERIFY_COMPARE_PARTS_H
+#define PP_VERIFY_COMPARE_PARTS_H
+
+#include "report/tables/csvout.h"
+#include "verify/compare.h"
+
+typedef struct pp_tolerance {
+    double absolute, relative;
+} pp_tolerance;
+
+/* By the path of a value in results.json, or the name of a table. */
+pp_tolerance pp_compare_tolerance(const char *path);
+bool pp_compare_close(pp_tolerance tolerance, double a, double b);
+
+void pp_compare_note(pp_comparison *comparison, pp_difference difference);
+const char *pp_compare_keep(pp_arena *arena, const char *text, size_t length);
+
+/* A file of the folder in memory, without reading it. */
+typedef struct pp_mapped {
+    bool there;
+    const char *bytes;
+    size_t length;
+} pp_mapped;
+
+pp_status pp_compare_map(const char *folder, const char *name, pp_arena *arena, pp_mapped *file,
+                         pp_error *error);
+void pp_compare_unmap(pp_mapped *file);
+
+pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
+                           pp_arena *arena, pp_comparison *comparison, pp_error *error);
+
+#endif
