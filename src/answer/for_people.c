@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "base/compare.h"
 #include "base/number.h"
 
 /* Decimals of a measured length: a micrometre, and a tenth of a thousandth of an inch. */
@@ -11,8 +12,7 @@ enum {
     EXTRA_LIMIT_DECIMALS = 1, /* a limit shows at most so many more than a measured length */
     DECIMALS_MAX = 12
 };
-static const double COMPARISON_MM = 1e-6; /* every comparison with a limit allows this much */
-static const double GRAVITY = 9.80665;    /* m/s2, standard (CGPM 1901) */
+static const double GRAVITY = 9.80665;                /* m/s2, standard (CGPM 1901) */
 static const double NEWTON_PER_LBF = 4.4482216152605; /* exact: 0.45359237 kg * GRAVITY */
 static const double KG_PER_LB = 0.45359237;           /* exact */
 static const double MPA_PER_KSI = 6.894757293168361;  /* 1000 lbf per in2 */
@@ -91,7 +91,7 @@ int pp_people_limit_decimals(pp_length_unit units, double limit)
     int base = base_decimals(units);
     if (isnan(limit)) return base;
     return exact_decimals(in_units(units, limit), base, base + EXTRA_LIMIT_DECIMALS,
-                          in_units(units, COMPARISON_MM));
+                          in_units(units, PP_ALLOWANCE));
 }
 
 void pp_people_limit(pp_text *text, pp_length_unit units, double limit)
@@ -117,7 +117,7 @@ static bool reads_right(double value, int decimals, double limit, int limit_deci
 int pp_people_decimals(pp_length_unit units, double mm, double limit)
 {
     int base = base_decimals(units);
-    if (isnan(mm) || isnan(limit) || fabs(mm - limit) <= COMPARISON_MM) return base;
+    if (isnan(mm) || isnan(limit) || pp_equals(mm, limit)) return base;
     double value = in_units(units, mm), bound = in_units(units, limit);
     int limit_decimals = pp_people_limit_decimals(units, limit);
     for (int decimals = base; decimals <= limit_decimals; decimals++)

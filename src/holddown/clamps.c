@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "holddown/candidates.h"
 
 enum {
@@ -14,7 +15,6 @@ enum {
 };
 static const double FORCE_STEP = 500;                         /* N: clamps are not set finer */
 static const double OPEN_LEAST = 0.02;                        /* mm: a clamp needs a gap to close */
-static const double TOLERANCE = 1e-6;                         /* mm, of every comparison */
 static const double UNLIMITED_MARGIN = 1.5, WEIGHTS_MAX = 10; /* see most_force */
 static const double LEAST_GAIN = 0.01; /* of the excess: less is not worth a clamp */
 
@@ -52,7 +52,7 @@ static double excess(const planner *p, uint32_t hole, double gap)
         double sag = -limit(p) - gap, before = -limit(p) - p->request->answers[hole].gap_under_foot;
         if (before <= 0) over = fmax(over, sag);
     }
-    return over > TOLERANCE ? over : 0;
+    return pp_more_than(over, 0) ? over : 0;
 }
 
 static double total_excess(const planner *p, size_t count, const uint32_t *holes)

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "holddown/hole_grid.h"
 #include "holddown/under_foot.h"
 #include "holddown/webs.h"
@@ -14,7 +15,6 @@ static const double NARROWER = 0.82;     /* each next spacing */
 static const double SNAP = 0.5;       /* of the spacing: how far a pin may stand from its target */
 static const double APART = 0.4;      /* of the spacing: nearer than that two pins are one */
 static const double RIM_INSET = 0.02; /* of the short side: rim pins stand that far in */
-static const double TOLERANCE = 1e-6; /* mm */
 
 typedef struct chooser {
     const pp_pin_request *request;
@@ -216,7 +216,7 @@ static pp_status choose_by_sag(chooser *c, pp_pin_plan *plan, pp_error *error)
         if (c->pin_count < 3) continue;
         PP_TRY(find_sag(c, plan, &valid, error));
         plan->sag_valid = valid;
-        plan->sag_within = valid && plan->sag <= c->request->job->holddown.gap_limit + TOLERANCE;
+        plan->sag_within = valid && pp_at_most(plan->sag, c->request->job->holddown.gap_limit);
         if (plan->sag_within || spacing * NARROWER < 1.5 * c->request->pitch) return PP_OK;
     }
     return PP_OK;
@@ -232,7 +232,7 @@ static pp_status choose_pins(chooser *c, pp_pin_plan *plan, pp_error *error)
     plan->chosen_valid = true;
     if (!sag || c->pin_count < 3) return PP_OK;
     PP_TRY(find_sag(c, plan, &plan->sag_valid, error));
-    plan->sag_within = plan->sag_valid && plan->sag <= r->job->holddown.gap_limit + TOLERANCE;
+    plan->sag_within = plan->sag_valid && pp_at_most(plan->sag, r->job->holddown.gap_limit);
     return PP_OK;
 }
 
@@ -270,7 +270,7 @@ static void keep_wide(double least, size_t count, pp_web *webs, pp_pin_plan *pla
     plan->widest_radius = NAN;
     for (size_t k = 0; k < count; k++) {
         plan->widest_radius = fmax(plan->widest_radius, webs[k].radius); /* skips NaN */
-        if (webs[k].radius < least - TOLERANCE)
+        if (pp_less_than(webs[k].radius, least))
             plan->narrow_count++;
         else
             webs[plan->web_count++] = webs[k];

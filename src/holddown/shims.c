@@ -3,13 +3,14 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
+
 enum {
     SHIMS_MAX = 48,          /* on a table: more than that is bedding, not shimming */
     AT_ONCE_MAX = 6,         /* shims added between two studies */
     STACK_STEPS_MAX = 100000 /* 100 mm in steps of 1 um */
 };
-static const double STEP = 1e-3;      /* mm */
-static const double TOLERANCE = 1e-6; /* mm */
+static const double STEP = 1e-3; /* mm */
 
 /* Fewest pieces to every height up to the gap, by dynamic programming */
 pp_status pp_shim_stack(const pp_job_list *stock, double gap, pp_arena *scratch,
@@ -18,7 +19,7 @@ pp_status pp_shim_stack(const pp_job_list *stock, double gap, pp_arena *scratch,
     *count = 0;
     if (!(gap >= STEP)) return PP_OK;
     pp_mark mark = pp_arena_mark(scratch);
-    double steps = floor((gap + TOLERANCE) / STEP);
+    double steps = floor((gap + PP_ALLOWANCE) / STEP);
     size_t top = steps < STACK_STEPS_MAX ? (size_t)steps : STACK_STEPS_MAX, best = 0;
     uint8_t *fewest;
     uint32_t *last; /* stock item laid on last */
@@ -69,7 +70,7 @@ static pp_status shim_support(shimming *s, size_t support, pp_error *error)
 {
     const pp_supports *supports = &s->plate->supports;
     s->tried[support] = true;
-    if (s->gap[support] <= fmax(s->plate->touch_gap, TOLERANCE)) return PP_OK;
+    if (s->gap[support] <= fmax(s->plate->touch_gap, PP_ALLOWANCE)) return PP_OK;
     pp_shim shim = {.x = supports->x[support],
                     .y = supports->y[support],
                     .pin = supports->pin ? supports->pin[support] : -1,
@@ -92,8 +93,8 @@ static double remaining(const pp_hold_answer *a)
 
 static bool fails(const shimming *s, size_t hole)
 {
-    return s->with[hole].gap > s->question.gap_limit + TOLERANCE &&
-           remaining(&s->with[hole]) > s->question.gap_limit + TOLERANCE;
+    return pp_more_than(s->with[hole].gap, s->question.gap_limit) &&
+           pp_more_than(remaining(&s->with[hole]), s->question.gap_limit);
 }
 
 static pp_status settle(shimming *s, pp_error *error)
@@ -221,9 +222,9 @@ pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
     for (size_t h = 0; h < holes->count; h++) {
         double left = remaining(&s.with[h]);
         made.worst_gap = fmax(made.worst_gap, left);
-        if (s.with[h].gap <= question->gap_limit + TOLERANCE)
+        if (pp_at_most(s.with[h].gap, question->gap_limit))
             made.counts.seated++;
-        else if (left <= question->gap_limit + TOLERANCE)
+        else if (pp_at_most(left, question->gap_limit))
             made.counts.seats_under_foot++;
         else
             made.counts.needs_holddown++;

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "flatness/areas.h"
 #include "flatness/map.h"
 #include "holddown/advice.h"
@@ -11,7 +12,6 @@
 #include "holddown/shims.h"
 #include "holddown/under_foot.h"
 
-static const double TOLERANCE = 1e-6;       /* mm, of every comparison */
 static const double GAP_LIMIT_SMALL = 0.05; /* mm: below it the answer hangs on single contact
                                                points */
 
@@ -40,9 +40,9 @@ static double on_support(bool table, double gap) { return table ? fmax(gap, 0) :
 
 static pp_hold_class classify(bool table, double gap_limit, double gap, double under_foot)
 {
-    if (!table && fmin(gap, under_foot) < -gap_limit - TOLERANCE) return PP_SAGS;
-    if (gap <= gap_limit + TOLERANCE) return PP_SEATED;
-    if (under_foot <= gap_limit + TOLERANCE) return PP_SEATS_UNDER_FOOT;
+    if (!table && pp_less_than(fmin(gap, under_foot), -gap_limit)) return PP_SAGS;
+    if (pp_at_most(gap, gap_limit)) return PP_SEATED;
+    if (pp_at_most(under_foot, gap_limit)) return PP_SEATS_UNDER_FOOT;
     return PP_NEEDS_HOLDDOWN;
 }
 
@@ -119,7 +119,7 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
     if (beyond_cap && !numbered) r->largest_force_to_close = NAN;
     r->ready = r->counts.needs_holddown == 0 && r->counts.sags == 0;
     r->pin_overloaded = !s->plate.table && pp_given(s->job->support.pin_load_limit) &&
-                        r->largest_support_force > s->job->support.pin_load_limit + TOLERANCE;
+                        pp_more_than(r->largest_support_force, s->job->support.pin_load_limit);
 }
 
 /* Inputs ---------------------------------------------------------------------------------- */
@@ -401,7 +401,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.touch_gap = s.plate.touch_gap;
     r.touch_gap_grown = s.plate.touch_gap_grown;
     r.gap_limit = s.question.gap_limit;
-    r.gap_limit_small = r.gap_limit < fmax(r.touch_gap, GAP_LIMIT_SMALL) - TOLERANCE;
+    r.gap_limit_small = pp_less_than(r.gap_limit, fmax(r.touch_gap, GAP_LIMIT_SMALL));
     r.foot_force = s.question.force;
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;

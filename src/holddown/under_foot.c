@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/parallel.h"
 
 enum {
@@ -17,7 +18,6 @@ enum {
     WORK_BYTES = 256 << 20, /* of all workers together */
     CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
 };
-static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
 static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
 static const double FORCE_BOUND = 1e12;     /* N: no cap given */
 
@@ -210,7 +210,7 @@ static pp_status find_force(const step *s, double target, double from, double ca
 {
     double low = 0, high = INFINITY, force = fmin(from, cap);
     *found = 0;
-    if (s->at->released[HEIGHT] <= target + TOLERANCE) return PP_OK;
+    if (pp_at_most(s->at->released[HEIGHT], target)) return PP_OK;
     for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
         PP_TRY(solve_at(s, CLOSE, force, error));
         double height = value_at(s, HEIGHT, force), at_zero, slope, next;
@@ -300,7 +300,7 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
         a.gap_in_thrust = value_at(s, HEIGHT, both);
         if (!s->b->near_failed) note_support_forces(s, &a);
     }
-    if (a.gap > q->gap_limit + TOLERANCE) {
+    if (pp_more_than(a.gap, q->gap_limit)) {
         double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
         PP_TRY(find_force(s, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
         if (pp_given(a.force_to_close)) s->b->close_force = a.force_to_close;

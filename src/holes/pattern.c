@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define FIT_TOLERANCE 1e-6 /* mm: every comparison of the program allows it */
+#include "base/compare.h"
 
 /* A layout as rows along x: rows dy apart, holes dx apart, every second row shifted by half of dx
  * if staggered; `cell` is where the first hole lies when the middle of a cell is at the centre. */
@@ -53,7 +53,7 @@ static pp_status find_reach(const pp_pattern_options *o, reach *r, pp_error *err
     if (!isfinite(r->x) || !isfinite(r->y))
         return pp_fail(error, PP_EINPUT,
                        "the field has no size; give its diameter, or its width and height");
-    if (r->x < -FIT_TOLERANCE || r->y < -FIT_TOLERANCE)
+    if (pp_less_than(r->x, 0) || pp_less_than(r->y, 0))
         return pp_fail(error, PP_ENOTHING,
                        "the field is too small for one hole with its margin; check the sizes and "
                        "their units");
@@ -65,7 +65,7 @@ static bool in_a_lane(const pp_pattern_options *o, double x, double y)
     for (size_t i = 0; i < o->lane_count; i++) {
         const pp_lane *lane = &o->lanes[i];
         double off = fabs((lane->vertical ? x : y) - lane->place);
-        if (off < lane->width / 2 + o->hole / 2 - FIT_TOLERANCE) return true;
+        if (pp_less_than(off, lane->width / 2 + o->hole / 2)) return true;
     }
     return false;
 }
@@ -82,7 +82,7 @@ static row_span span_of(const pp_pattern_options *o, const lattice *l, const rea
     bool odd = l->staggered && j % 2 != 0;
     s.y = (double)j * l->dy + (o->on_cell ? l->cell_y : 0);
     s.first = (odd ? l->dx / 2 : 0) + (o->on_cell ? l->cell_x : 0);
-    double half = r->x + FIT_TOLERANCE;
+    double half = r->x + PP_ALLOWANCE;
     if (!isnan(r->radius)) half = sqrt(half * half - s.y * s.y); /* NaN beyond: an empty span */
     s.from = isnan(half) ? 0 : (long long)ceil((-half - s.first) / l->dx);
     s.to = isnan(half) ? -1 : (long long)floor((half - s.first) / l->dx);
@@ -116,7 +116,7 @@ static pp_status begin_filling(const pp_pattern_options *o, filling *f, pp_error
                        "the pattern would have more than %d holes; check the pitch, the field and "
                        "their units",
                        PP_PATTERN_MAX);
-    double shift = o->on_cell ? f->lattice.cell_y : 0, half = f->reach.y + FIT_TOLERANCE;
+    double shift = o->on_cell ? f->lattice.cell_y : 0, half = f->reach.y + PP_ALLOWANCE;
     f->row_from = (long long)ceil((-half - shift) / f->lattice.dy);
     f->row_to = (long long)floor((half - shift) / f->lattice.dy);
     f->column_from = -(long long)columns - 3;

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/parallel.h"
 
 enum { PARTS = 64 };
@@ -189,8 +190,6 @@ pp_status pp_labels_find(const pp_nominal *nominal, double pitch, pp_memory *mem
  * many more says that the pitch is wrong. */
 enum { PAIRS_PER_HOLE_MOST = 32 };
 
-static const double LENGTH_ALLOWANCE = 1e-6; /* mm: every comparison of the program allows it */
-
 typedef struct neighbour_search {
     const pp_job *job;
     const pp_nominal *nominal;
@@ -261,7 +260,7 @@ pp_status pp_neighbours_find(const pp_job *job, const pp_nominal *nominal, const
 {
     pp_neighbours out = {0};
     PP_TAKE_ZERO(out.start, &memory->scratch, nominal->count + 1);
-    double reach = PP_NEIGHBOUR_PITCHES * pitch + LENGTH_ALLOWANCE;
+    double reach = PP_NEIGHBOUR_PITCHES * pitch + PP_ALLOWANCE;
     neighbour_search search = {.job = job,
                                .pitch = pitch,
                                .nominal = nominal,

@@ -1,40 +1,27 @@
-/* A value against a limit: the only place that compares them.
+/* A value against its limit under the job's decision rule: base/compare.h, with a guard band.
  *
- * Limits are inclusive and every comparison allows 1e-6 mm. Simple decision: the guard is 0, and
+ * Simple decision: the guard is 0, and
  * the plain value decides. Guarded decision (ISO 14253-1:2017, JCGM 106:2012): a value conforms
  * when it lies inside the limit by at least the guard band, does not conform when it lies outside
  * by more, and is not proven between. */
 #ifndef PP_RULES_DECIDE_H
 #define PP_RULES_DECIDE_H
 
-#include <math.h>
-#include <stdbool.h>
-
+#include "base/compare.h"
 #include "rules/findings.h"
 
-#define PP_ALLOWANCE 1e-6 /* mm */
-#define PP_GUARD 1.645    /* guard band in standard uncertainties: 5 % risk, one-sided, Gaussian */
+#define PP_GUARD 1.645 /* guard band in standard uncertainties: 5 % risk, one-sided, Gaussian */
 
 static inline pp_verdict pp_decide_upper(double value, double limit, double guard)
 {
     if (isnan(limit) || isnan(value)) return PP_NOT_JUDGED;
-    if (value <= limit - guard + PP_ALLOWANCE) return PP_CONFORMS;
-    return value > limit + guard + PP_ALLOWANCE ? PP_DOES_NOT_CONFORM : PP_NOT_PROVEN;
+    if (pp_at_most(value, limit - guard)) return PP_CONFORMS;
+    return pp_more_than(value, limit + guard) ? PP_DOES_NOT_CONFORM : PP_NOT_PROVEN;
 }
 
 static inline pp_verdict pp_decide_lower(double value, double limit, double guard)
 {
     return pp_decide_upper(-value, -limit, guard);
-}
-
-static inline bool pp_within_upper(double value, double limit)
-{
-    return value <= limit + PP_ALLOWANCE;
-}
-
-static inline bool pp_within_lower(double value, double limit)
-{
-    return value >= limit - PP_ALLOWANCE;
 }
 
 /* The worst decides: does not conform, not proven, conforms, not judged. */

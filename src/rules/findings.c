@@ -108,14 +108,14 @@ static pp_finding upper_finding(const pp_judging *j, pp_characteristic which, ui
                                 double value, double u, double limit)
 {
     pp_verdict verdict = pp_decide_upper(value, limit, guard_of(j, u));
-    return one_sided(which, subject, value, u, verdict, pp_within_upper(value, limit));
+    return one_sided(which, subject, value, u, verdict, pp_at_most(value, limit));
 }
 
 static pp_finding lower_finding(const pp_judging *j, pp_characteristic which, uint32_t subject,
                                 double value, double u, double limit)
 {
     pp_verdict verdict = pp_decide_lower(value, limit, guard_of(j, u));
-    return one_sided(which, subject, value, u, verdict, pp_within_lower(value, limit));
+    return one_sided(which, subject, value, u, verdict, pp_at_least(value, limit));
 }
 
 /* --- plate ------------------------------------------------------------------------------------ */
@@ -245,9 +245,9 @@ static standing stand_by_reading(const pp_bore *bore, pp_diameter_bounds limit, 
                   .upper = pp_decide_upper(most, limit.upper, guard),
                   .outer = pp_decide_upper(most, limit.outer, guard),
                   .class_ = PP_CLASS_IN};
-    if (pp_given(limit.upper) && !pp_within_upper(most, limit.upper))
-        s.class_ = pp_within_upper(most, limit.outer) ? PP_CLASS_REMAINDER : PP_CLASS_OUT;
-    if (pp_given(limit.lower) && !pp_within_lower(least, limit.lower)) s.class_ = PP_CLASS_UNDER;
+    if (pp_given(limit.upper) && !pp_at_most(most, limit.upper))
+        s.class_ = pp_at_most(most, limit.outer) ? PP_CLASS_REMAINDER : PP_CLASS_OUT;
+    if (pp_given(limit.lower) && !pp_at_least(least, limit.lower)) s.class_ = PP_CLASS_UNDER;
     return s;
 }
 
@@ -343,9 +343,9 @@ static void ligament_finding(const block *b, size_t item, pp_finding *to)
     f.face = l->face;
     f.value = l->value;
     f.u = l->u;
-    f.class_ = pp_within_lower(l->value, limit.standard)  ? PP_CLASS_IN
-               : pp_within_lower(l->value, limit.minimum) ? PP_CLASS_REMAINDER
-                                                          : PP_CLASS_OUT;
+    f.class_ = pp_at_least(l->value, limit.standard)  ? PP_CLASS_IN
+               : pp_at_least(l->value, limit.minimum) ? PP_CLASS_REMAINDER
+                                                      : PP_CLASS_OUT;
     f.verdict = (uint8_t)pp_decide_lower(l->value, limit.minimum, guard) & 0xF;
     f.proven_standard = proven(pp_decide_lower(l->value, limit.standard, guard)) & 0xF;
     if (pp_passed_over(j, item)) f.verdict = PP_NOT_JUDGED;

@@ -3,12 +3,12 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/text.h"
 
 #define LENGTH_TOLERANCE                                                                           \
-    0.5            /* mm: how far a straightedge may be from a table's and still be it             \
-                    */
-#define SLACK 1e-6 /* mm: every comparison allows it */
+    0.5 /* mm: how far a straightedge may be from a table's and still be it                        \
+         */
 
 static const pp_range above_zero = {0, INFINITY, true, false};
 static const pp_range from_zero = {0, INFINITY, false, false};
@@ -215,8 +215,8 @@ static const pp_flatness_row *find_row(const pp_flatness_table *table, double th
     for (size_t i = 0; i < table->row_count; i++) {
         const pp_flatness_row *row = &table->rows[i];
         bool last = i + 1 == table->row_count;
-        if (thickness >= row->from - SLACK &&
-            (last ? thickness <= row->to + SLACK : thickness < row->to - SLACK))
+        if (pp_at_least(thickness, row->from) &&
+            (last ? pp_at_most(thickness, row->to) : pp_less_than(thickness, row->to)))
             return row;
     }
     return NULL;
@@ -225,7 +225,7 @@ static const pp_flatness_row *find_row(const pp_flatness_table *table, double th
 static size_t find_width(const pp_flatness_table *table, double width)
 {
     size_t i = 0;
-    while (i < table->width_count && width >= table->width[i] - SLACK) i++;
+    while (i < table->width_count && pp_at_least(width, table->width[i])) i++;
     return i;
 }
 
@@ -233,11 +233,11 @@ static size_t find_width(const pp_flatness_table *table, double width)
 static double shortened(const pp_flatness_table *table, double value, double length,
                         const char **why)
 {
-    if (length < table->short_length - SLACK) {
+    if (pp_less_than(length, table->short_length)) {
         *why = ", short plate";
         return table->short_limit;
     }
-    if (length < table->medium_length - SLACK) {
+    if (pp_less_than(length, table->medium_length)) {
         *why = ", reduced for its length";
         return fmax(table->medium_share * value, table->short_limit); /* NaN: no floor */
     }
@@ -250,14 +250,14 @@ pp_status pp_flatness_rules_limit(const pp_flatness_rules *rules, const pp_flatn
                                   double *value, const char **source, pp_error *error)
 {
     const char *name = rules->file.name;
-    if (length > table->longest + SLACK)
+    if (pp_more_than(length, table->longest))
         return pp_fail(error, PP_EINPUT,
                        "%s speaks of at most %g mm of a plate's length at a time, and this one is "
                        "%g mm long; give [survey] flatness_limit",
                        name, table->longest, length);
     const pp_flatness_row *row = find_row(table, thickness);
     size_t w = find_width(table, width);
-    if (width < table->least_width - SLACK || !row || w == table->width_count ||
+    if (pp_less_than(width, table->least_width) || !row || w == table->width_count ||
         isnan(row->value[w]))
         return pp_fail(error, PP_EINPUT,
                        "%s has no value for a plate %g mm thick and %g mm wide; give the limit "

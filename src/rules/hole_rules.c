@@ -2,11 +2,11 @@
 
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/text.h"
 
 #define TUBE_TOLERANCE 0.005 /* mm: how far a tube may be from a row's and still be it */
 #define PITCH_TOLERANCE 0.05 /* mm: the same for pitches */
-#define SLACK 1e-6           /* mm: every comparison allows it */
 
 static const char *const topic_words[] = {"holes", "ligaments", "ligament-formula"};
 enum { TOPICS = 3 };
@@ -294,7 +294,7 @@ const pp_rule_table *pp_hole_rules_table(const pp_hole_rules *rules, pp_rule_top
     return NULL;
 }
 
-static bool same_tube(double a, double b) { return fabs(a - b) <= TUBE_TOLERANCE + SLACK; }
+static bool same_tube(double a, double b) { return pp_at_most(fabs(a - b), TUBE_TOLERANCE); }
 
 static bool row_holds(const pp_rule_row *row, double tube, double span)
 {
@@ -302,11 +302,12 @@ static bool row_holds(const pp_rule_row *row, double tube, double span)
     if (!isnan(v[PP_RULE_TUBE]) && !same_tube(tube, v[PP_RULE_TUBE]) &&
         !same_tube(tube, v[PP_RULE_TUBE_ALSO]))
         return false;
-    if (!isnan(v[PP_RULE_TUBE_UP_TO]) && !(tube <= v[PP_RULE_TUBE_UP_TO] + TUBE_TOLERANCE + SLACK))
+    if (!isnan(v[PP_RULE_TUBE_UP_TO]) && !pp_at_most(tube, v[PP_RULE_TUBE_UP_TO] + TUBE_TOLERANCE))
         return false;
-    if (!isnan(v[PP_RULE_TUBE_BELOW]) && !(tube < v[PP_RULE_TUBE_BELOW] - TUBE_TOLERANCE - SLACK))
+    if (!isnan(v[PP_RULE_TUBE_BELOW]) &&
+        !pp_less_than(tube, v[PP_RULE_TUBE_BELOW] - TUBE_TOLERANCE))
         return false;
-    return isnan(v[PP_RULE_SPAN_UP_TO]) || span <= v[PP_RULE_SPAN_UP_TO] + SLACK;
+    return isnan(v[PP_RULE_SPAN_UP_TO]) || pp_at_most(span, v[PP_RULE_SPAN_UP_TO]);
 }
 
 const pp_rule_row *pp_hole_rules_row(const pp_rule_table *table, double tube, double span)
@@ -327,7 +328,7 @@ const pp_rule_row *pp_hole_rules_ligament(const pp_rule_table *table, double tub
                                           const pp_rule_row *hole_row, double pitch)
 {
     const pp_rule_row *best = NULL;
-    double nearest = PITCH_TOLERANCE + SLACK;
+    double nearest = PITCH_TOLERANCE + PP_ALLOWANCE;
     for (size_t i = 0; i < table->row_count; i++) {
         const pp_rule_row *row = &table->rows[i];
         double row_tube = row->value[PP_RULE_TUBE];

@@ -83,7 +83,7 @@ static void judge_saving(const pp_job *job, const pp_limits *limits, pp_placemen
 {
     double limit = limits->position_limit.value;
     double guard = job->rules.decision == PP_GUARDED ? PP_GUARD * p->u : 0;
-    p->saves = !pp_within_upper(p->as_aligned, limit) && pp_within_upper(p->zone + guard, limit);
+    p->saves = !pp_at_most(p->as_aligned, limit) && pp_at_most(p->zone + guard, limit);
 }
 
 /* Of the positions as they are judged. */
