@@ -6,11 +6,13 @@
 #include "flatness/coverage.h"
 #include "flatness/moments.h"
 #include "flatness/smoothing.h"
+#include "flatness/wild_points.h"
 
 enum {
     PASSES_MAX = 3,     /* of re-weighting */
     ROBUST_POINTS = 20, /* fewer points tell no outlier from shape */
-    ROBUST_SPARE = 10   /* points beyond the degrees of freedom of the fit */
+    ROBUST_SPARE = 10,  /* points beyond the degrees of freedom of the fit */
+    LEAVING_OUT_MAX = 4 /* fits, each without the outliers of the one before */
 };
 static const double normal_median = 1.4826; /* standard deviation over median of |e|, Gaussian */
 static const double outlier_least = 5;      /* standard deviations */
@@ -236,9 +238,9 @@ static pp_status check_points(const fit *f, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
-                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
-                         pp_error *error)
+static pp_status fit_points(const pp_survey *survey, const pp_mesh *mesh,
+                            const pp_surface_options *options, pp_memory *memory,
+                            pp_surface *surface, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
     fit f = {.known = known_sigma(options),
@@ -253,6 +255,124 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
     PP_TRY(reweight(&f, memory, error));
     pp_surface result = {0};
     PP_TRY(fill(&f, memory, &result, error));
+    pp_arena_release(&memory->scratch, mark);
+    *surface = result;
+    return PP_OK;
+}
+
+/* Points left out ------------------------------------------------------------------------ */
+
+typedef struct selection {
+    bool *wild, *alone, *left_out; /* [survey->count] */
+    double *off;                   /* mm, of those that are wild */
+    size_t *row;                   /* survey index of each point of `kept` */
+    double *x, *y, *z;             /* of `kept` */
+    pp_survey kept;
+} selection;
+
+static pp_status take_selection(const pp_survey *survey, pp_arena *arena, selection *s,
+                                pp_error *error)
+{
+    size_t n = survey->count;
+    PP_TAKE_ZERO(s->wild, arena, n);
+    PP_TAKE_ZERO(s->alone, arena, n);
+    PP_TAKE_ZERO(s->left_out, arena, n);
+    PP_TAKE_ZERO(s->off, arena, n);
+    PP_TAKE(s->row, arena, n);
+    PP_TAKE(s->x, arena, n);
+    PP_TAKE(s->y, arena, n);
+    PP_TAKE(s->z, arena, n);
+    s->kept = *survey;
+    s->kept.row = NULL;
+    s->kept.x = s->x, s->kept.y = s->y, s->kept.z = s->z;
+    return PP_OK;
+}
+
+/* Leave out the wild points that stand alone; false when no more than before. */
+static pp_status leave_out(const pp_survey *survey, selection *s, pp_memory *memory, bool *more,
+                           pp_error *error)
+{
+    size_t n = 0;
+    *more = false;
+    PP_TRY(pp_wild_points_alone(survey, s->wild, s->off, memory, s->alone, error));
+    for (size_t k = 0; k < survey->count; k++) {
+        *more |= s->alone[k] && !s->left_out[k];
+        s->left_out[k] |= s->alone[k];
+        if (s->left_out[k]) continue;
+        s->x[n] = survey->x[k], s->y[n] = survey->y[k], s->z[n] = survey->z[k];
+        s->row[n++] = k;
+    }
+    s->kept.count = n;
+    return PP_OK;
+}
+
+/* The outliers of this fit among the wild points */
+static void mark_outliers(const pp_survey *survey, const pp_surface *surface, selection *s)
+{
+    for (size_t i = 0; i < surface->outlier_count; i++) {
+        size_t k = s->row[surface->outliers[i]];
+        double x, y, z;
+        pp_survey_to_plate(&survey->frame, survey->x[k], survey->y[k], survey->z[k], &x, &y, &z);
+        s->wild[k] = true;
+        s->off[k] = z - pp_surface_height(surface, x, y);
+    }
+}
+
+static pp_status list_outliers(const pp_survey *survey, const selection *s, pp_memory *memory,
+                               pp_surface *surface, pp_error *error)
+{
+    size_t count = 0, *rows;
+    bool *left_out;
+    for (size_t k = 0; k < survey->count; k++) count += s->wild[k] || s->left_out[k];
+    PP_TAKE(rows, &memory->keep, count);
+    PP_TAKE(left_out, &memory->keep, count);
+    surface->outlier_count = surface->left_out_count = 0;
+    for (size_t k = 0; k < survey->count; k++) {
+        if (!s->wild[k] && !s->left_out[k]) continue;
+        surface->left_out_count += s->left_out[k];
+        left_out[surface->outlier_count] = s->left_out[k];
+        rows[surface->outlier_count++] = pp_survey_row(survey, k);
+    }
+    surface->outliers = rows;
+    surface->left_out = left_out;
+    return PP_OK;
+}
+
+static pp_status name_rows(const pp_survey *survey, pp_memory *memory, pp_surface *surface,
+                           pp_error *error)
+{
+    size_t *rows;
+    PP_TAKE(rows, &memory->keep, surface->outlier_count);
+    for (size_t i = 0; i < surface->outlier_count; i++)
+        rows[i] = pp_survey_row(survey, surface->outliers[i]);
+    surface->outliers = rows;
+    return PP_OK;
+}
+
+pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
+                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
+                         pp_error *error)
+{
+    if (survey->count < PP_WILD_POINTS_LEAST || survey->count > PP_WILD_POINTS_MOST) {
+        PP_TRY(fit_points(survey, mesh, options, memory, surface, error));
+        return name_rows(survey, memory, surface, error);
+    }
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    selection s;
+    pp_surface result = {0};
+    bool more;
+    PP_TRY(take_selection(survey, &memory->scratch, &s, error));
+    PP_TRY(pp_wild_points_find(survey, options->threads, memory, s.wild, s.off, error));
+    for (size_t k = 0; k < survey->count; k++) /* what is within the uncertainty stated is not */
+        s.wild[k] = s.wild[k] && !(fabs(s.off[k]) <= options->uncertainty);
+    PP_TRY(leave_out(survey, &s, memory, &more, error));
+    for (int round = 0; round < LEAVING_OUT_MAX; round++) {
+        PP_TRY(fit_points(&s.kept, mesh, options, memory, &result, error));
+        mark_outliers(survey, &result, &s);
+        PP_TRY(leave_out(survey, &s, memory, &more, error));
+        if (!more) break;
+    }
+    PP_TRY(list_outliers(survey, &s, memory, &result, error));
     pp_arena_release(&memory->scratch, mark);
     *surface = result;
     return PP_OK;

@@ -13,7 +13,7 @@ typedef struct pp_surface_options {
 typedef struct pp_surface {
     const pp_mesh *mesh;
     const double *field; /* [mesh->dofs] height in the plate frame, mm */
-    double rms;          /* root mean square residual of the points, mm */
+    double rms;          /* root mean square residual of the points that are in it, mm */
     double noise;        /* estimated standard deviation of one height (sigma hat), mm */
     double degrees_of_freedom;
     double standard_error;    /* of the fitted surface, sigma sqrt(df / N), mm */
@@ -22,10 +22,13 @@ typedef struct pp_surface {
     bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */
     bool noise_unreliable;    /* uncertainty not stated, and so few points for such a shape that the
                                  heights alone hardly tell noise from shape */
-    size_t outlier_count;     /* points more than 5 sigma off after robust re-weighting */
-    const size_t *outliers;   /* survey index, ascending; they stay in, with less weight */
-    size_t outside_count;     /* points too far beyond the outline for the surface to follow */
-    double unseen_share; /* share of the plate's area farther than 2 survey pitches from a point */
+    size_t outlier_count;     /* points far off their neighbours or the surface */
+    const size_t *outliers;   /* their data rows, from 1, ascending */
+    const bool *left_out;     /* [outlier_count] stands alone and is no part of the surface; the
+                                 others may be real and stay in. NULL: none is left out */
+    size_t left_out_count;
+    size_t outside_count; /* points too far beyond the outline for the surface to follow */
+    double unseen_share;  /* share of the plate's area farther than 2 survey pitches from a point */
     double unseen_x, unseen_y; /* the place farthest from any point */
     double unseen_distance;    /* and its distance, mm */
     double pitch;              /* survey pitch: sqrt(area / points) */
@@ -45,6 +48,10 @@ typedef struct pp_surface_value {
  * errors   PP_EINPUT    fewer than 3 points on the plate, or almost in one line
  *          PP_ENUMERIC  the points do not determine a surface
  *          PP_ENOMEM
+ *
+ * Points that stand alone far off their neighbours (wild_points.h) are left out first, whatever
+ * uncertainty is stated, unless they are within it; and in up to four rounds those that stand alone
+ * far off the surface found.
  *
  * mu by restricted maximum likelihood (smoothing.h). When a residual lies beyond what one survey in
  * twenty of this size would show (at least 5 standard deviations, the scale from the median of the

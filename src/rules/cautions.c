@@ -311,17 +311,40 @@ static void caution_zone(speaker *s)
 /* --- the survey as the smooth surface saw it ---------------------------------------------------
  */
 
+/* Rows of one kind of outlier: left out of the surface, or kept in it. */
+static size_t add_outlier_rows(speaker *s, const pp_surface *surface, bool left_out)
+{
+    size_t listed = 0;
+    for (size_t i = 0; i < surface->outlier_count; i++) {
+        if ((surface->left_out && surface->left_out[i]) != left_out) continue;
+        if (listed < NAMES_MOST)
+            pp_text_print(&s->text, "%s%zu", listed > 0 ? ", " : "", surface->outliers[i]);
+        listed++;
+    }
+    if (listed > NAMES_MOST) pp_text_print(&s->text, " and %zu more", listed - NAMES_MOST);
+    return listed;
+}
+
 static void caution_outliers(speaker *s, const pp_surface *surface, const char *survey)
 {
-    size_t count = surface->outlier_count;
-    if (count == 0) return;
-    pp_text_print(&s->text, "%zu point%s of the %s far off the smooth surface: row ", count,
-                  count == 1 ? "" : "s", survey);
-    for (size_t i = 0; i < count && i < NAMES_MOST; i++)
-        pp_text_print(&s->text, "%s%zu", i > 0 ? ", " : "", surface->outliers[i] + 1);
-    if (count > NAMES_MOST) pp_text_print(&s->text, " and %zu more", count - NAMES_MOST);
-    pp_text_add(&s->text, "; kept in the planes, with less weight in the surface.");
-    say(s);
+    size_t out = surface->left_out_count, in = surface->outlier_count - out;
+    if (out > 0) {
+        pp_text_print(&s->text, "%zu point%s of the %s stand%s alone, far off all around: row ",
+                      out, out == 1 ? "" : "s", survey, out == 1 ? "s" : "");
+        add_outlier_rows(s, surface, true);
+        pp_text_add(&s->text, "; left out of the surface and the hold-down, kept in the planes and "
+                              "the flatness. Measure again, or name in [survey] exclude.");
+        say(s);
+    }
+    if (in > 0) {
+        pp_text_print(&s->text,
+                      "%zu point%s of the %s far off the smooth surface may be real: row ", in,
+                      in == 1 ? "" : "s", survey);
+        add_outlier_rows(s, surface, false);
+        pp_text_add(&s->text, "; kept everywhere. Look at the plate there; if nothing is, name "
+                              "them in [survey] exclude.");
+        say(s);
+    }
 }
 
 static void caution_survey(speaker *s, const pp_surface *surface, const char *survey)
@@ -357,6 +380,13 @@ static void caution_survey(speaker *s, const pp_surface *surface, const char *su
 static void caution_surfaces(speaker *s)
 {
     const pp_flatness *f = s->j->flatness;
+    if (s->j->job->survey.exclude) {
+        pp_text_print(&s->text,
+                      "Rows %s of the survey were excluded by the job: flatness and everything "
+                      "else is of the other %zu points.",
+                      s->j->job->survey.exclude, f->points);
+        say(s);
+    }
     if (f->surface_valid) caution_survey(s, &f->surface, "survey");
     if (f->underside) caution_survey(s, f->underside, "underside survey");
 }

@@ -167,13 +167,16 @@ static void test_judged_lists(void **state)
 static void test_survey_cautions(void **state)
 {
     (void)state;
-    static const size_t outliers[] = {3, 41, 77, 78, 79, 80, 81, 82};
-    static const char *const sentences[] = {"noisier than",
-                                            "too few points",
-                                            "8 points of the survey far off",
-                                            "row 4, 42, 78, 79, 80, 81 and 2 more",
-                                            "2 points of the survey beyond the outline",
-                                            "13 % of the plate"};
+    static const size_t outliers[] = {4, 42, 78, 79, 80, 81, 82, 83, 90};
+    static const bool left_out[] = {[8] = true};
+    static const char *const sentences[] = {
+        "noisier than",
+        "too few points",
+        "8 points of the survey far off the smooth surface may be real: row 4, "
+        "42, 78, 79, 80, 81 and 2 more",
+        "1 point of the survey stands alone, far off all around: row 90; left out",
+        "2 points of the survey beyond the outline",
+        "13 % of the plate"};
     for (int troubled = 0; troubled < 2; troubled++) {
         holes_run run;
         run_texts(&run, (holes_texts){JOB RULES, SEVEN, ALL_GOOD, NULL});
@@ -182,8 +185,10 @@ static void test_survey_cautions(void **state)
         if (troubled)
             flatness.surface = (pp_surface){.noisier_than_stated = true,
                                             .noise_unreliable = true,
-                                            .outlier_count = 8,
+                                            .outlier_count = 9,
                                             .outliers = outliers,
+                                            .left_out = left_out,
+                                            .left_out_count = 1,
                                             .outside_count = 2,
                                             .unseen_share = 0.131};
         else

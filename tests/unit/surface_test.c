@@ -130,14 +130,100 @@ static void outliers_are_named_and_lose_their_say(void **state)
     pp_job job = test_disc_job(3000);
     fit_with(&f, &job, &survey, NAN, 2);
     assert_int_equal(f.surface.outlier_count, 8);
-    for (size_t k = 0; k < 8; k++) assert_int_equal(f.surface.outliers[k], 100 + 300 * k);
+    for (size_t k = 0; k < 8; k++) assert_int_equal(f.surface.outliers[k], 101 + 300 * k);
     assert_near(f.surface.noise, 0.03, 0.003);
-    assert_true(f.surface.rms > 0.1); /* of all points, outliers too */
+    assert_int_equal(f.surface.left_out_count, 8);
+    assert_true(f.surface.rms < 0.04); /* of the points in it */
     for (size_t k = 0; k < 8; k++) {
         size_t at = 100 + 300 * k;
         assert_near(pp_surface_height(&f.surface, p.x[at], p.y[at]), wavy(p.x[at], p.y[at]), 0.06);
     }
     pp_memory_free(&f.memory);
+}
+
+/* So few points that the surface could follow every one of them, and an uncertainty that says it
+ * should: what is wild is found all the same, whatever its size, and named. */
+static void wild_points_are_found_whatever_their_size(void **state)
+{
+    (void)state;
+    static const double sizes[] = {1, 2, 5, 14, 140};
+    for (int which = 0; which < 10; which++) {
+        fixture f = {0};
+        test_points p = wavy_points(&f.memory, 383, 0.02);
+        double size = sizes[which / 2], uncertainty = which % 2 ? 0.04 : NAN;
+        p.z[100] += size, p.z[290] -= 0.7 * size;
+        pp_survey survey = test_survey(&p);
+        pp_job job = test_disc_job(3000);
+        fit_with(&f, &job, &survey, uncertainty, 2);
+        assert_int_equal(f.surface.outlier_count, 2);
+        assert_int_equal(f.surface.left_out_count, 2);
+        assert_int_equal(f.surface.outliers[0], 101);
+        assert_int_equal(f.surface.outliers[1], 291);
+        assert_true(f.surface.noise < 0.03);
+        for (int k = 100; k < 300; k += 190)
+            assert_near(pp_surface_height(&f.surface, p.x[k], p.y[k]), wavy(p.x[k], p.y[k]), 0.1);
+        pp_memory_free(&f.memory);
+    }
+}
+
+/* Two beside each other hide each other from a fit; three together may be a weld bead. */
+static void neighbours_do_not_hide_each_other(void **state)
+{
+    (void)state;
+    for (int together = 2; together <= 3; together++) {
+        fixture f = {0};
+        test_points p = wavy_points(&f.memory, 383, 0.02);
+        size_t at = 150;
+        bool raised[383] = {false};
+        for (int k = 0; k < together; k++) {
+            p.z[at] += 6;
+            raised[at] = true;
+            size_t next = 383;
+            for (size_t j = 0; j < 383; j++)
+                if (!raised[j] &&
+                    (next == 383 || hypot(p.x[j] - p.x[150], p.y[j] - p.y[150]) <
+                                        hypot(p.x[next] - p.x[150], p.y[next] - p.y[150])))
+                    next = j;
+            at = next;
+        }
+        pp_survey survey = test_survey(&p);
+        pp_job job = test_disc_job(3000);
+        fit_with(&f, &job, &survey, 0.04, 2);
+        size_t found = 0;
+        for (size_t i = 0; i < f.surface.outlier_count; i++)
+            found += raised[f.surface.outliers[i] - 1];
+        assert_int_equal(found, together);
+        assert_int_equal(f.surface.outlier_count, together);
+        assert_int_equal(f.surface.left_out_count, together < 3 ? together : 0);
+        pp_memory_free(&f.memory);
+    }
+}
+
+/* Shapes that plates have: nothing of them is wild, on a raster either. */
+static void a_sharp_plate_is_not_wild(void **state)
+{
+    (void)state;
+    for (int which = 0; which < 6; which++) {
+        fixture f = {0};
+        test_points p = test_points_take(&f.memory, 400);
+        for (size_t k = 0; k < 400; k++) {
+            double x = p.x[k] = (double)(k % 20) * 150 - 1425, noise = 0.02;
+            double y = p.y[k] = (double)(k / 20) * 150 - 1425, r = hypot(x - 300, y + 200);
+            static uint64_t seed = 5;
+            double shape[] = {3 * exp(-r * r / (2 * 250.0 * 250)), /* a buckle of three points */
+                              fmax(0, x) / 150,                    /* a crease */
+                              x > 0 ? 2 : 0,                       /* a step */
+                              r / 400,                             /* a cone */
+                              fmax(0, hypot(x, y) - 1700) / 20,    /* corners bent up */
+                              4 * sin(x / 200) * sin(y / 200)};
+            p.z[k] = shape[which] + noise * test_gaussian(&seed);
+        }
+        pp_survey survey = test_survey(&p);
+        pp_job job = test_rectangle_job(3000, 3000);
+        fit_with(&f, &job, &survey, 0.04, 2);
+        assert_int_equal(f.surface.left_out_count, 0);
+        pp_memory_free(&f.memory);
+    }
 }
 
 /* What lies within the uncertainty stated is no outlier, however quiet the rest. */
@@ -364,6 +450,9 @@ int main(void)
         cmocka_unit_test(three_points_give_their_plane),
         cmocka_unit_test(four_points_keep_their_twist),
         cmocka_unit_test(outliers_are_named_and_lose_their_say),
+        cmocka_unit_test(wild_points_are_found_whatever_their_size),
+        cmocka_unit_test(neighbours_do_not_hide_each_other),
+        cmocka_unit_test(a_sharp_plate_is_not_wild),
         cmocka_unit_test(the_stated_uncertainty_shields),
         cmocka_unit_test(clean_noise_has_no_outliers),
         cmocka_unit_test(noise_beyond_the_stated_is_said),

@@ -101,6 +101,35 @@ static void many_rows_read_alike_on_any_number_of_threads(void **state)
 
 /* ---- refusals ---- */
 
+static void rows_excluded_are_gone_and_the_others_keep_their_numbers(void **state)
+{
+    (void)state;
+    static const char TEXT[] = "x,y,z\n0,0,1\n100,0,2\n0,100,900\n100,100,4\n50,50,5\n20,80,6\n";
+    pp_job job = make_job();
+    pp_memory memory = {0};
+    pp_survey s;
+    pp_error error = {0};
+    assert_ok(read_bytes(&job, TEXT, strlen(TEXT), 1, &memory, &s, &error), &error);
+    assert_int_equal(pp_survey_row(&s, 4), 5);
+    job.survey.exclude = " 3 , 5-6";
+    assert_ok(read_bytes(&job, TEXT, strlen(TEXT), 1, &memory, &s, &error), &error);
+    assert_int_equal(s.count, 3);
+    assert_near(s.z[2], 4, 0);
+    assert_int_equal(pp_survey_row(&s, 2), 4);
+    static const char *const wrong[] = {"0",  "7",  "3-",  "5-3",  "x",
+                                        "-2", "3,", "3;4", "1-99", "+1"};
+    for (size_t k = 0; k < sizeof wrong / sizeof *wrong; k++) {
+        job.survey.exclude = wrong[k];
+        assert_int_equal(read_bytes(&job, TEXT, strlen(TEXT), 1, &memory, &s, &error), PP_EINPUT);
+        assert_non_null(strstr(error.message, wrong[k]));
+        assert_non_null(strstr(error.message, "data rows"));
+    }
+    job.survey.exclude = "1-4";
+    assert_int_equal(read_bytes(&job, TEXT, strlen(TEXT), 1, &memory, &s, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "at least 3"));
+    pp_memory_free(&memory);
+}
+
 static void expect(pp_job job, const char *text, const char *want)
 {
     char got[1200] = "read";
@@ -217,6 +246,7 @@ int main(void)
         cmocka_unit_test(points_come_in_millimetre_with_their_frame),
         cmocka_unit_test(turns_are_exact_for_quarters_and_close_between),
         cmocka_unit_test(many_rows_read_alike_on_any_number_of_threads),
+        cmocka_unit_test(rows_excluded_are_gone_and_the_others_keep_their_numbers),
         cmocka_unit_test(too_few_points_are_refused),
         cmocka_unit_test(points_in_one_line_are_refused),
         cmocka_unit_test(one_profile_is_a_line_in_plan),

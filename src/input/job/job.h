@@ -114,6 +114,7 @@ typedef struct pp_job {
         pp_axis up;
         double angle_deg, origin_x, origin_y;
         double uncertainty;
+        const char *exclude; /* data rows that count for nothing, "12, 40-44"; NULL: none */
         double flatness_limit;
         pp_zone flatness_zone;
         double area_threshold;

@@ -62,6 +62,7 @@ static const dependent_key dependent_keys[] = {
     {"plate", "width", is_rectangle, "outline = rectangle"},
     {"plate", "height", is_rectangle, "outline = rectangle"},
     {"survey", "underside", has_survey, "a survey file of the top"},
+    {"survey", "exclude", has_survey, "a survey file"},
     {"survey", "straightedge_limit", has_straightedge, "straightedge lengths"},
     {"survey", "parallelism_limit", has_underside, "a survey of the underside"},
     {"survey", "three_points", is_on_three, "laid = on-three-points"},

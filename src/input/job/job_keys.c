@@ -118,6 +118,8 @@ static const pp_key keys[] = {
           "plate coordinates of the survey's origin"),
     REAL("survey", "uncertainty", survey.uncertainty, PP_LENGTH, FROM_ZERO, NULL, "0.02",
          "expanded uncertainty (k = 2) of one height"),
+    TEXT("survey", "exclude", survey.exclude, "12, 40-44",
+         "data rows of file that count for nothing (the first is 1); said beside the verdict"),
     REAL("survey", "flatness_limit", survey.flatness_limit, PP_LENGTH, ABOVE_ZERO, NULL, "1.5",
          "flatness allowed; empty: not judged"),
     CHOICE("survey", "flatness_zone", survey.flatness_zone, "minimum", "which figure is judged",

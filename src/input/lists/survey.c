@@ -1,6 +1,7 @@
 #include "input/lists/survey.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/parallel.h"
@@ -215,7 +216,7 @@ static pp_status fail_outside(const pp_csv_request *request, const pp_survey *s,
     long line_number, cell;
     double x, y, z;
     pp_survey_to_plate(&s->frame, s->x[row], s->y[row], s->z[row], &x, &y, &z);
-    PP_TRY(pp_csv_find(request, row, X, memory, &line_number, &cell, error));
+    PP_TRY(pp_csv_find(request, pp_survey_row(s, row) - 1, X, memory, &line_number, &cell, error));
     return pp_outline_fail(request->job, request->file->path, line_number, cell, x, y, error);
 }
 
@@ -235,6 +236,61 @@ static pp_status check_outline(const pp_csv_request *request, const pp_survey *s
         pp_survey_to_plate(&s->frame, s->x[i], s->y[i], s->z[i], &x, &y, &z);
         if (!pp_outline_near(request->job, x, y)) return fail_outside(request, s, i, memory, error);
     }
+    return PP_OK;
+}
+
+/* ---- rows excluded ---- */
+
+static pp_status fail_exclude(const pp_job *job, pp_error *error, const char *text, size_t rows)
+{
+    return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "survey", "exclude"), 0,
+                      "\"%s\" does not name rows of the survey, which has %zu; write data rows and "
+                      "ranges of them, the first row of numbers being 1, such as 12, 40-44",
+                      text, rows);
+}
+
+/* Mark the rows of "12, 40-44". */
+static pp_status mark_excluded(const pp_job *job, size_t rows, bool *excluded, pp_error *error)
+{
+    const char *text = job->survey.exclude, *at = text;
+    for (;;) {
+        char *end;
+        unsigned long long first = strtoull(at, &end, 10), last = first;
+        bool good = end != at && !strchr(at, '+') && *(at + strspn(at, " \t")) != '-';
+        at = end + strspn(end, " \t");
+        if (good && *at == '-') {
+            const char *from = ++at;
+            last = strtoull(from, &end, 10);
+            good = end != from && *(from + strspn(from, " \t")) != '-';
+            at = end + strspn(end, " \t");
+        }
+        if (!good || first < 1 || last < first || last > rows || (*at && *at != ','))
+            return fail_exclude(job, error, text, rows);
+        for (size_t k = (size_t)first; k <= last; k++) excluded[k - 1] = true;
+        if (!*at++) return PP_OK;
+    }
+}
+
+/* The survey without the rows that the job excludes. */
+static pp_status exclude_rows(const pp_job *job, pp_survey *s, pp_memory *memory, pp_error *error)
+{
+    double *x, *y, *z;
+    size_t *row, n = 0;
+    bool *excluded;
+    PP_TAKE_ZERO(excluded, &memory->scratch, s->count);
+    PP_TRY(mark_excluded(job, s->count, excluded, error));
+    PP_TAKE(x, &memory->keep, s->count);
+    PP_TAKE(y, &memory->keep, s->count);
+    PP_TAKE(z, &memory->keep, s->count);
+    PP_TAKE(row, &memory->keep, s->count);
+    for (size_t k = 0; k < s->count; k++) {
+        if (excluded[k]) continue;
+        x[n] = s->x[k], y[n] = s->y[k], z[n] = s->z[k];
+        row[n++] = k + 1;
+    }
+    s->count = n;
+    s->x = x, s->y = y, s->z = z;
+    s->row = row;
     return PP_OK;
 }
 
@@ -273,6 +329,8 @@ pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads
                    .frame = pp_survey_frame_of(job),
                    .file = file->written ? file->written : file->path};
     pp_mark mark = pp_arena_mark(&memory->scratch);
+    if (job->survey.exclude && file == &job->survey.file)
+        PP_TRY(exclude_rows(job, &s, memory, error));
     pp_status status = check(&request, &s, threads, memory, error);
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *survey = s;

@@ -15,16 +15,24 @@ typedef struct pp_survey_frame {
 } pp_survey_frame;
 
 typedef struct pp_survey {
-    size_t count;            /* point i stands on data row i + 1 */
+    size_t count;            /* point i stands on data row i + 1, or row[i] */
+    const size_t *row;       /* [count] data rows; NULL: none is excluded */
     const double *x, *y, *z; /* mm, survey's own frame */
     pp_survey_frame frame;
     const char *file; /* as named in the job */
 } pp_survey;
 
+/* Data row, from 1, of point i. */
+static inline size_t pp_survey_row(const pp_survey *survey, size_t i)
+{
+    return survey->row ? survey->row[i] : i + 1;
+}
+
 /* The frame that the job describes. */
 pp_survey_frame pp_survey_frame_of(const pp_job *job);
 
-/* Read the survey named by `file` in the units of job->survey. Refuses what the contract refuses:
+/* Read the survey named by `file` in the units of job->survey, without the rows that
+ * job->survey.exclude names of its own file. Refuses what the contract refuses:
  * fewer than 3 points, all in one line, points far beyond the outline, cells that are no numbers.
  */
 pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads, pp_memory *memory,

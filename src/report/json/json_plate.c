@@ -112,7 +112,11 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     pp_json_count(b, object, "outside_points", surface->outside_count);
     json_t *outliers = pp_json_array(b, object, "outlier_rows");
     for (size_t i = 0; i < surface->outlier_count; i++)
-        pp_json_append(b, outliers, json_integer((json_int_t)surface->outliers[i] + 1));
+        pp_json_append(b, outliers, json_integer((json_int_t)surface->outliers[i]));
+    json_t *left_out = pp_json_array(b, object, "left_out_rows");
+    for (size_t i = 0; i < surface->outlier_count && surface->left_out; i++)
+        if (surface->left_out[i])
+            pp_json_append(b, left_out, json_integer((json_int_t)surface->outliers[i]));
     pp_json_real(b, object, "unseen_share", surface->unseen_share);
     pp_json_real(b, object, "unseen_x", surface->unseen_x);
     pp_json_real(b, object, "unseen_y", surface->unseen_y);

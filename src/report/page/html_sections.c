@@ -109,8 +109,11 @@ static void flatness_section(pp_text *out, const pp_results *r)
         length_term(out, r, "Noise of one height, as fitted", f->surface.noise);
         length_term(out, r, "Standard error of the fitted surface", f->surface.standard_error);
         if (f->surface.outlier_count) {
-            term(out, "Points far off the surface (kept, weighted down)");
+            term(out, "Points far off the surface");
             pp_people_count(out, f->surface.outlier_count);
+            pp_text_add(out, " (left out of it: ");
+            pp_people_count(out, f->surface.left_out_count);
+            pp_text_add(out, ")");
             end_term(out);
         }
     }
