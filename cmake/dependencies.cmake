@@ -12,6 +12,11 @@ set(PLATEPROOF_MODULES
   nettle
   pangocairo
   cairo-pdf
+  pangoft2
+  fontconfig
+  freetype2
+  harfbuzz
+  zlib
   xlsxwriter
 )
 set(PLATEPROOF_LIBRARIES)

@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/foreign.h"
+
 static void set(pp_error *error, pp_status status, const char *file, long line, long column,
                 const char *format, va_list arguments)
 {
@@ -45,14 +47,36 @@ pp_status pp_fail_memory(pp_error *error)
                    "memory ran out; close other programs or use a larger machine");
 }
 
+/* A message may run over several lines, each but the first indented by us; any other line feed came
+ * in with a foreign text. */
+static void show_message(const char *message, char *text, size_t room)
+{
+    char line[PP_ERROR_TEXT_MAX];
+    size_t used = 0;
+    for (const char *at = message; *at && used + 1 < room;) {
+        const char *end = strstr(at, "\n  ");
+        size_t length = end ? (size_t)(end - at) : strlen(at);
+        snprintf(line, sizeof line, "%.*s", (int)length, at);
+        if (at > message) text[used++] = '\n';
+        pp_foreign(line, text + used, room - used);
+        used += strlen(text + used);
+        at += length + (end != NULL);
+    }
+    text[used < room ? used : room - 1] = '\0';
+}
+
 void pp_error_format(const pp_error *error, char *text, unsigned long size)
 {
-    char where[PP_ERROR_FILE_MAX + 64] = "";
-    if (error->file[0] && error->line && error->column)
-        snprintf(where, sizeof where, "%s:%ld:%ld: ", error->file, error->line, error->column);
-    else if (error->file[0] && error->line)
-        snprintf(where, sizeof where, "%s:%ld: ", error->file, error->line);
-    else if (error->file[0])
-        snprintf(where, sizeof where, "%s: ", error->file);
-    snprintf(text, size, "%s%s", where, error->message);
+    char file[PP_ERROR_FILE_MAX], where[PP_ERROR_FILE_MAX + 64] = "";
+    if (size == 0) return;
+    pp_foreign(error->file, file, sizeof file);
+    if (file[0] && error->line && error->column)
+        snprintf(where, sizeof where, "%s:%ld:%ld: ", file, error->line, error->column);
+    else if (file[0] && error->line)
+        snprintf(where, sizeof where, "%s:%ld: ", file, error->line);
+    else if (file[0])
+        snprintf(where, sizeof where, "%s: ", file);
+    snprintf(text, size, "%s", where);
+    size_t length = strlen(text);
+    show_message(error->message, text + length, size - length);
 }

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "cli/batch.h"
+#include "cli/say.h"
 #include "cli/session.h"
 #include "report/folder/folder.h"
 #include "report/folder/write.h"
@@ -96,14 +97,14 @@ static void show_progress(void *context, const char *stage, double share)
     if (!p->on) return;
     p->shown = true;
     if (share > 0)
-        fprintf(stderr, "\r\033[K%s %.0f %%", stage, 100 * share);
+        pp_say(stderr, "\r\033[K%s %.0f %%", stage, 100 * share);
     else
-        fprintf(stderr, "\r\033[K%s", stage);
+        pp_say(stderr, "\r\033[K%s", stage);
 }
 
 static void end_progress(progress *p)
 {
-    if (p->shown) fprintf(stderr, "\r\033[K");
+    if (p->shown) pp_say(stderr, "\r\033[K");
 }
 
 /* ---- one job ---- */
@@ -217,7 +218,7 @@ static int run_batch(setting *s, const pp_command_line *line)
     pp_error error = {0};
     int worst = PP_EXIT_CONFORMS;
     if (s->common->json) {
-        fprintf(stderr, "plateproof: --json takes one job; run it once for each\n");
+        pp_say(stderr, "plateproof: --json takes one job; run it once for each\n");
         return PP_EXIT_USAGE;
     }
     if (pp_batch_begin(&batch, line->words, line->count, s->folder, &error) != PP_OK)
@@ -252,7 +253,7 @@ int pp_cmd_inspect(int argc, char **argv)
         line.done)
         return status;
     if (paper && strcasecmp(paper, "A4") != 0 && strcasecmp(paper, "Letter") != 0) {
-        fprintf(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
+        pp_say(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
         return PP_EXIT_USAGE;
     }
     setting s = {.branch = chosen,

@@ -3,6 +3,7 @@
 #include "answer/paths.h"
 #include "cli/commands.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "verify/sign.h"
 
 static const pp_command_help HELP = {
@@ -30,7 +31,8 @@ int pp_cmd_keys(int argc, char **argv)
     if (line.common.output) path = pp_path_join(line.common.output, path, &arena);
     pp_status made = path ? pp_keys_make(path, public_key, &error) : pp_fail_memory(&error);
     if (made == PP_OK && !line.common.quiet)
-        printf("%s.key  private; keep it to yourself\n%s.pub  public; give it away\n"
+        pp_say(stdout,
+               "%s.key  private; keep it to yourself\n%s.pub  public; give it away\n"
                "public key %s\n",
                path, path, public_key);
     status = made == PP_OK ? PP_EXIT_CONFORMS : pp_exit_error(&error);

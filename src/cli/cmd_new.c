@@ -5,6 +5,7 @@
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "input/job/starter.h"
 
 static const pp_command_help help = {
@@ -30,8 +31,7 @@ int pp_cmd_new(int argc, char **argv)
     if (!pp_options_parse(argc, argv, own, 1, 1, &help, &line, &status) || line.done) return status;
     bool inch = strcmp(units, "inch") == 0 || strcmp(units, "in") == 0;
     if (!inch && strcmp(units, "mm") != 0) {
-        fprintf(stderr, "plateproof: --units %s is neither mm nor inch; write one of them\n",
-                units);
+        pp_say(stderr, "plateproof: --units %s is neither mm nor inch; write one of them\n", units);
         return PP_EXIT_USAGE;
     }
     pp_text text = {0};
@@ -39,6 +39,7 @@ int pp_cmd_new(int argc, char **argv)
     status = pp_new_file_write(line.words[0], &text);
     pp_text_free(&text);
     if (status == PP_EXIT_CONFORMS && !line.common.quiet)
-        printf("%s: fill it in, then run plateproof inspect %s\n", line.words[0], line.words[0]);
+        pp_say(stdout, "%s: fill it in, then run plateproof inspect %s\n", line.words[0],
+               line.words[0]);
     return status;
 }

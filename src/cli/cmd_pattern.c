@@ -8,6 +8,7 @@
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "holes/pattern.h"
 #include "input/job/value.h"
 
@@ -198,7 +199,7 @@ static int write_pattern(const pp_pattern *p, const pattern_reading *r,
         pp_pattern_csv(p, r->units, &text);
     int status = pp_list_write(&text, common);
     if (status == PP_EXIT_CONFORMS && common->output && !common->json && !common->quiet)
-        printf("%s: %zu holes in %u rows\n", common->output, p->count, p->row_count);
+        pp_say(stdout, "%s: %zu holes in %u rows\n", common->output, p->count, p->row_count);
     return status;
 }
 

@@ -9,6 +9,7 @@
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "holes/pitch.h"
 #include "rules/assurance.h"
 #include "run/run.h"
@@ -193,8 +194,8 @@ static int write_list(const drawing *d, const pp_common_options *common)
         add_csv(d, &text);
     int status = pp_list_write(&text, common);
     if (status == PP_EXIT_CONFORMS && common->output && !common->json && !common->quiet)
-        printf("%s: %zu of %zu tube holes, drawn with seed %llu\n", common->output, d->drawn,
-               d->population, (unsigned long long)d->seed);
+        pp_say(stdout, "%s: %zu of %zu tube holes, drawn with seed %llu\n", common->output,
+               d->drawn, d->population, (unsigned long long)d->seed);
     return status;
 }
 

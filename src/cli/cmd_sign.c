@@ -2,6 +2,7 @@
 
 #include "cli/commands.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "verify/sign.h"
 
 static const pp_command_help HELP = {
@@ -21,7 +22,7 @@ int pp_cmd_sign(int argc, char **argv)
     int status;
     if (!pp_options_parse(argc, argv, own, 1, 1, &HELP, &line, &status) || line.done) return status;
     if (!key) {
-        fprintf(stderr, "plateproof: sign needs --key FILE; make a key with 'plateproof keys'\n");
+        pp_say(stderr, "plateproof: sign needs --key FILE; make a key with 'plateproof keys'\n");
         return PP_EXIT_USAGE;
     }
     pp_error error = {0};
@@ -29,7 +30,8 @@ int pp_cmd_sign(int argc, char **argv)
     char signer[PP_SIGNER_MAX + 1];
     pp_status done =
         pp_sign_folder(line.words[0], key, line.common.threads, &memory, signer, &error);
-    if (done == PP_OK && !line.common.quiet) printf("%s: signed as %s\n", line.words[0], signer);
+    if (done == PP_OK && !line.common.quiet)
+        pp_say(stdout, "%s: signed as %s\n", line.words[0], signer);
     status = done == PP_OK ? PP_EXIT_CONFORMS : pp_exit_error(&error);
     pp_memory_free(&memory);
     return status;

@@ -5,6 +5,7 @@
 #include "answer/inputs.h"
 #include "cli/commands.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "cli/session.h"
 #include "plateproof/version.h"
 #include "run/run.h"
@@ -123,30 +124,30 @@ static const char *kind_words(pp_difference_kind kind)
 
 static void print_difference(const pp_difference *d)
 {
-    printf("  %-15s %s", kind_words(d->kind), d->file);
+    pp_say(stdout, "  %-15s %s", kind_words(d->kind), d->file);
     switch (d->kind) {
     case PP_INPUT_CHANGED:
-        printf(" (%s): SHA-256 was %.12s..., is %.12s...", d->where, d->recorded, d->now);
+        pp_say(stdout, " (%s): SHA-256 was %.12s..., is %.12s...", d->where, d->recorded, d->now);
         break;
     case PP_INPUT_MISSING:
-        printf(" (%s): not there; say where with --inputs DIR", d->where);
+        pp_say(stdout, " (%s): not there; say where with --inputs DIR", d->where);
         break;
     case PP_RESULT_CHANGED:
-        printf(": %s", d->where);
+        pp_say(stdout, ": %s", d->where);
         if (d->recorded || d->now)
-            printf(": recorded %s, recomputed %s", d->recorded ? d->recorded : "nothing",
+            pp_say(stdout, ": recorded %s, recomputed %s", d->recorded ? d->recorded : "nothing",
                    d->now ? d->now : "nothing");
         break;
     case PP_PAGE_CHANGED:
-        printf(": not the page that the results give");
+        pp_say(stdout, ": not the page that the results give");
         break;
     case PP_REPORT_SURPLUS:
-        printf(": the results give no such file");
+        pp_say(stdout, ": the results give no such file");
         break;
     case PP_REPORT_MISSING:
         break;
     }
-    printf("\n");
+    pp_say(stdout, "\n");
 }
 
 static const char *fault_words(pp_signature_fault_kind kind)
@@ -160,25 +161,27 @@ static void print_signature(const verification *v)
 {
     const pp_signature *s = &v->signature;
     if (!s->present) {
-        printf("  signature       none%s\n",
+        pp_say(stdout, "  signature       none%s\n",
                v->trusted_key ? ", but one by the key named with --trust is asked for" : "");
         return;
     }
     if (!s->sound) {
-        printf("  signature       NOT SOUND: %s\n", s->why_not);
+        pp_say(stdout, "  signature       NOT SOUND: %s\n", s->why_not);
         return;
     }
     for (size_t i = 0; i < s->fault_count && i < SHOWN_MAX; i++)
-        printf("  signature       %s: %s\n", s->faults[i].file, fault_words(s->faults[i].kind));
-    printf("  signature       %s by \"%s\", public key %s\n",
+        pp_say(stdout, "  signature       %s: %s\n", s->faults[i].file,
+               fault_words(s->faults[i].kind));
+    pp_say(stdout, "  signature       %s by \"%s\", public key %s\n",
            s->fault_count ? "of other files," : "sound,", s->signer, s->public_key);
     if (!v->trusted_key)
-        printf("                  the name proves nothing by itself: compare the key, or name one "
+        pp_say(stdout,
+               "                  the name proves nothing by itself: compare the key, or name one "
                "with --trust\n");
     else
-        printf("                  the key is %s\n", strcmp(v->trusted_key, s->public_key) == 0
-                                                        ? "the trusted one"
-                                                        : "NOT the trusted one");
+        pp_say(stdout, "                  the key is %s\n",
+               strcmp(v->trusted_key, s->public_key) == 0 ? "the trusted one"
+                                                          : "NOT the trusted one");
 }
 
 static void print_findings(const verification *v)
@@ -186,31 +189,32 @@ static void print_findings(const verification *v)
     const pp_comparison *c = v->comparison;
     size_t kept = c->count < PP_DIFFERENCES_KEPT ? c->count : PP_DIFFERENCES_KEPT;
     for (size_t i = 0; i < kept && i < SHOWN_MAX; i++) print_difference(&c->items[i]);
-    if (c->count > SHOWN_MAX) printf("  and %zu more differences\n", c->count - SHOWN_MAX);
+    if (c->count > SHOWN_MAX) pp_say(stdout, "  and %zu more differences\n", c->count - SHOWN_MAX);
     if (!v->inputs_there)
-        printf("  Nothing was recomputed, for inputs are missing.\n");
+        pp_say(stdout, "  Nothing was recomputed, for inputs are missing.\n");
     else if (!v->recomputed)
-        printf("  The changed inputs cannot be computed: %s\n", v->why_not.message);
+        pp_say(stdout, "  The changed inputs cannot be computed: %s\n", v->why_not.message);
     else if (count_of(c, PP_INPUT_CHANGED))
-        printf("  Results were recomputed from the changed inputs.\n");
+        pp_say(stdout, "  Results were recomputed from the changed inputs.\n");
 }
 
 static void print_answer(const verification *v)
 {
     const pp_comparison *c = v->comparison;
-    printf("%s: %s\n", v->folder,
+    pp_say(stdout, "%s: %s\n", v->folder,
            holds(v)          ? "holds"
            : v->inputs_there ? "DOES NOT HOLD"
                              : "CANNOT BE VERIFIED");
     if (v->recomputed)
-        printf("  recomputed      from %zu inputs; %zu values, %zu table rows and %zu files "
+        pp_say(stdout,
+               "  recomputed      from %zu inputs; %zu values, %zu table rows and %zu files "
                "compared\n",
                v->recorded.input_count, c->values, c->rows, c->files);
     print_findings(v);
     print_signature(v);
     if (strcmp(v->recorded.version, pp_version()) != 0)
-        printf("  version         written by plateproof %s, verified by %s\n", v->recorded.version,
-               pp_version());
+        pp_say(stdout, "  version         written by plateproof %s, verified by %s\n",
+               v->recorded.version, pp_version());
 }
 
 static json_t *differences_json(const pp_comparison *c)

@@ -4,6 +4,7 @@
 #include "base/nearest.h"
 #include "cli/commands.h"
 #include "cli/options.h"
+#include "cli/say.h"
 #include "linalg/linalg.h"
 #include "plateproof/version.h"
 
@@ -31,13 +32,13 @@ enum { COMMANDS = sizeof commands / sizeof *commands };
 
 static void print_usage(FILE *to)
 {
-    fprintf(to, "Usage: plateproof COMMAND ...\n\n"
-                "Proves drilled tube plates and baffle plates: how flat, where to hold down, and\n"
-                "whether every hole and ligament is within the rules.\n\n");
+    pp_say(to, "Usage: plateproof COMMAND ...\n\n"
+               "Proves drilled tube plates and baffle plates: how flat, where to hold down, and\n"
+               "whether every hole and ligament is within the rules.\n\n");
     for (int i = 0; i < COMMANDS; i++)
-        fprintf(to, "  %-10s %s\n", commands[i].name, commands[i].does);
-    fprintf(to, "\nStart with 'plateproof new JOB.ini', then 'plateproof inspect JOB.ini'.\n"
-                "Each command explains itself: 'plateproof COMMAND --help'.\n");
+        pp_say(to, "  %-10s %s\n", commands[i].name, commands[i].does);
+    pp_say(to, "\nStart with 'plateproof new JOB.ini', then 'plateproof inspect JOB.ini'.\n"
+               "Each command explains itself: 'plateproof COMMAND --help'.\n");
 }
 
 static int unknown(const char *word)
@@ -47,10 +48,10 @@ static int unknown(const char *word)
     for (int i = 0; i < COMMANDS; i++) names[i] = commands[i].name;
     const char *nearest = names[pp_nearest_find(word, COMMANDS, names)];
     if (pp_nearest_distance(word, nearest) <= SLIPS_MAX)
-        fprintf(stderr, "plateproof: there is no command %s; did you mean '%s'?\n", word, nearest);
+        pp_say(stderr, "plateproof: there is no command %s; did you mean '%s'?\n", word, nearest);
     else
-        fprintf(stderr, "plateproof: there is no command %s; 'plateproof --help' lists them\n",
-                word);
+        pp_say(stderr, "plateproof: there is no command %s; 'plateproof --help' lists them\n",
+               word);
     return PP_EXIT_USAGE;
 }
 
@@ -67,7 +68,7 @@ int main(int argc, char **argv)
         return PP_EXIT_CONFORMS;
     }
     if (strcmp(word, "--version") == 0) {
-        printf("plateproof %s\n", pp_version());
+        pp_say(stdout, "plateproof %s\n", pp_version());
         return PP_EXIT_CONFORMS;
     }
     for (int i = 0; i < COMMANDS; i++)

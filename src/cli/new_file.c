@@ -1,4 +1,5 @@
 #include "cli/new_file.h"
+#include "cli/say.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -24,8 +25,8 @@ int pp_new_file_write(const char *path, const pp_text *text)
     if (text->failed) return pp_exit_error(&(pp_error){PP_ENOMEM, .message = "memory ran out"});
     int handle = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (handle < 0 && errno == EEXIST) {
-        fprintf(stderr, "%s: the file is there already; choose another name or remove it first\n",
-                path);
+        pp_say(stderr, "%s: the file is there already; choose another name or remove it first\n",
+               path);
         return PP_EXIT_USAGE;
     }
     bool written = handle >= 0 && write_all(handle, text->data, text->length);
@@ -33,8 +34,8 @@ int pp_new_file_write(const char *path, const pp_text *text)
     if (handle >= 0 && close(handle) != 0 && written) written = false, why = errno;
     if (written) return PP_EXIT_CONFORMS;
     if (handle >= 0) unlink(path);
-    fprintf(stderr, "%s: the file could not be written (%s); check the folder and the disk\n", path,
-            strerror(why));
+    pp_say(stderr, "%s: the file could not be written (%s); check the folder and the disk\n", path,
+           strerror(why));
     return PP_EXIT_SYSTEM;
 }
 

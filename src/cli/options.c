@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cli/say.h"
 #include "plateproof/version.h"
 
 int pp_exit_of(pp_status status)
@@ -49,7 +50,7 @@ static bool parse_threads(const char *text, int *threads)
     char *end;
     long count = strtol(text, &end, 10);
     if (*text == '\0' || *end != '\0' || count < 1 || count > 256) {
-        fprintf(stderr, "plateproof: --threads %s is not a whole number from 1 to 256\n", text);
+        pp_say(stderr, "plateproof: --threads %s is not a whole number from 1 to 256\n", text);
         return false;
     }
     *threads = (int)count;
@@ -70,11 +71,12 @@ static void print_help(const pp_command_help *help)
 {
     printf("Usage: %s\n\n%s\nOptions of every command:\n", help->usage, help->text);
     if (help->output && strcmp(help->output, "FILE") == 0)
-        printf("  -o, --output FILE  a new file to write to (else standard output)\n");
+        pp_say(stdout, "  -o, --output FILE  a new file to write to (else standard output)\n");
     else if (help->output)
-        printf("  -o, --output DIR   where the results go\n");
-    if (help->json) printf("      --json         results to standard output, no files\n");
-    printf("  -q, --quiet        nothing on the terminal but errors\n"
+        pp_say(stdout, "  -o, --output DIR   where the results go\n");
+    if (help->json) pp_say(stdout, "      --json         results to standard output, no files\n");
+    pp_say(stdout,
+           "  -q, --quiet        nothing on the terminal but errors\n"
            "      --threads N    how many processors to use (the results are the same for any N)\n"
            "      --help         this page\n"
            "      --version      the version\n");
@@ -86,11 +88,11 @@ static void say_unused(const char *command, const pp_command_help *help,
                        const pp_common_options *common)
 {
     if (common->output && !help->output)
-        fprintf(stderr, "plateproof: %s writes no results to a file; -o is not used\n", command);
+        pp_say(stderr, "plateproof: %s writes no results to a file; -o is not used\n", command);
     if (common->json && !help->json)
-        fprintf(stderr, "plateproof: %s has no results as JSON; --json is not used\n", command);
+        pp_say(stderr, "plateproof: %s has no results as JSON; --json is not used\n", command);
     if (common->json && common->output && help->json && help->output)
-        fprintf(stderr, "plateproof: --json writes to standard output; -o is not used\n");
+        pp_say(stderr, "plateproof: --json writes to standard output; -o is not used\n");
 }
 
 /* Options of every command, then the command's own. */
@@ -145,15 +147,15 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
             print_help(help);
             return end_well(line, status);
         case OPTION_VERSION:
-            printf("plateproof %s\n", pp_version());
+            pp_say(stdout, "plateproof %s\n", pp_version());
             return end_well(line, status);
         case ':':
-            fprintf(stderr, "plateproof: option %s needs a value; see 'plateproof %s --help'\n",
-                    argv[optind - 1], argv[0]);
+            pp_say(stderr, "plateproof: option %s needs a value; see 'plateproof %s --help'\n",
+                   argv[optind - 1], argv[0]);
             return false;
         case '?':
-            fprintf(stderr, "plateproof: %s does not know option %s; see 'plateproof %s --help'\n",
-                    argv[0], argv[optind - 1], argv[0]);
+            pp_say(stderr, "plateproof: %s does not know option %s; see 'plateproof %s --help'\n",
+                   argv[0], argv[optind - 1], argv[0]);
             return false;
         default:
             *own[c - FIRST_OWN].value =
@@ -163,9 +165,9 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
     line->count = argc - optind;
     line->words = argv + optind;
     if (line->count < least || (most >= 0 && line->count > most)) {
-        fprintf(stderr, "plateproof: %s %s; usage: %s\n", argv[0],
-                line->count < least ? "needs more to work on" : "got more than it takes",
-                help->usage);
+        pp_say(stderr, "plateproof: %s %s; usage: %s\n", argv[0],
+               line->count < least ? "needs more to work on" : "got more than it takes",
+               help->usage);
         return false;
     }
     say_unused(argv[0], help, &line->common);
@@ -176,6 +178,6 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
 int pp_write_out(const char *text, size_t length)
 {
     if (fwrite(text, 1, length, stdout) == length && fflush(stdout) == 0) return PP_EXIT_CONFORMS;
-    fprintf(stderr, "plateproof: could not write to standard output; is the disk full?\n");
+    pp_say(stderr, "plateproof: could not write to standard output; is the disk full?\n");
     return PP_EXIT_SYSTEM;
 }

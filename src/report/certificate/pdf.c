@@ -9,6 +9,7 @@
 #include "answer/inputs.h"
 #include "answer/summary.h"
 #include "plateproof/version.h"
+#include "report/certificate/fonts.h"
 #include "report/certificate/pdf_maps.h"
 #include "report/certificate/pdf_page.h"
 
@@ -358,7 +359,10 @@ static void set_metadata(cairo_surface_t *surface, const pp_results *r)
                                    r->job->title ? r->job->title : r->job->name);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT,
                                    "Dimensional inspection certificate");
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "plateproof");
+    char engine[128], creator[192];
+    pp_fonts_engine(engine);
+    snprintf(creator, sizeof creator, "plateproof %s; %s", pp_version(), engine);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, creator);
     /* cairo takes no date from the environment: without these the bytes change from run to run */
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, stamp);
@@ -388,8 +392,10 @@ static pp_status draw(certificate *c, pp_page_writer *w, cairo_write_func_t writ
     return PP_OK;
 }
 
+/* Counted first, then drawn. *foreign: some text has characters that our fonts have not, and
+ * nothing was drawn. */
 static pp_status draw_twice(certificate *c, const pp_pdf_options *options, PangoFontMap *fonts,
-                            pp_text *out, pp_error *error)
+                            bool *foreign, pp_text *out, pp_error *error)
 {
     char foot[128];
     snprintf(foot, sizeof foot, "plateproof %s", pp_version());
@@ -404,22 +410,22 @@ static pp_status draw_twice(certificate *c, const pp_pdf_options *options, Pango
     pp_page_writer counted = writer;
     pp_status status = draw(c, &counted, discard, NULL, fonts, error);
     writer.pages = counted.page;
-    if (status == PP_OK) status = draw(c, &writer, collect, out, fonts, error);
+    bool skip = foreign && counted.unknown > 0;
+    if (foreign) *foreign = skip;
+    if (status == PP_OK && !skip) status = draw(c, &writer, collect, out, fonts, error);
     bool failed = head.failed || out->failed; /* cairo does not always say so */
     pp_text_free(&head);
     return status == PP_OK && failed ? pp_fail_memory(error) : status;
 }
 
-/* Without any font pango draws boxes in silence: set a plain word and see. */
-static bool fonts_are_there(PangoFontMap *fonts)
+static pp_status draw_with(certificate *c, const pp_pdf_options *options, bool system_fonts,
+                           bool *foreign, pp_text *out, pp_error *error)
 {
-    PangoContext *context = pango_font_map_create_context(fonts);
-    PangoLayout *layout = pango_layout_new(context);
-    pango_layout_set_text(layout, "conforms 0123456789", -1);
-    bool there = pango_layout_get_unknown_glyphs_count(layout) == 0;
-    g_object_unref(layout);
-    g_object_unref(context);
-    return there;
+    pp_fonts fonts;
+    PP_TRY(pp_fonts_open(system_fonts, &fonts, error));
+    pp_status status = draw_twice(c, options, fonts.map, foreign, out, error);
+    pp_fonts_close(&fonts);
+    return status;
 }
 
 pp_status pp_pdf_write(const pp_results *results, const pp_pdf_options *options, pp_memory *memory,
@@ -427,17 +433,12 @@ pp_status pp_pdf_write(const pp_results *results, const pp_pdf_options *options,
 {
     pp_summary summary;
     pp_plate_view view;
+    bool foreign = false;
     PP_TRY(pp_summary_make(results, memory, &summary, error));
     PP_TRY(pp_plate_view_make(results, memory, &view, error));
     certificate c = {.results = results, .summary = &summary, .view = &view};
-    PangoFontMap *fonts = pango_cairo_font_map_new();
-    pp_status status = PP_OK;
-    if (!fonts_are_there(fonts))
-        status = pp_fail(error, PP_EIO,
-                         "no font is installed to write the certificate with; install the package "
-                         "fonts-dejavu-core");
-    if (status == PP_OK) status = draw_twice(&c, options, fonts, out, error);
-    g_object_unref(fonts);
+    pp_status status = draw_with(&c, options, false, &foreign, out, error);
+    if (status == PP_OK && foreign) status = draw_with(&c, options, true, NULL, out, error);
     pp_text_free(&c.piece);
     return status;
 }

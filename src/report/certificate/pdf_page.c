@@ -29,6 +29,7 @@ static PangoLayout *new_layout(pp_page_writer *w, pp_page_style style, const cha
         pango_attr_list_unref(plain);
     }
     pango_layout_set_text(layout, text, -1);
+    w->unknown += pango_layout_get_unknown_glyphs_count(layout);
     return layout;
 }
 

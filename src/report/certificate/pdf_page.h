@@ -15,6 +15,7 @@ typedef struct pp_page_writer {
     double y;        /* where the next piece goes */
     int page, pages; /* current; total, 0 while counting */
     const char *running_head, *running_foot;
+    int unknown; /* characters set so far that the fonts have not */
     bool failed; /* memory ran out for some text: the pages are no good */
 } pp_page_writer;
 

@@ -4,6 +4,7 @@
 
 #include "answer/for_people.h"
 #include "answer/summary.h"
+#include "base/foreign.h"
 
 enum {
     DEFAULT_WIDTH = 80,
@@ -24,30 +25,6 @@ typedef struct writer {
 } writer;
 
 /* ---- text on a terminal ---- */
-
-/* Bytes of a character at `at` that could steer the terminal or turn the reading direction; 0:
- * none.
- */
-static size_t steering(const unsigned char *at)
-{
-    if (at[0] < 0x20 || at[0] == 0x7f) return 1;
-    if (at[0] == 0xc2 && at[1] >= 0x80 && at[1] <= 0x9f) return 2; /* C1 controls */
-    if (at[0] == 0xe2 && at[1] == 0x80 && at[2] >= 0xaa && at[2] <= 0xae) return 3; /* U+202A..E */
-    if (at[0] == 0xe2 && at[1] == 0x81 && at[2] >= 0xa6 && at[2] <= 0xa9) return 3; /* U+2066..9 */
-    return 0;
-}
-
-static void add_clean(pp_text *text, const char *piece, size_t length)
-{
-    for (size_t i = 0; i < length;) {
-        size_t bad = steering((const unsigned char *)piece + i);
-        if (bad)
-            pp_text_add_bytes(text, "?", 1);
-        else
-            pp_text_add_bytes(text, piece + i, 1);
-        i += bad ? bad : 1;
-    }
-}
 
 /* Columns that the first `length` bytes take: one per character. */
 static size_t columns(const char *text, size_t length)
@@ -88,7 +65,7 @@ static void add_wrapped(writer *w, const char *text, size_t column, size_t inden
             first = true;
         }
         if (!first) pp_text_add(w->out, " ");
-        add_clean(w->out, text, length);
+        pp_text_add_foreign_bytes(w->out, text, length);
         column += wide + !first;
         first = false;
         text += length;
@@ -212,7 +189,7 @@ static void add_aside(writer *w, size_t *column, const char *label, const char *
         add_blanks(w->out, GAP);
         *column += GAP + wide;
         pp_text_add(w->out, label);
-        add_clean(w->out, text, strlen(text));
+        pp_text_add_foreign(w->out, text);
         return;
     }
     end_line(w);
@@ -228,7 +205,7 @@ static void add_row(writer *w, const pp_summary_row *row, size_t name_width)
     size_t third = INDENT + name_width + GAP + verdict_width + GAP;
     const char *word = pp_verdict_words(row->verdict);
     add_blanks(w->out, INDENT);
-    add_clean(w->out, row->name, strlen(row->name));
+    pp_text_add_foreign(w->out, row->name);
     add_blanks(w->out, name_width + GAP - columns(row->name, strlen(row->name)));
     add_coloured(w, row->verdict, word);
     add_blanks(w->out, verdict_width + GAP - strlen(word));
@@ -436,7 +413,7 @@ pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options
     if (options->report) {
         end_line(&w);
         pp_text_add(text, "Report: ");
-        add_clean(text, options->report, strlen(options->report));
+        pp_text_add_foreign(text, options->report);
         end_line(&w);
     }
     bool failed = w.piece.failed || text->failed;
@@ -454,12 +431,12 @@ pp_status pp_terminal_write_line(const pp_results *results, const pp_terminal_op
     const char *word = pp_verdict_words(j->verdict);
     add_coloured(&w, j->verdict, word);
     add_blanks(text, strlen("does not conform") + GAP - strlen(word));
-    add_clean(text, results->job->name, strlen(results->job->name));
+    pp_text_add_foreign(text, results->job->name);
     const char *before = "  ";
     for (size_t i = 0; i < summary.count; i++) {
         if (summary.rows[i].verdict != j->verdict || j->verdict < PP_NOT_PROVEN) continue;
         pp_text_add(text, before);
-        add_clean(text, summary.rows[i].name, strlen(summary.rows[i].name));
+        pp_text_add_foreign(text, summary.rows[i].name);
         before = ", ";
     }
     if (results->holddown && !results->holddown->ready)
