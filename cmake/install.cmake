@@ -62,9 +62,9 @@ set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION science)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
-set(CPACK_DEBIAN_PACKAGE_DEPENDS "fonts-dejavu-core")
 string(CONCAT CPACK_DEBIAN_PACKAGE_SUGGESTS # to link the library
   "liblapacke-dev, libopenblas-dev, libcsv-dev, libinih-dev, libjansson-dev, libsodium-dev, nettle-dev, "
-  "libcairo2-dev, libpango1.0-dev, libxlsxwriter-dev")
+  "libcairo2-dev, libpango1.0-dev, libfontconfig-dev, libfreetype-dev, libharfbuzz-dev, zlib1g-dev, "
+  "libxlsxwriter-dev")
 set(CPACK_STRIP_FILES ON)
 include(CPack)
