@@ -15,35 +15,36 @@ static const char *hole_name(const pp_results *results, uint32_t hole)
 
 void pp_finding_subject(pp_text *text, const pp_results *results, const pp_finding *f)
 {
-    switch ((pp_characteristic)f->characteristic) {
-    case PP_FLATNESS:
-    case PP_PARALLELISM:
+    switch (pp_characteristic_of(f->characteristic)->subject) {
+    case PP_OF_PLATE:
         pp_text_add(text, "the plate");
         return;
-    case PP_STRAIGHTEDGE:
+    case PP_OF_STRAIGHTEDGE:
         pp_text_add(text, "straightedge ");
         pp_people_size(text, results->job->units,
                        results->flatness->straightedge[f->subject].length);
         return;
-    case PP_EXTRA_HOLE:
+    case PP_OF_BORE:
         pp_text_add(text, bore_name(results, f->subject));
         break;
-    case PP_MISDRILLED:
+    case PP_OF_TWO_BORES:
         pp_text_print(text, "%s \u2013 ", bore_name(results, f->subject));
         pp_text_add(text, bore_name(results, f->other));
         break;
-    case PP_CHECK:
+    case PP_OF_CHECK:
         pp_text_add(text, hole_name(results, f->other));
         return;
-    case PP_LIGAMENT:
-    case PP_OTHER_LIGAMENT:
+    case PP_OF_TWO_HOLES:
         pp_text_print(text, "%s \u2013 ", hole_name(results, f->subject));
         pp_text_add(text, hole_name(results, f->other));
         break;
-    default:
+    case PP_OF_HOLE:
         pp_text_add(text, hole_name(results, f->subject));
+        return;
+    case PP_OF_FACE:
+        pp_text_add(text, hole_name(results, f->subject));
+        break;
     }
-    if (f->characteristic == PP_DRIFT || f->characteristic == PP_DOUBLY_CLAIMED) return;
     pp_text_print(text, ", %s", pp_face_words(f->face));
 }
 
@@ -76,9 +77,9 @@ static const char *gauge_fault(const pp_results *results, const pp_finding *f)
     return bore->go < 0 ? "not tried with the go gauge" : "not tried with the no-go gauge";
 }
 
-static void add_check_fault(pp_text *text, const pp_check_row *row)
+static void add_check_fault(pp_text *text, const pp_finding *f, const pp_check_row *row)
 {
-    if (row->value < row->low)
+    if (f->class_ == PP_CLASS_UNDER)
         pp_text_print(text, "%s %g, below %g", row->characteristic, row->value, row->low);
     else if (row->value > row->high)
         pp_text_print(text, "%s %g, above %g", row->characteristic, row->value, row->high);
@@ -90,11 +91,11 @@ static void add_check_fault(pp_text *text, const pp_check_row *row)
 static void add_share_fault(pp_text *text, const pp_results *results, const pp_finding *f)
 {
     const pp_judgement *j = results->judgement;
-    bool ligament = f->characteristic == PP_LIGAMENT, open = f->proven_standard == 0;
-    pp_verdict share = ligament ? j->ligament_fold.rule.share : j->diameter_fold.rule.share;
+    bool upper = pp_characteristic_of(f->characteristic)->upper, open = f->proven_standard == 0;
+    pp_verdict share = pp_count_rule_of(j, f->characteristic)->share;
     double standard = pp_finding_standard(j, f);
     pp_people_against(text, results->job->units, f->value, standard);
-    pp_text_add(text, open ? ", not proven within " : ligament ? ", below " : ", above ");
+    pp_text_add(text, open ? ", not proven within " : upper ? ", above " : ", below ");
     pp_people_limit_beside(text, results->job->units, standard, f->value);
     pp_text_print(text, ": %sin the remainder, of which there %s too many", open ? "perhaps " : "",
                   share == PP_DOES_NOT_CONFORM ? "are" : "may be");
@@ -108,23 +109,16 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
         pp_text_print(text, "diameter: %s", gauge);
         return;
     }
-    switch ((pp_characteristic)f->characteristic) {
-    case PP_EXTRA_HOLE:
-        pp_text_add(text, "a hole that the drawing does not have");
+    const pp_characteristic_row *row = pp_characteristic_of(f->characteristic);
+    if (row->subject == PP_OF_CHECK) {
+        add_check_fault(text, f, &results->files->checks[f->subject]);
         return;
-    case PP_DOUBLY_CLAIMED:
-        pp_text_add(text, "claimed by two readings");
-        return;
-    case PP_CHECK:
-        add_check_fault(text, &results->files->checks[f->subject]);
-        return;
-    default:
-        break;
     }
-    pp_text_print(text, "%s ",
-                  f->characteristic == PP_MISDRILLED
-                      ? "misdrilled, ligament"
-                      : pp_characteristic_words((pp_characteristic)f->characteristic));
+    if (row->wrong) {
+        pp_text_add(text, row->wrong);
+        return;
+    }
+    pp_text_print(text, "%s ", row->fault ? row->fault : row->name);
     if (f->verdict == PP_CONFORMS) {
         add_share_fault(text, results, f);
         return;

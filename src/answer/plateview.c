@@ -79,28 +79,25 @@ static void mark_findings(const pp_results *results, size_t count, uint8_t *stat
     for (size_t i = 0; i < j->count; i++) {
         const pp_finding *f = &j->findings[i];
         pp_hole_state seen = seen_in(f);
-        switch ((pp_characteristic)f->characteristic) {
-        case PP_POSITION:
-        case PP_PATTERN_POSITION:
-        case PP_DIAMETER:
-        case PP_EDGE:
-        case PP_DRIFT:
-        case PP_DOUBLY_CLAIMED:
+        switch (pp_characteristic_of(f->characteristic)->subject) {
+        case PP_OF_HOLE:
+        case PP_OF_FACE:
             mark_hole(state, count, f->subject, seen);
             break;
-        case PP_LIGAMENT:
-        case PP_OTHER_LIGAMENT:
+        case PP_OF_TWO_HOLES:
             mark_hole(state, count, f->subject, seen);
             mark_hole(state, count, f->other, seen);
             break;
-        case PP_MISDRILLED:
+        case PP_OF_TWO_BORES:
             mark_hole(state, count, m->bores[f->subject].hole, seen);
             mark_hole(state, count, m->bores[f->other].hole, seen);
             break;
-        case PP_CHECK:
+        case PP_OF_CHECK:
             mark_hole(state, count, f->other, seen);
             break;
-        default:
+        case PP_OF_PLATE:
+        case PP_OF_STRAIGHTEDGE:
+        case PP_OF_BORE:
             break;
         }
     }

@@ -233,23 +233,17 @@ static void caution_share(speaker *s, const char *what, double expanded, double 
 static void caution_uncertainty(speaker *s)
 {
     const pp_judging *j = s->j;
-    const pp_limits *l = j->limits;
-    caution_share(s, "flatness", 2 * j->largest_u[PP_FLATNESS], l->flatness_limit.value);
-    for (size_t i = j->out->first[PP_STRAIGHTEDGE]; i < j->out->first[PP_STRAIGHTEDGE + 1]; i++)
-        caution_share(s, "a straightedge gap", 2 * (double)j->findings[i].u,
-                      l->straightedge[j->findings[i].subject].value);
-    if (!j->measures) return;
-    caution_share(s, "a position", 2 * j->largest_u[PP_POSITION], l->position_limit.value);
-    caution_share(s, "the pattern's place", 2 * j->largest_u[PP_PATTERN_POSITION],
-                  l->pattern_limit.value);
-    pp_diameter_bounds d = pp_bounds_of_hole(l, NULL, PP_NONE);
-    double width = d.upper - (pp_given(d.lower) ? d.lower : l->hole_nominal.value);
-    caution_share(s, "a diameter", 2 * j->largest_u[PP_DIAMETER], width);
-    double nominal = pp_given(l->ligament_nominal) ? l->ligament_nominal
-                                                   : j->measures->pitch - l->hole_nominal.value;
-    caution_share(s, "a ligament", 2 * j->largest_u[PP_LIGAMENT],
-                  nominal - pp_ligament_limits(l).standard);
-    caution_share(s, "a drift", 2 * j->largest_u[PP_DRIFT], l->drift_limit.value);
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        const pp_characteristic_row *row = pp_characteristic_of(which);
+        if (!row->coarse) continue;
+        if (row->tolerance) {
+            caution_share(s, row->coarse, 2 * j->largest_u[which], row->tolerance(j));
+            continue;
+        }
+        for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
+            caution_share(s, row->coarse, 2 * (double)j->findings[i].u,
+                          pp_finding_upper(j->out, &j->findings[i]));
+    }
 }
 
 /* --- assurance and limits ----------------------------------------------------------------------
@@ -394,32 +388,6 @@ static void caution_surfaces(speaker *s)
 /* --- judged and not judged ---------------------------------------------------------------------
  */
 
-static bool has_data(const pp_judging *j, pp_characteristic which)
-{
-    switch (which) {
-    case PP_FLATNESS:
-        return j->flatness != NULL;
-    case PP_STRAIGHTEDGE:
-        return j->flatness && j->flatness->straightedge_count > 0;
-    case PP_PARALLELISM:
-        return j->flatness && j->flatness->thickness.valid;
-    case PP_POSITION:
-    case PP_DIAMETER:
-    case PP_LIGAMENT:
-    case PP_EDGE:
-    case PP_DRIFT:
-        return j->measures != NULL;
-    case PP_PATTERN_POSITION:
-        return j->measures && pp_given(j->limits->pattern_limit.value);
-    case PP_OTHER_LIGAMENT:
-        return j->measures && j->measures->other_ligament_count > 0;
-    case PP_CHECK:
-        return j->files && j->files->check_count > 0;
-    default: /* extra, doubly claimed, misdrilled: only where there are some */
-        return section_judged(j, which);
-    }
-}
-
 static bool others_judged(const pp_judgement *out)
 {
     for (size_t i = 0; i < out->others_count; i++)
@@ -434,12 +402,12 @@ static pp_status list_judged(pp_judging *j, pp_error *error)
     PP_TAKE(judged, &j->memory->keep, PP_CHARACTERISTICS + 1);
     PP_TAKE(not_judged, &j->memory->keep, PP_CHARACTERISTICS + 1);
     for (int which = 0; which < PP_CHARACTERISTICS; which++) {
-        if (!has_data(j, (pp_characteristic)which)) continue;
-        const char *words = pp_characteristic_words((pp_characteristic)which);
+        const pp_characteristic_row *row = pp_characteristic_of(which);
+        if (!row->has_data(j)) continue;
         if (section_judged(j, (pp_characteristic)which))
-            judged[j->out->judged_count++] = words;
+            judged[j->out->judged_count++] = row->name;
         else
-            not_judged[j->out->not_judged_count++] = words;
+            not_judged[j->out->not_judged_count++] = row->name;
     }
     if (others_judged(j->out))
         judged[j->out->judged_count++] = others;

@@ -6,25 +6,8 @@
 
 #include "flatness/flatness.h"
 #include "holes/measures.h"
+#include "rules/characteristics.h"
 #include "rules/limits.h"
-
-typedef enum pp_characteristic {
-    PP_FLATNESS,
-    PP_STRAIGHTEDGE,
-    PP_PARALLELISM,
-    PP_POSITION,
-    PP_PATTERN_POSITION,
-    PP_DIAMETER,
-    PP_LIGAMENT,
-    PP_EDGE,
-    PP_DRIFT,
-    PP_OTHER_LIGAMENT, /* metal from a hole of kind other to its neighbours */
-    PP_CHECK,          /* attribute check */
-    PP_EXTRA_HOLE,
-    PP_DOUBLY_CLAIMED,
-    PP_MISDRILLED,
-    PP_CHARACTERISTICS /* how many */
-} pp_characteristic;
 
 typedef enum pp_verdict {
     PP_NOT_JUDGED,
@@ -45,16 +28,14 @@ typedef enum pp_class {
 /* One value held against its limits. Kept small: a large plate has millions. The limits themselves:
  * pp_finding_lower, pp_finding_upper. */
 typedef struct pp_finding {
-    double value;           /* mm; NaN where the characteristic has none */
-    float u;                /* standard uncertainty; NaN where not used */
-    uint32_t subject;       /* hole (nominal index); straightedge index; row of checks - 1;
-                               extra: bore; misdrilled: bore */
-    uint32_t other;         /* second hole of a pair, second bore (misdrilled), hole of a check (all
-                               nominal indices but the bores); PP_NONE */
-    uint8_t characteristic; /* pp_characteristic */
-    uint8_t face;           /* pp_face; of what has none: PP_ENTRY */
-    uint8_t class_;         /* pp_class */
-    uint8_t verdict : 4;    /* pp_verdict, of this item against its outermost limits */
+    double value;                /* mm; NaN where the characteristic has none */
+    float u;                     /* standard uncertainty; NaN where not used */
+    uint32_t subject;            /* index of what it is about: pp_subject_kind */
+    uint32_t other;              /* second hole or bore of two, hole of a check; PP_NONE */
+    uint8_t characteristic;      /* pp_characteristic */
+    uint8_t face;                /* pp_face; of what has none: PP_ENTRY */
+    uint8_t class_;              /* pp_class */
+    uint8_t verdict : 4;         /* pp_verdict, of this item against its outermost limits */
     uint8_t proven_standard : 4; /* count rules: 1 proven within the standard limit, 2 proven
                                     outside it, 0 not proven */
 } pp_finding;
@@ -188,6 +169,8 @@ double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding
 /* The standard limit that all but the remainder must keep: of a diameter the upper, of a ligament
  * the lower one; NaN of anything else. */
 double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding);
+/* The count rule that a characteristic is judged by; NULL: it has none. */
+const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which);
 /* What a list of exceptions says of a finding: its own verdict, or where that conforms and it is
  * listed for its share, what the share makes of it. */
 pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding);

@@ -18,24 +18,28 @@ static void count_in(pp_section *section, pp_verdict verdict)
 }
 
 /* Findings that are an item each. */
-static void fold_plain(pp_judging *j, pp_characteristic which)
+pp_status pp_fold_plain(pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)error;
     for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
         count_in(&j->out->section[which], (pp_verdict)j->findings[i].verdict);
+    return PP_OK;
 }
 
-static pp_status fold_straightedges(pp_judging *j, pp_error *error)
+static pp_status take_straightedges(pp_judging *j, pp_error *error)
 {
-    pp_judgement *out = j->out;
-    fold_plain(j, PP_STRAIGHTEDGE);
     if (!j->flatness) return PP_OK;
-    pp_section *each;
-    PP_TAKE_ZERO(each, &j->memory->keep, j->flatness->straightedge_count);
-    for (size_t i = out->first[PP_STRAIGHTEDGE]; i < out->first[PP_STRAIGHTEDGE + 1]; i++)
-        count_in(&each[j->findings[i].subject], (pp_verdict)j->findings[i].verdict);
-    out->straightedge = each;
-    out->straightedge_count = j->flatness->straightedge_count;
+    PP_TAKE_ZERO(j->straightedge, &j->memory->keep, j->flatness->straightedge_count);
+    j->out->straightedge = j->straightedge;
+    j->out->straightedge_count = j->flatness->straightedge_count;
     return PP_OK;
+}
+
+pp_status pp_fold_straightedges(pp_judging *j, pp_characteristic which, pp_error *error)
+{
+    for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
+        count_in(&j->straightedge[j->findings[i].subject], (pp_verdict)j->findings[i].verdict);
+    return pp_fold_plain(j, which, error);
 }
 
 /* With every hole asked for, what was not measured leaves a section that has a limit at best not
@@ -106,48 +110,64 @@ static double mean_of(pp_sum sum, size_t count)
     return count ? pp_sum_value(sum) / (double)count : NAN;
 }
 
-static void fold_positions(pp_judging *j)
+pp_status pp_fold_positions(pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)error;
     const pp_measures *m = j->measures;
     pp_judgement *out = j->out;
-    fold_by_hole(j, PP_POSITION, pp_given(j->limits->position_limit.value));
-    fold_by_hole(j, PP_PATTERN_POSITION, pp_given(pp_pattern_limit(j)));
+    if (!m) return PP_OK;
+    fold_by_hole(j, which, pp_given(j->limits->position_limit.value));
     extreme e = fold_extreme(m, m->position_within);
     out->position_fold.largest = e.largest;
     out->position_fold.largest_hole = e.hole;
     out->position_fold.largest_face = e.face;
     out->position_fold.mean = mean_of(e.sum, e.count);
-    out->position_fold.out = out->section[PP_POSITION].failed;
-    out->position_fold.not_proven = out->section[PP_POSITION].not_proven;
-    if (m->position_within) e = fold_extreme(m, NULL);
+    out->position_fold.out = out->section[which].failed;
+    out->position_fold.not_proven = out->section[which].not_proven;
+    return PP_OK;
+}
+
+pp_status pp_fold_pattern(pp_judging *j, pp_characteristic which, pp_error *error)
+{
+    (void)error;
+    const pp_measures *m = j->measures;
+    pp_judgement *out = j->out;
+    if (!m) return PP_OK;
+    fold_by_hole(j, which, pp_given(pp_pattern_limit(j)));
+    extreme e = fold_extreme(m, NULL);
     out->pattern_fold.largest = e.largest;
     out->pattern_fold.largest_hole = e.hole;
     out->pattern_fold.best_fit_angle_deg = m->pattern_angle_deg;
     out->pattern_fold.best_fit_dx = m->pattern_dx;
     out->pattern_fold.best_fit_dy = m->pattern_dy;
+    return PP_OK;
 }
 
-static void fold_edges(pp_judging *j)
+pp_status pp_fold_edges(pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)error;
     const pp_measures *m = j->measures;
-    fold_by_hole(j, PP_EDGE, m->edge && pp_given(j->limits->edge_minimum.value));
+    if (!m) return PP_OK;
+    fold_by_hole(j, which, m->edge && pp_given(j->limits->edge_minimum.value));
     j->out->edge_fold.smallest = NAN;
     j->out->edge_fold.smallest_hole = PP_NONE;
-    if (!m->edge) return;
+    if (!m->edge) return PP_OK;
     for (size_t b = 0; b < m->extra_first; b++)
         if (pp_counts(m, &m->bores[b]) && !isnan(m->edge[b]) &&
             !(m->edge[b] >= j->out->edge_fold.smallest)) {
             j->out->edge_fold.smallest = m->edge[b];
             j->out->edge_fold.smallest_hole = m->bores[b].hole;
         }
+    return PP_OK;
 }
 
-static void fold_drifts(pp_judging *j)
+pp_status pp_fold_drifts(pp_judging *j, pp_characteristic which, pp_error *error)
 {
     const pp_measures *m = j->measures;
-    fold_plain(j, PP_DRIFT);
-    leave_open(j, &j->out->section[PP_DRIFT], j->out->section[PP_DRIFT].judged > 0,
-               m->unmeasured_count);
+    if (!m) return PP_OK;
+    PP_TRY(pp_fold_plain(j, which, error));
+    pp_section *section = &j->out->section[which];
+    leave_open(j, section, section->judged > 0, m->unmeasured_count);
     j->out->drift_fold.largest = NAN;
     j->out->drift_fold.largest_hole = PP_NONE;
     for (size_t h = 0; h < m->nominal->count; h++)
@@ -155,8 +175,9 @@ static void fold_drifts(pp_judging *j)
             j->out->drift_fold.largest = m->drift[h];
             j->out->drift_fold.largest_hole = (uint32_t)h;
         }
-    j->out->drift_fold.out = j->out->section[PP_DRIFT].failed;
-    j->out->drift_fold.not_proven = j->out->section[PP_DRIFT].not_proven;
+    j->out->drift_fold.out = section->failed;
+    j->out->drift_fold.not_proven = section->not_proven;
+    return PP_OK;
 }
 
 /* --- count rules ------------------------------------------------------------------------------ */
@@ -223,12 +244,14 @@ static void settle_rule(pp_judging *j, pp_count_rule *rule, pp_section *section,
     section->verdict = pp_worse(section->verdict, rule->share);
 }
 
-static void fold_diameters(pp_judging *j)
+pp_status pp_fold_diameters(pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)error;
     const pp_measures *m = j->measures;
     pp_judgement *out = j->out;
-    size_t first = out->first[PP_DIAMETER], counted = 0, holes = 0;
-    bool judged = out->first[PP_DIAMETER + 1] > first;
+    if (!m) return PP_OK;
+    size_t first = out->first[which], counted = 0, holes = 0;
+    bool judged = out->first[which + 1] > first;
     pp_sum means = {0}, sum = {0};
     double smallest = INFINITY, largest = -INFINITY, readings = 0;
     share found = {0};
@@ -251,7 +274,7 @@ static void fold_diameters(pp_judging *j)
             pp_sum_add(&means, pp_sum_value(sum) / readings);
             holes++;
         }
-        count_item(&out->diameter_fold.rule, &out->section[PP_DIAMETER], &found, item);
+        count_item(&out->diameter_fold.rule, &out->section[which], &found, item);
         item = (pp_item){0};
         sum = (pp_sum){0};
         readings = 0;
@@ -259,8 +282,9 @@ static void fold_diameters(pp_judging *j)
     out->diameter_fold.mean = mean_of(means, holes);
     out->diameter_fold.smallest = holes ? smallest : NAN;
     out->diameter_fold.largest = holes ? largest : NAN;
-    settle_rule(j, &out->diameter_fold.rule, &out->section[PP_DIAMETER], found,
+    settle_rule(j, &out->diameter_fold.rule, &out->section[which], found,
                 pp_given(bounds.lower) || pp_given(bounds.upper), counted, m->unmeasured_count);
+    return PP_OK;
 }
 
 /* Ligaments in parts; the parts' results are put together in order. */
@@ -326,38 +350,27 @@ static void merge_ligament_part(ligament_part *all, const ligament_part *p)
         all->smallest = p->smallest;
 }
 
-static pp_status fold_ligaments(pp_judging *j, pp_error *error)
+pp_status pp_fold_ligaments(pp_judging *j, pp_characteristic which, pp_error *error)
 {
     const pp_measures *m = j->measures;
     pp_judgement *out = j->out;
-    size_t first = out->first[PP_LIGAMENT];
-    ligament_folding f = {.j = j, .judged = out->first[PP_LIGAMENT + 1] > first};
+    if (!m) return PP_OK;
+    size_t first = out->first[which];
+    ligament_folding f = {.j = j, .judged = out->first[which + 1] > first};
     ligament_part all = {0};
     PP_TRY(pp_parallel(j->threads, PARTS, fold_ligament_part, &f, error));
     for (size_t part = 0; part < PARTS; part++) merge_ligament_part(&all, &f.parts[part]);
     out->ligament_fold.rule = all.rule;
-    out->section[PP_LIGAMENT] = all.section;
+    out->section[which] = all.section;
     out->ligament_fold.mean = mean_of(all.sum, m->pairs_measured);
     out->ligament_fold.smallest = all.smallest ? all.smallest->value : NAN;
     out->ligament_fold.smallest_a = all.smallest ? all.smallest->a : PP_NONE;
     out->ligament_fold.smallest_b = all.smallest ? all.smallest->b : PP_NONE;
     out->ligament_fold.smallest_face = all.smallest ? all.smallest->face : PP_ENTRY;
-    settle_rule(j, &out->ligament_fold.rule, &out->section[PP_LIGAMENT], all.found,
+    settle_rule(j, &out->ligament_fold.rule, &out->section[which], all.found,
                 pp_given(pp_ligament_limits(j->limits).standard), m->pairs_measured,
                 m->pairs_unmeasured);
     return PP_OK;
-}
-
-/* The characteristics of every hole, side by side: each writes to its own results. */
-enum { MANY_ITEMS = 3 };
-
-static pp_status fold_many(void *context, size_t which, int worker, pp_error *error)
-{
-    (void)worker;
-    pp_judging *j = context;
-    if (which == 0) fold_diameters(j);
-    if (which == 1) fold_positions(j);
-    return which == 2 ? fold_ligaments(j, error) : PP_OK;
 }
 
 /* --- plugged holes, misdrilled pairs, holes of kind other ------------------------------------- */
@@ -389,7 +402,7 @@ static pp_status list_misdrilled(pp_judging *j, pp_error *error)
     return PP_OK;
 }
 
-static pp_verdict finding_verdict(const pp_judging *j, pp_characteristic which, size_t bore)
+static pp_verdict finding_verdict(const pp_judging *j, int which, size_t bore)
 {
     size_t first = j->out->first[which];
     if (j->out->first[which + 1] == first) return PP_NOT_JUDGED;
@@ -416,9 +429,9 @@ static pp_other_verdict other_verdict(const pp_judging *j, uint32_t hole)
         o.position = fmax(o.position, pp_position_of(m, b));
         if (bore->diameter_readings) sum += bore->diameter_mean * bore->diameter_readings;
         readings += bore->diameter_readings;
-        o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_POSITION, b));
-        o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_PATTERN_POSITION, b));
-        o.verdict = pp_worse(o.verdict, finding_verdict(j, PP_DIAMETER, b));
+        for (int which = 0; which < PP_CHARACTERISTICS; which++)
+            if (pp_characteristic_of(which)->subject == PP_OF_FACE)
+                o.verdict = pp_worse(o.verdict, finding_verdict(j, which, b));
     }
     if (readings > 0) o.diameter = sum / readings;
     bool wanted = pp_given(j->limits->position_limit.value) || pp_given(pp_pattern_limit(j)) ||
@@ -506,26 +519,23 @@ static pp_status write_basis(pp_judging *j, pp_error *error)
 
 static bool holes_judged(const pp_judgement *out)
 {
-    for (int which = PP_POSITION; which < PP_CHARACTERISTICS; which++)
-        if (out->section[which].verdict != PP_NOT_JUDGED) return true;
+    for (int which = 0; which < PP_CHARACTERISTICS; which++)
+        if (!pp_is_of_plate(which) && out->section[which].verdict != PP_NOT_JUDGED) return true;
     return false;
+}
+
+static pp_status fold_one(void *context, size_t which, int worker, pp_error *error)
+{
+    (void)worker;
+    return pp_characteristic_of((int)which)->fold(context, (pp_characteristic)which, error);
 }
 
 pp_status pp_fold_all(pp_judging *j, pp_error *error)
 {
     pp_judgement *out = j->out;
-    fold_plain(j, PP_FLATNESS);
-    PP_TRY(fold_straightedges(j, error));
-    fold_plain(j, PP_PARALLELISM);
-    fold_plain(j, PP_OTHER_LIGAMENT);
-    fold_plain(j, PP_CHECK);
-    fold_plain(j, PP_EXTRA_HOLE);
-    fold_plain(j, PP_DOUBLY_CLAIMED);
-    fold_plain(j, PP_MISDRILLED);
+    PP_TRY(take_straightedges(j, error));
+    PP_TRY(pp_parallel(j->threads, PP_CHARACTERISTICS, fold_one, j, error));
     if (j->measures) {
-        PP_TRY(pp_parallel(j->threads, MANY_ITEMS, fold_many, j, error));
-        fold_edges(j);
-        fold_drifts(j);
         PP_TRY(list_plugged(j, error));
         PP_TRY(list_misdrilled(j, error));
         PP_TRY(list_others(j, error));

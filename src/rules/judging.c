@@ -39,8 +39,6 @@ bool pp_counts(const pp_measures *measures, const pp_bore *bore)
            !measures->plugged[bore->hole];
 }
 
-/* --- a finding's limits ----------------------------------------------------------------------- */
-
 double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_t hole,
                             uint8_t face)
 {
@@ -50,82 +48,4 @@ double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_
     uint32_t bore = m->bore_of[face][hole];
     double bonus = bore == PP_NONE ? 0 : m->bores[bore].diameter_min - least;
     return bonus > 0 ? limit + bonus : limit; /* NaN: no bonus */
-}
-
-double pp_finding_lower(const pp_judgement *judgement, const pp_finding *finding)
-{
-    const pp_limits *limits = judgement->limits;
-    switch ((pp_characteristic)finding->characteristic) {
-    case PP_DIAMETER:
-        return pp_bounds_of_hole(limits, judgement->measures->nominal, finding->subject).lower;
-    case PP_LIGAMENT:
-        return pp_ligament_limits(limits).minimum;
-    case PP_EDGE:
-        return limits->edge_minimum.value;
-    case PP_OTHER_LIGAMENT:
-        return limits->other_minimum.value;
-    case PP_MISDRILLED:
-        return judgement->measures->close_below;
-    case PP_CHECK:
-        return judgement->files->checks[finding->subject].low;
-    default:
-        return NAN;
-    }
-}
-
-double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding)
-{
-    const pp_limits *limits = judgement->limits;
-    switch ((pp_characteristic)finding->characteristic) {
-    case PP_FLATNESS:
-        return limits->flatness_limit.value;
-    case PP_STRAIGHTEDGE:
-        return finding->subject < limits->straightedge_count
-                   ? limits->straightedge[finding->subject].value
-                   : NAN;
-    case PP_PARALLELISM:
-        return limits->parallelism_limit.value;
-    case PP_POSITION:
-        return pp_position_limit_of(judgement, limits->position_limit.value, finding->subject,
-                                    finding->face);
-    case PP_PATTERN_POSITION:
-        return pp_position_limit_of(judgement, limits->pattern_limit.value, finding->subject,
-                                    finding->face);
-    case PP_DIAMETER:
-        return pp_bounds_of_hole(limits, judgement->measures->nominal, finding->subject).outer;
-    case PP_DRIFT:
-        return limits->drift_limit.value;
-    case PP_CHECK:
-        return judgement->files->checks[finding->subject].high;
-    default:
-        return NAN;
-    }
-}
-
-double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding)
-{
-    const pp_limits *limits = judgement->limits;
-    if (finding->characteristic == PP_DIAMETER)
-        return pp_bounds_of_hole(limits, judgement->measures->nominal, finding->subject).upper;
-    return finding->characteristic == PP_LIGAMENT ? pp_ligament_limits(limits).standard : NAN;
-}
-
-pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding)
-{
-    pp_verdict own = (pp_verdict)finding->verdict;
-    pp_verdict share = finding->characteristic == PP_DIAMETER ? judgement->diameter_fold.rule.share
-                       : finding->characteristic == PP_LIGAMENT
-                           ? judgement->ligament_fold.rule.share
-                           : own;
-    if (own != PP_CONFORMS || finding->proven_standard == 1) return own;
-    return finding->proven_standard == 0 ? PP_NOT_PROVEN : share;
-}
-
-const pp_finding *pp_finding_of(const pp_judgement *judgement, pp_characteristic which,
-                                size_t index)
-{
-    size_t first = judgement->first[which], end = judgement->first[which + 1];
-    bool by_index = which == PP_POSITION || which == PP_PATTERN_POSITION || which == PP_DIAMETER ||
-                    which == PP_EDGE || which == PP_LIGAMENT;
-    return by_index && index < end - first ? &judgement->findings[first + index] : NULL;
 }

@@ -15,6 +15,7 @@ typedef struct pp_judging {
     int threads;
     double guard; /* standard uncertainties: 0 simple, PP_GUARD */
     pp_finding *findings;
+    pp_section *straightedge; /* one per length */
     /* noted while they are made, by characteristic: */
     double largest_u[PP_CHARACTERISTICS]; /* of what is judged */
     size_t unsure[PP_CHARACTERISTICS];    /* not proven within every limit */
@@ -60,15 +61,30 @@ static inline bool pp_last_of_hole(const pp_measures *m, size_t i)
     return i + 1 >= m->extra_first || m->bores[i + 1].hole != m->bores[i].hole;
 }
 
-/* findings.c: every finding, by characteristic. */
-pp_status pp_find_all(pp_judging *j, pp_error *error);
-/* requirements.c: the guarded decision's uncertainties are there. */
+/* The parts of pp_judge, in the order they run. requirements.c: the guarded decision's
+ * uncertainties are there; findings.c: every finding, by characteristic; folds.c: sections,
+ * figures, verdict, basis; rework.c: exceptions and the holes to plug; cautions.c: the sentences
+ * beside the verdict, the decision rule, judged and not judged. */
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error);
-/* folds.c: sections, figures, verdict, basis. */
+pp_status pp_find_all(pp_judging *j, pp_error *error);
 pp_status pp_fold_all(pp_judging *j, pp_error *error);
-/* rework.c: exceptions and the holes to plug. */
 pp_status pp_list_rework(pp_judging *j, pp_error *error);
-/* cautions.c: the sentences beside the verdict, the decision rule, judged and not judged. */
 pp_status pp_state_cautions(pp_judging *j, pp_error *error);
+
+/* What the rows of the table of characteristics name. */
+typedef pp_status pp_requirer(const pp_judging *j, pp_error *error); /* requirements.c */
+pp_requirer pp_require_flatness, pp_require_straightedges, pp_require_parallelism,
+    pp_require_positions, pp_require_diameters, pp_require_ligaments, pp_require_edges,
+    pp_require_drifts, pp_require_other_ligaments;
+
+/* plate_findings.c, hole_findings.c */
+typedef pp_status pp_finder(struct pp_finding_maker *m, pp_characteristic which, pp_error *error);
+pp_finder pp_find_flatness, pp_find_straightedges, pp_find_parallelism, pp_find_positions,
+    pp_find_diameters, pp_find_ligaments, pp_find_edges, pp_find_drifts, pp_find_other_ligaments,
+    pp_find_checks, pp_find_extras, pp_find_doubly_claimed, pp_find_misdrilled;
+
+typedef pp_status pp_folder(pp_judging *j, pp_characteristic which, pp_error *error); /* folds.c */
+pp_folder pp_fold_plain, pp_fold_straightedges, pp_fold_positions, pp_fold_pattern,
+    pp_fold_diameters, pp_fold_ligaments, pp_fold_edges, pp_fold_drifts;
 
 #endif

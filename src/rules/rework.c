@@ -31,16 +31,14 @@ static double excess_of(const pp_judging *j, const pp_finding *f)
 /* How far in the remainder it lies. */
 static double remainder_excess(const pp_judging *j, const pp_finding *f)
 {
-    if (f->characteristic == PP_LIGAMENT) return pp_ligament_limits(j->limits).standard - f->value;
-    return f->value - pp_bounds_of_hole(j->limits, NULL, PP_NONE).upper;
+    double beyond = f->value - pp_finding_standard(j->out, f);
+    return pp_characteristic_of(f->characteristic)->upper ? beyond : -beyond;
 }
 
 static bool share_fails(const pp_judging *j, uint8_t characteristic)
 {
-    pp_verdict share = characteristic == PP_DIAMETER   ? j->out->diameter_fold.rule.share
-                       : characteristic == PP_LIGAMENT ? j->out->ligament_fold.rule.share
-                                                       : PP_NOT_JUDGED;
-    return share == PP_NOT_PROVEN || share == PP_DOES_NOT_CONFORM;
+    const pp_count_rule *rule = pp_count_rule_of(j->out, characteristic);
+    return rule && (rule->share == PP_NOT_PROVEN || rule->share == PP_DOES_NOT_CONFORM);
 }
 
 /* What is wrong as a whole first, then what does not conform, what is not proven, and what makes a
@@ -56,7 +54,7 @@ static bool rank(const pp_judging *j, uint32_t finding, ranked *out)
         return true;
     }
     uint8_t group = f->verdict == PP_DOES_NOT_CONFORM ? FAILS : OPEN;
-    if (f->characteristic >= PP_EXTRA_HOLE) group = WHOLE;
+    if (pp_characteristic_of(f->characteristic)->mistake) group = WHOLE;
     *out = (ranked){excess_of(j, f), finding, group};
     return true;
 }
@@ -117,15 +115,15 @@ static void choose(plugging *p, uint32_t hole)
 /* Holes that no share excuses: out of position, out of size, thin edge, drifted. */
 static void choose_outcasts(plugging *p)
 {
-    static const pp_characteristic OF_ONE[] = {PP_POSITION, PP_PATTERN_POSITION, PP_DIAMETER,
-                                               PP_EDGE, PP_DRIFT};
     const pp_judgement *out = p->j->out;
-    for (size_t k = 0; k < sizeof OF_ONE / sizeof *OF_ONE; k++)
-        for (size_t i = out->first[OF_ONE[k]]; i < out->first[OF_ONE[k] + 1]; i++) {
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        if (!pp_characteristic_of(which)->plugging_mends || which == PP_LIGAMENT) continue;
+        for (size_t i = out->first[which]; i < out->first[which + 1]; i++) {
             const pp_finding *f = &p->j->findings[i];
             bool tube = p->j->measures->nominal->kind[f->subject] == PP_TUBE_HOLE;
             if (tube && f->verdict == PP_DOES_NOT_CONFORM) choose(p, f->subject);
         }
+    }
     /* metal between two plugged holes does not count: a thin ligament takes both */
     for (size_t i = out->first[PP_LIGAMENT]; i < out->first[PP_LIGAMENT + 1]; i++)
         if (p->j->findings[i].verdict == PP_DOES_NOT_CONFORM) {
@@ -274,13 +272,12 @@ static pp_status mend_ligaments(plugging *p, pp_error *error)
  */
 static bool worth_trying(const pp_judging *j)
 {
-    static const pp_characteristic MENDED[] = {
-        PP_POSITION, PP_PATTERN_POSITION, PP_DIAMETER, PP_LIGAMENT, PP_EDGE, PP_DRIFT};
     size_t failed = 0;
     bool fails = false;
-    for (size_t k = 0; k < sizeof MENDED / sizeof *MENDED; k++) {
-        fails = fails || j->out->section[MENDED[k]].verdict == PP_DOES_NOT_CONFORM;
-        failed += j->out->section[MENDED[k]].failed;
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        if (!pp_characteristic_of(which)->plugging_mends) continue;
+        fails = fails || j->out->section[which].verdict == PP_DOES_NOT_CONFORM;
+        failed += j->out->section[which].failed;
     }
     return fails && failed <= 2 * REPAIR_MOST;
 }

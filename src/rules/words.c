@@ -15,42 +15,7 @@ const char *pp_verdict_words(pp_verdict verdict)
     return "";
 }
 
-const char *pp_characteristic_words(pp_characteristic which)
-{
-    switch (which) {
-    case PP_FLATNESS:
-        return "flatness";
-    case PP_STRAIGHTEDGE:
-        return "straightedge";
-    case PP_PARALLELISM:
-        return "parallelism";
-    case PP_POSITION:
-        return "position";
-    case PP_PATTERN_POSITION:
-        return "pattern position";
-    case PP_DIAMETER:
-        return "diameter";
-    case PP_LIGAMENT:
-        return "ligament";
-    case PP_EDGE:
-        return "edge";
-    case PP_DRIFT:
-        return "drift";
-    case PP_OTHER_LIGAMENT:
-        return "other ligament";
-    case PP_CHECK:
-        return "check";
-    case PP_EXTRA_HOLE:
-        return "extra hole";
-    case PP_DOUBLY_CLAIMED:
-        return "doubly claimed";
-    case PP_MISDRILLED:
-        return "misdrilled";
-    case PP_CHARACTERISTICS:
-        break;
-    }
-    return "";
-}
+static const char *or_else(const char *words, const char *usual) { return words ? words : usual; }
 
 const char *pp_class_words(pp_characteristic which, pp_class class_)
 {
@@ -58,13 +23,13 @@ const char *pp_class_words(pp_characteristic which, pp_class class_)
     case PP_CLASS_NONE:
         return "";
     case PP_CLASS_IN:
-        return which == PP_LIGAMENT ? "standard" : which == PP_DIAMETER ? "in tolerance" : "in";
+        return or_else(pp_characteristic_of(which)->in, "in");
     case PP_CLASS_REMAINDER:
         return "in remainder";
     case PP_CLASS_UNDER:
         return "undersize";
     case PP_CLASS_OUT:
-        return which == PP_LIGAMENT ? "thin" : which == PP_DIAMETER ? "oversize" : "out";
+        return or_else(pp_characteristic_of(which)->out, "out");
     }
     return "";
 }

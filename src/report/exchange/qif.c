@@ -33,8 +33,39 @@ typedef struct writer {
     bool shortened;                      /* not every item is listed */
 } writer;
 
-static const pp_characteristic LISTED[] = {PP_FLATNESS, PP_POSITION, PP_DIAMETER, PP_LIGAMENT};
+/* What is listed, and as what. */
+typedef struct kind {
+    pp_characteristic which;
+    const char *element;     /* without its ending: "PositionCharacteristic" */
+    bool zone;               /* its definition is a zone, not limits */
+    const char *of_tubes;    /* said of the definition that tube holes share; NULL: nothing */
+    const char *at_best_fit; /* said where the pattern was aligned on itself; NULL: nothing */
+} kind;
+
+static const kind LISTED[] = {
+    {PP_FLATNESS, "FlatnessCharacteristic", true, "As laid, at the surveyed points.", NULL},
+    {PP_POSITION, "PositionCharacteristic", true, NULL,
+     "The pattern against itself (best fit); its place on the plate is not judged."},
+    {PP_DIAMETER, "DiameterCharacteristic", false,
+     "Outer limits of a count rule: the share allowed beyond the inner limits is judged in "
+     "results.json.",
+     NULL},
+    {PP_LIGAMENT, "DistanceBetweenCharacteristic", false,
+     "Metal between two neighbouring holes. Outer limit of a count rule: the share allowed below "
+     "the standard ligament is judged in results.json.",
+     NULL},
+};
 enum { LISTED_COUNT = sizeof LISTED / sizeof LISTED[0] };
+
+static const kind *kind_of(int which)
+{
+    size_t k = 0;
+    while ((int)LISTED[k].which != which) k++;
+    return &LISTED[k];
+}
+
+static const char *element(int which) { return kind_of(which)->element; }
+
 enum { STANDARD_ID = 1, RESULTS_ID = 2, FIRST_DEFINITION_ID = 3 };
 
 static size_t definition_id(size_t i) { return FIRST_DEFINITION_ID + i; }
@@ -44,20 +75,6 @@ static size_t nominal_id(const writer *w, size_t i)
 }
 static size_t item_id(const writer *w, size_t i) { return nominal_id(w, w->definition_count) + i; }
 static size_t measurement_id(const writer *w, size_t i) { return item_id(w, w->item_count) + i; }
-
-static const char *element(pp_characteristic which)
-{
-    switch (which) {
-    case PP_FLATNESS:
-        return "FlatnessCharacteristic";
-    case PP_POSITION:
-        return "PositionCharacteristic";
-    case PP_DIAMETER:
-        return "DiameterCharacteristic";
-    default:
-        return "DistanceBetweenCharacteristic";
-    }
-}
 
 /* ---- text ---- */
 
@@ -131,7 +148,7 @@ static size_t count_judged(const pp_judgement *j)
 {
     size_t count = 0;
     for (int c = 0; c < LISTED_COUNT; c++)
-        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+        for (size_t i = j->first[LISTED[c].which]; i < j->first[LISTED[c].which + 1]; i++)
             count += is_judged(&j->findings[i]);
     return count;
 }
@@ -140,7 +157,7 @@ bool pp_qif_has_content(const pp_results *results)
 {
     const pp_judgement *j = results->judgement;
     for (int c = 0; c < LISTED_COUNT; c++)
-        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+        for (size_t i = j->first[LISTED[c].which]; i < j->first[LISTED[c].which + 1]; i++)
             if (is_judged(&j->findings[i])) return true;
     return false;
 }
@@ -153,17 +170,11 @@ static bool is_other(const pp_results *results, const pp_finding *finding)
 
 static double target_of(const pp_results *results, const pp_finding *finding)
 {
-    switch ((pp_characteristic)finding->characteristic) {
-    case PP_DIAMETER:
-        if (!is_other(results, finding)) return results->limits->hole_nominal.value;
-        return results->measures->nominal->diameter
-                   ? results->measures->nominal->diameter[finding->subject]
-                   : NAN;
-    case PP_LIGAMENT:
-        return results->limits->ligament_nominal;
-    default:
-        return NAN;
-    }
+    if (finding->characteristic == PP_LIGAMENT) return results->limits->ligament_nominal;
+    if (finding->characteristic != PP_DIAMETER) return NAN;
+    if (!is_other(results, finding)) return results->limits->hole_nominal.value;
+    const double *own = results->measures->nominal->diameter;
+    return own ? own[finding->subject] : NAN;
 }
 
 static uint32_t add_shared(writer *w, const pp_finding *finding, uint32_t hole)
@@ -228,14 +239,14 @@ static pp_status list_items(writer *w, pp_error *error)
     w->shortened = count_judged(j) > PP_QIF_ITEMS_MAX;
     for (int c = 0; c < PP_CHARACTERISTICS; c++) w->common[c] = PP_NONE;
     for (int c = 0; c < LISTED_COUNT; c++) {
-        if (w->shortened) worst[c] = worst_of(w, LISTED[c]);
-        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+        if (w->shortened) worst[c] = worst_of(w, LISTED[c].which);
+        for (size_t i = j->first[LISTED[c].which]; i < j->first[LISTED[c].which + 1]; i++)
             listed += is_listed(w, i, worst[c]);
     }
     PP_TAKE(w->items, &w->memory->keep, listed);
     PP_TAKE(w->definitions, &w->memory->keep, LISTED_COUNT + j->others_count);
     for (int c = 0; c < LISTED_COUNT; c++)
-        for (size_t i = j->first[LISTED[c]]; i < j->first[LISTED[c] + 1]; i++)
+        for (size_t i = j->first[LISTED[c].which]; i < j->first[LISTED[c].which + 1]; i++)
             if (is_listed(w, i, worst[c]))
                 w->items[w->item_count++] = (item){(uint32_t)i, define(w, &j->findings[i])};
     return PP_OK;
@@ -245,22 +256,10 @@ static pp_status list_items(writer *w, pp_error *error)
 
 static const char *explanation(const writer *w, const shared_definition *d)
 {
-    bool tube = d->hole == PP_NONE;
-    switch (d->which) {
-    case PP_FLATNESS:
-        return "As laid, at the surveyed points.";
-    case PP_DIAMETER:
-        return tube ? "Outer limits of a count rule: the share allowed beyond the inner limits is "
-                      "judged in results.json."
-                    : NULL;
-    case PP_LIGAMENT:
-        return "Metal between two neighbouring holes. Outer limit of a count rule: the share "
-               "allowed below the standard ligament is judged in results.json.";
-    default:
-        return w->results->measures->alignment.kind == PP_ALIGN_BEST_FIT
-                   ? "The pattern against itself (best fit); its place on the plate is not judged."
-                   : NULL;
-    }
+    const kind *k = kind_of(d->which);
+    const pp_measures *m = w->results->measures;
+    if (k->at_best_fit && m->alignment.kind == PP_ALIGN_BEST_FIT) return k->at_best_fit;
+    return d->hole == PP_NONE ? k->of_tubes : NULL;
 }
 
 static void add_tolerance(pp_text *out, const shared_definition *d)
@@ -278,20 +277,15 @@ static void add_definition(writer *w, size_t i)
     bool maximum = w->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL;
     pp_text_print(out, "<%sDefinition id=\"%zu\">", element(d->which), definition_id(i));
     add_text_element(out, "Description", explanation(w, d));
-    switch (d->which) {
-    case PP_FLATNESS:
+    if (kind_of(d->which)->zone)
         add_decimal_element(out, "ToleranceValue", d->upper);
-        break;
-    case PP_POSITION:
-        add_decimal_element(out, "ToleranceValue", d->upper);
+    else
+        add_tolerance(out, d);
+    if (d->which == PP_POSITION)
         pp_text_print(out,
                       "<MaterialCondition>%s</MaterialCondition>"
                       "<ZoneShape><DiametricalZone/></ZoneShape>",
                       maximum ? "MAXIMUM" : "REGARDLESS");
-        break;
-    default:
-        add_tolerance(out, d);
-    }
     pp_text_print(out, "</%sDefinition>\n", element(d->which));
 }
 
@@ -303,7 +297,7 @@ static void add_nominal(writer *w, size_t i)
                   "<%sNominal id=\"%zu\"><CharacteristicDefinitionId>%zu"
                   "</CharacteristicDefinitionId>",
                   element(d->which), nominal_id(w, i), definition_id(i));
-    if (d->which == PP_DIAMETER || d->which == PP_LIGAMENT) {
+    if (!kind_of(d->which)->zone) {
         /* the schema asks for a target: a limit where no nominal was given */
         double target = d->target;
         if (!pp_given(target)) target = pp_given(d->lower) ? d->lower : d->upper;

@@ -389,34 +389,38 @@ void pp_json_holes(pp_json_builder *b, json_t *root)
     put_rework(b, section);
 }
 
-/* Which hole, or holes, or bores, the finding is about (findings.h says what its indices mean). */
+/* Which hole, or holes, or bores, the finding is about (pp_subject_kind says what its indices
+ * mean). */
 static void put_subject(pp_json_builder *b, json_t *object, const pp_finding *finding)
 {
     const pp_measures *measures = b->results->measures;
-    switch ((pp_characteristic)finding->characteristic) {
-    case PP_FLATNESS:
-    case PP_PARALLELISM:
+    switch (pp_characteristic_of(finding->characteristic)->subject) {
+    case PP_OF_PLATE:
         return;
-    case PP_STRAIGHTEDGE:
+    case PP_OF_STRAIGHTEDGE:
         pp_json_real(b, object, "length",
                      b->results->flatness->straightedge[finding->subject].length);
         return;
-    case PP_CHECK:
+    case PP_OF_CHECK:
         pp_json_text(b, object, "hole", pp_named_hole(measures, finding->other));
         pp_json_text(b, object, "check",
                      b->results->files->checks[finding->subject].characteristic);
         return;
-    case PP_EXTRA_HOLE:
+    case PP_OF_BORE:
         pp_json_text(b, object, "hole", pp_bore_name(measures, finding->subject));
         break;
-    case PP_MISDRILLED:
+    case PP_OF_TWO_BORES:
         pp_json_text(b, object, "hole", pp_bore_name(measures, finding->subject));
         pp_json_text(b, object, "other", pp_bore_name(measures, finding->other));
         break;
-    default:
+    case PP_OF_TWO_HOLES:
         pp_json_text(b, object, "hole", pp_named_hole(measures, finding->subject));
-        if (finding->other != PP_NONE)
-            pp_json_text(b, object, "other", pp_named_hole(measures, finding->other));
+        pp_json_text(b, object, "other", pp_named_hole(measures, finding->other));
+        break;
+    case PP_OF_HOLE:
+    case PP_OF_FACE:
+        pp_json_text(b, object, "hole", pp_named_hole(measures, finding->subject));
+        break;
     }
     pp_json_text(b, object, "face", pp_named_face(finding->face));
 }
