@@ -1,5 +1,6 @@
 #include "base/units.h"
 
+#include "base/constants.h"
 #include "base/text.h"
 
 /* Exact by definition: the inch (1959), the pound and the pound-force with standard gravity
@@ -82,7 +83,7 @@ static const conversion TEMPERATURES[] = {
     {"F", 5, 9, -32}, {"degF", 5, 9, -32}, {DEGREE_SIGN "F", 5, 9, -32},
 };
 static const conversion ANGLES[] = {
-    {"deg", 1, 1, 0}, {DEGREE_SIGN, 1, 1, 0}, {"rad", 180, 3.14159265358979323846, 0}};
+    {"deg", 1, 1, 0}, {DEGREE_SIGN, 1, 1, 0}, {"rad", 180, PP_PI, 0}};
 static const conversion SHARES[] = {{"%", 1, 100, 0}};
 static const conversion EXPANSIONS[] = {
     {"1/K", 1, 1, 0}, {"/K", 1, 1, 0}, {"1/C", 1, 1, 0}, {"1/F", 9, 5, 0}};

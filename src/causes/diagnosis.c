@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/stats.h"
 #include "base/text.h"
 #include "causes/diagnosis_words.h"
@@ -19,7 +20,6 @@ enum { HOLES_MIN = 30, HOLES_MANY = 200 };
 /* Familywise levels, calibrated by simulation to 5 % measured (docs/theory/diagnosis.md). */
 static const double ALPHA = 0.04, ALPHA_FEW_HOLES = 0.03;
 static const double CAUSE_SHARE = 0.25; /* of the radius of the position limit */
-static const double DEGREES = 57.29577951308232087680;
 
 typedef struct study { /* everything found, before it becomes results */
     const pp_job *job;
@@ -371,7 +371,7 @@ static void write_placement(study *s)
     const pp_field_placement *p = &s->whole;
     double cx = s->field.centre_x + p->centre_x, cy = s->field.centre_y + p->centre_y;
     s->d.shift_x = p->x + p->turn * cy, s->d.shift_y = p->y - p->turn * cx;
-    s->d.rotation_deg = p->turn * DEGREES;
+    s->d.rotation_deg = p->turn * PP_DEGREES;
 }
 
 static pp_status write_results(study *s, pp_error *error)

@@ -56,13 +56,18 @@ static pp_status find_pins(pins_run *r, const char *path, int threads)
     PP_TRY(pp_pitch_find(&r->job, &r->nominal, threads, &r->memory, &pitch, &r->error));
     PP_TRY(pp_limits_resolve_unjudged(&r->job, pitch, &r->memory, &limits, &r->error));
     double drill = limits.hole_nominal.value;
-    pp_pin_request request = {.job = &r->job,
+    pp_pin_request request = {.job_file = r->job.path,
+                              .pins_file = r->job.support.file.path,
                               .nominal = &r->nominal,
                               .pitch = pitch,
                               .hole_diameter = pp_given(drill) ? drill : r->job.holes.tube_diameter,
                               .pin_diameter = r->job.support.pin_diameter,
                               .clearance = r->job.support.pin_clearance,
                               .spacing = r->job.support.pin_spacing,
+                              .outline = pp_job_outline(&r->job),
+                              .plate = pp_plate_spec_of(&r->job),
+                              .foot = pp_foot_of(&r->job),
+                              .gap_limit = r->job.holddown.gap_limit,
                               .threads = threads};
     PP_TRY(pp_pins_find(&request, &r->memory, &r->plan, &r->error));
     if (!r->plan.chosen_valid && !r->webs)

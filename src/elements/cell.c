@@ -36,15 +36,10 @@ void pp_cell_cubics(double s, int order, double h[4])
     }
 }
 
-static size_t node(const pp_mesh *mesh, size_t i, size_t j)
-{
-    return mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j;
-}
-
 void pp_cell_dofs(const pp_mesh *mesh, size_t i, size_t j, size_t dof[PP_CELL_DOFS])
 {
     for (size_t corner = 0; corner < 4; corner++) {
-        size_t first = 4 * node(mesh, i + (corner & 1), j + (corner >> 1));
+        size_t first = 4 * pp_mesh_node(mesh, i + (corner & 1), j + (corner >> 1));
         for (size_t k = 0; k < 4; k++) dof[4 * corner + k] = first + k;
     }
 }

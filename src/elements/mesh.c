@@ -20,19 +20,19 @@ static size_t short_cells(double ratio, size_t cells)
     return wanted > (double)least ? (size_t)wanted : least;
 }
 
-static pp_status read_outline(const pp_job *job, size_t cells, pp_mesh *m, pp_error *error)
+static pp_status size_grid(pp_outline_spec outline, size_t cells, pp_mesh *m, pp_error *error)
 {
-    m->outline = job->plate.outline;
-    m->centre_x = job->plate.centre_x;
-    m->centre_y = job->plate.centre_y;
+    m->outline = outline.kind;
+    m->centre_x = outline.centre_x;
+    m->centre_y = outline.centre_y;
     switch (m->outline) {
     case PP_OUTLINE_DISC:
-        m->width = m->height = job->plate.diameter;
-        m->radius = job->plate.diameter / 2;
+        m->width = m->height = outline.diameter;
+        m->radius = outline.diameter / 2;
         break;
     case PP_OUTLINE_RECTANGLE:
-        m->width = job->plate.width;
-        m->height = job->plate.height;
+        m->width = outline.width;
+        m->height = outline.height;
         break;
     default:
         return pp_fail(error, PP_ENOTHING,
@@ -98,11 +98,11 @@ static pp_status count_active_dofs(pp_mesh *m, pp_memory *memory, pp_error *erro
     return PP_OK;
 }
 
-pp_status pp_mesh_make(const pp_job *job, size_t cells, pp_memory *memory, pp_mesh *mesh,
+pp_status pp_mesh_make(pp_outline_spec outline, size_t cells, pp_memory *memory, pp_mesh *mesh,
                        pp_error *error)
 {
     pp_mesh m = {0};
-    PP_TRY(read_outline(job, cells, &m, error));
+    PP_TRY(size_grid(outline, cells, &m, error));
     fill_grid(&m);
     double *fraction;
     PP_TAKE(fraction, &memory->keep, m.nx * m.ny);
@@ -122,6 +122,13 @@ bool pp_mesh_inside(const pp_mesh *m, double x, double y)
     double dx = fabs(x - m->centre_x), dy = fabs(y - m->centre_y);
     if (m->outline == PP_OUTLINE_DISC) return hypot(dx, dy) <= m->radius * (1 + rim_tolerance);
     return dx <= m->width / 2 * (1 + rim_tolerance) && dy <= m->height / 2 * (1 + rim_tolerance);
+}
+
+bool pp_mesh_within(const pp_mesh *m, double x, double y, double inset)
+{
+    double dx = fabs(x - m->centre_x), dy = fabs(y - m->centre_y);
+    if (m->outline == PP_OUTLINE_DISC) return hypot(dx, dy) <= m->radius - inset;
+    return dx <= m->width / 2 - inset && dy <= m->height / 2 - inset;
 }
 
 /* From a place in a dropped cell step towards the centre, by round-off first, until a cell is

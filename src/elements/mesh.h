@@ -11,7 +11,7 @@
 #include <stddef.h>
 
 #include "base/memory.h"
-#include "input/job/job.h"
+#include "base/outline.h"
 
 typedef struct pp_mesh {
     pp_outline outline;
@@ -42,8 +42,16 @@ typedef struct pp_mesh_row {
     double value[16];
 } pp_mesh_row;
 
-/* A grid of `cells` on the long side (at least 20 on the short one when cells >= 20). */
-pp_status pp_mesh_make(const pp_job *job, size_t cells, pp_memory *memory, pp_mesh *mesh,
+/* A grid of `cells` on the long side (at least 20 on the short one when cells >= 20).
+ *
+ * given    outline  of the plate; cells 1..512
+ * memory   keep     the covered shares
+ * out      mesh     filled only on success
+ * errors   PP_ENOTHING  no outline
+ *          PP_EINPUT    an outline without a size, or a number of cells out of range
+ *          PP_ENOMEM
+ */
+pp_status pp_mesh_make(pp_outline_spec outline, size_t cells, pp_memory *memory, pp_mesh *mesh,
                        pp_error *error);
 
 /* The active cell nearest to a place in a dropped one; see pp_mesh_find. */
@@ -65,6 +73,15 @@ static inline pp_mesh_place pp_mesh_find(const pp_mesh *m, double x, double y)
 }
 
 bool pp_mesh_inside(const pp_mesh *mesh, double x, double y); /* on or within the outline */
+/* The same of the outline drawn in by `inset`, to the last bit. */
+bool pp_mesh_within(const pp_mesh *mesh, double x, double y, double inset);
+
+/* Number of the node at corner (i, j) of the grid, i = 0..nx, j = 0..ny; its dofs are 4 * node + k.
+ */
+static inline size_t pp_mesh_node(const pp_mesh *m, size_t i, size_t j)
+{
+    return m->x_fastest ? j * (m->nx + 1) + i : i * (m->ny + 1) + j;
+}
 
 /* Shape functions (order dx, dy: derivatives 0..2 along x and y, in 1/mm each) at a place. */
 void pp_mesh_shape(const pp_mesh *mesh, pp_mesh_place place, int dx, int dy, pp_mesh_row *row);

@@ -50,7 +50,7 @@ void pp_deviation_field(const pp_surface *surface, const pp_plane *plane, double
     const double *n = plane->normal, *p = plane->point;
     for (size_t j = 0; j <= mesh->ny; j++)
         for (size_t i = 0; i <= mesh->nx; i++) {
-            size_t d = 4 * (mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j);
+            size_t d = 4 * pp_mesh_node(mesh, i, j);
             const double *w = surface->field + d;
             double x = mesh->x0 + (double)i * mesh->hx, y = mesh->y0 + (double)j * mesh->hy;
             field[d] = n[0] * (x - p[0]) + n[1] * (y - p[1]) + n[2] * (w[0] - p[2]);
@@ -93,7 +93,7 @@ static pp_status fit_surfaces(study *s, pp_error *error)
 {
     pp_mesh *mesh;
     PP_TAKE(mesh, &s->memory->keep, 1);
-    PP_TRY(pp_mesh_make(s->job, CELLS, s->memory, mesh, error));
+    PP_TRY(pp_mesh_make(pp_job_outline(s->job), CELLS, s->memory, mesh, error));
     pp_surface_options options = {.uncertainty = s->job->survey.uncertainty, .threads = s->threads};
     PP_TRY(pp_surface_fit(s->survey, mesh, &options, s->memory, &s->out.surface, error));
     s->out.surface_valid = true;

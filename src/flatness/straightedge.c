@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 
 enum {
@@ -19,7 +20,6 @@ enum {
     MOVES_MAX = 300        /* of the compass */
 };
 static const double WORTHWHILE = 1 + 1e-6; /* smaller gains are left to refinement */
-static const double PI = 3.14159265358979323846;
 static const double EDGE = 1e-9; /* of a size: a line along the edge of the plate lies on it */
 
 /* Where a straightedge lies: on the line at `offset` from the centre (to the left of `angle`),
@@ -274,9 +274,9 @@ static void try_line(const sweep *s, double angle, double offset, profile *p, si
 /* Direction k: evenly over the half turn, then the diagonals of a rectangle. */
 static double direction_of(const sweep *s, size_t k)
 {
-    if (k < s->directions) return PI * (double)k / (double)s->directions;
+    if (k < s->directions) return PP_PI * (double)k / (double)s->directions;
     double diagonal = atan2(s->relief->height, s->relief->width);
-    return k == s->directions ? diagonal : PI - diagonal;
+    return k == s->directions ? diagonal : PP_PI - diagonal;
 }
 
 static size_t direction_count(const sweep *s)
@@ -326,7 +326,7 @@ static sweep plan(const pp_relief *relief, double length)
     double steps = fmax(fmin(4 * s.length / c, STEPS_USUAL), 2 * s.length / c);
     s.window = at_least(steps, STEPS_MIN);
     s.step = s.length / (double)s.window;
-    s.directions = 2 * at_least(TURNS_PER_FEATURE * s.length / c * PI / 2, 4);
+    s.directions = 2 * at_least(TURNS_PER_FEATURE * s.length / c * PP_PI / 2, 4);
     s.offsets = at_least(LINES_PER_FEATURE * extent / c, 8) + 1;
     s.room = (size_t)(extent / s.step) + s.window + STEPS_REFINED + 8;
     return s;
@@ -337,7 +337,7 @@ static double shortfall(const sweep *s)
 {
     const pp_relief *r = s->relief;
     double dp = largest_extent(r) / (double)(s->offsets - 1) / 2;
-    double dr = PI / (double)s->directions / 2 * s->length / 2, ds = s->step;
+    double dr = PP_PI / (double)s->directions / 2 * s->length / 2, ds = s->step;
     return ((r->hollow + r->hump) * ((dp + dr) * (dp + dr) + ds * ds / 2) +
             fmax(r->hollow, r->hump) * dr * dr) /
            2;
@@ -361,7 +361,7 @@ static void try_moved(const sweep *s, int side, const placement *from, const dou
 /* Compass search: step along each coordinate while that helps, else halve the steps. */
 static void refine(const sweep *s, int side, placement *place, profile *p)
 {
-    double size[3] = {PI / (double)s->directions / 2,
+    double size[3] = {PP_PI / (double)s->directions / 2,
                       largest_extent(s->relief) / (double)(s->offsets - 1) / 2, s->step / 2};
     const double stay[3] = {0};
     try_moved(s, side, place, stay, p, place);
@@ -472,7 +472,7 @@ static void fill(const pp_relief *r, const placement *place, double length, doub
 {
     double ex = cos(place->angle), ey = sin(place->angle);
     double middle = place->start + place->length / 2;
-    double degrees = fmod(place->angle * 180 / PI, 180);
+    double degrees = fmod(place->angle * 180 / PP_PI, 180);
     *out = (pp_straightedge){.length = length,
                              .used_length = place->length,
                              .gap = place->gap,

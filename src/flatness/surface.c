@@ -158,7 +158,7 @@ static void add_base(const fit *f, double *field)
     const pp_base_plane *base = &f->pass.base;
     for (size_t j = 0; j <= mesh->ny; j++)
         for (size_t i = 0; i <= mesh->nx; i++) {
-            size_t d = 4 * (mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j);
+            size_t d = 4 * pp_mesh_node(mesh, i, j);
             double x = mesh->x0 + (double)i * mesh->hx - mesh->centre_x;
             double y = mesh->y0 + (double)j * mesh->hy - mesh->centre_y;
             field[d] = base->height + base->slope_x * x + base->slope_y * y + f->solution[d];

@@ -6,8 +6,6 @@
 #include "holddown/reactions.h"
 #include "holddown/seat.h"
 
-static const double GRAVITY = 9.80665;      /* m/s2, standard */
-static const double TOUCH_GAP_LEAST = 0.02; /* mm; finer is noise of any survey */
 static const double TOUCH_GAP_GROWTH = 1.3;
 static const double TOUCH_GAP_MOST = 5; /* mm: beyond, the survey is not of this seat */
 static const double OPEN_LEAST = 1e-6;  /* mm: a point that touches but carries nothing */
@@ -20,16 +18,15 @@ static double extent_of(const pp_mesh *mesh) { return fmax(mesh->width, mesh->he
 static void add_plane(const pp_mesh *mesh, double height, double slope_x, double slope_y,
                       double *field)
 {
-    for (size_t node = 0; node < mesh->nodes; node++) {
-        size_t fast = (mesh->x_fastest ? mesh->nx : mesh->ny) + 1;
-        size_t a = node % fast, b = node / fast, i = mesh->x_fastest ? a : b;
-        size_t j = mesh->x_fastest ? b : a;
-        double x = mesh->x0 + (double)i * mesh->hx - mesh->centre_x;
-        double y = mesh->y0 + (double)j * mesh->hy - mesh->centre_y;
-        field[4 * node] += height + slope_x * x + slope_y * y;
-        field[4 * node + 1] += slope_x * mesh->hx;
-        field[4 * node + 2] += slope_y * mesh->hy;
-    }
+    for (size_t j = 0; j <= mesh->ny; j++)
+        for (size_t i = 0; i <= mesh->nx; i++) {
+            double *at = field + 4 * pp_mesh_node(mesh, i, j);
+            double x = mesh->x0 + (double)i * mesh->hx - mesh->centre_x;
+            double y = mesh->y0 + (double)j * mesh->hy - mesh->centre_y;
+            at[0] += height + slope_x * x + slope_y * y;
+            at[1] += slope_x * mesh->hx;
+            at[2] += slope_y * mesh->hy;
+        }
 }
 
 static void add_motion(const pp_hold_plate *plate, const double motion[3], double *field)
@@ -39,24 +36,23 @@ static void add_motion(const pp_hold_plate *plate, const double motion[3], doubl
 }
 
 /* value of a field at every support */
-static void at_supports(const pp_hold_plate *plate, const double *field, double *value)
+static void at_supports(const pp_mesh *mesh, const pp_supports *supports, const double *field,
+                        double *value)
 {
-    pp_probe probe;
-    for (size_t i = 0; i < plate->supports.count; i++) {
-        pp_probe_point(&plate->compliance, plate->supports.x[i], plate->supports.y[i], 0, 0,
-                       &probe);
-        value[i] = pp_probe_field(&probe, field);
+    pp_mesh_row row;
+    for (size_t i = 0; i < supports->count; i++) {
+        pp_mesh_shape(mesh, pp_mesh_find(mesh, supports->x[i], supports->y[i]), 0, 0, &row);
+        value[i] = pp_mesh_value(&row, field);
     }
 }
 
 /* What the plate is made of ------------------------------------------------------------- */
 
-static pp_status make_compliance(const pp_job *job, const pp_softening *softening,
+static pp_status make_compliance(const pp_plate_spec *spec, const pp_softening *softening,
                                  pp_hold_plate *plate, pp_memory *memory, pp_error *error)
 {
     const pp_mesh *mesh = plate->mesh;
-    double t = job->plate.thickness, nu = job->plate.poisson_ratio, *band;
-    double rigidity = job->plate.elastic_modulus * t * t * t / (12 * (1 - nu * nu));
+    double nu = spec->poisson_ratio, *band;
     if (mesh->dofs > SIZE_MAX / sizeof *band / (mesh->half_bandwidth + 1))
         return pp_fail_memory(error);
     PP_TAKE(band, &memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
@@ -68,8 +64,8 @@ static pp_status make_compliance(const pp_job *job, const pp_softening *softenin
     }
     PP_TRY(pp_mesh_stiffness_parts(mesh, softening ? softening->region : NULL, softening ? 2 : 1,
                                    parts, band, error));
-    return pp_compliance_make(mesh, band, rigidity, plate->foot_radius, memory, &plate->compliance,
-                              error);
+    return pp_compliance_make(mesh, band, pp_plate_rigidity(spec), plate->foot_radius, memory,
+                              &plate->compliance, error);
 }
 
 /* The plate's own weight as a load, down positive */
@@ -85,20 +81,18 @@ static pp_status weight_load(const pp_hold_plate *plate, pp_memory *memory, doub
 /* Seat ---------------------------------------------------------------------------------- */
 
 /* shape := surveyed height above the plane that a dead-flat plate would show */
-static pp_status put_on_seat(const pp_job *job, pp_hold_plate *plate, double *shape,
-                             pp_memory *memory, pp_error *error)
+static pp_status put_on_seat(const pp_mesh *mesh, const pp_support_spec *spec, const pp_supports *s,
+                             double *shape, pp_memory *memory, pp_error *error)
 {
-    const pp_mesh *mesh = plate->mesh;
-    if (job->support.seat == PP_SEAT_LEVEL) {
-        add_plane(mesh, -job->support.height, 0, 0, shape);
+    if (spec->seat == PP_SEAT_LEVEL) {
+        add_plane(mesh, -spec->height, 0, 0, shape);
         return PP_OK;
     }
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    const pp_supports *s = &plate->supports;
     double *z;
     pp_rest_plane plane;
     PP_TAKE(z, &memory->scratch, s->count);
-    at_supports(plate, shape, z);
+    at_supports(mesh, s, shape, z);
     for (size_t i = 0; i < s->count; i++) z[i] -= s->height[i];
     PP_TRY(pp_seat_rest_plane(s->count, s->x, s->y, z, mesh->centre_x, mesh->centre_y,
                               extent_of(mesh), &plane, error));
@@ -107,22 +101,20 @@ static pp_status put_on_seat(const pp_job *job, pp_hold_plate *plate, double *sh
     return PP_OK;
 }
 
-static pp_status find_supports(const pp_job *job, const pp_place_list *pins, pp_hold_plate *plate,
-                               pp_memory *memory, pp_error *error)
+static pp_status find_supports(const pp_mesh *mesh, const pp_support_spec *spec, pp_memory *memory,
+                               pp_supports *supports, pp_error *error)
 {
-    if (!pins) return pp_supports_table(plate->mesh, memory, &plate->supports, error);
-    return pp_supports_pins(plate->mesh, pins, job->support.file.path, memory, &plate->supports,
-                            error);
+    if (!spec->pins) return pp_supports_table(mesh, memory, supports, error);
+    return pp_supports_pins(mesh, spec->pins, spec->pins_file, memory, supports, error);
 }
 
-pp_status pp_hold_seat(const pp_job *job, const pp_mesh *mesh, const double *shape,
-                       const pp_place_list *pins, pp_memory *memory, double *seated,
-                       pp_error *error)
+pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_support_spec *spec,
+                       pp_memory *memory, double *seated, pp_error *error)
 {
-    pp_hold_plate p = {.job = job, .mesh = mesh, .compliance = {.mesh = mesh, .length = 1}};
-    PP_TRY(find_supports(job, pins, &p, memory, error));
+    pp_supports supports;
+    PP_TRY(find_supports(mesh, spec, memory, &supports, error));
     memcpy(seated, shape, mesh->dofs * sizeof *seated);
-    return put_on_seat(job, &p, seated, memory, error);
+    return put_on_seat(mesh, spec, &supports, seated, memory, error);
 }
 
 /* How it lay when surveyed -------------------------------------------------------------- */
@@ -186,7 +178,7 @@ static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory 
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(work, &memory->scratch, 5 * m);
     PP_TAKE(reaction, &memory->scratch, m);
-    at_supports(plate, plate->shape, gap);
+    at_supports(plate->mesh, &plate->supports, plate->shape, gap);
     for (size_t i = 0; i < m; i++) gap[i] -= plate->supports.height[i];
     double asked = plate->touch_gap;
     while (!stand(plate, gap, plate->touch_gap, work, reaction)) {
@@ -216,25 +208,26 @@ static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory 
 }
 
 /* Three supports: statics */
-static pp_status laid_on_three(pp_hold_plate *plate, const pp_place_list *three, double *load,
-                               pp_error *error)
+static pp_status laid_on_three(const pp_hold_plate *plate, const pp_support_spec *spec,
+                               double *load, pp_error *error)
 {
     static const double equal[3] = {1, 1, 1};
     double angles[3], reaction[3];
     const pp_mesh *mesh = plate->mesh;
+    const pp_place_list *three = spec->three;
     if (three->count != 3)
-        return pp_fail_at(error, PP_EINPUT, plate->job->survey.three_points.path, 0, 0,
+        return pp_fail_at(error, PP_EINPUT, spec->three_file, 0, 0,
                           "%zu places stand where the three survey supports should; give three",
                           three->count);
     for (int k = 0; k < 3; k++)
         if (!pp_mesh_inside(mesh, three->x[k], three->y[k]))
-            return pp_fail_at(error, PP_EINPUT, plate->job->survey.three_points.path, 0, 0,
+            return pp_fail_at(error, PP_EINPUT, spec->three_file, 0, 0,
                               "survey support %d, (%g, %g), is not under the plate; check its "
                               "place and unit",
                               k + 1, three->x[k], three->y[k]);
     if (!pp_footing_solve(3, three->x, three->y, equal, mesh->centre_x, mesh->centre_y,
                           plate->weight, extent_of(mesh), angles, reaction))
-        return pp_fail_at(error, PP_EINPUT, plate->job->survey.three_points.path, 0, 0,
+        return pp_fail_at(error, PP_EINPUT, spec->three_file, 0, 0,
                           "the centre of the plate is not over the three survey supports, so it "
                           "would have tipped; check their places");
     for (int k = 0; k < 3; k++) {
@@ -245,47 +238,34 @@ static pp_status laid_on_three(pp_hold_plate *plate, const pp_place_list *three,
     return PP_OK;
 }
 
-static double touch_gap_of(const pp_job *job, double standard_error)
+pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
+                             const pp_softening *softening, int threads, pp_memory *memory,
+                             pp_hold_plate *plate, pp_error *error)
 {
-    if (pp_given(job->support.touch_gap)) return job->support.touch_gap;
-    return fmax(2 * standard_error, TOUCH_GAP_LEAST);
-}
-
-static double foot_radius_of(const pp_job *job)
-{
-    double outer = job->foot.outer_diameter, inner = job->foot.inner_diameter;
-    if (!pp_given(outer) && !pp_given(inner)) return 0;
-    if (!pp_given(inner)) inner = outer;
-    if (!pp_given(outer)) outer = inner;
-    return (outer + inner) / 4;
-}
-
-pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const double *shape,
-                             double standard_error, const pp_place_list *pins,
-                             const pp_place_list *three, const pp_softening *softening, int threads,
-                             pp_memory *memory, pp_hold_plate *plate, pp_error *error)
-{
-    pp_hold_plate p = {.job = job, .mesh = mesh, .threads = threads, .table = !pins};
-    double t = job->plate.thickness, *own, *load;
-    p.weight = job->plate.density * 1e-9 * mesh->area * t * GRAVITY; /* kg/m3 and mm3 */
-    p.touch_gap = touch_gap_of(job, standard_error);
-    p.foot_radius = foot_radius_of(job);
-    PP_TRY(make_compliance(job, softening, &p, memory, error));
-    PP_TRY(find_supports(job, pins, &p, memory, error));
+    const pp_support_spec *spec = &setup->supports;
+    pp_hold_plate p = {.mesh = mesh,
+                       .threads = threads,
+                       .table = !spec->pins,
+                       .weight = pp_plate_weight(&setup->plate, mesh->area),
+                       .touch_gap = spec->touch_gap,
+                       .foot_radius = pp_foot_radius(&setup->foot)};
+    double *own, *load;
+    PP_TRY(make_compliance(&setup->plate, softening, &p, memory, error));
+    PP_TRY(find_supports(mesh, spec, memory, &p.supports, error));
     PP_TRY(pp_influence_make(&p.compliance, &p.supports, threads, memory, &p.influence, error));
     p.points = (pp_contact_points){p.influence.count, p.influence.g, p.influence.r};
 
     PP_TAKE(own, &memory->keep, mesh->dofs);
     memcpy(own, shape, mesh->dofs * sizeof *own);
-    PP_TRY(put_on_seat(job, &p, own, memory, error));
+    PP_TRY(put_on_seat(mesh, spec, &p.supports, own, memory, error));
     p.shape = own;
     PP_TAKE_ZERO(load, &memory->keep, mesh->dofs);
-    switch (job->survey.laid) {
+    switch (spec->laid) {
     case PP_LAID_ON_SUPPORTS:
         PP_TRY(laid_on_supports(&p, load, memory, error));
         break;
     case PP_LAID_ON_THREE_POINTS:
-        PP_TRY(laid_on_three(&p, three, load, error));
+        PP_TRY(laid_on_three(&p, spec, load, error));
         break;
     case PP_LAID_FREE:
         PP_TRY(weight_load(&p, memory, load, error));
@@ -303,10 +283,7 @@ static void mirror(const pp_mesh *mesh, const double *field, double sign, double
 {
     for (size_t i = 0; i <= mesh->nx; i++)
         for (size_t j = 0; j <= mesh->ny; j++) {
-            size_t opposite = mesh->ny - j;
-            size_t to = mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j;
-            size_t from =
-                mesh->x_fastest ? opposite * (mesh->nx + 1) + i : i * (mesh->ny + 1) + opposite;
+            size_t to = pp_mesh_node(mesh, i, j), from = pp_mesh_node(mesh, i, mesh->ny - j);
             for (size_t k = 0; k < 4; k++)
                 out[4 * to + k] = (k >= 2 ? -sign : sign) * field[4 * from + k];
         }
@@ -396,7 +373,7 @@ static pp_status without_reactions(const pp_hold_plate *plate, const double *shi
         for (size_t i = 0; i < n; i++) s->field[i] -= forces[c].force * forces[c].deflection[i];
         for (int k = 0; k < 3; k++) s->load[k] += forces[c].force * forces[c].rigid[k];
     }
-    at_supports(plate, s->field, s->gap);
+    at_supports(plate->mesh, &plate->supports, s->field, s->gap);
     for (size_t i = 0; i < m; i++) {
         s->gap[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
         /* as surveyed: what touched is at 0, what did not is clear of it */
@@ -433,7 +410,7 @@ static pp_status start_on_three(const pp_hold_plate *plate, const double *shim, 
     const pp_mesh *mesh = plate->mesh;
     pp_rest_plane plane;
     double *z = s->work.raise;
-    at_supports(plate, plate->shape, z);
+    at_supports(plate->mesh, &plate->supports, plate->shape, z);
     for (size_t i = 0; i < plate->supports.count; i++)
         z[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
     double reach = plate->compliance.length / s->load[0];

@@ -5,11 +5,10 @@
 
 #include "holddown/compliance.h"
 #include "holddown/contact.h"
+#include "holddown/setup.h"
 #include "holddown/softening.h"
-#include "input/lists/holelist.h"
 
 typedef struct pp_hold_plate {
-    const pp_job *job;
     const pp_mesh *mesh;
     int threads;
     bool table;
@@ -48,23 +47,21 @@ typedef struct pp_hold_state {
 /* Make the plate: factor its stiffness, find its supports' compliance, and the forces that held it
  * when it was surveyed.
  *
- * given    shape[dofs]       surveyed surface, plate frame
- *          standard_error    of it
- *          pins              support pins; NULL on a table
- *          three             the three survey supports; NULL unless laid on three points
- *          softening         of the drilled part; NULL: solid throughout
- * errors   PP_EINPUT         the plate tips or does not touch its supports
+ * given    shape[dofs]  surveyed surface, plate frame
+ *          setup        plate, foot and supports
+ *          softening    of the drilled part; NULL: solid throughout
+ * memory   keep         all that the plate points to; the mesh is kept by it
+ * errors   PP_EINPUT    the plate tips or does not touch its supports, or pins are wrong
+ *          PP_ENUMERIC, PP_ENOMEM
  */
-pp_status pp_hold_plate_make(const pp_job *job, const pp_mesh *mesh, const double *shape,
-                             double standard_error, const pp_place_list *pins,
-                             const pp_place_list *three, const pp_softening *softening, int threads,
-                             pp_memory *memory, pp_hold_plate *plate, pp_error *error);
+pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
+                             const pp_softening *softening, int threads, pp_memory *memory,
+                             pp_hold_plate *plate, pp_error *error);
 
 /* Height of the shape above the support plane, seated[dofs]; needs no thickness.
  * errors: PP_EINPUT the plate tips off its supports, or pins are wrong */
-pp_status pp_hold_seat(const pp_job *job, const pp_mesh *mesh, const double *shape,
-                       const pp_place_list *pins, pp_memory *memory, double *seated,
-                       pp_error *error);
+pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_support_spec *spec,
+                       pp_memory *memory, double *seated, pp_error *error);
 
 /* The same plate turned over about its x axis, on the same supports (which are found anew: they do
  * not turn). Shares what can be shared with `plate`. */

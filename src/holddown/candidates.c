@@ -3,10 +3,10 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "holddown/hole_grid.h"
 
-static const double PI = 3.14159265358979323846;
 enum {
     RIM_PLACES = 64,  /* around the plate, at most */
     LANE_PLACES = 128 /* within it, at most */
@@ -32,12 +32,13 @@ static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double ins
 {
     double half_w = mesh->width / 2 - inset, half_h = mesh->height / 2 - inset;
     if (half_w <= 0 || half_h <= 0) return;
-    double round_trip = mesh->outline == PP_OUTLINE_DISC ? 2 * PI * half_w : 4 * (half_w + half_h);
+    double round_trip =
+        mesh->outline == PP_OUTLINE_DISC ? 2 * PP_PI * half_w : 4 * (half_w + half_h);
     for (size_t k = 0; k < RIM_PLACES; k++) {
         double share = (double)k / RIM_PLACES, x, y;
         if (mesh->outline == PP_OUTLINE_DISC) {
-            x = half_w * cos(2 * PI * share);
-            y = half_w * sin(2 * PI * share);
+            x = half_w * cos(2 * PP_PI * share);
+            y = half_w * sin(2 * PP_PI * share);
         } else { /* from the middle of the right side, anticlockwise */
             double s = share * round_trip;
             if (s < half_h)

@@ -3,10 +3,10 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "linalg/linalg.h"
 
-static const double PI = 3.14159265358979323846;
 static const double SPRING_SHARE = 0.1;  /* spring = share * D / cell^2: any size near it serves */
 static const double SPRING_RADIUS = 0.7; /* of the half sides: well spread, clear of cut cells */
 enum { RING_POINTS = 8, SOLVE_BLOCK = 64, ABREAST = 4 };
@@ -17,7 +17,7 @@ static void add_springs(const pp_mesh *mesh, double stiffness, double *band)
 {
     size_t ld = mesh->half_bandwidth + 1;
     for (int k = 0; k < 3; k++) {
-        double angle = PI / 2 + 2 * PI / 3 * k;
+        double angle = PP_PI / 2 + 2 * PP_PI / 3 * k;
         double x = mesh->centre_x + SPRING_RADIUS * mesh->width / 2 * cos(angle);
         double y = mesh->centre_y + SPRING_RADIUS * mesh->height / 2 * sin(angle);
         pp_mesh_row row;
@@ -111,7 +111,7 @@ void pp_probe_ring(const pp_compliance *c, double x, double y, double radius, pp
     double px[RING_POINTS], py[RING_POINTS];
     int within = 0;
     for (int k = 0; k < RING_POINTS && radius > 0; k++) {
-        double angle = 2 * PI * k / RING_POINTS;
+        double angle = 2 * PP_PI * k / RING_POINTS;
         px[within] = x + radius * cos(angle);
         py[within] = y + radius * sin(angle);
         within += pp_mesh_inside(c->mesh, px[within], py[within]);

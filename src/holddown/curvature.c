@@ -4,13 +4,6 @@
 
 static const double EDGE_SHARE = 0.1; /* of the shorter side */
 
-static bool away_from_edge(const pp_mesh *mesh, double x, double y, double margin)
-{
-    double dx = fabs(x - mesh->centre_x), dy = fabs(y - mesh->centre_y);
-    if (mesh->outline == PP_OUTLINE_DISC) return hypot(dx, dy) <= mesh->radius - margin;
-    return dx <= mesh->width / 2 - margin && dy <= mesh->height / 2 - margin;
-}
-
 /* w_xx, w_yy, w_xy in the middle of a cell */
 static void curvature_at(const pp_mesh *mesh, size_t i, size_t j, const double *shape, double k[3])
 {
@@ -23,9 +16,9 @@ static void curvature_at(const pp_mesh *mesh, size_t i, size_t j, const double *
     }
 }
 
-pp_curvature pp_curvature_of(const pp_job *job, const pp_mesh *mesh, const double *shape)
+pp_curvature pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const double *shape)
 {
-    double nu = job->plate.poisson_ratio, worst = 0, gaussian = 0;
+    double nu = plate->poisson_ratio, worst = 0, gaussian = 0;
     double side = fmin(mesh->width, mesh->height);
     size_t cells = 0;
     for (size_t j = 0; j < mesh->ny; j++)
@@ -33,7 +26,7 @@ pp_curvature pp_curvature_of(const pp_job *job, const pp_mesh *mesh, const doubl
             double x = mesh->x0 + ((double)i + 0.5) * mesh->hx;
             double y = mesh->y0 + ((double)j + 0.5) * mesh->hy;
             if (mesh->fraction[j * mesh->nx + i] < 1 - 1e-12) continue;
-            if (!away_from_edge(mesh, x, y, EDGE_SHARE * side)) continue;
+            if (!pp_mesh_within(mesh, x, y, EDGE_SHARE * side)) continue;
             double k[3];
             curvature_at(mesh, i, j, shape, k);
             double mean = 0.5 * (k[0] + k[1]), radius = hypot(0.5 * (k[0] - k[1]), k[2]);
@@ -42,7 +35,7 @@ pp_curvature pp_curvature_of(const pp_job *job, const pp_mesh *mesh, const doubl
             gaussian += k1 * k2;
             cells++;
         }
-    return (pp_curvature){.flattening_stress = job->plate.elastic_modulus * job->plate.thickness /
+    return (pp_curvature){.flattening_stress = plate->elastic_modulus * plate->thickness /
                                                (2 * (1 - nu * nu)) * worst,
                           .double_height =
                               cells ? sqrt(fabs(gaussian) / (double)cells) * side * side / 8 : 0};

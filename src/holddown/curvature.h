@@ -3,6 +3,7 @@
 #define PP_HOLDDOWN_CURVATURE_H
 
 #include "elements/mesh.h"
+#include "holddown/setup.h"
 
 typedef struct pp_curvature {
     /* E t / (2 (1 - nu^2)) max |k1 + nu k2| over both principal curvatures, MPa */
@@ -13,8 +14,8 @@ typedef struct pp_curvature {
     double double_height;
 } pp_curvature;
 
-/* Curvature of the shape field[dofs], at the centres of uncut cells at least a tenth of the shorter
- * side from the edge: nearer to it, it is mostly noise. */
-pp_curvature pp_curvature_of(const pp_job *job, const pp_mesh *mesh, const double *shape);
+/* Curvature of the shape[dofs] of a solid plate, at the centres of uncut cells at least a tenth of
+ * the shorter side from the edge: nearer to it, it is mostly noise. */
+pp_curvature pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const double *shape);
 
 #endif

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/compare.h"
+#include "base/constants.h"
 #include "holddown/hole_grid.h"
 #include "holddown/under_foot.h"
 #include "holddown/webs.h"
@@ -30,13 +31,6 @@ typedef struct chooser {
 
 /* Where pins may stand ------------------------------------------------------------------ */
 
-static bool within(const pp_mesh *mesh, double x, double y, double inset)
-{
-    double dx = fabs(x - mesh->centre_x), dy = fabs(y - mesh->centre_y);
-    if (mesh->outline == PP_OUTLINE_DISC) return hypot(dx, dy) <= mesh->radius - inset;
-    return dx <= mesh->width / 2 - inset && dy <= mesh->height / 2 - inset;
-}
-
 /* Undrilled places on a square raster: farther from any hole than a web */
 static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp_error *error)
 {
@@ -51,7 +45,7 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
     PP_TAKE(c->spot_x, arena, web_count + (across + 1) * (along + 1));
     PP_TAKE(c->spot_y, arena, web_count + (across + 1) * (along + 1));
     for (size_t k = 0; k < web_count; k++) {
-        if (!within(&c->mesh, webs[k].x, webs[k].y, c->least)) continue;
+        if (!pp_mesh_within(&c->mesh, webs[k].x, webs[k].y, c->least)) continue;
         c->spot_x[c->spot_count] = webs[k].x;
         c->spot_y[c->spot_count++] = webs[k].y;
     }
@@ -59,7 +53,7 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
         for (size_t i = 0; i <= across; i++) {
             double x = c->mesh.centre_x + step * ((double)i - 0.5 * (double)across);
             double y = c->mesh.centre_y + step * ((double)j - 0.5 * (double)along);
-            if (!within(&c->mesh, x, y, c->least)) continue;
+            if (!pp_mesh_within(&c->mesh, x, y, c->least)) continue;
             if (pp_hole_grid_nearest(&holes, x, y, 0.75 * r->pitch) <= 0.75 * r->pitch) continue;
             if (pp_webs_metal(&metal, &holes, x, y, reach) < c->least) continue;
             c->spot_x[c->spot_count] = x;
@@ -105,15 +99,14 @@ static void aim(chooser *c, double x, double y, double spacing)
 
 static void aim_along_rim(chooser *c, double spacing)
 {
-    const double pi = 3.14159265358979323846;
     const pp_mesh *m = &c->mesh;
     double inset = fmax(c->least, RIM_INSET * fmin(m->width, m->height));
     double a = m->width / 2 - inset, b = m->height / 2 - inset;
     if (m->outline == PP_OUTLINE_DISC) {
-        size_t n = (size_t)fmax(3, ceil(2 * pi * a / spacing));
+        size_t n = (size_t)fmax(3, ceil(2 * PP_PI * a / spacing));
         for (size_t k = 0; k < n; k++)
-            aim(c, m->centre_x + a * cos(2 * pi * (double)k / (double)n),
-                m->centre_y + a * sin(2 * pi * (double)k / (double)n), spacing);
+            aim(c, m->centre_x + a * cos(2 * PP_PI * (double)k / (double)n),
+                m->centre_y + a * sin(2 * PP_PI * (double)k / (double)n), spacing);
         return;
     }
     size_t nx = (size_t)fmax(1, ceil(2 * a / spacing)), ny = (size_t)fmax(1, ceil(2 * b / spacing));
@@ -133,7 +126,7 @@ static void aim_inside(chooser *c, double spacing)
         for (long i = -columns; i <= columns; i++) {
             double x = m->centre_x + spacing * ((double)i + (j % 2 ? 0.5 : 0));
             double y = m->centre_y + row * (double)j;
-            if (within(m, x, y, c->least)) aim(c, x, y, spacing);
+            if (pp_mesh_within(m, x, y, c->least)) aim(c, x, y, spacing);
         }
 }
 
@@ -146,10 +139,9 @@ static void choose(chooser *c, double spacing)
 
 /* Sag of a flat plate on them ------------------------------------------------------------- */
 
-static bool sag_asked(const pp_job *job)
+static bool sag_asked(const pp_pin_request *r)
 {
-    return pp_given(job->plate.thickness) && pp_given(job->foot.force) &&
-           pp_given(job->holddown.gap_limit);
+    return pp_given(r->plate.thickness) && pp_given(r->foot.force) && pp_given(r->gap_limit);
 }
 
 /* Lay a flat plate on the pins and bring down the foot with its thrust at every hole. `valid` false
@@ -157,10 +149,6 @@ static bool sag_asked(const pp_job *job)
 static pp_status find_sag(chooser *c, pp_pin_plan *plan, bool *valid, pp_error *error)
 {
     const pp_pin_request *r = c->request;
-    pp_job job = *r->job;
-    job.survey.laid = PP_LAID_FREE;
-    job.support.seat = PP_SEAT_LEVEL;
-    job.support.height = 0;
     pp_mark mark = pp_arena_mark(&c->memory->scratch), keep = pp_arena_mark(&c->memory->keep);
     size_t n = r->nominal->count;
     double *flat, *force;
@@ -171,14 +159,19 @@ static pp_status find_sag(chooser *c, pp_pin_plan *plan, bool *valid, pp_error *
     pp_place_list pins = {.count = c->pin_count, .x = c->pin_x, .y = c->pin_y};
     pp_hold_places places = {n, r->nominal->x, r->nominal->y};
     pp_hold_question question = {
-        .force = job.foot.force, .thrust = NAN, .gap_limit = INFINITY, .force_cap = NAN};
-    if (pp_given(job.foot.thrust)) question.force += job.foot.thrust;
+        .force = r->foot.force, .thrust = NAN, .gap_limit = INFINITY, .force_cap = NAN};
+    if (pp_given(r->foot.thrust)) question.force += r->foot.thrust;
+    pp_hold_setup setup = {
+        .plate = r->plate,
+        .foot = r->foot,
+        .supports = {
+            .pins = &pins, .pins_file = r->pins_file, .seat = PP_SEAT_LEVEL, .laid = PP_LAID_FREE}};
     pp_hold_plate plate;
     pp_hold_state state;
     pp_error ignored;
     *valid = false;
-    pp_status status = pp_hold_plate_make(&job, &c->mesh, flat, 0, &pins, NULL, NULL, r->threads,
-                                          c->memory, &plate, error);
+    pp_status status =
+        pp_hold_plate_make(&c->mesh, flat, &setup, NULL, r->threads, c->memory, &plate, error);
     if (status == PP_OK) status = pp_hold_state_take(&plate, &c->memory->scratch, &state, error);
     if (status == PP_OK) {
         /* pins that do not surround the centre do not carry the plate: too few as yet */
@@ -216,7 +209,7 @@ static pp_status choose_by_sag(chooser *c, pp_pin_plan *plan, pp_error *error)
         if (c->pin_count < 3) continue;
         PP_TRY(find_sag(c, plan, &valid, error));
         plan->sag_valid = valid;
-        plan->sag_within = valid && pp_at_most(plan->sag, c->request->job->holddown.gap_limit);
+        plan->sag_within = valid && pp_at_most(plan->sag, c->request->gap_limit);
         if (plan->sag_within || spacing * NARROWER < 1.5 * c->request->pitch) return PP_OK;
     }
     return PP_OK;
@@ -225,14 +218,14 @@ static pp_status choose_by_sag(chooser *c, pp_pin_plan *plan, pp_error *error)
 static pp_status choose_pins(chooser *c, pp_pin_plan *plan, pp_error *error)
 {
     const pp_pin_request *r = c->request;
-    bool sag = sag_asked(r->job);
+    bool sag = sag_asked(r);
     if (!pp_given(r->spacing)) return sag ? choose_by_sag(c, plan, error) : PP_OK;
     choose(c, r->spacing);
     plan->spacing = r->spacing;
     plan->chosen_valid = true;
     if (!sag || c->pin_count < 3) return PP_OK;
     PP_TRY(find_sag(c, plan, &plan->sag_valid, error));
-    plan->sag_within = plan->sag_valid && pp_at_most(plan->sag, r->job->holddown.gap_limit);
+    plan->sag_within = plan->sag_valid && pp_at_most(plan->sag, r->gap_limit);
     return PP_OK;
 }
 
@@ -288,7 +281,7 @@ static pp_status check_request(const pp_pin_request *r, pp_error *error)
     else if (!(r->hole_diameter > 0))
         missing = "tube_diameter (or hole_nominal under [rules])";
     if (!missing) return PP_OK;
-    return pp_fail_at(error, PP_ENOTHING, r->job->path, 0, 0,
+    return pp_fail_at(error, PP_ENOTHING, r->job_file, 0, 0,
                       "no pins to place: the job does not give %s; add it under [holes]", missing);
 }
 
@@ -308,12 +301,12 @@ pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_
                         &count, &webs, error));
     keep_wide(c.least, count, webs, &made);
     if (made.web_count == 0 && count > 0)
-        return pp_fail_at(error, PP_EINPUT, r->job->path, 0, 0,
+        return pp_fail_at(error, PP_EINPUT, r->job_file, 0, 0,
                           "no web takes the pin: the widest leaves a radius of %.3f mm and pin and "
                           "clearance need %.3f mm; choose a smaller pin_diameter",
                           made.widest_radius, c.least);
-    if (pp_given(r->pin_diameter) && r->job->plate.outline != PP_OUTLINE_NONE) {
-        PP_TRY(pp_mesh_make(r->job, CELLS, memory, &c.mesh, error));
+    if (pp_given(r->pin_diameter) && r->outline.kind != PP_OUTLINE_NONE) {
+        PP_TRY(pp_mesh_make(r->outline, CELLS, memory, &c.mesh, error));
         PP_TRY(list_spots(&c, made.web_count, webs, error));
         PP_TRY(choose_pins(&c, &made, error));
         PP_TRY(keep_pins(&c, &made, error));

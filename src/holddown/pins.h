@@ -8,6 +8,7 @@
 #define PP_HOLDDOWN_PINS_H
 
 #include "elements/mesh.h"
+#include "holddown/setup.h"
 #include "input/lists/holelist.h"
 
 typedef struct pp_web { /* a place between holes, as far as it gets from all of them */
@@ -17,13 +18,17 @@ typedef struct pp_web { /* a place between holes, as far as it gets from all of 
 } pp_web;
 
 typedef struct pp_pin_request {
-    const pp_job *job;
+    const char *job_file, *pins_file; /* for messages; may be NULL */
     const pp_nominal *nominal;
     double pitch;
     double hole_diameter; /* of tube holes: what the drill makes */
     double pin_diameter;  /* NaN: webs are listed whatever fits */
     double clearance;     /* least metal between a pin and any hole; NaN: 0 */
     double spacing;       /* of the chosen pins; NaN: from the sag */
+    pp_outline_spec outline;
+    pp_plate_spec plate; /* for the sag, as the next two; NaN: not asked for */
+    pp_foot foot;
+    double gap_limit;
     int threads;
 } pp_pin_request;
 

@@ -3,7 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double PI = 3.14159265358979323846;
+#include "base/constants.h"
+
 static const double ANGLE_MARGIN = 1e-6; /* rad: nearer to tipping than that is tipping */
 
 static int by_value(const void *a, const void *b)
@@ -22,9 +23,9 @@ bool pp_footing_surrounds(size_t count, const double *x, const double *y, double
     }
     if (n < 3) return false;
     qsort(angles, n, sizeof *angles, by_value);
-    double widest = angles[0] + 2 * PI - angles[n - 1];
+    double widest = angles[0] + 2 * PP_PI - angles[n - 1];
     for (size_t i = 1; i < n; i++) widest = fmax(widest, angles[i] - angles[i - 1]);
-    return widest < PI - ANGLE_MARGIN;
+    return widest < PP_PI - ANGLE_MARGIN;
 }
 
 typedef struct footing {

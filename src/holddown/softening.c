@@ -120,13 +120,13 @@ static pp_status tube_holes(const pp_nominal *nominal, pp_arena *arena, double *
     return PP_OK;
 }
 
-pp_status pp_softening_find(const pp_job *job, const pp_mesh *mesh, const pp_nominal *nominal,
-                            double pitch, double hole_diameter, pp_memory *memory,
+pp_status pp_softening_find(const pp_mesh *mesh, const pp_drilling *drilling, pp_memory *memory,
                             pp_softening *softening, pp_error *error)
 {
+    double pitch = drilling->pitch, hole_diameter = drilling->hole_diameter;
     if (!(pitch > 0) || !(hole_diameter > 0))
         return pp_fail_at(
-            error, PP_EINPUT, job->path, 0, 0,
+            error, PP_EINPUT, drilling->job_file, 0, 0,
             "ligament_softening needs the pitch and the size of the holes; give pitch "
             "and tube_diameter under [holes]");
     pp_mark mark = pp_arena_mark(&memory->scratch);
@@ -135,12 +135,12 @@ pp_status pp_softening_find(const pp_job *job, const pp_mesh *mesh, const pp_nom
     pp_hole_grid grid;
     uint8_t *region;
     pp_softening s = {.efficiency = (pitch - hole_diameter) / pitch};
-    PP_TRY(tube_holes(nominal, &memory->scratch, &x, &y, &count, error));
+    PP_TRY(tube_holes(drilling->nominal, &memory->scratch, &x, &y, &count, error));
     PP_TRY(pp_hole_grid_make(count, x, y, 1.1 * pitch, &memory->scratch, &grid, error));
     s.kind = find_kind(&grid, pitch);
-    if (!pp_softening_constants(s.kind, s.efficiency, job->plate.thickness / pitch,
-                                &s.modulus_ratio, &s.poisson_ratio))
-        return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
+    if (!pp_softening_constants(s.kind, s.efficiency, drilling->thickness / pitch, &s.modulus_ratio,
+                                &s.poisson_ratio))
+        return pp_fail_at(error, PP_EINPUT, drilling->job_file, 0, 0,
                           "ligament_softening holds for triangular and square patterns with a "
                           "ligament of %g to %g of the pitch, and this one is %s with %.3g; leave "
                           "it out, or give effective elastic_modulus and poisson_ratio",

@@ -29,10 +29,17 @@ typedef struct pp_softening {
 bool pp_softening_constants(pp_pattern_kind kind, double efficiency, double thickness_over_pitch,
                             double *modulus_ratio, double *poisson_ratio);
 
-/* What the tube holes of `nominal` make of the plate.
- * errors: PP_EINPUT no pitch or hole diameter, no pattern, or outside the tables' range */
-pp_status pp_softening_find(const pp_job *job, const pp_mesh *mesh, const pp_nominal *nominal,
-                            double pitch, double hole_diameter, pp_memory *memory,
+typedef struct pp_drilling { /* what is drilled into the plate, mm */
+    const pp_nominal *nominal;
+    double pitch, hole_diameter; /* of tube holes */
+    double thickness;            /* of the plate */
+    const char *job_file;        /* for messages */
+} pp_drilling;
+
+/* What the tube holes make of the plate.
+ * memory   keep       the region
+ * errors   PP_EINPUT  no pitch or hole diameter, no pattern, or outside the tables' range */
+pp_status pp_softening_find(const pp_mesh *mesh, const pp_drilling *drilling, pp_memory *memory,
                             pp_softening *softening, pp_error *error);
 
 #endif

@@ -195,8 +195,12 @@ static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r,
     r->elastic_modulus = s->job->plate.elastic_modulus;
     r->poisson_ratio = s->job->plate.poisson_ratio;
     if (!s->job->holddown.ligament_softening) return PP_OK;
-    PP_TRY(pp_softening_find(s->job, s->flatness->surface.mesh, s->nominal, pitch_of(s), hole_of(s),
-                             s->memory, softening, error));
+    pp_drilling drilling = {.nominal = s->nominal,
+                            .pitch = pitch_of(s),
+                            .hole_diameter = hole_of(s),
+                            .thickness = s->job->plate.thickness,
+                            .job_file = s->job->path};
+    PP_TRY(pp_softening_find(s->flatness->surface.mesh, &drilling, s->memory, softening, error));
     r->elastic_modulus *= softening->modulus_ratio;
     r->poisson_ratio = softening->poisson_ratio;
     r->softened_share = softening->share;
@@ -216,10 +220,12 @@ static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
     PP_TRY(soften(s, &softening, r, error));
     PP_TRY(laid_shape(s, &shape, &r->underside_used, error));
     s->variation = half_variation(s, r->underside_used);
-    PP_TRY(pp_hold_plate_make(job, s->flatness->surface.mesh, shape,
-                              s->flatness->surface.standard_error, on_pins ? &pins : NULL,
-                              on_three ? &three : NULL, r->softened_share > 0 ? &softening : NULL,
-                              s->options->threads, s->memory, &s->plate, error));
+    const pp_surface *surface = &s->flatness->surface;
+    pp_hold_setup setup = pp_hold_setup_of(job, surface->standard_error, on_pins ? &pins : NULL,
+                                           on_three ? &three : NULL);
+    PP_TRY(pp_hold_plate_make(surface->mesh, shape, &setup,
+                              r->softened_share > 0 ? &softening : NULL, s->options->threads,
+                              s->memory, &s->plate, error));
     PP_TRY(pp_hold_state_take(&s->plate, &s->memory->keep, &s->state, error));
     return pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, s->memory, &s->state, error);
 }
@@ -282,8 +288,9 @@ pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp
     if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, memory, &pins, error));
     PP_TRY(laid_shape(&s, &shape, &underside, error));
     PP_TAKE(seated, &memory->scratch, flatness->surface.mesh->dofs);
-    PP_TRY(pp_hold_seat(job, flatness->surface.mesh, shape, on_pins ? &pins : NULL, memory, seated,
-                        error));
+    pp_support_spec spec =
+        pp_support_spec_of(job, flatness->surface.standard_error, on_pins ? &pins : NULL, NULL);
+    PP_TRY(pp_hold_seat(flatness->surface.mesh, shape, &spec, memory, seated, error));
     PP_TRY(sample_gap(flatness, seated, !on_pins, memory, gap, error));
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
@@ -406,7 +413,8 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;
     r.condition = s.plate.compliance.condition;
-    pp_curvature curvature = pp_curvature_of(job, s.plate.mesh, s.plate.shape);
+    pp_plate_spec solid = pp_plate_spec_of(job);
+    pp_curvature curvature = pp_curvature_of(&solid, s.plate.mesh, s.plate.shape);
     r.flattening_stress = curvature.flattening_stress;
     r.forces_low = curvature.double_height > 0.5 * job->plate.thickness;
     PP_TRY(press_holes(&s, &r, error));

@@ -2,7 +2,8 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
+#include "base/constants.h"
+
 enum { RIM_SYMMETRY = 8 }; /* rim points of a disc come in eights: quarter turns and mirrors */
 
 typedef struct lists {
@@ -52,15 +53,15 @@ static pp_status table_of_disc(const pp_mesh *mesh, pp_memory *memory, pp_suppor
                                pp_error *error)
 {
     double pitch = fmin(mesh->hx, mesh->hy);
-    size_t rim =
-        RIM_SYMMETRY * (size_t)fmax(1, round(2 * PI * mesh->radius / pitch / (double)RIM_SYMMETRY));
+    size_t rim = RIM_SYMMETRY *
+                 (size_t)fmax(1, round(2 * PP_PI * mesh->radius / pitch / (double)RIM_SYMMETRY));
     size_t inner = add_inner_nodes(mesh, NULL);
     lists l;
     PP_TRY(take_lists(inner + rim, memory, &l, error));
     add_inner_nodes(mesh, &l);
-    double rest = PI * mesh->radius * mesh->radius - (double)inner * mesh->hx * mesh->hy;
+    double rest = PP_PI * mesh->radius * mesh->radius - (double)inner * mesh->hx * mesh->hy;
     for (size_t k = 0; k < rim; k++) {
-        double angle = 2 * PI * (double)k / (double)rim;
+        double angle = 2 * PP_PI * (double)k / (double)rim;
         l.x[inner + k] = mesh->centre_x + mesh->radius * cos(angle);
         l.y[inner + k] = mesh->centre_y + mesh->radius * sin(angle);
         l.share[inner + k] = fmax(rest / (double)rim, 0.25 * mesh->hx * mesh->hy);

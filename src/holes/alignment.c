@@ -2,15 +2,14 @@
 
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 
 enum { PARTS = 64 };
 
-static const double DEGREES = 57.295779513082320876798;
-
 double pp_pose_angle_deg(pp_pose pose)
 {
-    double angle = atan2(pose.s, pose.c) * DEGREES;
+    double angle = atan2(pose.s, pose.c) * PP_DEGREES;
     return angle <= -180 ? 180 : angle + 0.0;
 }
 

@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/constants.h"
+
 enum {
     EXTREMES = 64,        /* directions whose outermost hole joins the sample */
     SAMPLE_MOST = 256,    /* measured holes tried for each pose */
@@ -13,7 +15,6 @@ enum {
     PAIRS_NOMINAL_MOST = 4000 /* a pattern without common directions is tried up to this size */
 };
 
-static const double TURN = 6.283185307179586476925;
 static const double MATCH_RADIUS = 0.25;    /* pitches: a measured hole finds its nominal one */
 static const double COMMON_DIRECTION = 0.9; /* order parameter of a lattice's directions */
 static const double ENOUGH = 0.6;           /* share of the measured holes that must match */
@@ -71,7 +72,7 @@ static void pick_sample(hunt *h)
 {
     h->sample_count = 0;
     for (int k = 0; k < EXTREMES; k++) {
-        double c = cos(TURN * k / EXTREMES), s = sin(TURN * k / EXTREMES), best = -INFINITY;
+        double c = cos(PP_TURN * k / EXTREMES), s = sin(PP_TURN * k / EXTREMES), best = -INFINITY;
         uint32_t outermost = 0;
         for (size_t i = 0; i < h->count; i++) {
             double along = c * h->x[i] + s * h->y[i];
@@ -224,7 +225,7 @@ static bool try_rotations(hunt *h, uint32_t centre, middle measured, middle nomi
         if (m->order[f] < COMMON_DIRECTION || n->order[f] < COMMON_DIRECTION) continue;
         for (int turn = 0; turn < FOLDS[f]; turn++)
             try_shifts(h, centre, measured, nominal,
-                       n->angle[f] - m->angle[f] + TURN * turn / FOLDS[f]);
+                       n->angle[f] - m->angle[f] + PP_TURN * turn / FOLDS[f]);
         return true;
     }
     return false;

@@ -2,7 +2,8 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
+#include "base/constants.h"
+
 enum { FIRST_ANGLES = 6 }; /* spread over the full circle, to bound far angles at once */
 
 pp_zone_turn pp_zone_turn_of(double angle)
@@ -133,7 +134,7 @@ void pp_zone_angle_solve(size_t count, const pp_zone_hole *holes, double toleran
     workspace->floor = -INFINITY;
     evaluate(&s, pp_zone_turn_of(0));
     for (int k = 0; k < FIRST_ANGLES; k++)
-        evaluate(&s, pp_zone_turn_of(2 * PI * (k + 0.5) / FIRST_ANGLES - PI));
+        evaluate(&s, pp_zone_turn_of(2 * PP_PI * (k + 0.5) / FIRST_ANGLES - PP_PI));
     for (;;) {
         size_t low = lowest_turn(workspace);
         double bound = fmax(workspace->height[low], workspace->floor);

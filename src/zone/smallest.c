@@ -5,6 +5,7 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "zone/angle.h"
 
@@ -17,7 +18,6 @@ enum {
     WORKING_SET_MAX = 4096, /* a few dozen are usual */
     PASSES_MAX = WORKING_SET_MAX
 };
-static const double PI = 3.14159265358979323846;
 static const double EXTENT_OF_GAP = 1e4; /* mm: coordinates up to here keep the gap as stated */
 
 /* The frame in which all is computed: both lists about their centroids, the measured one turned by
@@ -323,7 +323,7 @@ static void write_placement(const passes *p, pp_smallest_zone *zone)
     double cosine = f->cosine + (c1 * f->cosine - s1 * f->sine);
     double sine = f->sine + (s1 * f->cosine + c1 * f->sine);
     zone->angle = atan2(sine, cosine);
-    if (zone->angle <= -PI) zone->angle = PI;
+    if (zone->angle <= -PP_PI) zone->angle = PP_PI;
     zone->dx = f->nx + p->x - (cosine * f->mx - sine * f->my);
     zone->dy = f->ny + p->y - (sine * f->mx + cosine * f->my);
 }

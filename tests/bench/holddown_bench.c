@@ -95,7 +95,8 @@ static int study(size_t wanted, int threads)
     timeline t = {0};
     double *x = calloc(wanted, sizeof *x), *y = calloc(wanted, sizeof *y);
     pp_nominal nominal = {.count = raster(wanted, x, y), .x = x, .y = y};
-    if (pp_mesh_make(&job, 32, &memory, &mesh, &error) != PP_OK) return fail(&error);
+    if (pp_mesh_make(pp_job_outline(&job), 32, &memory, &mesh, &error) != PP_OK)
+        return fail(&error);
     pp_flatness flatness = test_flatness(&mesh, test_field(&mesh, shape, &memory));
     pp_holddown_options options = {.threads = threads, .progress = note, .progress_context = &t};
     t.start = now();
@@ -130,9 +131,11 @@ static int write_small(size_t wanted, const char *path)
     double *x = calloc(wanted, sizeof *x), *y = calloc(wanted, sizeof *y);
     size_t count = raster(wanted, x, y);
     pp_hold_answer *answers = calloc(count, sizeof *answers);
-    if (pp_mesh_make(&job, 16, &memory, &mesh, &error) != PP_OK) return fail(&error);
-    if (pp_hold_plate_make(&job, &mesh, test_field(&mesh, shape, &memory), 0.004, NULL, NULL, NULL,
-                           1, &memory, &plate, &error) != PP_OK ||
+    if (pp_mesh_make(pp_job_outline(&job), 16, &memory, &mesh, &error) != PP_OK)
+        return fail(&error);
+    pp_hold_setup setup = pp_hold_setup_of(&job, 0.004, NULL, NULL);
+    if (pp_hold_plate_make(&mesh, test_field(&mesh, shape, &memory), &setup, NULL, 1, &memory,
+                           &plate, &error) != PP_OK ||
         pp_hold_state_take(&plate, &memory.keep, &state, &error) != PP_OK ||
         pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &state, &error) != PP_OK)
         return fail(&error);

@@ -29,7 +29,7 @@ int main(int argc, char **argv)
     pp_blas_single_thread();
     pp_memory memory = {0};
     pp_error error = {0};
-    pp_job job = {.plate = {.outline = PP_OUTLINE_DISC, .diameter = 3200}};
+    pp_outline_spec disc = {.kind = PP_OUTLINE_DISC, .diameter = 3200};
     double *x = pp_arena_take(&memory.keep, count, sizeof *x);
     double *y = pp_arena_take(&memory.keep, count, sizeof *y);
     double *z = pp_arena_take(&memory.keep, count, sizeof *z);
@@ -50,7 +50,7 @@ int main(int argc, char **argv)
     struct rusage before, after;
     getrusage(RUSAGE_SELF, &before);
     double start = now();
-    if (pp_mesh_make(&job, 32, &memory, &mesh, &error) ||
+    if (pp_mesh_make(disc, 32, &memory, &mesh, &error) ||
         pp_surface_fit(&survey, &mesh, &options, &memory, &surface, &error)) {
         fprintf(stderr, "%s\n", error.message);
         return 1;

@@ -52,7 +52,8 @@ static void errors_are_those_of_the_independent_program(void **state)
         pp_mesh mesh;
         pp_surface surface;
         pp_surface_options options = {.uncertainty = cases[c].uncertainty, .threads = 2};
-        assert_ok(pp_mesh_make(&job, cases[c].cells, &memory, &mesh, &error), &error);
+        assert_ok(pp_mesh_make(pp_job_outline(&job), cases[c].cells, &memory, &mesh, &error),
+                  &error);
         assert_ok(pp_surface_fit(&survey, &mesh, &options, &memory, &surface, &error), &error);
         double squares = 0, largest = 0;
         for (size_t k = 0; k < truth.count; k++) {

@@ -26,14 +26,14 @@ typedef struct bending_model {
 
 static inline void bending_setup(bending_model *m, pp_outline outline, size_t cells, double nu)
 {
-    pp_job job = {.plate = {.outline = outline,
+    pp_outline_spec spec = {.kind = outline,
                             .diameter = 2 * BENDING_SIDE,
                             .width = BENDING_SIDE,
                             .height = BENDING_SIDE,
                             .centre_x = 91.7,
-                            .centre_y = -233.1}};
+                            .centre_y = -233.1};
     *m = (bending_model){0};
-    assert_ok(pp_mesh_make(&job, cells, &m->memory, &m->mesh, &m->error), &m->error);
+    assert_ok(pp_mesh_make(spec, cells, &m->memory, &m->mesh, &m->error), &m->error);
     m->column = m->mesh.half_bandwidth + 1;
     m->band = pp_arena_take(&m->memory.keep, m->mesh.dofs * m->column, sizeof(double));
     m->load = pp_arena_take_zero(&m->memory.keep, m->mesh.dofs, sizeof(double));
@@ -114,7 +114,7 @@ static inline void bending_hold_edges(bending_model *m, enum bending_edge kind)
         for (size_t i = 0; i <= mesh->nx; i++) {
             bool x_edge = i == 0 || i == mesh->nx, y_edge = j == 0 || j == mesh->ny;
             if (!x_edge && !y_edge) continue;
-            size_t node = mesh->x_fastest ? j * (mesh->nx + 1) + i : i * (mesh->ny + 1) + j;
+            size_t node = pp_mesh_node(mesh, i, j);
             if (kind != SYMMETRIC || (x_edge && y_edge)) bending_hold(m, 4 * node);
             /* w = 0 along an edge takes the slope along it too; a mirror line has no slope across
              */
@@ -155,8 +155,7 @@ static inline double bending_square_on_corners(const char *name, size_t cells, d
     bending_add_unit_load(&m, true);
     for (size_t j = 0; j <= m.mesh.ny; j += m.mesh.ny)
         for (size_t i = 0; i <= m.mesh.nx; i += m.mesh.nx)
-            bending_hold(
-                &m, 4 * (m.mesh.x_fastest ? j * (m.mesh.nx + 1) + i : i * (m.mesh.ny + 1) + j));
+            bending_hold(&m, 4 * pp_mesh_node(&m.mesh, i, j));
     bending_solve(&m);
     double w = bending_deflection(&m, strstr(name, "mid_edge") ? BENDING_SIDE / 2 : 0, 0);
     pp_memory_free(&m.memory);

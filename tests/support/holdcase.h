@@ -37,7 +37,7 @@ static inline void holdcase_solve(holdcase *s, size_t cells, int threads)
 {
     pp_error error = {0};
     pp_surface_options options = {s->job.survey.uncertainty, threads};
-    assert_ok(pp_mesh_make(&s->job, cells, &s->memory, &s->mesh, &error), &error);
+    assert_ok(pp_mesh_make(pp_job_outline(&s->job), cells, &s->memory, &s->mesh, &error), &error);
     s->flatness.surface_valid = true;
     assert_ok(
         pp_surface_fit(&s->survey, &s->mesh, &options, &s->memory, &s->flatness.surface, &error),

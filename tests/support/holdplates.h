@@ -47,8 +47,7 @@ static inline double *test_field(const pp_mesh *m, test_shape shape, pp_memory *
     double *field = pp_arena_take(&memory->keep, m->dofs, sizeof *field);
     for (size_t j = 0; j <= m->ny; j++)
         for (size_t i = 0; i <= m->nx; i++) {
-            double w[4],
-                *f = field + 4 * (m->x_fastest ? j * (m->nx + 1) + i : i * (m->ny + 1) + j);
+            double w[4], *f = field + 4 * pp_mesh_node(m, i, j);
             shape(m->x0 + (double)i * m->hx - m->centre_x, m->y0 + (double)j * m->hy - m->centre_y,
                   w);
             f[0] = w[0], f[1] = m->hx * w[1], f[2] = m->hy * w[2], f[3] = m->hx * m->hy * w[3];

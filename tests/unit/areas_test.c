@@ -25,12 +25,12 @@ static void setup(fixture *f, pp_job job, shape_function function)
 {
     *f = (fixture){0};
     job.plate.centre_x = 113.7, job.plate.centre_y = -58.3;
-    assert_ok(pp_mesh_make(&job, 32, &f->memory, &f->mesh, &f->error), &f->error);
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 32, &f->memory, &f->mesh, &f->error), &f->error);
     const pp_mesh *m = &f->mesh;
     f->field = pp_arena_take(&f->memory.keep, m->dofs, sizeof *f->field);
     for (size_t j = 0; j <= m->ny; j++)
         for (size_t i = 0; i <= m->nx; i++) {
-            double *at = f->field + 4 * (m->x_fastest ? j * (m->nx + 1) + i : i * (m->ny + 1) + j);
+            double *at = f->field + 4 * pp_mesh_node(m, i, j);
             shape s = function(m->x0 + (double)i * m->hx - m->centre_x,
                                m->y0 + (double)j * m->hy - m->centre_y);
             at[0] = s.w, at[1] = m->hx * s.wx, at[2] = m->hy * s.wy, at[3] = m->hx * m->hy * s.wxy;

@@ -27,7 +27,7 @@ static pp_status study_with(const pp_job *job, test_shape shape, size_t cells, i
     memcpy(s->x, x, sizeof s->x);
     memcpy(s->y, y, sizeof s->y);
     s->nominal = (pp_nominal){.count = HOLES, .x = s->x, .y = s->y};
-    PP_TRY(pp_mesh_make(job, cells, &s->memory, &s->mesh, error));
+    PP_TRY(pp_mesh_make(pp_job_outline(job), cells, &s->memory, &s->mesh, error));
     s->flatness = test_flatness(&s->mesh, test_field(&s->mesh, shape, &s->memory));
     pp_holddown_options options = {.threads = threads};
     return pp_holddown_study(job, &s->flatness, &s->nominal, &options, &s->memory, &s->result,
@@ -250,9 +250,10 @@ static void a_flat_plate_sags_under_its_own_weight(void **state)
         pp_hold_state at_rest;
         job.plate.outline = cases[k].outline;
         job.plate.diameter = 2000;
-        assert_ok(pp_mesh_make(&job, 16, &memory, &mesh, &error), &error);
-        assert_ok(pp_hold_plate_make(&job, &mesh, test_field(&mesh, flat, &memory), 0,
-                                     &cases[k].pins, NULL, NULL, 1, &memory, &plate, &error),
+        assert_ok(pp_mesh_make(pp_job_outline(&job), 16, &memory, &mesh, &error), &error);
+        pp_hold_setup setup = pp_hold_setup_of(&job, 0, &cases[k].pins, NULL);
+        assert_ok(pp_hold_plate_make(&mesh, test_field(&mesh, flat, &memory), &setup, NULL, 1,
+                                     &memory, &plate, &error),
                   &error);
         assert_ok(pp_hold_state_take(&plate, &memory.keep, &at_rest, &error), &error);
         assert_ok(pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &at_rest, &error), &error);
@@ -324,11 +325,12 @@ static void curvature_both_ways_takes_more_than_bending(void **state)
     pp_error error = {0};
     pp_mesh mesh;
     pp_job job = test_hold_job(PP_OUTLINE_DISC, 2000, 0, 25);
-    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
-    pp_curvature round = pp_curvature_of(&job, &mesh, test_field(&mesh, bowl, &memory));
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 12, &memory, &mesh, &error), &error);
+    pp_plate_spec solid = pp_plate_spec_of(&job);
+    pp_curvature round = pp_curvature_of(&solid, &mesh, test_field(&mesh, bowl, &memory));
     assert_near(round.flattening_stress, 200000 * 25 * 1.3e-5 / 0.7, 1e-6);
     assert_near(round.double_height, 13, 1e-8);
-    pp_curvature single = pp_curvature_of(&job, &mesh, test_field(&mesh, trough, &memory));
+    pp_curvature single = pp_curvature_of(&solid, &mesh, test_field(&mesh, trough, &memory));
     assert_near(single.flattening_stress, 200000 * 25 * 1.3e-5 / (1 - 0.09), 1e-6);
     assert_near(single.double_height, 0, 1e-6);
     pp_memory_free(&memory);
@@ -365,7 +367,7 @@ static pp_hold pressed_with(bool softening)
             if (hypot(u, v) < 1000) x[n] = u, y[n++] = v;
         }
     pp_nominal nominal = {.count = n, .x = x, .y = y};
-    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 12, &memory, &mesh, &error), &error);
     pp_flatness flatness = test_flatness(&mesh, test_field(&mesh, lopsided, &memory));
     pp_holddown_options options = {.threads = 1, .pitch = 50, .hole_diameter = 35};
     assert_ok(pp_holddown_study(&job, &flatness, &nominal, &options, &memory, &result, &error),
@@ -455,9 +457,10 @@ static void pins_and_their_load(void **state)
     pp_mesh mesh;
     pp_hold_plate plate;
     pp_hold_state at_rest;
-    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
-    assert_ok(pp_hold_plate_make(&job, &mesh, test_field(&mesh, flat, &memory), 0, &pins, NULL,
-                                 NULL, 1, &memory, &plate, &error),
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 12, &memory, &mesh, &error), &error);
+    pp_hold_setup setup = pp_hold_setup_of(&job, 0, &pins, NULL);
+    assert_ok(pp_hold_plate_make(&mesh, test_field(&mesh, flat, &memory), &setup, NULL, 1, &memory,
+                                 &plate, &error),
               &error);
     assert_ok(pp_hold_state_take(&plate, &memory.keep, &at_rest, &error), &error);
     assert_ok(pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &at_rest, &error), &error);

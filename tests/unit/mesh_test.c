@@ -7,15 +7,15 @@
 static pp_mesh made(pp_memory *memory, pp_outline outline, double width, double height,
                     size_t cells)
 {
-    pp_job job = {.plate = {.outline = outline,
+    pp_outline_spec spec = {.kind = outline,
                             .diameter = width,
                             .width = width,
                             .height = height,
                             .centre_x = 913.25,
-                            .centre_y = -418.5}};
+                            .centre_y = -418.5};
     pp_mesh mesh;
     pp_error error = {0};
-    assert_ok(pp_mesh_make(&job, cells, memory, &mesh, &error), &error);
+    assert_ok(pp_mesh_make(spec, cells, memory, &mesh, &error), &error);
     return mesh;
 }
 
@@ -59,12 +59,12 @@ static void what_has_no_outline_or_size_is_refused(void **state)
     pp_memory memory = {0};
     pp_mesh mesh;
     pp_error error = {0};
-    pp_job job = {.plate = {.width = 3, .height = 4}};
-    assert_int_equal(pp_mesh_make(&job, 32, &memory, &mesh, &error), PP_ENOTHING);
-    job.plate.outline = PP_OUTLINE_RECTANGLE;
-    assert_int_equal(pp_mesh_make(&job, 0, &memory, &mesh, &error), PP_EINPUT);
-    job.plate.height = NAN;
-    assert_int_equal(pp_mesh_make(&job, 32, &memory, &mesh, &error), PP_EINPUT);
+    pp_outline_spec spec = {.width = 3, .height = 4};
+    assert_int_equal(pp_mesh_make(spec, 32, &memory, &mesh, &error), PP_ENOTHING);
+    spec.kind = PP_OUTLINE_RECTANGLE;
+    assert_int_equal(pp_mesh_make(spec, 0, &memory, &mesh, &error), PP_EINPUT);
+    spec.height = NAN;
+    assert_int_equal(pp_mesh_make(spec, 32, &memory, &mesh, &error), PP_EINPUT);
     pp_memory_free(&memory);
 }
 
@@ -81,8 +81,7 @@ static void a_bicubic_is_exact(void **state)
             double u = (double)i * mesh.hx / 1000, v = (double)j * mesh.hy / 1000; /* m */
             double p = 0.31 + u * (1.7 + u * (-2.3 + u)), q = 1.9 + v * (0.4 + v * (1.3 - v));
             double dp = (1.7 + u * (-4.6 + 3 * u)) / 1000, dq = (0.4 + v * (2.6 - 3 * v)) / 1000;
-            double *at =
-                field + 4 * (mesh.x_fastest ? j * (mesh.nx + 1) + i : i * (mesh.ny + 1) + j);
+            double *at = field + 4 * pp_mesh_node(&mesh, i, j);
             at[0] = p * q, at[1] = mesh.hx * dp * q;
             at[2] = mesh.hy * p * dq, at[3] = mesh.hx * mesh.hy * dp * dq;
         }
@@ -122,8 +121,7 @@ static void energy_of_a_quadratic(void **state)
             for (size_t j = 0; j <= mesh.ny; j++)
                 for (size_t i = 0; i <= mesh.nx; i++) {
                     double x = (double)i * mesh.hx, y = (double)j * mesh.hy;
-                    double *at = field + 4 * (mesh.x_fastest ? j * (mesh.nx + 1) + i
-                                                             : i * (mesh.ny + 1) + j);
+                    double *at = field + 4 * pp_mesh_node(&mesh, i, j);
                     at[0] = bent * (a * x * x + b * x * y + c * y * y) + tilt * x - 2;
                     at[1] = mesh.hx * (bent * (2 * a * x + b * y) + tilt);
                     at[2] = mesh.hy * bent * (b * x + 2 * c * y);
@@ -180,7 +178,7 @@ static void load_has_the_area_and_the_centroid(void **state)
         double total = 0, moment = 0;
         for (size_t j = 0; j <= mesh.ny; j++)
             for (size_t i = 0; i <= mesh.nx; i++) {
-                size_t node = mesh.x_fastest ? j * (mesh.nx + 1) + i : i * (mesh.ny + 1) + j;
+                size_t node = pp_mesh_node(&mesh, i, j);
                 total += load[4 * node]; /* dofs of the field w = 1 and of w = x */
                 moment +=
                     load[4 * node] * (mesh.x0 + (double)i * mesh.hx) + load[4 * node + 1] * mesh.hx;

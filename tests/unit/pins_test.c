@@ -44,7 +44,11 @@ static field *lattice(bool triangular, int rows, int columns, double pitch, doub
 
 static pp_pin_request request_of(const field *f, const pp_job *job, double pitch, double hole)
 {
-    return (pp_pin_request){.job = job,
+    return (pp_pin_request){.job_file = job->path,
+                            .outline = pp_job_outline(job),
+                            .plate = pp_plate_spec_of(job),
+                            .foot = pp_foot_of(job),
+                            .gap_limit = job->holddown.gap_limit,
                             .nominal = &f->nominal,
                             .pitch = pitch,
                             .hole_diameter = hole,
@@ -216,19 +220,21 @@ static void the_drilled_part_is_found(void **state)
     pp_mesh mesh;
     pp_softening soft;
     field *f = round_field(&job);
-    assert_ok(pp_mesh_make(&job, 24, &f->memory, &mesh, &error), &error);
-    assert_ok(pp_softening_find(&job, &mesh, &f->nominal, 30, 24, &f->memory, &soft, &error),
-              &error);
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 24, &f->memory, &mesh, &error), &error);
+    pp_drilling drilling = {
+        .nominal = &f->nominal, .pitch = 30, .hole_diameter = 24, .thickness = 20};
+    assert_ok(pp_softening_find(&mesh, &drilling, &f->memory, &soft, &error), &error);
     assert_int_equal(soft.kind, PP_TRIANGULAR);
     assert_near(soft.efficiency, 0.2, 1e-12);
     /* a circle of 470 mm and half a hole's area about it, less a lane of 80 mm: 72 % of the disc */
     assert_near(soft.share, 0.66, 0.07);
     assert_int_equal(soft.region[12 * 24 + 3], 1);
     assert_int_equal(soft.region[12 * 24 + 0], 0); /* the rim is not drilled */
-    assert_int_equal(pp_softening_find(&job, &mesh, &f->nominal, 30, 28, &f->memory, &soft, &error),
-                     PP_EINPUT); /* mu 0.067 */
-    assert_int_equal(
-        pp_softening_find(&job, &mesh, &f->nominal, NAN, 24, &f->memory, &soft, &error), PP_EINPUT);
+    drilling.hole_diameter = 28;                   /* mu 0.067 */
+    assert_int_equal(pp_softening_find(&mesh, &drilling, &f->memory, &soft, &error), PP_EINPUT);
+    drilling.hole_diameter = 24;
+    drilling.pitch = NAN;
+    assert_int_equal(pp_softening_find(&mesh, &drilling, &f->memory, &soft, &error), PP_EINPUT);
     pp_memory_free(&f->memory);
 }
 
@@ -240,7 +246,7 @@ static void a_softened_plate_gives_more(void **state)
     pp_error error = {0};
     pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 1200, 900, 20);
     pp_mesh mesh;
-    assert_ok(pp_mesh_make(&job, 12, &memory, &mesh, &error), &error);
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 12, &memory, &mesh, &error), &error);
     size_t size = mesh.dofs * (mesh.half_bandwidth + 1);
     double *one = pp_arena_take(&memory.keep, size, 8), *two = pp_arena_take(&memory.keep, size, 8);
     unsigned char *part = pp_arena_take_zero(&memory.keep, mesh.nx * mesh.ny, 1);

@@ -39,9 +39,10 @@ static setup *make_setup(const pp_place_list *pins, double limit)
     *s = (setup){.job = test_hold_job(PP_OUTLINE_RECTANGLE, 1800, 1800, 24)};
     s->job.support.seat = PP_SEAT_REST;
     s->job.foot.force = 3000;
-    assert_ok(pp_mesh_make(&s->job, 12, &s->memory, &s->mesh, &error), &error);
-    assert_ok(pp_hold_plate_make(&s->job, &s->mesh, test_field(&s->mesh, dome, &s->memory), 0.005,
-                                 pins, NULL, NULL, 2, &s->memory, &s->plate, &error),
+    assert_ok(pp_mesh_make(pp_job_outline(&s->job), 12, &s->memory, &s->mesh, &error), &error);
+    pp_hold_setup given = pp_hold_setup_of(&s->job, 0.005, pins, NULL);
+    assert_ok(pp_hold_plate_make(&s->mesh, test_field(&s->mesh, dome, &s->memory), &given, NULL, 2,
+                                 &s->memory, &s->plate, &error),
               &error);
     assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &s->at_rest, &error), &error);
     assert_ok(pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, &s->memory, &s->at_rest, &error),

@@ -17,7 +17,7 @@ static void fit_with(fixture *f, const pp_job *job, const pp_survey *survey, dou
                      int threads)
 {
     pp_surface_options options = {.uncertainty = uncertainty, .threads = threads};
-    assert_ok(pp_mesh_make(job, 20, &f->memory, &f->mesh, &f->error), &f->error);
+    assert_ok(pp_mesh_make(pp_job_outline(job), 20, &f->memory, &f->mesh, &f->error), &f->error);
     assert_ok(pp_surface_fit(survey, &f->mesh, &options, &f->memory, &f->surface, &f->error),
               &f->error);
 }
@@ -436,7 +436,7 @@ static void points_in_one_line_are_refused(void **state)
     pp_survey survey = test_survey(&p);
     pp_job job = test_disc_job(3000);
     pp_surface_options options = {.uncertainty = NAN, .threads = 1};
-    assert_ok(pp_mesh_make(&job, 32, &f.memory, &f.mesh, &f.error), &f.error);
+    assert_ok(pp_mesh_make(pp_job_outline(&job), 32, &f.memory, &f.mesh, &f.error), &f.error);
     assert_int_equal(pp_surface_fit(&survey, &f.mesh, &options, &f.memory, &f.surface, &f.error),
                      PP_EINPUT);
     pp_memory_free(&f.memory);

@@ -13,6 +13,7 @@
 #include <stddef.h>
 
 #include "base/memory.h"
+#include "base/outline.h"
 #include "base/units.h"
 
 static inline bool pp_given(double value) { return !isnan(value); }
@@ -34,7 +35,6 @@ typedef struct pp_job_list { /* a list of numbers, in the order written */
     const double *values;
 } pp_job_list;
 
-typedef enum pp_outline { PP_OUTLINE_NONE, PP_OUTLINE_DISC, PP_OUTLINE_RECTANGLE } pp_outline;
 typedef enum pp_axis {
     PP_UP_Z,
     PP_UP_X,
@@ -216,6 +216,17 @@ pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
 /* The line of the job file that gives this key a value; 0 if none does. Not for [instrument ...].
  */
 long pp_job_key_line(const pp_job *job, const char *section, const char *key);
+
+/* The plate's outline, to hand to those who need no more of the job. */
+static inline pp_outline_spec pp_job_outline(const pp_job *job)
+{
+    return (pp_outline_spec){.kind = job->plate.outline,
+                             .diameter = job->plate.diameter,
+                             .width = job->plate.width,
+                             .height = job->plate.height,
+                             .centre_x = job->plate.centre_x,
+                             .centre_y = job->plate.centre_y};
+}
 
 /* The instrument of that name, NULL if none. */
 const pp_instrument *pp_job_instrument(const pp_job *job, const char *name);

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "input/csv/csv.h"
 #include "input/lists/outline.h"
@@ -22,7 +23,7 @@ pp_survey_frame pp_survey_frame_of(const pp_job *job)
 {
     /* whole quarter turns are exact; what is left is within 45 degrees */
     double quarters = nearbyint(job->survey.angle_deg / 90);
-    double rest = remainder(job->survey.angle_deg, 90) * (3.14159265358979323846 / 180);
+    double rest = remainder(job->survey.angle_deg, 90) * (PP_PI / 180);
     double c = cos(rest), s = sin(rest);
     int turn = (int)(fmod(quarters, 4) + 4) % 4;
     pp_survey_frame frame = {

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "answer/for_people.h"
+#include "base/constants.h"
 
 typedef struct colour {
     double r, g, b;
@@ -47,7 +48,7 @@ static void outline(cairo_t *c, const pp_job *job, const frame *f)
     cairo_new_path(c);
     if (job->plate.outline == PP_OUTLINE_DISC)
         cairo_arc(c, across(f, job->plate.centre_x), down(f, job->plate.centre_y),
-                  job->plate.diameter / 2 * f->scale, 0, 6.283185307179586);
+                  job->plate.diameter / 2 * f->scale, 0, PP_TURN);
     else
         cairo_rectangle(c, f->left, f->top, f->width, f->height);
 }
