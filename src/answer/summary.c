@@ -66,7 +66,7 @@ static double position_u(const writer *w, pp_characteristic which, uint32_t hole
     uint32_t bore = hole < m->nominal->count ? m->bore_of[face][hole] : PP_NONE;
     if (bore == PP_NONE) return NAN;
     const pp_finding *f = pp_finding_of(w->judgement, which, bore);
-    return f ? (double)f->u : 2 * m->bores[bore].u_centre;
+    return f ? (double)f->u : pp_position_error_of(m, bore).u;
 }
 
 static double smallest_ligament_u(const writer *w)
@@ -89,8 +89,7 @@ static double smallest_edge_u(const writer *w)
     for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
         uint32_t bore = m->bore_of[face][j->edge_fold.smallest_hole];
         if (bore == PP_NONE || m->edge[bore] != j->edge_fold.smallest) continue;
-        double diameter = w->results->job->holes.uncertainty_diameter / 2;
-        return hypot(m->bores[bore].u_centre, m->bores[bore].gauged ? 0 : diameter / 2);
+        return m->edge_u[bore];
     }
     return NAN;
 }
@@ -346,7 +345,11 @@ static const char *how_taken(writer *w)
         pp_people_temperature(&w->text, w->units, job->holes.temperature);
         pp_text_add(&w->text, " and brought to ");
         pp_people_temperature(&w->text, w->units, PP_REFERENCE_TEMPERATURE);
-        pp_text_print(&w->text, " with an expansion of %.4ge-6 per K.", 1e6 * job->holes.expansion);
+        pp_text_print(&w->text, " with an expansion of %.4ge-6 per K", 1e6 * job->holes.expansion);
+        if (job->holes.uncertainty_expansion > 0)
+            pp_text_print(&w->text, " (known to %.3g %%, k = 2)",
+                          100 * job->holes.uncertainty_expansion);
+        pp_text_add(&w->text, ".");
     }
     return finish(w);
 }
@@ -495,7 +498,7 @@ static void drift_row(writer *w)
     add_hole(w, j->drift_fold.largest_hole);
     row->result = finish(w);
     row->uncertainty =
-        expanded_uncertainty(w, sqrt(2) * w->results->job->holes.uncertainty_position / 2);
+        expanded_uncertainty(w, w->results->measures->drift_error[j->drift_fold.largest_hole].u);
     if (pp_given(limit)) {
         pp_text_print(&w->text, "%zu out", j->drift_fold.out);
         add_not_proven(w, PP_DRIFT);

@@ -170,6 +170,7 @@ static pp_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, 
                     .diameter_max = -INFINITY,
                     .position = NAN,
                     .u_centre = NAN,
+                    .position_error = {NAN, NAN},
                     .smallest_ligament = NAN};
     pp_sum x = {0}, y = {0}, diameter = {0};
     for (size_t i = 0; i < count; i++) {

@@ -5,12 +5,15 @@
 
 #include "base/parallel.h"
 #include "base/text.h"
+#include "holes/centre_error.h"
 #include "holes/close_pairs.h"
 #include "holes/ligaments.h"
 #include "holes/matching.h"
 #include "holes/unknown_frame.h"
 
 enum { PARTS = 64 };
+
+static const double DEGREES = 57.295779513082320876798;
 
 typedef struct taking {
     const pp_job *job;
@@ -23,6 +26,7 @@ typedef struct taking {
     pp_matching_state match;
     pp_gathered gathered;
     pp_pose poses[2];
+    pp_centre_errors errors;
     pp_measures out;
 } taking;
 
@@ -129,9 +133,11 @@ static pp_status match(taking *t, pp_error *error)
 
 typedef struct placing {
     const taking *t;
-    double *edge;
+    double *edge, *edge_u;
     pp_sum square[PARTS]; /* of distances from nominal, tube holes of the face aligned */
     size_t count[PARTS];
+    pp_sum common[PARTS]; /* of the shares in common, and how many */
+    size_t common_count[PARTS];
 } placing;
 
 static double beyond_outline(const pp_job *job, double x, double y, double *size)
@@ -157,17 +163,29 @@ static double edge_of(const pp_job *job, const pp_bore *bore)
     return left - bore->diameter_max / 2;
 }
 
-/* Standard uncertainty of one coordinate of a hole centre. */
+/* That metal's standard uncertainty: of the centre towards the edge, and of the hole's size. */
+static double edge_u_of(const pp_job *job, const pp_bore *bore, pp_covariance centre)
+{
+    double dx = bore->x - job->plate.centre_x, dy = bore->y - job->plate.centre_y;
+    double diameter = bore->gauged ? 0 : job->holes.uncertainty_diameter / 2;
+    double r = hypot(dx, dy), nx = 1, ny = 0;
+    if (job->plate.outline == PP_OUTLINE_DISC) {
+        if (r > 0) nx = dx / r, ny = dy / r;
+    } else if (job->plate.height / 2 - fabs(dy) < job->plate.width / 2 - fabs(dx)) {
+        nx = 0, ny = 1;
+    }
+    return hypot(pp_covariance_along(centre, nx, ny), diameter / 2);
+}
+
+/* Standard uncertainty of one coordinate of a hole centre as read. */
 static double centre_u(const pp_job *job, const pp_alignment *alignment, double x, double y)
 {
     double r = hypot(x - alignment->reference_x, y - alignment->reference_y);
     double per_metre =
         pp_given(job->holes.uncertainty_per_metre) ? job->holes.uncertainty_per_metre : 0;
-    double kelvin =
-        pp_given(job->holes.uncertainty_temperature) ? job->holes.uncertainty_temperature : 0;
     double fixed = job->holes.uncertainty_position / 2;
     double growing = per_metre * r / 2000;
-    double warm = job->holes.expansion * r * kelvin / 2;
+    double warm = r * alignment->scale_u;
     return sqrt(fixed * fixed + growing * growing + warm * warm);
 }
 
@@ -199,15 +217,23 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
         bore->x = x;
         bore->y = y;
         bore->u_centre = centre_u(t->job, &t->out.alignment, x, y);
+        pp_covariance c = pp_centre_covariance(&t->errors, bore->face, bore->hole, x, y, true);
         if (outline) {
             double size, beyond = beyond_outline(t->job, x, y, &size);
             if (beyond > size / 2) return refuse_far(t, bore, beyond, error);
             p->edge[b] = edge_of(t->job, bore);
+            p->edge_u[b] = edge_u_of(t->job, bore, c);
         }
         if (bore->hole == PP_NONE) continue;
         double dx = x - nominal->x[bore->hole], dy = y - nominal->y[bore->hole];
         double square = dx * dx + dy * dy;
         bore->position = 2 * sqrt(square);
+        bore->position_error = pp_distance_error_of(c, dx, dy, 2);
+        double common = pp_common_share(&t->errors, bore->hole, c);
+        if (!isnan(common) && nominal->kind[bore->hole] == PP_TUBE_HOLE) {
+            pp_sum_add(&p->common[part], common);
+            p->common_count[part]++;
+        }
         if (bore->face == fitted && nominal->kind[bore->hole] == PP_TUBE_HOLE) {
             pp_sum_add(&p->square[part], square);
             p->count[part]++;
@@ -216,19 +242,39 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
     return PP_OK;
 }
 
+/* What the alignment carries into every centre. */
+static pp_status find_errors(taking *t, pp_error *error)
+{
+    pp_alignment *a = &t->out.alignment;
+    PP_TRY(pp_centre_errors_find(t->job, t->files, &t->gathered, a, t->threads, &t->errors, error));
+    const pp_pose_error *first = &t->errors.pose[PP_ENTRY];
+    a->u_dx = sqrt(first->shift.xx);
+    a->u_dy = sqrt(first->shift.yy);
+    a->u_angle_deg = sqrt(first->turn) * DEGREES;
+    a->scale_u = t->errors.scale;
+    return PP_OK;
+}
+
 static pp_status place(taking *t, pp_error *error)
 {
     placing p = {.t = t};
-    if (t->job->plate.outline != PP_OUTLINE_NONE)
+    if (t->job->plate.outline != PP_OUTLINE_NONE) {
         PP_TAKE(p.edge, &t->memory->keep, t->gathered.bore_count);
+        PP_TAKE(p.edge_u, &t->memory->keep, t->gathered.bore_count);
+    }
     PP_TRY(pp_parallel(t->threads, PARTS, place_part, &p, error));
-    pp_sum square = {0};
-    size_t count = 0;
+    pp_sum square = {0}, common = {0};
+    size_t count = 0, common_count = 0;
     for (size_t part = 0; part < PARTS; part++) {
         pp_sum_merge(&square, p.square[part]);
         count += p.count[part];
+        pp_sum_merge(&common, p.common[part]);
+        common_count += p.common_count[part];
     }
     t->out.edge = p.edge;
+    t->out.edge_u = p.edge_u;
+    t->out.alignment.common_share =
+        common_count ? pp_sum_value(common) / (double)common_count : NAN;
     t->out.alignment.rms = count ? sqrt(pp_sum_value(square) / (double)count) : NAN;
     for (size_t i = 0; i < t->gathered.history_count; i++) {
         pp_reading_history *h = &t->gathered.history[i];
@@ -238,6 +284,20 @@ static pp_status place(taking *t, pp_error *error)
         h->y = pp_pose_y(pose, x, h->y);
     }
     return PP_OK;
+}
+
+/* The covariance of a bore within the pattern. An exit face aligned on its own has that alignment's
+ * errors beside those of the entry face that the pattern is moved by: added as if they had nothing
+ * in common, which is on the safe side. */
+static pp_covariance covariance_within(const taking *t, const pp_centre_errors *within,
+                                       const pp_bore *bore)
+{
+    pp_covariance c = pp_centre_covariance(within, bore->face, bore->hole, bore->x, bore->y, true);
+    if (bore->face != PP_EXIT || !t->out.alignment.exit_own) return c;
+    for (uint8_t face = PP_ENTRY; face <= PP_EXIT; face++)
+        c = pp_covariance_add(
+            c, pp_centre_covariance(&t->errors, face, bore->hole, bore->x, bore->y, false));
+    return c;
 }
 
 /* Composite position: lay the pattern on itself once more. */
@@ -254,13 +314,19 @@ static pp_status place_within(taking *t, pp_error *error)
     pp_alignment fit;
     PP_TRY(pp_alignment_find(&free_job, t->files, &t->view, &t->gathered, t->threads, poses, &fit,
                              error));
+    pp_distance_error *within_error;
+    pp_centre_errors errors;
+    PP_TAKE(within_error, &t->memory->keep, t->gathered.extra_first);
+    PP_TRY(pp_centre_errors_within(&t->errors, &t->gathered, t->threads, &errors, error));
     for (size_t b = 0; b < t->gathered.extra_first; b++) {
         const pp_bore *bore = &t->gathered.bores[b];
         double dx = pp_pose_x(poses[0], bore->x, bore->y) - nominal->x[bore->hole];
         double dy = pp_pose_y(poses[0], bore->x, bore->y) - nominal->y[bore->hole];
         within[b] = 2 * sqrt(dx * dx + dy * dy);
+        within_error[b] = pp_distance_error_of(covariance_within(t, &errors, bore), dx, dy, 2);
     }
     t->out.position_within = within;
+    t->out.within_error = within_error;
     t->out.pattern_angle_deg = fit.angle_deg;
     t->out.pattern_dx = fit.dx;
     t->out.pattern_dy = fit.dy;
@@ -316,11 +382,26 @@ static pp_status list_holes(taking *t, pp_error *error)
     return PP_OK;
 }
 
+/* Of the difference of two readings of one hole: a common alignment drops out of it, and so does
+ * the scale. */
+static pp_covariance drift_covariance(const taking *t, const pp_bore *p, const pp_bore *q)
+{
+    if (t->out.alignment.exit_own)
+        return pp_covariance_add(
+            pp_centre_covariance(&t->errors, p->face, p->hole, p->x, p->y, false),
+            pp_centre_covariance(&t->errors, q->face, q->hole, q->x, q->y, false));
+    double u = t->job->holes.uncertainty_position / 2;
+    return (pp_covariance){2 * u * u, 0, 2 * u * u};
+}
+
 static pp_status find_drift(taking *t, pp_error *error)
 {
     size_t count = t->files->nominal.count;
     double *drift;
+    pp_distance_error *drift_error = NULL;
     PP_TAKE(drift, &t->memory->keep, count);
+    if (t->gathered.faces[PP_ENTRY] && t->gathered.faces[PP_EXIT])
+        PP_TAKE(drift_error, &t->memory->keep, count);
     for (size_t h = 0; h < count; h++) {
         uint32_t entry = t->gathered.bore_of[PP_ENTRY][h], exit = t->gathered.bore_of[PP_EXIT][h];
         drift[h] = NAN;
@@ -328,8 +409,11 @@ static pp_status find_drift(taking *t, pp_error *error)
             continue;
         const pp_bore *p = &t->gathered.bores[entry], *q = &t->gathered.bores[exit];
         drift[h] = hypot(q->x - p->x, q->y - p->y);
+        drift_error[h] =
+            pp_distance_error_of(drift_covariance(t, p, q), q->x - p->x, q->y - p->y, 1);
     }
     t->out.drift = drift;
+    t->out.drift_error = drift_error;
     return PP_OK;
 }
 
@@ -425,6 +509,7 @@ static pp_status take(taking *t, pp_error *error)
 {
     PP_TRY(match(t, error));
     PP_TRY(find_plugged(t, error));
+    PP_TRY(find_errors(t, error));
     PP_TRY(place(t, error));
     PP_TRY(place_within(t, error));
     PP_TRY(list_holes(t, error));

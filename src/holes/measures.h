@@ -15,6 +15,12 @@ typedef struct pp_alignment {
     bool exit_own; /* the exit face was aligned on its own */
     double exit_angle_deg, exit_dx, exit_dy;
     double reference_x, reference_y; /* where uncertainty per metre starts from */
+    double u_dx, u_dy, u_angle_deg; /* standard uncertainties of the motion, its shift counted where
+                                       it turns about: the first datum hole, the centroid of the
+                                       fit; 0 as measured, NaN without uncertainty_position */
+    double scale_u;                 /* standard uncertainty of the plate's scale, relative */
+    double common_share; /* of a position's variance, what comes with the alignment and the scale:
+                            mean over the tube holes read; NaN where there is no variance */
     bool turned_over;  /* extension match = pattern: the plate was measured turned over; the sign of
                           the measured x was changed before the rotation */
     size_t symmetries; /* extension: poses that match the pattern equally well; 1: no choice left
@@ -29,6 +35,12 @@ typedef struct pp_hole_sizes {
     double close_below; /* list any two bores with less metal than this between them, mm */
 } pp_hole_sizes;
 
+/* How uncertain a distance from nominal is: its standard uncertainty, and by how much noise alone
+ * makes it longer on average, to first order. NaN where no uncertainty was given. */
+typedef struct pp_distance_error {
+    double u, bias;
+} pp_distance_error;
+
 /* One hole on one face: the latest round, its repeat readings combined. */
 typedef struct pp_bore {
     uint32_t hole;              /* nominal index; PP_NONE: an extra hole */
@@ -42,9 +54,11 @@ typedef struct pp_bore {
     int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
     double x, y;                 /* mean centre */
     double diameter_min, diameter_max, diameter_mean;
-    double position;          /* 2 hypot(dx, dy); NaN for an extra hole */
-    double u_centre;          /* standard uncertainty of one coordinate; NaN where none was given */
-    double smallest_ligament; /* to any neighbour on this face; NaN if none */
+    double position; /* 2 hypot(dx, dy); NaN for an extra hole */
+    double u_centre; /* standard uncertainty of one coordinate of its own reading, that of the
+                        plate's scale with it; NaN where none was given */
+    pp_distance_error position_error; /* the alignment's errors included; NaN for an extra hole */
+    double smallest_ligament;         /* to any neighbour on this face; NaN if none */
 } pp_bore;
 
 /* Metal between two neighbouring tube holes on one face. Kept small: a large plate has millions. */
@@ -110,8 +124,10 @@ typedef struct pp_measures {
     size_t ligament_count; /* at most one per pair and face; pair order, entry before exit */
     const pp_ligament *ligaments;
 
-    const double *edge;  /* [bore]: metal from hole edge to plate edge; NULL without an outline */
-    const double *drift; /* [nominal index]: NaN where not read on both faces */
+    const double *edge;   /* [bore]: metal from hole edge to plate edge; NULL without an outline */
+    const double *edge_u; /* [bore]: its standard uncertainty; NULL likewise */
+    const double *drift;  /* [nominal index]: NaN where not read on both faces */
+    const pp_distance_error *drift_error; /* [nominal index] likewise; NULL with one face only */
 
     size_t other_ligament_count;
     const pp_other_ligament *other_ligaments; /* nominal order, entry before exit */
@@ -119,6 +135,7 @@ typedef struct pp_measures {
     /* Composite position (pattern_limit given): the pattern laid on itself once more, by least
      * squares, on top of the alignment in force. */
     const double *position_within; /* [bore < extra_first] 2 hypot(dx, dy) then; else NULL */
+    const pp_distance_error *within_error; /* [bore < extra_first] of it; else NULL */
     double pattern_angle_deg, pattern_dx, pattern_dy;
 
     double close_below; /* as given in pp_hole_sizes */
@@ -156,6 +173,13 @@ static inline double pp_position_of(const pp_measures *measures, size_t bore)
 {
     bool within = measures->position_within && bore < measures->extra_first;
     return within ? measures->position_within[bore] : measures->bores[bore].position;
+}
+
+/* The error of that position. */
+static inline pp_distance_error pp_position_error_of(const pp_measures *measures, size_t bore)
+{
+    bool within = measures->within_error && bore < measures->extra_first;
+    return within ? measures->within_error[bore] : measures->bores[bore].position_error;
 }
 
 /* Name of a bore: its hole's, or the extra's. */

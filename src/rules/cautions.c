@@ -118,6 +118,13 @@ static void caution_frame(speaker *s)
         say_plain(s, "Temperature not stated: the readings are taken as they are, as if at 20 °C.");
     if (job->holes.align == PP_ALIGN_BEST_FIT)
         say_plain(s, "Best fit: the pattern against itself; its place on the plate not judged.");
+    if (job->holes.align == PP_ALIGN_TWO_HOLES && section_judged(s->j, PP_POSITION)) {
+        pp_text_print(&s->text,
+                      "The alignment lays hole %s on its place and %s on the line to it: their own "
+                      "positions prove nothing but the distance between them.",
+                      job->holes.datum_holes[0], job->holes.datum_holes[1]);
+        say(s);
+    }
     if (m->alignment.exit_own && job->holes.exit_align == PP_EXIT_ALIGN_BEST_FIT)
         say_plain(s, "The exit face was fitted on its own: a uniform lean of the holes is hidden.");
     if (m->alignment.turned_over)

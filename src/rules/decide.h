@@ -24,6 +24,14 @@ static inline pp_verdict pp_decide_lower(double value, double limit, double guar
     return pp_decide_upper(-value, -limit, guard);
 }
 
+/* A value known to lie between two bounds, each with its own risk, against an upper limit. */
+static inline pp_verdict pp_decide_between(double low, double high, double limit)
+{
+    if (isnan(limit) || isnan(low) || isnan(high)) return PP_NOT_JUDGED;
+    if (pp_at_most(high, limit)) return PP_CONFORMS;
+    return pp_more_than(low, limit) ? PP_DOES_NOT_CONFORM : PP_NOT_PROVEN;
+}
+
 /* The worst decides: does not conform, not proven, conforms, not judged. */
 static inline pp_verdict pp_worse(pp_verdict a, pp_verdict b) { return a > b ? a : b; }
 

@@ -79,6 +79,14 @@ pp_finding pp_finding_upper_side(const pp_judging *j, pp_characteristic which, u
     return one_sided(which, subject, value, u, verdict, pp_at_most(value, limit));
 }
 
+pp_finding pp_finding_between(const pp_judging *j, pp_characteristic which, uint32_t subject,
+                              double value, double u, double low, double high, double limit)
+{
+    if (j->guard == 0) return pp_finding_upper_side(j, which, subject, value, u, limit);
+    pp_verdict verdict = pp_decide_between(low, high, limit);
+    return one_sided(which, subject, value, u, verdict, pp_at_most(value, limit));
+}
+
 pp_finding pp_finding_lower_side(const pp_judging *j, pp_characteristic which, uint32_t subject,
                                  double value, double u, double limit)
 {

@@ -106,6 +106,7 @@ typedef struct pp_judgement {
     /* folds for the results, over tube holes that are not plugged */
     struct {
         double largest, mean;
+        double largest_u; /* standard uncertainty of the largest */
         uint32_t largest_hole;
         uint8_t largest_face;
         size_t out, not_proven;

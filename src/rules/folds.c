@@ -122,6 +122,8 @@ pp_status pp_fold_positions(pp_judging *j, pp_characteristic which, pp_error *er
     out->position_fold.largest_hole = e.hole;
     out->position_fold.largest_face = e.face;
     out->position_fold.mean = mean_of(e.sum, e.count);
+    out->position_fold.largest_u =
+        isnan(e.largest) ? NAN : pp_position_error_of(m, m->bore_of[e.face][e.hole]).u;
     out->position_fold.out = out->section[which].failed;
     out->position_fold.not_proven = out->section[which].not_proven;
     return PP_OK;

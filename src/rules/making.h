@@ -38,6 +38,11 @@ pp_finding pp_finding_upper_side(const pp_judging *j, pp_characteristic which, u
 pp_finding pp_finding_lower_side(const pp_judging *j, pp_characteristic which, uint32_t subject,
                                  double value, double u, double limit);
 
+/* The same of a value whose true size lies between two bounds, each with the risk of the guarded
+ * decision; the simple decision goes by the value. */
+pp_finding pp_finding_between(const pp_judging *j, pp_characteristic which, uint32_t subject,
+                              double value, double u, double low, double high, double limit);
+
 /* The guard band of a value with that standard uncertainty: 0 under the simple decision, even where
  * no uncertainty is given. */
 static inline double pp_guard_of(const pp_judging *j, double u)

@@ -69,7 +69,7 @@ def row_differences(j, a, row):
     if name in a.place:
         want.update(nominal_x=a.place[name][0], nominal_y=a.place[name][1], dx=b["off"][0], dy=b["off"][1],
                     position=b["position"], position_limit=b["limit"],
-                    position_class=POSITION_CLASS[b["verdict"]])
+                    position_class=POSITION_CLASS[b["verdict"]], u_position=b["u"], position_bias=b["bias"])
     if KIND.get(name) == "tube":
         want["diameter_class"] = diameter_class(j, b)
     got = {k: row[k] if k.endswith("class") else float(row[k]) if row[k] else None for k in want}

@@ -30,7 +30,9 @@ def random_job(rng):
     j.material = str(rng.choice(["regardless", "maximum"]))
     j.ligament_face = str(rng.choice(["worst", "exit"]))
     j.warm = bool(rng.random() < 0.3)
-    j.temperature, j.expansion = (float(rng.uniform(0, 45)), 16e-6) if j.warm else (20.0, 11.5e-6)
+    j.expansion_given = bool(rng.integers(2))
+    j.temperature = float(rng.uniform(0, 45)) if j.warm else 20.0
+    j.expansion = 16e-6 if j.warm and j.expansion_given else 11.5e-6
     j.compensated = j.warm and bool(rng.integers(2))
     pick = lambda value, chance=0.8: float(value) if rng.random() < chance else None
     j.position_limit = pick(rng.uniform(0.1, 0.5))
@@ -43,7 +45,7 @@ def random_job(rng):
     j.other_limit = pick(rng.uniform(1, 20), 0.4)
     j.share = float(rng.choice([0.0, 0.04, 0.1]))
     j.u = {"position": 0.02, "per_metre": pick(0.05, 0.5), "temperature": pick(2.0, 0.5),
-           "diameter": 0.01, "ligament": 0.04} if j.decision == "guarded" else {}
+           "expansion": pick(0.3, 0.3), "diameter": 0.01, "ligament": 0.04} if j.decision == "guarded" else {}
     make_holes(j, rng)
     make_rows(j, rng)
     j.pattern_limit = pick(rng.uniform(0.1, 1.2), 0.3)
@@ -178,14 +180,16 @@ def write_job(j, folder):
     if j.direct:
         lines.append("ligaments = ligaments.csv")
     if j.warm:
-        lines += [f"temperature = {j.temperature!r} C", f"expansion = {j.expansion!r}",
-                  f"compensated = {'yes' if j.compensated else 'no'}"]
+        lines += [f"temperature = {j.temperature!r} C", f"compensated = {'yes' if j.compensated else 'no'}"]
+        if j.expansion_given:
+            lines.append(f"expansion = {j.expansion!r}")
     for key, value in [("position_limit", j.position_limit), ("pattern_limit", j.pattern_limit),
                        ("edge_ligament_minimum", j.edge_limit),
                        ("other_ligament_minimum", j.other_limit)] + [
                            (f"uncertainty_{k}", v) for k, v in j.u.items()]:
         if value is not None:
             lines.append(f"{key} = {value!r} C" if key == "uncertainty_temperature" else
+                         f"{key} = {value!r}" if key == "uncertainty_expansion" else
                          f"{key} = {length(value)}")
     lines += ["[rules]", f"decision = {j.decision}", f"remainder_share = {100 * j.share:g} %",
               f"ligament_face = {j.ligament_face}", f"hole_nominal = {length(j.size)}",

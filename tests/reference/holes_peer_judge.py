@@ -15,12 +15,12 @@ def worst(verdicts):
     return max(verdicts, key=VERDICTS.index, default="not judged")
 
 
-def upper(value, limit, guard):
+def upper(value, limit, guard, bias=0.0):
     if limit is None:
         return "not judged"
     if value <= limit - guard + ALLOW:
         return "conforms"
-    return "does not conform" if value > limit + guard + ALLOW else "not proven"
+    return "does not conform" if value - bias > limit + guard + ALLOW else "not proven"
 
 
 def lower(value, limit, guard):
@@ -176,12 +176,14 @@ class Judging:
             if name in place:
                 b["off"] = b["q"] - place[name]
                 b["position"] = b["placed"] = 2 * math.hypot(*b["off"])
+                b["off_judged"] = b["off"]
         if j.pattern_limit is not None:  # position_limit then holds within the pattern laid on itself
             names = [n for n, f in bores if f == fitted and KIND.get(n) == "tube"]
             r, t = rigid(np.array([bores[n, fitted]["q"] for n in names]), np.array([place[n] for n in names]))
             for (name, face), b in bores.items():
                 if name in place:
-                    b["position"] = 2 * math.hypot(*(r @ b["q"] + t - place[name]))
+                    b["off_judged"] = r @ b["q"] + t - place[name]
+                    b["position"] = 2 * math.hypot(*b["off_judged"])
         self.bores, self.poses, self.fitted = bores, poses, fitted
 
     def take_census(self):
@@ -214,11 +216,85 @@ class Judging:
         self.counted = [n for n in self.tubes if n in self.read and n not in self.plugged]
         self.index = {h[0]: i for i, h in enumerate(self.nominal)}
 
-    def u_centre(self, q):
-        j, origin, up = self.j, self.origin, self.up
-        r = math.hypot(*(q - origin))
-        return math.sqrt(up ** 2 + ((j.u.get("per_metre") or 0) * r / 2000) ** 2 +
-                         (j.expansion * r * (j.u.get("temperature") or 0) / 2) ** 2)
+    def variance(self, place):
+        """Of one coordinate of a reading, without the plate's scale."""
+        r = math.hypot(*(place - self.origin))
+        return self.up ** 2 + ((self.j.u.get("per_metre") or 0) * r / 2000) ** 2
+
+    def pose_error(self, how, face):
+        """Where an alignment turns about, and the readings it was found by: their place, their variance,
+        and the 2 x 2 matrix by which each moves a centre at p."""
+        j, place = self.j, self.place
+        turned = lambda v: np.array([-v[1], v[0]])
+        if how == "as-measured":
+            return self.origin, {}
+        if how == "two-holes":
+            first, second = (place[n] for n in j.datum_holes)
+            length = math.hypot(*(second - first))
+            across = turned(second - first) / length
+            m2 = lambda p: np.outer(turned(p - first), across) / length
+            return first, {(j.datum_holes[0], face): (self.variance(first), lambda p: np.eye(2) - m2(p)),
+                           (j.datum_holes[1], face): (self.variance(second), m2)}
+        if how == "datum-points":
+            points = {("point", i): np.array(r[1:3]) * j.unit for i, r in enumerate(j.datum_points)}
+        else:
+            points = {k: place[k[0]] for k in self.bores
+                      if k[1] == face and KIND.get(k[0]) == "tube"}
+        middle = np.mean(list(points.values()), axis=0)
+        moment = sum(np.sum((p - middle) ** 2) for p in points.values())
+        moved = lambda q: lambda p: np.eye(2) / len(points) + np.outer(turned(p - middle), turned(q - middle)) / moment
+        return middle, {k: (self.variance(q), moved(q)) for k, q in points.items()}
+
+    def covariance(self, pose, key, scaled=True):
+        """First order: every reading's error by its own matrix, then the scale common to all."""
+        about, readings = pose
+        p = self.place[key[0]] if key[0] in self.place else self.bores[key]["q"]
+        c = np.zeros((2, 2)) if key in readings else np.eye(2) * self.variance(p)
+        for k, (variance, matrix) in readings.items():
+            m = matrix(p) - np.eye(2) * (k == key)
+            c += variance * m @ m.T
+        s2 = self.scale_variance if scaled else 0.0
+        return c + s2 * np.outer(p - about, p - about)
+
+    def find_covariances(self):
+        j = self.j
+        kelvin = (j.u.get("temperature") or 0) / 2
+        stated = j.u.get("expansion")
+        if stated is None:  # a coefficient that nobody gave is known to a tenth
+            stated = 0.0 if j.expansion_given else 0.1
+        relative = stated * (j.temperature - 20) / 2 if j.warm else 0.0
+        self.scale_variance = (j.expansion * kelvin) ** 2 + (j.expansion * relative) ** 2
+        first = self.pose_error(j.align, self.fitted)
+        own = j.exit_align != "same" and self.fitted == 0 and any(f == 1 for _, f in self.bores)
+        poses = [first, self.pose_error(j.exit_align, 1) if own else first]
+        fit = self.pose_error("best-fit", self.fitted)
+        self.exit_own = own
+        for key, b in self.bores.items():
+            b["C"] = b["C_placed"] = self.covariance(poses[key[1]], key)
+            b["C_alone"] = self.covariance(poses[key[1]], key, scaled=False)
+            if j.pattern_limit is not None:
+                b["C"] = self.covariance(fit, key)
+                if own and key[1] == 1:
+                    for f in (0, 1):
+                        b["C"] = b["C"] + self.covariance(poses[f], (key[0], f), scaled=False)
+        about, readings = first
+        moved = [(v, m(about), m(about + (1.0, 0.0))) for v, m in readings.values()]
+        shift = sum((v * m @ m.T for v, m, _ in moved), np.zeros((2, 2)))
+        turn = sum(v * np.sum((n - m)[1] ** 2) for v, m, n in moved)
+        self.a.alignment["scale_u"] = math.sqrt(self.scale_variance)
+        if "position" in j.u:
+            self.a.alignment.update(u_dx=math.sqrt(shift[0, 0]), u_dy=math.sqrt(shift[1, 1]),
+                                    u_angle_deg=math.degrees(math.sqrt(turn)))
+
+    @staticmethod
+    def distance_error(c, off, factor):
+        """Standard uncertainty and first-order bias of factor |off|."""
+        length = math.hypot(*off)
+        u = factor * math.sqrt(max(0.0, np.linalg.eigvalsh(c)[-1]))
+        if length == 0:
+            return u, 0.0
+        across = np.array([-off[1], off[0]]) / length
+        return u, factor * min(length / 2, across @ c @ across / (2 * length))
 
     def faces_of(self, name):
         return [f for f in (0, 1) if (name, f) in self.bores]
@@ -228,12 +304,16 @@ class Judging:
         result = []
         for f in self.faces_of(name):
             b = bores[name, f]
-            limit, u = limit_of_all, 2 * self.u_centre(b["q"])
+            placed = key == "placed"
+            limit = limit_of_all
+            u, bias = self.distance_error(b["C_placed" if placed else "C"], b["off" if placed else "off_judged"], 2)
+            if not placed:
+                b["u"], b["bias"] = (u, bias) if "position" in j.u else (None, None)
             if limit is not None and j.material == "maximum":
                 u = math.sqrt(u * u + ud * ud)
                 if least is not None:
                     limit += max(0.0, b["dmin"] - least)
-            verdict = upper(b[key], limit, g * u)
+            verdict = upper(b[key], limit, g * u, 2 * bias if g else 0.0)
             if key == "position":
                 b["limit"], b["verdict"] = limit, "not judged" if name in plugged else verdict
             result.append((b[key], f, verdict))
@@ -370,7 +450,9 @@ class Judging:
                 left = (j.diameter / 2 - math.hypot(*d) if j.disc
                         else min(j.width / 2 - abs(d[0]), j.height / 2 - abs(d[1])))
                 value = left - b["dmax"] / 2
-                u = math.sqrt(self.u_centre(b["q"]) ** 2 + ud * ud / 4)
+                nearest = (d / math.hypot(*d) if j.disc else np.array([1.0, 0.0])
+                           if j.width / 2 - abs(d[0]) <= j.height / 2 - abs(d[1]) else np.array([0.0, 1.0]))
+                u = math.sqrt(nearest @ b["C_placed"] @ nearest + ud * ud / 4)
                 edges[n] = min(edges.get(n, math.inf), value)
                 edge_verdicts[n] = worst([edge_verdicts.get(n, "not judged"), lower(value, j.edge_limit, g * u)])
         thin = min(edges, key=edges.get)
@@ -384,8 +466,12 @@ class Judging:
                   if (n, 0) in bores and (n, 1) in bores}
         a.drift = None
         if drifts:
-            u = math.sqrt(2) * up
-            vs = [upper(v, j.drift_limit, g * u) for v in drifts.values()]
+            vs = []
+            for n, v in drifts.items():
+                p, q = bores[n, 0], bores[n, 1]
+                c = p["C_alone"] + q["C_alone"] if self.exit_own else 2 * up ** 2 * np.eye(2)
+                u, bias = self.distance_error(c, q["q"] - p["q"], 1)
+                vs.append(upper(v, j.drift_limit, g * u, 2 * bias if g else 0.0))
             far = max(drifts, key=drifts.get)
             a.drift = {"limit": j.drift_limit, "largest": drifts[far], "largest_hole": far,
                        "out": vs.count("does not conform"), "not_proven": vs.count("not proven"),
@@ -454,6 +540,7 @@ def judge(j):
     steps.lay_on_pattern()
     steps.take_census()
     steps.state_alignment()
+    steps.find_covariances()
     steps.judge_position()
     steps.judge_pattern()
     steps.judge_diameter()

@@ -89,6 +89,7 @@ static pp_bore read_bore(draft *d, uint32_t hole, pp_face face, uint32_t row)
                      .diameter_mean = diameter,
                      .position = 2 * hypot(dx, dy),
                      .u_centre = U_CENTRE,
+                     .position_error = {2 * U_CENTRE, 0.001},
                      .smallest_ligament = NAN};
 }
 
@@ -138,6 +139,7 @@ static void make_bores(pp_sample *s, draft *d)
                                       .diameter_mean = 25.69,
                                       .position = NAN,
                                       .u_centre = U_CENTRE,
+                                      .position_error = {NAN, NAN},
                                       .smallest_ligament = NAN};
     }
     m->bore_count = count;
@@ -244,19 +246,27 @@ void sample_make_measures(pp_sample *s, draft *d)
     m->pitch = PITCH;
     m->tube_count = d->tubes;
     m->measured = d->tubes - !d->conforming;
-    double *edge, *drift;
+    double *edge, *edge_u, *drift;
+    pp_distance_error *drift_error;
     TAKE(edge, m->bore_count);
+    TAKE(edge_u, m->bore_count);
     TAKE(drift, d->count);
-    for (size_t i = 0; i < m->bore_count; i++)
+    TAKE(drift_error, d->count);
+    for (size_t i = 0; i < m->bore_count; i++) {
+        edge_u[i] = 0.0051;
         edge[i] = d->radius - hypot(d->bores[i].x, d->bores[i].y) - 0.5 * d->bores[i].diameter_max;
+    }
     for (size_t i = 0; i < d->count; i++) {
+        drift_error[i] = (pp_distance_error){sqrt(2) * U_CENTRE, 0.001};
         uint32_t in = d->bore_of[0][i], out = d->bore_of[1][i];
         drift[i] = in == PP_NONE || out == PP_NONE
                        ? NAN
                        : hypot(d->bores[in].x - d->bores[out].x, d->bores[in].y - d->bores[out].y);
     }
     m->edge = edge;
+    m->edge_u = edge_u;
     m->drift = drift;
+    m->drift_error = drift_error;
     if (d->conforming) return;
     make_dispositions(s);
     uint32_t *unmeasured, *extra_of;

@@ -172,7 +172,8 @@ typedef struct pp_job {
         double expansion;
         double uncertainty_position, uncertainty_per_metre, uncertainty_temperature,
             uncertainty_diameter, uncertainty_ligament;
-        double common_share; /* extension: share of the variance common to all holes, 0 */
+        double uncertainty_expansion; /* relative; a default expansion away from 20 C has its own */
+        double common_share;          /* extension: share of the variance common to all holes, 0 */
         double edge_ligament_minimum, other_ligament_minimum;
     } holes;
 

@@ -241,6 +241,9 @@ static const pp_key keys[] = {
          "0.008", "expanded (k = 2), a length per metre of distance from the origin"),
     {"holes", "uncertainty_temperature", PP_KEY_DIFFERENCE, AT(holes.uncertainty_temperature),
      PP_TEMPERATURE, FROM_ZERO, {{0}}, NULL, "1 C", "expanded (k = 2), of the plate's temperature: a difference in C or F"},
+    REAL("holes", "uncertainty_expansion", holes.uncertainty_expansion, PP_SHARE, SHARE, NULL,
+         "10 %", "expanded (k = 2), of expansion, as a share of it; 10 % where expansion is the default "
+         "and the plate was not at 20 C"),
     REAL("holes", "uncertainty_diameter", holes.uncertainty_diameter, PP_LENGTH, FROM_ZERO, NULL,
          "0.005", "expanded (k = 2), of a diameter"),
     REAL("holes", "uncertainty_ligament", holes.uncertainty_ligament, PP_LENGTH, FROM_ZERO, NULL,

@@ -71,6 +71,11 @@ static void put_alignment(pp_json_builder *b, json_t *section)
     pp_json_real(b, object, "dx", alignment->dx);
     pp_json_real(b, object, "dy", alignment->dy);
     pp_json_real(b, object, "rms", alignment->rms);
+    pp_json_real(b, object, "u_dx", alignment->u_dx);
+    pp_json_real(b, object, "u_dy", alignment->u_dy);
+    pp_json_real(b, object, "u_angle_deg", alignment->u_angle_deg);
+    pp_json_real(b, object, "scale_u", alignment->scale_u);
+    pp_json_real(b, object, "common_share", alignment->common_share);
     if (alignment->exit_own) {
         json_t *own = pp_json_object(b, object, "exit");
         pp_json_real(b, own, "angle_deg", alignment->exit_angle_deg);
@@ -109,6 +114,7 @@ static void put_position(pp_json_builder *b, json_t *section)
     json_t *object = pp_json_object(b, section, "position");
     pp_json_real(b, object, "limit", limit_value(limits, &limits->position_limit));
     pp_json_real(b, object, "largest", largest);
+    pp_json_real(b, object, "largest_u", j->position_fold.largest_u);
     pp_json_text(b, object, "largest_hole",
                  hole_of(measures, largest, j->position_fold.largest_hole));
     pp_json_text(b, object, "largest_face", face_of(largest, j->position_fold.largest_face));

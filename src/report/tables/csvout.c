@@ -118,7 +118,7 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     bool extra = bore->hole == PP_NONE;
     const pp_finding *position = extra ? NULL : pp_finding_of(judgement, PP_POSITION, row);
     const pp_finding *diameter = extra ? NULL : pp_finding_of(judgement, PP_DIAMETER, row);
-    char *at = begin_row(text, field_room(name) + 11 * NUMBER_ROOM + WORDS_ROOM);
+    char *at = begin_row(text, field_room(name) + 13 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, name);
     at = put_text(at, pp_named_face(bore->face));
@@ -131,6 +131,8 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_range(at, bore->diameter_min, bore->diameter_max);
     at = put_text(at, diameter ? pp_class_words(PP_DIAMETER, diameter->class_) : "");
     at = put_number(at, bore->smallest_ligament);
+    at = put_number(at, pp_position_error_of(measures, row).u);
+    at = put_number(at, pp_position_error_of(measures, row).bias);
     end_row(text, at);
 }
 
@@ -217,7 +219,7 @@ static const table tables[PP_CSV_COUNT] = {
     [PP_CSV_HOLES] = {"holes.csv",
                       "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
                       "position_class,diameter_min,diameter_max,diameter_class,"
-                      "smallest_ligament\n",
+                      "smallest_ligament,u_position,position_bias\n",
                       hole_row},
     [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row},
     [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row},
