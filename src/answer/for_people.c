@@ -99,6 +99,14 @@ void pp_people_limit(pp_text *text, pp_length_unit units, double limit)
     add_length(text, units, limit, pp_people_limit_decimals(units, limit));
 }
 
+void pp_people_limit_of(pp_text *text, pp_length_unit units, pp_quantity quantity, double limit)
+{
+    if (quantity == PP_SHARE)
+        pp_people_share(text, limit);
+    else
+        pp_people_limit(text, units, limit);
+}
+
 static double printed(double value, int decimals)
 {
     char shown[PP_NUMBER_TEXT_MAX];

@@ -34,6 +34,9 @@ void pp_people_against(pp_text *text, pp_length_unit units, double mm, double li
 /* The limit itself, with the digits it was given in (one more than a measured length at most). */
 void pp_people_limit(pp_text *text, pp_length_unit units, double limit);
 
+/* The same of any quantity that a limit may have: a share as "4 %". */
+void pp_people_limit_of(pp_text *text, pp_length_unit units, pp_quantity quantity, double limit);
+
 /* The limit printed right beside the value `mm`: more digits where the two would else seem equal.
  */
 void pp_people_limit_beside(pp_text *text, pp_length_unit units, double limit, double mm);

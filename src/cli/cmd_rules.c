@@ -295,7 +295,7 @@ static void add_limits(const pp_limits *l, const char *missing, pp_text *text)
     source_list sources = {0};
     for (size_t i = 0; i < l->count; i++) {
         const pp_limit *limit = &l->all[i];
-        if (strcmp(limit->name, "remainder_share") != 0) {
+        if (limit->quantity != PP_SHARE) {
             add_limit(limit->name, limit->value, limit->source, &sources, text);
             continue;
         }

@@ -275,24 +275,17 @@ static void caution_sample(speaker *s)
     say(s);
 }
 
-static bool is_of_the_survey(const char *limit)
-{
-    return strcmp(limit, "flatness_limit") == 0 || strcmp(limit, "straightedge_limit") == 0 ||
-           strcmp(limit, "parallelism_limit") == 0;
-}
-
 static void caution_memory(speaker *s)
 {
     const pp_limits *l = s->j->limits;
     size_t count = 0;
     for (size_t i = 0; i < l->count; i++) {
-        if (!s->j->measures && !is_of_the_survey(l->all[i].name))
-            continue; /* judges nothing here */
+        if (!s->j->measures && !l->all[i].of_plate) continue; /* judges nothing here */
         if (!l->all[i].source || !strstr(l->all[i].source, "from memory")) continue;
         if (i > 0 && strcmp(l->all[i].name, l->all[i - 1].name) == 0) continue; /* straightedges */
         pp_text_print(&s->text, "%s%s",
                       count ? "; " : "Recalled from memory, not read in a published source: ",
-                      pp_limit_words(l->all[i].name));
+                      l->all[i].words);
         count++;
     }
     if (count == 0) return;

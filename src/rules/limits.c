@@ -1,5 +1,7 @@
 #include "rules/limits.h"
 
+#include <stddef.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -59,6 +61,83 @@ static pp_status refuse_kept(resolving *r, const char *section, const char *key,
     return what ? refuse(r, section, key, what) : pp_fail_memory(r->error);
 }
 
+/* ---- the limits there are ---- */
+
+typedef struct limit_row {
+    const char *name, *words;
+    size_t at; /* in pp_limits; ONE_EACH: one for each straightedge */
+    pp_quantity quantity;
+    bool of_plate;
+    /* of limits that only the job gives: the section of the key, which is the name, and the value's
+     * place in pp_job; NULL: a rule set may give it too */
+    const char *section;
+    size_t given_at;
+} limit_row;
+
+#define AT(member) offsetof(pp_limits, member)
+#define BY_JOB(section, member) #section, offsetof(pp_job, member)
+#define ONE_EACH SIZE_MAX
+
+/* In the order of every list. */
+static const limit_row limit_rows[] = {
+    {"hole_nominal", "hole, nominal diameter", AT(hole_nominal), PP_LENGTH, false, NULL, 0},
+    {"hole_under", "hole, below nominal", AT(hole_under), PP_LENGTH, false, NULL, 0},
+    {"hole_over", "hole, above nominal", AT(hole_over), PP_LENGTH, false, NULL, 0},
+    {"hole_over_limit", "hole, above nominal, the remainder", AT(hole_over_limit), PP_LENGTH, false,
+     NULL, 0},
+    {"ligament_standard", "ligament, standard", AT(ligament_standard), PP_LENGTH, false, NULL, 0},
+    {"ligament_minimum", "ligament, minimum permissible", AT(ligament_minimum), PP_LENGTH, false,
+     NULL, 0},
+    {"drift_limit", "drift, entry to exit", AT(drift_limit), PP_LENGTH, false, NULL, 0},
+    {"position_limit", "position, diametral zone", AT(position_limit), PP_LENGTH, false,
+     BY_JOB(holes, holes.position_limit)},
+    {"pattern_limit", "pattern position, diametral zone", AT(pattern_limit), PP_LENGTH, false,
+     BY_JOB(holes, holes.pattern_limit)},
+    {"edge_ligament_minimum", "ligament to the plate edge", AT(edge_minimum), PP_LENGTH, false,
+     BY_JOB(holes, holes.edge_ligament_minimum)},
+    {"other_ligament_minimum", "ligament to other holes", AT(other_minimum), PP_LENGTH, false,
+     BY_JOB(holes, holes.other_ligament_minimum)},
+    {"remainder_share", "remainder, share of the holes", AT(remainder_share), PP_SHARE, false, NULL,
+     0},
+    {"flatness_limit", "flatness", AT(flatness_limit), PP_LENGTH, true,
+     BY_JOB(survey, survey.flatness_limit)},
+    {"parallelism_limit", "parallelism", AT(parallelism_limit), PP_LENGTH, true,
+     BY_JOB(survey, survey.parallelism_limit)},
+    {"straightedge_limit", "deviation under a straightedge", ONE_EACH, PP_LENGTH, true, NULL, 0},
+};
+enum { LIMIT_ROWS = sizeof limit_rows / sizeof *limit_rows };
+
+static pp_limit absent(const limit_row *row)
+{
+    return (pp_limit){.value = NAN,
+                      .name = row->name,
+                      .words = row->words,
+                      .source = "",
+                      .quantity = row->quantity,
+                      .of_plate = row->of_plate};
+}
+
+pp_limit pp_limit_absent(const char *name)
+{
+    for (size_t i = 0; i < LIMIT_ROWS; i++)
+        if (strcmp(limit_rows[i].name, name) == 0) return absent(&limit_rows[i]);
+    return absent(&(limit_row){.name = name, .words = name, .quantity = PP_LENGTH});
+}
+
+static pp_limit *limit_at(pp_limits *limits, const limit_row *row)
+{
+    return (pp_limit *)((char *)limits + row->at);
+}
+
+static void name_limits(pp_limits *found)
+{
+    for (size_t i = 0; i < LIMIT_ROWS; i++)
+        if (limit_rows[i].at != ONE_EACH) *limit_at(found, &limit_rows[i]) = absent(&limit_rows[i]);
+    found->diameter_lower = found->diameter_upper = found->diameter_upper_limit = NAN;
+    found->ligament_nominal = found->drift_allowance = NAN;
+    found->drift_allowance_source = "";
+}
+
 /* ---- one limit ---- */
 
 static pp_status set(resolving *r, pp_limit *limit, double value, const char *source)
@@ -83,38 +162,6 @@ static pp_status take_from_job(resolving *r, pp_limit *limit, const char *sectio
 {
     if (!pp_given(value)) return PP_OK;
     return set(r, limit, value, job_source(r, pp_job_key_line(r->job, section, key)));
-}
-
-static void name_limits(pp_limits *found)
-{
-    pp_limit *limits[] = {
-        &found->hole_nominal,    &found->hole_under,        &found->hole_over,
-        &found->hole_over_limit, &found->ligament_standard, &found->ligament_minimum,
-        &found->drift_limit,     &found->position_limit,    &found->pattern_limit,
-        &found->edge_minimum,    &found->other_minimum,     &found->remainder_share,
-        &found->flatness_limit,  &found->parallelism_limit,
-    };
-    static const char *const names[] = {
-        "hole_nominal",
-        "hole_under",
-        "hole_over",
-        "hole_over_limit",
-        "ligament_standard",
-        "ligament_minimum",
-        "drift_limit",
-        "position_limit",
-        "pattern_limit",
-        "edge_ligament_minimum",
-        "other_ligament_minimum",
-        "remainder_share",
-        "flatness_limit",
-        "parallelism_limit",
-    };
-    for (size_t i = 0; i < sizeof limits / sizeof *limits; i++)
-        *limits[i] = (pp_limit){NAN, names[i], ""};
-    found->diameter_lower = found->diameter_upper = found->diameter_upper_limit = NAN;
-    found->ligament_nominal = found->drift_allowance = NAN;
-    found->drift_allowance_source = "";
 }
 
 /* ---- holes ---- */
@@ -397,12 +444,8 @@ static pp_status resolve_flatness(resolving *r)
     PP_TAKE(edges, &r->memory->keep, count);
     r->found.straightedge = edges;
     r->found.straightedge_count = count;
-    PP_TRY(take_from_job(r, &r->found.flatness_limit, "survey", "flatness_limit",
-                         job->survey.flatness_limit));
-    PP_TRY(take_from_job(r, &r->found.parallelism_limit, "survey", "parallelism_limit",
-                         job->survey.parallelism_limit));
     for (size_t i = 0; i < count; i++) {
-        edges[i] = (pp_limit){NAN, "straightedge_limit", ""};
+        edges[i] = pp_limit_absent("straightedge_limit");
         if (job->survey.straightedge_limit.count)
             PP_TRY(take_from_job(r, &edges[i], "survey", "straightedge_limit",
                                  job->survey.straightedge_limit.values[i]));
@@ -421,13 +464,13 @@ static pp_status resolve_job_limits(resolving *r)
     PP_TRY(set(r, &l->remainder_share, job->rules.remainder_share,
                line ? job_source(r, line) : "the usual 96 % rule"));
     PP_TRY(choose(r, &l->drift_limit, &job->rules.drift_limit, NAN, ""));
-    PP_TRY(
-        take_from_job(r, &l->position_limit, "holes", "position_limit", job->holes.position_limit));
-    PP_TRY(take_from_job(r, &l->pattern_limit, "holes", "pattern_limit", job->holes.pattern_limit));
-    PP_TRY(take_from_job(r, &l->edge_minimum, "holes", "edge_ligament_minimum",
-                         job->holes.edge_ligament_minimum));
-    return take_from_job(r, &l->other_minimum, "holes", "other_ligament_minimum",
-                         job->holes.other_ligament_minimum);
+    for (size_t i = 0; i < LIMIT_ROWS; i++) {
+        const limit_row *row = &limit_rows[i];
+        if (!row->section) continue;
+        double given = *(const double *)((const char *)job + row->given_at);
+        PP_TRY(take_from_job(r, limit_at(l, row), row->section, row->name, given));
+    }
+    return PP_OK;
 }
 
 /* Every limit that has a value, for lists. */
@@ -435,20 +478,16 @@ static pp_status collect(resolving *r)
 {
     pp_limits *l = &r->found;
     pp_error *error = r->error;
-    const pp_limit *const single[] = {
-        &l->hole_nominal,      &l->hole_under,        &l->hole_over,     &l->hole_over_limit,
-        &l->ligament_standard, &l->ligament_minimum,  &l->drift_limit,   &l->position_limit,
-        &l->pattern_limit,     &l->edge_minimum,      &l->other_minimum, &l->remainder_share,
-        &l->flatness_limit,    &l->parallelism_limit,
-    };
-    size_t singles = sizeof single / sizeof *single;
     pp_limit *all;
-    PP_TAKE(all, &r->memory->keep, singles + l->straightedge_count);
+    PP_TAKE(all, &r->memory->keep, LIMIT_ROWS + l->straightedge_count);
     l->count = 0;
-    for (size_t i = 0; i < singles; i++)
-        if (pp_given(single[i]->value)) all[l->count++] = *single[i];
-    for (size_t i = 0; i < l->straightedge_count; i++)
-        if (pp_given(l->straightedge[i].value)) all[l->count++] = l->straightedge[i];
+    for (size_t i = 0; i < LIMIT_ROWS; i++) {
+        bool one_each = limit_rows[i].at == ONE_EACH;
+        const pp_limit *of = one_each ? l->straightedge : limit_at(l, &limit_rows[i]);
+        size_t count = one_each ? l->straightedge_count : 1;
+        for (size_t k = 0; k < count; k++)
+            if (pp_given(of[k].value)) all[l->count++] = of[k];
+    }
     l->all = all;
     return PP_OK;
 }
@@ -497,32 +536,4 @@ pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory 
                                      pp_limits *limits, pp_error *error)
 {
     return resolve(job, pitch, false, memory, limits, error);
-}
-
-/* ---- words ---- */
-
-const char *pp_limit_words(const char *name)
-{
-    static const struct {
-        const char *name, *words;
-    } known[] = {
-        {"hole_nominal", "hole, nominal diameter"},
-        {"hole_under", "hole, below nominal"},
-        {"hole_over", "hole, above nominal"},
-        {"hole_over_limit", "hole, above nominal, the remainder"},
-        {"ligament_standard", "ligament, standard"},
-        {"ligament_minimum", "ligament, minimum permissible"},
-        {"drift_limit", "drift, entry to exit"},
-        {"position_limit", "position, diametral zone"},
-        {"pattern_limit", "pattern position, diametral zone"},
-        {"edge_ligament_minimum", "ligament to the plate edge"},
-        {"other_ligament_minimum", "ligament to other holes"},
-        {"remainder_share", "remainder, share of the holes"},
-        {"flatness_limit", "flatness"},
-        {"straightedge_limit", "deviation under a straightedge"},
-        {"parallelism_limit", "parallelism"},
-    };
-    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
-        if (strcmp(known[i].name, name) == 0) return known[i].words;
-    return name;
 }

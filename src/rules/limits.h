@@ -5,9 +5,12 @@
 #include "input/job/job.h"
 
 typedef struct pp_limit {
-    double value;       /* mm; NaN: not given, not judged */
-    const char *name;   /* the contract's key: "hole_under" */
-    const char *source; /* clause, table and how sure: "job file, line 31", "... (from memory)" */
+    double value;         /* mm, or what its quantity is measured in; NaN: not given, not judged */
+    const char *name;     /* its key: "hole_under" */
+    const char *words;    /* where people read it: "hole, below nominal" */
+    const char *source;   /* clause, table and how sure: "job file, line 31", "... (from memory)" */
+    pp_quantity quantity; /* of the value: a length, or a share 0..1 */
+    bool of_plate;        /* of the plate itself, not of its holes */
 } pp_limit;
 
 typedef struct pp_limits {
@@ -28,7 +31,7 @@ typedef struct pp_limits {
     pp_limit flatness_limit, parallelism_limit;
     size_t straightedge_count;
     const pp_limit *straightedge; /* per length of the survey section */
-    size_t count;                 /* every limit above that has a value, in this order, for lists */
+    size_t count;                 /* every limit above that has a value, for lists */
     const pp_limit *all;
 } pp_limits;
 
@@ -42,8 +45,8 @@ pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, 
 pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
                                      pp_limits *limits, pp_error *error);
 
-/* What a limit is called where people read it: "hole_under" is "hole, below nominal". A name that
- * is not known comes back as it is. */
-const char *pp_limit_words(const char *name);
+/* The limit of that name, with words and quantity but no value. A name that is not known becomes
+ * its own words. */
+pp_limit pp_limit_absent(const char *name);
 
 #endif

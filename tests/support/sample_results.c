@@ -98,6 +98,14 @@ static void make_job(pp_sample *s, const pp_sample_options *o, const draft *d)
     job->instruments = instruments;
 }
 
+static pp_limit limit(double value, const char *name, const char *source)
+{
+    pp_limit made = pp_limit_absent(name);
+    made.value = value;
+    made.source = source;
+    return made;
+}
+
 static void make_limits(pp_sample *s)
 {
     pp_limits *l = &s->limits;
@@ -108,28 +116,28 @@ static void make_limits(pp_sample *s)
     l->set = "tema-style";
     l->table = PP_TABLE_INCH;
     l->note = "Tables recalled from memory; check them against the standard in force.";
-    l->hole_nominal = (pp_limit){NOMINAL_SIZE, "hole_nominal", table};
-    l->hole_under = (pp_limit){0.1016, "hole_under", table};
-    l->hole_over = (pp_limit){0.0508, "hole_over", table};
-    l->hole_over_limit = (pp_limit){0.254, "hole_over_limit", table};
+    l->hole_nominal = limit(NOMINAL_SIZE, "hole_nominal", table);
+    l->hole_under = limit(0.1016, "hole_under", table);
+    l->hole_over = limit(0.0508, "hole_over", table);
+    l->hole_over_limit = limit(0.254, "hole_over_limit", table);
     l->diameter_lower = LOWER;
     l->diameter_upper = UPPER;
     l->diameter_upper_limit = UPPER_LIMIT;
-    l->ligament_standard = (pp_limit){LIGAMENT_STANDARD, "ligament_standard", table};
-    l->ligament_minimum = (pp_limit){LIGAMENT_MINIMUM, "ligament_minimum", "job file, line 41"};
+    l->ligament_standard = limit(LIGAMENT_STANDARD, "ligament_standard", table);
+    l->ligament_minimum = limit(LIGAMENT_MINIMUM, "ligament_minimum", "job file, line 41");
     l->ligament_nominal = PITCH - NOMINAL_SIZE;
-    l->drift_limit = (pp_limit){NAN, "drift_limit", NULL};
+    l->drift_limit = limit(NAN, "drift_limit", NULL);
     l->drift_allowance = 0.0608;
     l->drift_allowance_source = "0.0016 in x thickness / tube diameter (from memory)";
-    l->position_limit = (pp_limit){POSITION_LIMIT, "position_limit", "job file, line 33"};
-    l->pattern_limit = (pp_limit){NAN, "pattern_limit", NULL};
-    l->edge_minimum = (pp_limit){EDGE_MINIMUM, "edge_ligament_minimum", "job file, line 34"};
-    l->other_minimum = (pp_limit){NAN, "other_ligament_minimum", NULL};
-    l->remainder_share = (pp_limit){0.04, "remainder_share", "tema-style"};
-    l->flatness_limit = (pp_limit){1.5, "flatness_limit", "job file, line 20"};
-    l->parallelism_limit = (pp_limit){NAN, "parallelism_limit", NULL};
-    straightedge[0] = (pp_limit){1.2, "straightedge_limit", "job file, line 23"};
-    straightedge[1] = (pp_limit){NAN, "straightedge_limit", NULL};
+    l->position_limit = limit(POSITION_LIMIT, "position_limit", "job file, line 33");
+    l->pattern_limit = limit(NAN, "pattern_limit", NULL);
+    l->edge_minimum = limit(EDGE_MINIMUM, "edge_ligament_minimum", "job file, line 34");
+    l->other_minimum = limit(NAN, "other_ligament_minimum", NULL);
+    l->remainder_share = limit(0.04, "remainder_share", "tema-style");
+    l->flatness_limit = limit(1.5, "flatness_limit", "job file, line 20");
+    l->parallelism_limit = limit(NAN, "parallelism_limit", NULL);
+    straightedge[0] = limit(1.2, "straightedge_limit", "job file, line 23");
+    straightedge[1] = limit(NAN, "straightedge_limit", NULL);
     l->straightedge_count = 2;
     l->straightedge = straightedge;
     const pp_limit given[] = {l->hole_nominal,    l->hole_under,        l->hole_over,

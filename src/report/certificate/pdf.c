@@ -255,11 +255,8 @@ static void limits_part(certificate *c, pp_page_writer *w)
     pp_page_table(w, columns, 3);
     for (size_t i = 0; i < l->count; i++) {
         clear(c);
-        if (strcmp(l->all[i].name, "remainder_share") == 0)
-            pp_people_share(&c->piece, l->all[i].value);
-        else
-            pp_people_limit(&c->piece, c->results->job->units, l->all[i].value);
-        const char *cells[] = {pp_limit_words(l->all[i].name), text_of(c), l->all[i].source};
+        pp_people_limit_of(&c->piece, c->results->job->units, l->all[i].quantity, l->all[i].value);
+        const char *cells[] = {l->all[i].words, text_of(c), l->all[i].source};
         pp_page_row(w, columns, 3, cells);
     }
 }

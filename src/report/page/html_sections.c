@@ -410,12 +410,9 @@ static void limits_section(pp_text *out, const pp_results *r)
     table(out, "Limits in force", heads, 3);
     for (size_t i = 0; i < l->count; i++) {
         pp_text_add(out, "<tr><td>");
-        pp_markup_add(out, pp_limit_words(l->all[i].name));
+        pp_markup_add(out, l->all[i].words);
         pp_text_add(out, "</td><td>");
-        if (strcmp(l->all[i].name, "remainder_share") == 0)
-            pp_people_share(out, l->all[i].value);
-        else
-            pp_people_limit(out, r->job->units, l->all[i].value);
+        pp_people_limit_of(out, r->job->units, l->all[i].quantity, l->all[i].value);
         pp_text_add(out, "</td><td>");
         pp_markup_add(out, l->all[i].source);
         pp_text_add(out, "</td></tr>\n");
