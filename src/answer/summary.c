@@ -44,54 +44,13 @@ static pp_summary_row *add_row(writer *w, pp_characteristic which, pp_verdict ve
 }
 
 /* Expanded uncertainty of the result beside it, not of what it was worked out from. */
-static const char *expanded_uncertainty(writer *w, double standard)
+static const char *expanded_uncertainty(writer *w, const pp_section *section)
 {
-    if (!pp_given(standard)) return "";
+    if (!pp_given(section->u)) return "";
     pp_text_add(&w->text, "U = ");
-    pp_people_length(&w->text, w->units, 2 * standard);
+    pp_people_length(&w->text, w->units, 2 * section->u);
     pp_text_add(&w->text, " (k = 2)");
     return finish(w);
-}
-
-/* Of the difference of two heights. */
-static double height_difference_u(const writer *w)
-{
-    return sqrt(2) * w->results->job->survey.uncertainty / 2;
-}
-
-/* Of the position of one hole on one face, in the pattern or on its datum. */
-static double position_u(const writer *w, pp_characteristic which, uint32_t hole, uint8_t face)
-{
-    const pp_measures *m = w->results->measures;
-    uint32_t bore = hole < m->nominal->count ? m->bore_of[face][hole] : PP_NONE;
-    if (bore == PP_NONE) return NAN;
-    const pp_finding *f = pp_finding_of(w->judgement, which, bore);
-    return f ? (double)f->u : pp_position_error_of(m, bore).u;
-}
-
-static double smallest_ligament_u(const writer *w)
-{
-    const pp_measures *m = w->results->measures;
-    const pp_judgement *j = w->judgement;
-    for (size_t i = 0; i < m->ligament_count; i++) {
-        const pp_ligament *l = &m->ligaments[i];
-        if (l->a == j->ligament_fold.smallest_a && l->b == j->ligament_fold.smallest_b &&
-            l->face == j->ligament_fold.smallest_face)
-            return (double)l->u;
-    }
-    return NAN;
-}
-
-static double smallest_edge_u(const writer *w)
-{
-    const pp_measures *m = w->results->measures;
-    const pp_judgement *j = w->judgement;
-    for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
-        uint32_t bore = m->bore_of[face][j->edge_fold.smallest_hole];
-        if (bore == PP_NONE || m->edge[bore] != j->edge_fold.smallest) continue;
-        return m->edge_u[bore];
-    }
-    return NAN;
 }
 
 static void add_hole(writer *w, uint32_t hole)
@@ -167,17 +126,16 @@ static void flatness_row(writer *w)
                      on_zone ? f->least_squares.flatness : f->minimum_zone.flatness);
     pp_text_print(&w->text, "; as laid, at %zu surveyed points", f->points);
     row->detail = finish(w);
-    row->uncertainty = expanded_uncertainty(w, height_difference_u(w));
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_FLATNESS]);
 }
 
 static void straightedge_row(writer *w, size_t i)
 {
     const pp_straightedge *edge = &w->results->flatness->straightedge[i];
     const pp_limit *limit = i < w->limits->straightedge_count ? &w->limits->straightedge[i] : NULL;
-    pp_verdict verdict = i < w->judgement->straightedge_count
-                             ? w->judgement->straightedge[i].verdict
-                             : PP_NOT_JUDGED;
-    pp_summary_row *row = add_row(w, PP_STRAIGHTEDGE, verdict, limit ? limit->source : NULL);
+    const pp_section *section = &w->judgement->straightedge[i];
+    pp_summary_row *row =
+        add_row(w, PP_STRAIGHTEDGE, section->verdict, limit ? limit->source : NULL);
     pp_text_add(&w->text, "straightedge ");
     pp_people_size(&w->text, w->units, edge->length);
     row->name = finish(w);
@@ -191,7 +149,7 @@ static void straightedge_row(writer *w, size_t i)
     pp_text_add(&w->text, ", direction ");
     pp_people_angle(&w->text, round(edge->direction_deg * 10) / 10);
     row->detail = finish(w);
-    row->uncertainty = expanded_uncertainty(w, height_difference_u(w));
+    row->uncertainty = expanded_uncertainty(w, section);
 }
 
 static void parallelism_row(writer *w)
@@ -202,7 +160,7 @@ static void parallelism_row(writer *w)
     row->limit = at_most(w, w->limits->parallelism_limit.value);
     pp_people_against(&w->text, w->units, t->parallelism, w->limits->parallelism_limit.value);
     row->result = finish(w);
-    row->uncertainty = expanded_uncertainty(w, height_difference_u(w));
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_PARALLELISM]);
     pp_text_add(&w->text, "thickness ");
     pp_people_length(&w->text, w->units, t->smallest);
     pp_text_add(&w->text, " to ");
@@ -260,9 +218,7 @@ static void position_row(writer *w)
         pp_people_length(&w->text, w->units, j->position_fold.mean);
         row->detail = finish(w);
     }
-    row->uncertainty =
-        expanded_uncertainty(w, position_u(w, PP_POSITION, j->position_fold.largest_hole,
-                                           j->position_fold.largest_face));
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_POSITION]);
 }
 
 static void pattern_row(writer *w)
@@ -277,9 +233,7 @@ static void pattern_row(writer *w)
     pp_text_add(&w->text, ", ");
     add_hole(w, j->pattern_fold.largest_hole);
     row->result = finish(w);
-    double entry = position_u(w, PP_PATTERN_POSITION, j->pattern_fold.largest_hole, PP_ENTRY);
-    double exit = position_u(w, PP_PATTERN_POSITION, j->pattern_fold.largest_hole, PP_EXIT);
-    row->uncertainty = expanded_uncertainty(w, fmax(entry, exit)); /* of NaN and u: u */
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_PATTERN_POSITION]);
 }
 
 static bool shows_probability(const pp_assurance *a)
@@ -399,7 +353,6 @@ static void diameter_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
     const pp_limits *l = w->limits;
-    const pp_measures *m = w->results->measures;
     const pp_count_rule *rule = &j->diameter_fold.rule;
     pp_summary_row *row =
         add_row(w, PP_DIAMETER, j->section[PP_DIAMETER].verdict, l->hole_nominal.source);
@@ -411,8 +364,7 @@ static void diameter_row(writer *w)
         pp_text_add(&w->text, " to ");
         pp_people_against(&w->text, w->units, j->diameter_fold.largest, outer);
     }
-    size_t gauged = 0;
-    for (size_t b = 0; b < m->extra_first; b++) gauged += m->bores[b].gauged;
+    size_t gauged = j->diameter_fold.gauged;
     if (gauged) pp_text_print(&w->text, "%s%zu by plug gauge", w->text.length ? "; " : "", gauged);
     row->result = finish(w);
     if (pp_given(l->diameter_lower) || pp_given(outer)) {
@@ -424,7 +376,7 @@ static void diameter_row(writer *w)
         add_probability(w, &j->diameter_fold.assurance);
         row->detail = finish(w);
     }
-    row->uncertainty = expanded_uncertainty(w, w->results->job->holes.uncertainty_diameter / 2);
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_DIAMETER]);
 }
 
 static void ligament_row(writer *w)
@@ -457,7 +409,7 @@ static void ligament_row(writer *w)
         add_hole(w, j->ligament_fold.smallest_b);
         pp_text_print(&w->text, ", %s", pp_face_words(j->ligament_fold.smallest_face));
         row->result = finish(w);
-        row->uncertainty = expanded_uncertainty(w, smallest_ligament_u(w));
+        row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_LIGAMENT]);
     }
     if (pp_given(standard) || pp_given(least)) {
         pp_text_print(&w->text, "%zu standard, %zu of at most %zu in the remainder, %zu thin",
@@ -481,7 +433,7 @@ static void edge_row(writer *w)
     pp_text_add(&w->text, ", ");
     add_hole(w, j->edge_fold.smallest_hole);
     row->result = finish(w);
-    row->uncertainty = expanded_uncertainty(w, smallest_edge_u(w));
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_EDGE]);
 }
 
 static void drift_row(writer *w)
@@ -497,8 +449,7 @@ static void drift_row(writer *w)
     pp_text_add(&w->text, ", ");
     add_hole(w, j->drift_fold.largest_hole);
     row->result = finish(w);
-    row->uncertainty =
-        expanded_uncertainty(w, w->results->measures->drift_error[j->drift_fold.largest_hole].u);
+    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_DRIFT]);
     if (pp_given(limit)) {
         pp_text_print(&w->text, "%zu out", j->drift_fold.out);
         add_not_proven(w, PP_DRIFT);
@@ -525,18 +476,13 @@ static void counted_row(writer *w, pp_characteristic which, const char *source)
 static void others_row(writer *w)
 {
     const pp_judgement *j = w->judgement;
-    pp_verdict worst = PP_NOT_JUDGED;
-    size_t fail = 0, open = 0;
-    for (size_t i = 0; i < j->others_count; i++) {
-        if (j->others[i].verdict > worst) worst = j->others[i].verdict;
-        fail += j->others[i].verdict == PP_DOES_NOT_CONFORM;
-        open += j->others[i].verdict == PP_NOT_PROVEN;
-    }
-    pp_summary_row *row = add_row(w, PP_OTHER_LIGAMENT, worst, NULL);
+    const pp_section *section = &j->others_section;
+    pp_summary_row *row = add_row(w, PP_OTHER_LIGAMENT, section->verdict, NULL);
     row->name = "other holes";
     pp_text_print(&w->text, "%zu hole%s (tie rods, vents, dowels, bolts), %zu fail%s",
-                  j->others_count, j->others_count == 1 ? "" : "s", fail, fail == 1 ? "s" : "");
-    if (open) pp_text_print(&w->text, ", %zu not proven", open);
+                  j->others_count, j->others_count == 1 ? "" : "s", section->failed,
+                  section->failed == 1 ? "s" : "");
+    if (section->not_proven) pp_text_print(&w->text, ", %zu not proven", section->not_proven);
     row->result = finish(w);
 }
 
@@ -545,7 +491,7 @@ static void mistake_row(writer *w, pp_characteristic which, size_t count, const 
                         const char *several)
 {
     if (count == 0) return;
-    pp_summary_row *row = add_row(w, which, PP_DOES_NOT_CONFORM, NULL);
+    pp_summary_row *row = add_row(w, which, w->judgement->section[which].verdict, NULL);
     pp_text_print(&w->text, "%zu %s", count, count == 1 ? one : several);
     row->result = finish(w);
     row->limit = "none allowed";

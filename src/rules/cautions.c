@@ -388,13 +388,6 @@ static void caution_surfaces(speaker *s)
 /* --- judged and not judged ---------------------------------------------------------------------
  */
 
-static bool others_judged(const pp_judgement *out)
-{
-    for (size_t i = 0; i < out->others_count; i++)
-        if (out->others[i].verdict != PP_NOT_JUDGED) return true;
-    return false;
-}
-
 static pp_status list_judged(pp_judging *j, pp_error *error)
 {
     static const char others[] = "other holes"; /* their position and size; the tube holes' apart */
@@ -409,7 +402,7 @@ static pp_status list_judged(pp_judging *j, pp_error *error)
         else
             not_judged[j->out->not_judged_count++] = row->name;
     }
-    if (others_judged(j->out))
+    if (j->out->others_section.verdict != PP_NOT_JUDGED)
         judged[j->out->judged_count++] = others;
     else if (j->out->others_count > 0)
         not_judged[j->out->not_judged_count++] = others;

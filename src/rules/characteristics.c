@@ -165,7 +165,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                      .has_data = has_flatness,
                      .require = pp_require_flatness,
                      .find = pp_find_flatness,
-                     .fold = pp_fold_plain},
+                     .fold = pp_fold_plate},
     [PP_STRAIGHTEDGE] = {.name = "straightedge",
                          .subject = PP_OF_STRAIGHTEDGE,
                          .coarse = "a straightedge gap",
@@ -180,7 +180,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                         .has_data = has_thickness,
                         .require = pp_require_parallelism,
                         .find = pp_find_parallelism,
-                        .fold = pp_fold_plain},
+                        .fold = pp_fold_plate},
     [PP_POSITION] = {.name = "position",
                      .subject = PP_OF_FACE,
                      .by_index = true,
@@ -319,6 +319,14 @@ double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding
 double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding)
 {
     return limit_by(rows[finding->characteristic].standard, judgement, finding);
+}
+
+double pp_finding_excess(const pp_judgement *judgement, const pp_finding *finding)
+{
+    double below = pp_finding_lower(judgement, finding) - finding->value;
+    double above = finding->value - pp_finding_upper(judgement, finding);
+    double excess = fmax(below, above); /* ignores a NaN */
+    return isnan(excess) ? 0 : excess;
 }
 
 const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which)

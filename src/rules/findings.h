@@ -46,6 +46,8 @@ typedef struct pp_section {
     size_t judged;     /* items */
     size_t not_proven; /* items not proven against any of their limits */
     size_t failed;     /* items proven outside their outermost limits */
+    double u; /* standard uncertainty of the figure that reports give for it: the largest gap or
+                 position, the smallest ligament, a diameter; NaN where none was given */
 } pp_section;
 
 typedef struct pp_count_rule { /* "96 % within the standard limit, the rest within the outer one" */
@@ -118,6 +120,7 @@ typedef struct pp_judgement {
     } pattern_fold;
     struct {
         double smallest, largest, mean;
+        size_t gauged; /* bores read by plug gauge alone */
         pp_count_rule rule;
         pp_assurance assurance;
     } diameter_fold;
@@ -144,6 +147,7 @@ typedef struct pp_judgement {
     const uint32_t *plugged;
     size_t others_count; /* holes of kind other, nominal order */
     const pp_other_verdict *others;
+    pp_section others_section;
 
     size_t exception_count; /* findings that do not conform or are not proven, worst first; then,
                                where a share is broken or not proven, those in the remainder */
@@ -170,6 +174,8 @@ double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding
 /* The standard limit that all but the remainder must keep: of a diameter the upper, of a ligament
  * the lower one; NaN of anything else. */
 double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding);
+/* How far beyond its limits the value lies, mm; negative inside; 0 where it has none. */
+double pp_finding_excess(const pp_judgement *judgement, const pp_finding *finding);
 /* The count rule that a characteristic is judged by; NULL: it has none. */
 const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which);
 /* What a list of exceptions says of a finding: its own verdict, or where that conforms and it is

@@ -26,6 +26,13 @@ pp_status pp_fold_plain(pp_judging *j, pp_characteristic which, pp_error *error)
     return PP_OK;
 }
 
+/* The same of the plate: every figure is a difference of heights. */
+pp_status pp_fold_plate(pp_judging *j, pp_characteristic which, pp_error *error)
+{
+    j->out->section[which].u = pp_height_difference_u(j);
+    return pp_fold_plain(j, which, error);
+}
+
 static pp_status take_straightedges(pp_judging *j, pp_error *error)
 {
     if (!j->flatness) return PP_OK;
@@ -37,9 +44,11 @@ static pp_status take_straightedges(pp_judging *j, pp_error *error)
 
 pp_status pp_fold_straightedges(pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    for (size_t i = 0; i < j->out->straightedge_count; i++)
+        j->straightedge[i].u = pp_height_difference_u(j);
     for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
         count_in(&j->straightedge[j->findings[i].subject], (pp_verdict)j->findings[i].verdict);
-    return pp_fold_plain(j, which, error);
+    return pp_fold_plate(j, which, error);
 }
 
 /* With every hole asked for, what was not measured leaves a section that has a limit at best not
@@ -71,16 +80,17 @@ static void fold_by_hole(pp_judging *j, pp_characteristic which, bool limited)
 
 /* Largest and mean of the holes' worst faces. `value` by bore; NaN does not count. */
 typedef struct extreme {
-    double largest;
+    double largest, u;
     uint32_t hole;
     uint8_t face;
     pp_sum sum;
     size_t count;
 } extreme;
 
-static extreme fold_extreme(const pp_measures *m, const double *values)
+static extreme fold_extreme(const pp_judging *j, pp_characteristic which, const double *values)
 {
-    extreme all = {.largest = NAN, .hole = PP_NONE};
+    const pp_measures *m = j->measures;
+    extreme all = {.largest = NAN, .u = NAN, .hole = PP_NONE};
     double worst = NAN;
     uint8_t face = PP_ENTRY;
     for (size_t b = 0; b < m->extra_first; b++) {
@@ -102,6 +112,7 @@ static extreme fold_extreme(const pp_measures *m, const double *values)
         }
         worst = NAN;
     }
+    if (all.hole != PP_NONE) all.u = pp_position_error(j, which, m->bore_of[all.face][all.hole]).u;
     return all;
 }
 
@@ -117,7 +128,8 @@ pp_status pp_fold_positions(pp_judging *j, pp_characteristic which, pp_error *er
     pp_judgement *out = j->out;
     if (!m) return PP_OK;
     fold_by_hole(j, which, pp_given(j->limits->position_limit.value));
-    extreme e = fold_extreme(m, m->position_within);
+    extreme e = fold_extreme(j, which, m->position_within);
+    out->section[which].u = e.u;
     out->position_fold.largest = e.largest;
     out->position_fold.largest_hole = e.hole;
     out->position_fold.largest_face = e.face;
@@ -136,7 +148,8 @@ pp_status pp_fold_pattern(pp_judging *j, pp_characteristic which, pp_error *erro
     pp_judgement *out = j->out;
     if (!m) return PP_OK;
     fold_by_hole(j, which, pp_given(pp_pattern_limit(j)));
-    extreme e = fold_extreme(m, NULL);
+    extreme e = fold_extreme(j, which, NULL);
+    out->section[which].u = e.u;
     out->pattern_fold.largest = e.largest;
     out->pattern_fold.largest_hole = e.hole;
     out->pattern_fold.best_fit_angle_deg = m->pattern_angle_deg;
@@ -151,7 +164,7 @@ pp_status pp_fold_edges(pp_judging *j, pp_characteristic which, pp_error *error)
     const pp_measures *m = j->measures;
     if (!m) return PP_OK;
     fold_by_hole(j, which, m->edge && pp_given(j->limits->edge_minimum.value));
-    j->out->edge_fold.smallest = NAN;
+    j->out->section[which].u = j->out->edge_fold.smallest = NAN;
     j->out->edge_fold.smallest_hole = PP_NONE;
     if (!m->edge) return PP_OK;
     for (size_t b = 0; b < m->extra_first; b++)
@@ -159,6 +172,7 @@ pp_status pp_fold_edges(pp_judging *j, pp_characteristic which, pp_error *error)
             !(m->edge[b] >= j->out->edge_fold.smallest)) {
             j->out->edge_fold.smallest = m->edge[b];
             j->out->edge_fold.smallest_hole = m->bores[b].hole;
+            j->out->section[which].u = m->edge_u[b];
         }
     return PP_OK;
 }
@@ -170,12 +184,14 @@ pp_status pp_fold_drifts(pp_judging *j, pp_characteristic which, pp_error *error
     PP_TRY(pp_fold_plain(j, which, error));
     pp_section *section = &j->out->section[which];
     leave_open(j, section, section->judged > 0, m->unmeasured_count);
+    section->u = NAN;
     j->out->drift_fold.largest = NAN;
     j->out->drift_fold.largest_hole = PP_NONE;
     for (size_t h = 0; h < m->nominal->count; h++)
         if (!m->plugged[h] && !isnan(m->drift[h]) && !(m->drift[h] <= j->out->drift_fold.largest)) {
             j->out->drift_fold.largest = m->drift[h];
             j->out->drift_fold.largest_hole = (uint32_t)h;
+            section->u = m->drift_error[h].u;
         }
     j->out->drift_fold.out = section->failed;
     j->out->drift_fold.not_proven = section->not_proven;
@@ -281,6 +297,8 @@ pp_status pp_fold_diameters(pp_judging *j, pp_characteristic which, pp_error *er
         sum = (pp_sum){0};
         readings = 0;
     }
+    for (size_t b = 0; b < m->extra_first; b++) out->diameter_fold.gauged += m->bores[b].gauged;
+    out->section[which].u = j->job->holes.uncertainty_diameter / 2;
     out->diameter_fold.mean = mean_of(means, holes);
     out->diameter_fold.smallest = holes ? smallest : NAN;
     out->diameter_fold.largest = holes ? largest : NAN;
@@ -364,6 +382,7 @@ pp_status pp_fold_ligaments(pp_judging *j, pp_characteristic which, pp_error *er
     for (size_t part = 0; part < PARTS; part++) merge_ligament_part(&all, &f.parts[part]);
     out->ligament_fold.rule = all.rule;
     out->section[which] = all.section;
+    out->section[which].u = all.smallest ? (double)all.smallest->u : NAN;
     out->ligament_fold.mean = mean_of(all.sum, m->pairs_measured);
     out->ligament_fold.smallest = all.smallest ? all.smallest->value : NAN;
     out->ligament_fold.smallest_a = all.smallest ? all.smallest->a : PP_NONE;
@@ -462,6 +481,8 @@ static pp_status list_others(pp_judging *j, pp_error *error)
         pp_other_verdict *o = &list[index[j->findings[i].subject]];
         o->verdict = pp_worse(o->verdict, (pp_verdict)j->findings[i].verdict);
     }
+    for (size_t i = 0; i < j->out->others_count; i++)
+        count_in(&j->out->others_section, list[i].verdict);
     return PP_OK;
 }
 
@@ -545,8 +566,7 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
     }
     for (int which = 0; which < PP_CHARACTERISTICS; which++)
         out->verdict = pp_worse(out->verdict, out->section[which].verdict);
-    for (size_t i = 0; i < out->others_count; i++)
-        out->verdict = pp_worse(out->verdict, out->others[i].verdict);
+    out->verdict = pp_worse(out->verdict, out->others_section.verdict);
     if (j->measures && holes_judged(out) && j->measures->unmeasured_count > 0 &&
         j->job->holes.coverage == PP_EVERY_HOLE)
         out->verdict = pp_worse(out->verdict, PP_NOT_PROVEN);

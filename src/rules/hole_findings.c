@@ -22,25 +22,14 @@ static pp_finding distance_finding(const pp_judging *j, pp_characteristic which,
                               value + guard, limit);
 }
 
-/* With maximum material the bonus adds the diameter's uncertainty. */
-static pp_distance_error position_error(const pp_judging *j, pp_characteristic which, size_t item)
-{
-    const pp_bore *bore = &j->measures->bores[item];
-    pp_distance_error e =
-        which == PP_POSITION ? pp_position_error_of(j->measures, item) : bore->position_error;
-    if (j->job->holes.material_condition == PP_MAXIMUM_MATERIAL && !bore->gauged)
-        e.u = hypot(e.u, j->job->holes.uncertainty_diameter / 2);
-    return e;
-}
-
 static void position_finding(const pp_finding_block *b, size_t item, pp_finding *to)
 {
     const pp_judging *j = b->j;
     const pp_bore *bore = &j->measures->bores[item];
     double value = b->which == PP_POSITION ? pp_position_of(j->measures, item) : bore->position;
     double limit = pp_position_limit_of(j->out, b->limit, bore->hole, bore->face);
-    pp_finding f =
-        distance_finding(j, b->which, bore->hole, value, position_error(j, b->which, item), limit);
+    pp_finding f = distance_finding(j, b->which, bore->hole, value,
+                                    pp_position_error(j, b->which, item), limit);
     f.face = bore->face;
     if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
     *to = f;

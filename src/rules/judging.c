@@ -39,6 +39,21 @@ bool pp_counts(const pp_measures *measures, const pp_bore *bore)
            !measures->plugged[bore->hole];
 }
 
+double pp_height_difference_u(const pp_judging *j)
+{
+    return sqrt(2) * j->job->survey.uncertainty / 2;
+}
+
+pp_distance_error pp_position_error(const pp_judging *j, pp_characteristic which, size_t bore)
+{
+    const pp_bore *b = &j->measures->bores[bore];
+    pp_distance_error e =
+        which == PP_POSITION ? pp_position_error_of(j->measures, bore) : b->position_error;
+    if (j->job->holes.material_condition == PP_MAXIMUM_MATERIAL && !b->gauged)
+        e.u = hypot(e.u, j->job->holes.uncertainty_diameter / 2);
+    return e;
+}
+
 double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_t hole,
                             uint8_t face)
 {

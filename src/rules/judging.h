@@ -36,6 +36,12 @@ typedef struct pp_ligament_bounds {
 } pp_ligament_bounds;
 pp_ligament_bounds pp_ligament_limits(const pp_limits *limits);
 
+/* Standard uncertainty of a flatness, gap or thickness: two heights make one. */
+double pp_height_difference_u(const pp_judging *j);
+/* Of a position (of the pattern's, where that is asked for) of one bore; with maximum material the
+ * bonus adds the diameter's uncertainty. */
+pp_distance_error pp_position_error(const pp_judging *j, pp_characteristic which, size_t bore);
+
 /* Limit of a position with its maximum-material bonus. */
 double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_t hole,
                             uint8_t face);
@@ -84,7 +90,7 @@ pp_finder pp_find_flatness, pp_find_straightedges, pp_find_parallelism, pp_find_
     pp_find_checks, pp_find_extras, pp_find_doubly_claimed, pp_find_misdrilled;
 
 typedef pp_status pp_folder(pp_judging *j, pp_characteristic which, pp_error *error); /* folds.c */
-pp_folder pp_fold_plain, pp_fold_straightedges, pp_fold_positions, pp_fold_pattern,
+pp_folder pp_fold_plain, pp_fold_plate, pp_fold_straightedges, pp_fold_positions, pp_fold_pattern,
     pp_fold_diameters, pp_fold_ligaments, pp_fold_edges, pp_fold_drifts;
 
 #endif

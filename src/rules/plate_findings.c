@@ -1,9 +1,6 @@
 /* Findings of the plate: flatness, straightedges, parallelism. */
 #include "rules/making.h"
 
-/* Two heights make a flatness or a gap: u = sqrt(2) u_height. */
-static double height_u(const pp_judging *j) { return sqrt(2) * j->job->survey.uncertainty / 2; }
-
 pp_status pp_find_flatness(pp_finding_maker *m, pp_characteristic which, pp_error *error)
 {
     (void)which, (void)error;
@@ -12,7 +9,7 @@ pp_status pp_find_flatness(pp_finding_maker *m, pp_characteristic which, pp_erro
     if (!f || !pp_given(j->limits->flatness_limit.value)) return PP_OK;
     double value = j->job->survey.flatness_zone == PP_ZONE_MINIMUM ? f->minimum_zone.flatness
                                                                    : f->least_squares.flatness;
-    pp_findings_add(m, pp_finding_upper_side(j, PP_FLATNESS, 0, value, height_u(j),
+    pp_findings_add(m, pp_finding_upper_side(j, PP_FLATNESS, 0, value, pp_height_difference_u(j),
                                              j->limits->flatness_limit.value));
     return PP_OK;
 }
@@ -27,8 +24,8 @@ pp_status pp_find_straightedges(pp_finding_maker *m, pp_characteristic which, pp
         double limit = j->limits->straightedge[i].value;
         if (pp_given(limit))
             pp_findings_add(m, pp_finding_upper_side(j, PP_STRAIGHTEDGE, (uint32_t)i,
-                                                     j->flatness->straightedge[i].gap, height_u(j),
-                                                     limit));
+                                                     j->flatness->straightedge[i].gap,
+                                                     pp_height_difference_u(j), limit));
     }
     return PP_OK;
 }
@@ -41,6 +38,6 @@ pp_status pp_find_parallelism(pp_finding_maker *m, pp_characteristic which, pp_e
     if (!j->flatness || !j->flatness->thickness.valid || !pp_given(limit)) return PP_OK;
     pp_findings_add(m,
                     pp_finding_upper_side(j, PP_PARALLELISM, 0, j->flatness->thickness.parallelism,
-                                          height_u(j), limit));
+                                          pp_height_difference_u(j), limit));
     return PP_OK;
 }

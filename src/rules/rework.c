@@ -19,15 +19,6 @@ static int worst_first(const void *a, const void *b)
     return p->finding < q->finding ? -1 : p->finding > q->finding;
 }
 
-/* How far beyond its limits a finding lies; negative inside. */
-static double excess_of(const pp_judging *j, const pp_finding *f)
-{
-    double below = pp_finding_lower(j->out, f) - f->value;
-    double above = f->value - pp_finding_upper(j->out, f);
-    double excess = fmax(below, above); /* ignores a NaN */
-    return isnan(excess) ? 0 : excess;
-}
-
 /* How far in the remainder it lies. */
 static double remainder_excess(const pp_judging *j, const pp_finding *f)
 {
@@ -55,7 +46,7 @@ static bool rank(const pp_judging *j, uint32_t finding, ranked *out)
     }
     uint8_t group = f->verdict == PP_DOES_NOT_CONFORM ? FAILS : OPEN;
     if (pp_characteristic_of(f->characteristic)->mistake) group = WHOLE;
-    *out = (ranked){excess_of(j, f), finding, group};
+    *out = (ranked){pp_finding_excess(j->out, f), finding, group};
     return true;
 }
 

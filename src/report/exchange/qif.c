@@ -204,24 +204,16 @@ static uint32_t define(writer *w, const pp_finding *finding)
     return *common;
 }
 
-/* How far inside its limits; infinite where it has none. */
-static double room_of(const pp_judgement *j, const pp_finding *f)
-{
-    double above = pp_finding_upper(j, f) - f->value, below = f->value - pp_finding_lower(j, f);
-    if (isnan(above)) above = INFINITY;
-    return below < above ? below : above;
-}
-
 static size_t worst_of(const writer *w, pp_characteristic which)
 {
     const pp_judgement *j = w->results->judgement;
     size_t worst = j->first[which];
-    double least = INFINITY;
+    double most = -INFINITY;
     for (size_t i = j->first[which]; i < j->first[which + 1]; i++) {
         const pp_finding *f = &j->findings[i];
         if (!is_judged(f)) continue;
-        double room = room_of(j, f);
-        if (room < least) least = room, worst = i;
+        double excess = pp_finding_excess(j, f);
+        if (excess > most) most = excess, worst = i;
     }
     return worst;
 }
