@@ -4,6 +4,8 @@
 #                                              plates a row by default: about a minute
 #   scripts/simulate.sh position [RUNS]        holes at their limit, docs/theory/holes.md; 20000
 #                                              measurements a cell: three minutes
+#   scripts/simulate.sh surface [RUNS]         the fitted surface against the true one,
+#                                              docs/theory/surface.md; 40 surveys a row
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release

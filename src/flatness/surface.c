@@ -6,6 +6,8 @@
 #include "flatness/coverage.h"
 #include "flatness/moments.h"
 #include "flatness/smoothing.h"
+#include "flatness/surface_check.h"
+#include "flatness/surface_system.h"
 #include "flatness/wild_points.h"
 
 enum {
@@ -21,7 +23,6 @@ static const double scale_least = 1e-6;     /* mm: round-off of coordinates far 
 static const double scale_share = 2e-4;   /* of the rms height: the smoothing's own bias at a rim */
 static const double line_ratio = 1e-4;    /* spread of the points across over along: a line */
 static const double settled = 0.01;       /* change of the surface over the scale: stop */
-static const double energy_poisson = 0.3; /* in the bending energy used for smoothing */
 static const double refuting_ratio = 1.5; /* scale over the one stated */
 static const double unreliable_share = 0.9; /* of the points, used up by the shape */
 static const double seen_reach = 2;         /* survey pitches */
@@ -45,36 +46,19 @@ static double known_sigma(const pp_surface_options *options)
     return options->uncertainty > 0 ? options->uncertainty / 2 : NAN;
 }
 
-/* The dofs of no active cell get an average diagonal: any value does, this one keeps the condition
- * number that of the plate. */
-static void level_inert(const pp_mesh *mesh, const unsigned char *active, double *stiffness)
-{
-    size_t column = mesh->half_bandwidth + 1;
-    double sum = 0;
-    for (size_t d = 0; d < mesh->dofs; d++)
-        if (active[d / 4]) sum += stiffness[d * column];
-    for (size_t d = 0; d < mesh->dofs; d++)
-        if (!active[d / 4]) stiffness[d * column] = sum / (double)mesh->active_dofs;
-}
-
 static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *memory,
                          pp_error *error)
 {
     const pp_mesh *mesh = f->pass.mesh;
     size_t cells = mesh->nx * mesh->ny, values = mesh->dofs * (mesh->half_bandwidth + 1);
     double *stiffness;
-    unsigned char *active;
-    PP_TAKE(active, &memory->scratch, mesh->nodes);
-    PP_TAKE(stiffness, &memory->scratch, values);
     PP_TAKE(f->normal, &memory->scratch, values);
     PP_TAKE(f->load, &memory->scratch, mesh->dofs);
     PP_TAKE(f->solution, &memory->scratch, mesh->dofs);
     PP_TAKE(f->before, &memory->scratch, mesh->dofs);
     PP_TAKE(f->cells, &memory->scratch, cells);
     PP_TAKE(f->weighted.cells, &memory->scratch, cells);
-    PP_TRY(pp_mesh_stiffness(mesh, energy_poisson, stiffness, memory, error));
-    pp_mesh_active_nodes(mesh, active);
-    level_inert(mesh, active, stiffness);
+    PP_TRY(pp_surface_stiffness(mesh, memory, &stiffness, error));
     double shorter = fmin(mesh->width, mesh->height);
     f->problem =
         (pp_smoothing_problem){.n = mesh->dofs,
@@ -184,7 +168,7 @@ static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *
     s->degrees_of_freedom = f->smoothing.degrees_of_freedom;
     s->noise_unreliable = isnan(f->known) && s->degrees_of_freedom > unreliable_share * count;
     double used = isnan(f->known) || s->noisier_than_stated ? s->noise : f->known;
-    s->standard_error = used * sqrt(s->degrees_of_freedom / count);
+    s->standard_error_smoother = used * sqrt(s->degrees_of_freedom / count);
     s->smoothing = f->smoothing.mu;
     s->condition = f->smoothing.condition;
     s->outside_count = f->plain.outside;
@@ -257,6 +241,17 @@ static pp_status fit_points(const pp_survey *survey, const pp_mesh *mesh,
     PP_TRY(fill(&f, memory, &result, error));
     pp_arena_release(&memory->scratch, mark);
     *surface = result;
+    return PP_OK;
+}
+
+/* What the surface says of its own points, each left out. */
+static pp_status check_fit(const pp_survey *survey, const pp_surface_options *options,
+                           pp_memory *memory, pp_surface *s, pp_error *error)
+{
+    double known = s->noisier_than_stated ? NAN : known_sigma(options);
+    PP_TRY(pp_surface_check_make(survey, s, known, s->standard_error_smoother, options->threads,
+                                 memory, &s->check, error));
+    s->standard_error = fmax(s->standard_error_smoother, s->check.standard_error);
     return PP_OK;
 }
 
@@ -354,8 +349,12 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
                          pp_error *error)
 {
     if (survey->count < PP_WILD_POINTS_LEAST || survey->count > PP_WILD_POINTS_MOST) {
-        PP_TRY(fit_points(survey, mesh, options, memory, surface, error));
-        return name_rows(survey, memory, surface, error);
+        pp_surface result = {0};
+        PP_TRY(fit_points(survey, mesh, options, memory, &result, error));
+        PP_TRY(check_fit(survey, options, memory, &result, error));
+        PP_TRY(name_rows(survey, memory, &result, error));
+        *surface = result;
+        return PP_OK;
     }
     pp_mark mark = pp_arena_mark(&memory->scratch);
     selection s;
@@ -373,6 +372,7 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
         if (!more) break;
     }
     PP_TRY(list_outliers(survey, &s, memory, &result, error));
+    PP_TRY(check_fit(&s.kept, options, memory, &result, error));
     pp_arena_release(&memory->scratch, mark);
     *surface = result;
     return PP_OK;

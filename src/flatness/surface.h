@@ -10,13 +10,27 @@ typedef struct pp_surface_options {
     int threads;
 } pp_surface_options;
 
+/* What the fit says of points that it was not given (flatness/surface_check.h). */
+typedef struct pp_surface_check {
+    bool valid;             /* false: the fit hangs on some single point, or too few to tell */
+    double leave_one_out;   /* rms of each point less the surface fitted without it, mm */
+    double leave_block_out; /* the same without its 5 nearest neighbours either; NaN: not found */
+    double standard_error;  /* of the surface, by the larger of the two: what they have beyond the
+                               noise of a height; 0: nothing */
+    bool sharper;           /* clearly more than the smoothing knows of */
+    double x, y;            /* where a point left out differs most */
+} pp_surface_check;
+
 typedef struct pp_surface {
     const pp_mesh *mesh;
     const double *field; /* [mesh->dofs] height in the plate frame, mm */
     double rms;          /* root mean square residual of the points that are in it, mm */
     double noise;        /* estimated standard deviation of one height (sigma hat), mm */
     double degrees_of_freedom;
-    double standard_error;    /* of the fitted surface, sigma sqrt(df / N), mm */
+    double standard_error; /* of the fitted surface, mm: as the smoothing claims, or what points
+                              left out show where that is more */
+    double standard_error_smoother; /* as the smoothing claims: sigma sqrt(df / N) */
+    pp_surface_check check;
     double smoothing;         /* mu chosen */
     double condition;         /* estimated condition number of the system solved */
     bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */

@@ -347,6 +347,19 @@ static void caution_survey(speaker *s, const pp_surface *surface, const char *su
         pp_text_print(&s->text, "The %s is noisier than its stated uncertainty.", survey);
         say(s);
     }
+    if (surface->check.sharper) {
+        pp_text_print(&s->text,
+                      "The %s shows a plate that is sharper than the smoothing allows: between "
+                      "points the surface may be wrong by ",
+                      survey);
+        add_length(s, 2 * surface->standard_error);
+        pp_text_add(&s->text, ", most near x ");
+        add_length(s, surface->check.x);
+        pp_text_add(&s->text, ", y ");
+        add_length(s, surface->check.y);
+        pp_text_add(&s->text, "; measure more points there.");
+        say(s);
+    }
     if (surface->noise_unreliable) {
         pp_text_print(&s->text,
                       "The %s has too few points to tell noise from the plate's shape: state its "

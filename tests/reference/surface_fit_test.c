@@ -68,7 +68,7 @@ static void errors_are_those_of_the_independent_program(void **state)
         assert_near(surface.noise, cases[c].noise, 0.0003);
         assert_near(surface.degrees_of_freedom, cases[c].df, 0.4);
         double sigma = isnan(cases[c].uncertainty) ? surface.noise : 0.2;
-        assert_near(surface.standard_error, sigma * sqrt(cases[c].df / 300), 0.0004);
+        assert_near(surface.standard_error_smoother, sigma * sqrt(cases[c].df / 300), 0.0004);
         assert_false(surface.noisier_than_stated);
         assert_int_equal(surface.outlier_count, 0);
         /* bounds that any sound smoother should keep */

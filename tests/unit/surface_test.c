@@ -88,7 +88,7 @@ static void three_points_give_their_plane(void **state)
         assert_near(pp_surface_height(&f.surface, 0, -1000), 1.25 + 700 * sx - 580 * sy, 1e-6);
         assert_near(f.surface.degrees_of_freedom, 3, 1e-3);
         assert_near(f.surface.noise, known ? 0.03 : 0, 0);
-        assert_near(f.surface.standard_error, known ? 0.03 : 0, 1e-4);
+        assert_near(f.surface.standard_error_smoother, known ? 0.03 : 0, 1e-4);
         assert_int_equal(f.surface.outlier_count, 0);
         pp_memory_free(&f.memory);
     }
@@ -261,7 +261,7 @@ static void clean_noise_has_no_outliers(void **state)
         }
         double error = sqrt(squares / (double)count);
         assert_true(error < 1.3 * f.surface.standard_error);
-        assert_true(error > 0.6 * f.surface.standard_error);
+        assert_true(error > 0.6 * f.surface.standard_error_smoother);
         pp_memory_free(&f.memory);
     }
 }
@@ -290,7 +290,7 @@ static void too_few_points_for_the_noise_is_said(void **state)
         pp_job job = test_disc_job(3000);
         fit_with(&f, &job, &survey, known ? 0.04 : NAN, 2);
         assert_int_equal(f.surface.noise_unreliable, !known);
-        if (known) assert_near(f.surface.standard_error, 0.02, 0.002);
+        if (known) assert_near(f.surface.standard_error_smoother, 0.02, 0.002);
         pp_memory_free(&f.memory);
     }
 }

@@ -105,6 +105,10 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     pp_json_real(b, object, "rms", surface->rms);
     pp_json_real(b, object, "noise", surface->noise);
     pp_json_real(b, object, "standard_error", surface->standard_error);
+    pp_json_real(b, object, "standard_error_smoother", surface->standard_error_smoother);
+    pp_json_real(b, object, "leave_one_out", surface->check.leave_one_out);
+    pp_json_real(b, object, "leave_block_out", surface->check.leave_block_out);
+    pp_json_flag(b, object, "sharper_than_smoothing", surface->check.sharper);
     pp_json_real(b, object, "degrees_of_freedom", surface->degrees_of_freedom);
     pp_json_flag(b, object, "noisier_than_stated", surface->noisier_than_stated);
     pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);

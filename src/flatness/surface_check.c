@@ -1,0 +1,196 @@
+#include "flatness/surface_check.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "flatness/surface_system.h"
+#include "linalg/linalg.h"
+
+enum {
+    POINTS_MOST = 100000,
+    BLOCKS_MOST = 48,
+    BLOCK = 6,       /* points left out together */
+    POINTS_LEAST = 8 /* fewer: nothing to check with */
+};
+static const double spare_least = 1e-6;   /* 1 - h below: the fit hangs on the point */
+static const double sharper_ratio = 1.5;  /* of the cross-validated error over the smoother's */
+static const double sharper_chance = 2.5; /* standard deviations of a mean square */
+static const double noise_share = 0.9; /* of the rms left out, at most noise: else all might be */
+static const double huber_share = 2.5; /* scales, as in the fit */
+
+typedef struct checking {
+    const pp_survey *survey;
+    const pp_surface *surface;
+    pp_surface_system system;
+    double *factor, *near; /* (A + mu K): its factor, and its inverse near the diagonal */
+    double scale;          /* of Huber's weights; 0: none */
+    size_t count;          /* points looked at */
+    double *x, *y, *residual, *weight, *left_out;
+    pp_memory *memory;
+} checking;
+
+static pp_status list_points(checking *c, pp_error *error)
+{
+    const pp_survey *s = c->survey;
+    pp_arena *scratch = &c->memory->scratch;
+    size_t step = (s->count + POINTS_MOST - 1) / POINTS_MOST, room = s->count / step + 1;
+    PP_TAKE(c->x, scratch, room);
+    PP_TAKE(c->y, scratch, room);
+    PP_TAKE(c->residual, scratch, room);
+    PP_TAKE(c->weight, scratch, room);
+    PP_TAKE(c->left_out, scratch, room);
+    for (size_t k = 0; k < s->count; k += step) {
+        double x, y, z;
+        pp_mesh_row row;
+        pp_survey_to_plate(&s->frame, s->x[k], s->y[k], s->z[k], &x, &y, &z);
+        if (!pp_surface_row(c->surface->mesh, x, y, &row)) continue;
+        double e = z - pp_mesh_value(&row, c->surface->field);
+        c->x[c->count] = x, c->y[c->count] = y, c->residual[c->count] = e;
+        bool far = c->scale > 0 && fabs(e) > huber_share * c->scale;
+        c->weight[c->count++] = far ? huber_share * c->scale / fabs(e) : 1;
+    }
+    return PP_OK;
+}
+
+/* row' Z row */
+static double leverage(const checking *c, const pp_mesh_row *row)
+{
+    size_t column = c->system.half_bandwidth + 1;
+    double sum = 0;
+    for (int a = 0; a < 16; a++)
+        for (int b = 0; b < 16; b++) {
+            size_t i = row->dof[a], j = row->dof[b], low = i < j ? i : j, high = i < j ? j : i;
+            sum += row->value[a] * row->value[b] * c->near[low * column + high - low];
+        }
+    return sum;
+}
+
+/* Each point less the surface without it; false where the fit hangs on one. */
+static bool leave_one_out(checking *c)
+{
+    for (size_t k = 0; k < c->count; k++) {
+        pp_mesh_row row;
+        pp_surface_row(c->surface->mesh, c->x[k], c->y[k], &row);
+        double spare = 1 - c->weight[k] * leverage(c, &row);
+        if (!(spare > spare_least)) return false;
+        c->left_out[k] = c->residual[k] / spare;
+    }
+    return true;
+}
+
+/* The point itself and its nearest neighbours. */
+static void nearest_points(const checking *c, size_t of, size_t block[BLOCK])
+{
+    double distance[BLOCK];
+    size_t found = 0;
+    for (size_t k = 0; k < c->count; k++) {
+        double dx = c->x[k] - c->x[of], dy = c->y[k] - c->y[of], d = dx * dx + dy * dy;
+        if (found == BLOCK && !(d < distance[BLOCK - 1])) continue;
+        size_t at = found < BLOCK ? found++ : BLOCK - 1;
+        for (; at > 0 && distance[at - 1] > d; at--)
+            distance[at] = distance[at - 1], block[at] = block[at - 1];
+        distance[at] = d, block[at] = k;
+    }
+}
+
+/* Sum of squares of a block's points less the surface without the block; NaN: the fit hangs on it.
+ * solved: the columns of (A + mu K)^-1 of the block's rows. */
+static double block_squares(const checking *c, const size_t block[BLOCK], const pp_mesh_row *rows,
+                            const double *solved, size_t stride)
+{
+    double m[BLOCK * BLOCK], r[BLOCK], sum = 0;
+    int pivots[BLOCK];
+    pp_error ignored;
+    for (size_t i = 0; i < BLOCK; i++) {
+        r[i] = c->residual[block[i]];
+        for (size_t j = 0; j < BLOCK; j++) {
+            double h = 0;
+            for (int a = 0; a < 16; a++)
+                h += rows[i].value[a] * solved[rows[i].dof[a] * stride + j];
+            m[j * BLOCK + i] = (i == j) - c->weight[block[j]] * h;
+        }
+    }
+    if (pp_lu_factor(BLOCK, m, BLOCK, pivots, &ignored) != PP_OK ||
+        pp_lu_solve(BLOCK, m, BLOCK, pivots, 1, r, BLOCK, &ignored) != PP_OK)
+        return NAN;
+    for (size_t i = 0; i < BLOCK; i++) sum += r[i] * r[i];
+    return sum;
+}
+
+/* Mean square of what blocks left out differ by, over blocks taken evenly; NaN: not found. */
+static pp_status leave_blocks_out(const checking *c, double *square, pp_error *error)
+{
+    size_t blocks = c->count < BLOCKS_MOST ? c->count : BLOCKS_MOST, stride = blocks * BLOCK;
+    size_t n = c->system.n, (*block)[BLOCK];
+    pp_mesh_row *rows;
+    double *solved, sum = 0;
+    *square = NAN;
+    if (c->survey->count > POINTS_MOST || c->count < 2 * BLOCK) return PP_OK;
+    PP_TAKE(block, &c->memory->scratch, blocks);
+    PP_TAKE(rows, &c->memory->scratch, stride);
+    PP_TAKE_ZERO(solved, &c->memory->scratch, n * stride);
+    for (size_t b = 0; b < blocks; b++) {
+        nearest_points(c, b * c->count / blocks, block[b]);
+        for (size_t i = 0; i < BLOCK; i++) {
+            pp_mesh_row *row = &rows[b * BLOCK + i];
+            pp_surface_row(c->surface->mesh, c->x[block[b][i]], c->y[block[b][i]], row);
+            for (int a = 0; a < 16; a++)
+                solved[row->dof[a] * stride + b * BLOCK + i] += row->value[a];
+        }
+    }
+    PP_TRY(pp_band_solve_beside(n, c->system.half_bandwidth, c->factor, stride, solved, stride,
+                                error));
+    for (size_t b = 0; b < blocks; b++)
+        sum += block_squares(c, block[b], rows + b * BLOCK, solved + b * BLOCK, stride);
+    *square = sum / (double)stride;
+    return PP_OK;
+}
+
+static void conclude(const checking *c, double known, double smoother, double blocks,
+                     pp_surface_check *out)
+{
+    double ones = 0, most = 0;
+    for (size_t k = 0; k < c->count; k++) {
+        ones += c->weight[k] * c->left_out[k] * c->left_out[k];
+        if (!(fabs(c->left_out[k]) > most)) continue;
+        most = fabs(c->left_out[k]);
+        out->x = c->x[k], out->y = c->y[k];
+    }
+    ones /= (double)c->count;
+    double base = isnan(known) ? fmin(c->surface->noise, noise_share * sqrt(ones)) : known;
+    double square = base * base, one = sqrt(fmax(0, ones - square));
+    double block = isnan(blocks) ? 0 : sqrt(fmax(0, blocks - square));
+    out->leave_one_out = sqrt(ones);
+    out->leave_block_out = sqrt(blocks);
+    out->standard_error = fmax(one, block);
+    out->sharper = one > sharper_ratio * smoother &&
+                   ones > square * (1 + sharper_chance * sqrt(2 / (double)c->count));
+    out->valid = true;
+}
+
+pp_status pp_surface_check_make(const pp_survey *survey, const pp_surface *surface, double known,
+                                double smoother, int threads, pp_memory *memory,
+                                pp_surface_check *check, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    bool weighted = surface->outlier_count > surface->left_out_count;
+    checking c = {.survey = survey, .surface = surface, .memory = memory};
+    c.scale = weighted ? fmax(surface->noise, isnan(known) ? 0 : known) : 0;
+    PP_TRY(pp_surface_system_make(survey, surface, c.scale, threads, memory, &c.system, error));
+    size_t n = c.system.n, kd = c.system.half_bandwidth;
+    double *room, blocks = NAN;
+    PP_TAKE(c.factor, &memory->scratch, n * (kd + 1));
+    PP_TAKE(c.near, &memory->scratch, n * (kd + 1));
+    PP_TAKE(room, &memory->scratch, pp_band_invert_room(kd, kd));
+    PP_TRY(pp_surface_system_factor(&c.system, surface->smoothing, c.factor, error));
+    pp_band_invert_near(n, kd, c.factor, kd, c.near, room);
+    PP_TRY(list_points(&c, error));
+    pp_surface_check out = {.leave_one_out = NAN, .leave_block_out = NAN, .x = NAN, .y = NAN};
+    if (c.count >= POINTS_LEAST && leave_one_out(&c)) {
+        PP_TRY(leave_blocks_out(&c, &blocks, error));
+        conclude(&c, known, smoother, blocks, &out);
+    }
+    pp_arena_release(&memory->scratch, mark);
+    *check = out;
+    return PP_OK;
+}
