@@ -2,7 +2,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <nettle/sha2.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,6 +10,7 @@
 
 #include "answer/paths.h"
 #include "base/parallel.h"
+#include "input/job/job_files.h"
 
 enum { CHUNK_BYTES = 1 << 20 };
 
@@ -34,11 +34,18 @@ void pp_inputs_add_path(pp_input_list *list, const char *role, const char *path,
         (pp_input_file){.role = role, .path = path, .written = written ? written : path};
 }
 
-static void write_digest(struct sha256_ctx *hash, char sha256[65])
+void pp_hash_begin(pp_hash *hash) { sha256_init(&hash->state); }
+
+void pp_hash_add(pp_hash *hash, const void *bytes, size_t length)
+{
+    sha256_update(&hash->state, length, bytes);
+}
+
+void pp_hash_end(pp_hash *hash, char sha256[65])
 {
     static const char digits[] = "0123456789abcdef";
     uint8_t digest[SHA256_DIGEST_SIZE];
-    sha256_digest(hash, sizeof digest, digest);
+    sha256_digest(&hash->state, sizeof digest, digest);
     for (size_t i = 0; i < sizeof digest; i++) {
         sha256[2 * i] = digits[digest[i] >> 4];
         sha256[2 * i + 1] = digits[digest[i] & 15];
@@ -48,17 +55,17 @@ static void write_digest(struct sha256_ctx *hash, char sha256[65])
 
 void pp_hash_bytes(const void *bytes, size_t length, char sha256[65])
 {
-    struct sha256_ctx hash;
-    sha256_init(&hash);
-    sha256_update(&hash, length, bytes);
-    write_digest(&hash, sha256);
+    pp_hash hash;
+    pp_hash_begin(&hash);
+    pp_hash_add(&hash, bytes, length);
+    pp_hash_end(&hash, sha256);
 }
 
 static pp_status hash_open_file(int handle, uint8_t *chunk, const char *path, char sha256[65],
                                 pp_error *error)
 {
-    struct sha256_ctx hash;
-    sha256_init(&hash);
+    pp_hash hash;
+    pp_hash_begin(&hash);
     for (;;) {
         ssize_t got = read(handle, chunk, CHUNK_BYTES);
         if (got < 0 && errno == EINTR) continue;
@@ -66,9 +73,9 @@ static pp_status hash_open_file(int handle, uint8_t *chunk, const char *path, ch
             return pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be read (%s); check the file",
                               strerror(errno));
         if (got == 0) break;
-        sha256_update(&hash, (size_t)got, chunk);
+        pp_hash_add(&hash, chunk, (size_t)got);
     }
-    write_digest(&hash, sha256);
+    pp_hash_end(&hash, sha256);
     return PP_OK;
 }
 
@@ -103,11 +110,17 @@ pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error)
     return pp_parallel(threads, list->count, hash_part, list, error);
 }
 
-/* The file of the same name in `folder`, if the one named is not there. */
-static pp_status relocate(pp_job_file *file, const char *folder, pp_arena *arena, pp_error *error)
+typedef struct moving {
+    const char *folder;
+    pp_arena *arena;
+} moving;
+
+/* The file of the same name in the folder, if the one named is not there. */
+static pp_status relocate(void *context, pp_job_file *file, pp_error *error)
 {
-    if (!file->path || access(file->path, F_OK) == 0) return PP_OK;
-    const char *moved = pp_path_join(folder, pp_path_file_name(file->path), arena);
+    const moving *to = context;
+    if (access(file->path, F_OK) == 0) return PP_OK;
+    const char *moved = pp_path_join(to->folder, pp_path_file_name(file->path), to->arena);
     if (!moved) return pp_fail_memory(error);
     if (access(moved, F_OK) == 0) file->path = moved;
     return PP_OK;
@@ -115,14 +128,8 @@ static pp_status relocate(pp_job_file *file, const char *folder, pp_arena *arena
 
 pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, pp_error *error)
 {
-    pp_job_file *files[] = {&job->survey.file,         &job->survey.underside,
-                            &job->survey.three_points, &job->support.file,
-                            &job->holes.nominal,       &job->holddown.clamp_candidates,
-                            &job->holes.measured,      &job->holes.ligaments,
-                            &job->holes.checks,        &job->holes.datum_points};
-    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
-        PP_TRY(relocate(files[i], folder, arena, error));
-    return PP_OK;
+    moving to = {folder, arena};
+    return pp_job_each_file(job, relocate, &to, error);
 }
 
 const char *pp_input_words(const char *role)

@@ -30,6 +30,7 @@ typedef struct branch {
 #define OWN_HELP                                                                                   \
     "Own options:\n"                                                                               \
     "      --xlsx         also write a spreadsheet, results.xlsx\n"                                \
+    "      --pack         keep the job and its data in the folder, to be recomputed anywhere\n"    \
     "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
 
 #define STATUS_HELP                                                                                \
@@ -244,9 +245,11 @@ static int run_batch(setting *s, const pp_command_line *line)
 int pp_cmd_inspect(int argc, char **argv)
 {
     const branch *chosen = find_branch(argv[0]);
-    const char *xlsx = NULL, *paper = NULL;
-    const pp_own_option own[] = {
-        {"xlsx", false, &xlsx}, {"paper", true, &paper}, {NULL, false, NULL}};
+    const char *xlsx = NULL, *paper = NULL, *pack = NULL;
+    const pp_own_option own[] = {{"xlsx", false, &xlsx},
+                                 {"paper", true, &paper},
+                                 {"pack", false, &pack},
+                                 {NULL, false, NULL}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 1, chosen->most, &chosen->help, &line, &status) ||
@@ -261,6 +264,7 @@ int pp_cmd_inspect(int argc, char **argv)
                  .folder = line.common.output,
                  .report = {.threads = line.common.threads,
                             .xlsx = xlsx != NULL,
+                            .pack = pack != NULL,
                             .letter = paper && strcasecmp(paper, "Letter") == 0,
                             .stopped = pp_session_stopped}};
     status = line.count > 1 ? run_batch(&s, &line) : run_job(&s, line.words[0]);

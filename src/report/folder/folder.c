@@ -23,6 +23,7 @@ enum {
     ATTEMPTS = 16,   /* against other runs that change the target at the same moment */
     SNIFFED = 512,   /* bytes of results.json that tell whose it is */
     UNLINK_THREADS = 4,
+    FLUSH_THREADS = 32,
     DISK_BYTES = 8 << 20 /* written of a file before the disk is told to begin with them */
 };
 
@@ -143,6 +144,29 @@ static pp_status unlink_file(void *context, size_t part, int worker, pp_error *e
     return PP_OK;
 }
 
+/* Is this a name in the subfolder of packed inputs: three digits or more and a dash, or its index?
+ */
+static bool is_packed(const char *name)
+{
+    size_t digits = strspn(name, "0123456789");
+    return strcmp(name, "index.json") == 0 || (digits >= 3 && name[digits] == '-');
+}
+
+/* Remove what packing put there, and the subfolder if nothing else is in it. */
+static void clear_inputs(int handle)
+{
+    int inputs = openat(handle, PP_FOLDER_INPUTS, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    DIR *list = inputs < 0 ? NULL : fdopendir(inputs);
+    if (!list) {
+        if (inputs >= 0) close(inputs);
+        return;
+    }
+    for (struct dirent *entry; (entry = readdir(list));)
+        if (is_packed(entry->d_name)) unlinkat(inputs, entry->d_name, 0);
+    closedir(list);
+    unlinkat(handle, PP_FOLDER_INPUTS, AT_REMOVEDIR);
+}
+
 /* Remove the report files of a folder, hand over what else there is to `heir` (a handle, -1: leave
  * it), and the folder itself if nothing is left. */
 static void clear_folder(int parent, const char *name, int handle, int heir)
@@ -155,6 +179,7 @@ static void clear_folder(int parent, const char *name, int handle, int heir)
     }
     /* side by side: giving back the cached pages of large tables takes a while */
     pp_parallel(UNLINK_THREADS, COUNT_OF(REPORT_FILES), unlink_file, &handle, NULL);
+    clear_inputs(handle);
     for (struct dirent *entry; heir >= 0 && (entry = readdir(list));) {
         const char *item = entry->d_name;
         if (strcmp(item, ".") == 0 || strcmp(item, "..") == 0) continue;
@@ -298,7 +323,8 @@ pp_status pp_folder_open(pp_folder *folder, const char *target, pp_arena *arena,
         status = check_standing(&opened, examine(opened.parent, opened.name), error);
     if (status == PP_OK) {
         sweep(&opened);
-        status = open_temporary(&opened, arena, error);
+        opened.files = pp_arena_take(arena, PP_FOLDER_FILES_MAX, sizeof *opened.files);
+        status = opened.files ? open_temporary(&opened, arena, error) : pp_fail_memory(error);
     }
     if (status == PP_OK)
         *folder = opened;
@@ -343,6 +369,14 @@ pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp
     return PP_OK;
 }
 
+pp_status pp_folder_begin_inputs(pp_folder *folder, pp_error *error)
+{
+    if (mkdirat(folder->handle, PP_FOLDER_INPUTS, 0777) != 0)
+        return fail(folder, error, "the report cannot be written");
+    folder->has_inputs = true;
+    return PP_OK;
+}
+
 pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, size_t length,
                         pp_error *error)
 {
@@ -379,8 +413,13 @@ static pp_status flush_file(void *context, size_t part, int worker, pp_error *er
  * own records once for all of them. */
 static pp_status flush(pp_folder *folder, pp_error *error)
 {
-    PP_TRY(pp_parallel(PP_FOLDER_FILES_MAX, folder->file_count, flush_file, folder, error));
-    if (fsync(folder->handle) != 0 && errno != EINVAL)
+    PP_TRY(pp_parallel(FLUSH_THREADS, folder->file_count, flush_file, folder, error));
+    int inputs = folder->has_inputs
+                     ? openat(folder->handle, PP_FOLDER_INPUTS, O_RDONLY | O_DIRECTORY | O_CLOEXEC)
+                     : -1;
+    bool flushed = inputs < 0 || fsync(inputs) == 0 || errno == EINVAL;
+    if (inputs >= 0) close(inputs);
+    if (!flushed || (fsync(folder->handle) != 0 && errno != EINVAL))
         return fail(folder, error, "the report cannot be written");
     return PP_OK;
 }

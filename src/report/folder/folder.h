@@ -12,10 +12,14 @@
 #ifndef PP_REPORT_FOLDER_FOLDER_H
 #define PP_REPORT_FOLDER_FOLDER_H
 
+#include <stdbool.h>
+
 #include "base/memory.h"
 #include "base/sink.h"
 
-enum { PP_FOLDER_FILES_MAX = 32 };
+#define PP_FOLDER_INPUTS "inputs" /* the subfolder of packed inputs; report/folder/pack.h */
+
+enum { PP_FOLDER_FILES_MAX = 1100 };
 
 typedef struct pp_folder_file {
     struct pp_folder *folder;
@@ -28,8 +32,9 @@ typedef struct pp_folder {
     const char *name;      /* last part of the resolved target */
     const char *temporary; /* name of the temporary folder, in the same parent */
     int parent, handle;    /* of the parent and of the temporary folder */
+    bool has_inputs;       /* the subfolder was made */
     size_t file_count;     /* written, still open for the last flush */
-    pp_folder_file files[PP_FOLDER_FILES_MAX];
+    pp_folder_file *files; /* room for PP_FOLDER_FILES_MAX */
 } pp_folder;
 
 /* Check the target and make the temporary folder. Texts come from `arena`.
@@ -42,6 +47,9 @@ pp_status pp_folder_check(const char *target, pp_arena *arena, pp_error *error);
 
 /* Begin a file; its sink refers to `folder`. Files that were begun may be written side by side. */
 pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp_error *error);
+
+/* Make the subfolder PP_FOLDER_INPUTS; files are then begun as "inputs/NAME". */
+pp_status pp_folder_begin_inputs(pp_folder *folder, pp_error *error);
 
 /* One whole file. */
 pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, size_t length,

@@ -7,6 +7,7 @@
 #include "report/certificate/pdf.h"
 #include "report/exchange/qif.h"
 #include "report/folder/folder.h"
+#include "report/folder/pack.h"
 #include "report/json/json.h"
 #include "report/page/html.h"
 #include "report/tables/csvout.h"
@@ -183,11 +184,21 @@ static pp_status write_spreadsheet(writing *w, pp_error *error)
     return pp_folder_take_over(&w->folder, name, error);
 }
 
-static pp_status write_files(writing *w, pp_error *error)
+static pp_status write_inputs(writing *w, pp_memory *memory, pp_error *error)
+{
+    const char *job_file = w->options->job_file;
+    if (!w->options->pack) return PP_OK;
+    if (!job_file) job_file = pp_path_relative(w->results->job->path, w->target, &memory->keep);
+    if (!job_file) return pp_fail_memory(error);
+    return pp_pack_inputs(&w->folder, w->results->input_count, w->results->inputs, job_file, error);
+}
+
+static pp_status write_files(writing *w, pp_memory *memory, pp_error *error)
 {
     PP_TRY(begin_files(w, error));
     PP_TRY(pp_parallel(w->options->threads, w->file_count, write_file, w, error));
     PP_TRY(write_spreadsheet(w, error));
+    PP_TRY(write_inputs(w, memory, error));
     if (stopped(w->options)) return give_up(error);
     return pp_folder_commit(&w->folder, error);
 }
@@ -197,7 +208,7 @@ pp_status pp_report_write(const pp_results *results, const char *folder,
 {
     writing w = {.results = results, .target = folder, .options = options};
     PP_TRY(pp_folder_open(&w.folder, folder, &memory->keep, error));
-    pp_status status = write_files(&w, error);
+    pp_status status = write_files(&w, memory, error);
     if (status != PP_OK) pp_folder_abandon(&w.folder);
     return status;
 }
