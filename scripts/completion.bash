@@ -4,14 +4,15 @@
 _plateproof_options() {
   local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
   case $1 in
-    inspect | flatness | holddown | holes) own="--xlsx --paper" ;;
+    inspect | flatness | holddown | holes) own="--xlsx --paper --pack --replace-signed" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
     pins) own="--webs" ;;
     rules) output="" own="--tube --pitch --thickness --part --fit --table --span --ligament-minimum --width --length" ;;
     sample) own="--count --seed --more" ;;
-    verify) output="" own="--inputs --trust" ;;
-    keys) json="" ;;
-    sign) output="" json="" own="--key" ;;
+    verify) output="" own="--inputs --trust --revoked --signature-only --outside" ;;
+    pack) output="" json="" own="--inputs --outside" ;;
+    keys) json="" own="--passphrase --no-passphrase" ;;
+    sign) output="" json="" own="--key --role --as-is --inputs --outside --passphrase" ;;
     new) output="" json="" own="--units" ;;
   esac
   echo "$of_all $output $json $own"
@@ -29,6 +30,8 @@ _plateproof_values() {
       return 0 ;;
     --inputs) compgen -d -- "$3"; return 0 ;;
     --key) compgen -f -X '!*.key' -- "$3"; compgen -d -- "$3"; return 0 ;;
+    --passphrase | --revoked) compgen -f -- "$3"; return 0 ;;
+    --role) words="inspector customer third-party" ;;
     --trust) compgen -f -X '!*.pub' -- "$3"; compgen -d -- "$3"; return 0 ;;
     --paper) words="A4 Letter" ;;
     --part) words="tube-plate baffle" ;;
@@ -48,7 +51,7 @@ _plateproof_values() {
 _plateproof() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
-    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes pattern pins rules sample verify keys sign new --help --version" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes pattern pins rules sample verify pack keys sign new --help --version" -- "$word")
     return
   fi
   if values=$(_plateproof_values "$before" "$command" "$word"); then

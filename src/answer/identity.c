@@ -24,6 +24,7 @@ void pp_identity_list(const pp_results *results, pp_named_text list[PP_IDENTITY_
         {"Report revision", j->report_revision},
         {"Supersedes", j->supersedes},
         {"Report date", results->date},
+        {PP_DATE_SOURCE_NAME, results->date_from_epoch ? "SOURCE_DATE_EPOCH, no clock" : NULL},
         {"Entry face is", j->holes.entry_face_is},
     };
     memcpy(list, texts, sizeof texts);

@@ -8,7 +8,9 @@ typedef struct pp_named_text {
     const char *name, *value; /* value: NULL or "" where the job does not say */
 } pp_named_text;
 
-enum { PP_IDENTITY_COUNT = 19 };
+#define PP_DATE_SOURCE_NAME "Report date taken from" /* shown where the date is no clock's */
+
+enum { PP_IDENTITY_COUNT = 20 };
 void pp_identity_list(const pp_results *results, pp_named_text list[PP_IDENTITY_COUNT]);
 
 #endif

@@ -23,6 +23,7 @@ typedef struct pp_results {
     const char *command; /* the stages run: "inspect", "flatness", "holddown" or "holes" */
     const char *date; /* YYYY-MM-DD, of the report, for HTML and PDF only (never in results.json):
                          the job's, else SOURCE_DATE_EPOCH's, else today; set by the command */
+    bool date_from_epoch; /* it is SOURCE_DATE_EPOCH's: said where it is shown */
     size_t input_count;
     const pp_input_file *inputs;
     const pp_survey *survey; /* NULL without flatness; for the coordinates behind its row indices */

@@ -31,6 +31,7 @@ typedef struct branch {
     "Own options:\n"                                                                               \
     "      --xlsx         also write a spreadsheet, results.xlsx\n"                                \
     "      --pack         keep the job and its data in the folder, to be recomputed anywhere\n"    \
+    "      --replace-signed  replace the report there although it is signed\n"                     \
     "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
 
 #define STATUS_HELP                                                                                \
@@ -180,7 +181,7 @@ static pp_status check_folder(const setting *s, const pp_job *job, pp_memory *me
     if (s->common->json) return PP_OK;
     const char *folder = report_folder(s, job, memory);
     if (!folder) return pp_fail_memory(error);
-    return pp_folder_check(folder, &memory->keep, error);
+    return pp_folder_check(folder, s->report.replace_signed, &memory->keep, error);
 }
 
 static int run_job(const setting *s, const char *path)
@@ -200,7 +201,7 @@ static int run_job(const setting *s, const char *path)
     if (done == PP_OK) done = check_folder(s, &job, &memory, &error);
     if (done == PP_OK) done = pp_run(&job, &options, &memory, &results, &error);
     if (done == PP_OK) {
-        results.date = pp_session_date(&job, date);
+        results.date = pp_session_date(&job, date, &results.date_from_epoch);
         int written = hand_over(s, &results, &p, &memory, &error);
         status = written ? written : verdict_status(s, &results);
     } else {
@@ -245,10 +246,11 @@ static int run_batch(setting *s, const pp_command_line *line)
 int pp_cmd_inspect(int argc, char **argv)
 {
     const branch *chosen = find_branch(argv[0]);
-    const char *xlsx = NULL, *paper = NULL, *pack = NULL;
+    const char *xlsx = NULL, *paper = NULL, *pack = NULL, *replace = NULL;
     const pp_own_option own[] = {{"xlsx", false, &xlsx},
                                  {"paper", true, &paper},
                                  {"pack", false, &pack},
+                                 {"replace-signed", false, &replace},
                                  {NULL, false, NULL}};
     pp_command_line line;
     int status;
@@ -265,6 +267,7 @@ int pp_cmd_inspect(int argc, char **argv)
                  .report = {.threads = line.common.threads,
                             .xlsx = xlsx != NULL,
                             .pack = pack != NULL,
+                            .replace_signed = replace != NULL,
                             .letter = paper && strcasecmp(paper, "Letter") == 0,
                             .stopped = pp_session_stopped}};
     status = line.count > 1 ? run_batch(&s, &line) : run_job(&s, line.words[0]);

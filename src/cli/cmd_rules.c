@@ -14,6 +14,8 @@
 #include "rules/hole_rules.h"
 #include "rules/limits.h"
 
+static const pp_rule_place NOWHERE = {0}; /* sets are named on the command line */
+
 static const pp_command_help help = {
     "plateproof rules [SET] [--tube D] [--pitch P] [--thickness T] ...",
     "Without SET: lists the rule sets. With SET, the name of one or the path of a rule file: what\n"
@@ -196,7 +198,7 @@ static int list_sets(bool json, pp_memory *memory, pp_error *error)
         char name[PP_RULE_NAME_MAX];
         pp_rule_file file;
         pp_status status =
-            pp_rule_file_open(pp_rule_built_in_name(i, name), NULL, NULL, 0, memory, &file, error);
+            pp_rule_file_open(pp_rule_built_in_name(i, name), NULL, &NOWHERE, memory, &file, error);
         if (status != PP_OK) {
             json_decref(root);
             pp_text_free(&text);
@@ -257,7 +259,7 @@ static json_t *hole_table_json(const pp_rule_table *t)
 static int show_hole_set(const char *set, bool json, pp_memory *memory, pp_error *error)
 {
     pp_hole_rules rules;
-    if (pp_hole_rules_read(set, NULL, 0, memory, &rules, error) != PP_OK)
+    if (pp_hole_rules_read(set, &NOWHERE, memory, &rules, error) != PP_OK)
         return pp_exit_error(error);
     if (json) {
         json_t *root = file_json(&rules.file), *tables = json_array();
@@ -456,7 +458,7 @@ static int show_flatness(const char *set, const rules_request *q, bool limits, b
                          pp_memory *memory, pp_error *error)
 {
     pp_flatness_rules rules;
-    if (pp_flatness_rules_read(set, NULL, 0, memory, &rules, error) != PP_OK)
+    if (pp_flatness_rules_read(set, &NOWHERE, memory, &rules, error) != PP_OK)
         return pp_exit_error(error);
     return limits ? show_flatness_limits(&rules, q, json, memory, error)
                   : show_flatness_set(&rules, json);
@@ -466,7 +468,7 @@ static int show_set(const char *set, const rules_request *q, bool json, pp_memor
                     pp_error *error)
 {
     pp_rule_file file;
-    if (pp_rule_file_open(set, NULL, NULL, 0, memory, &file, error) != PP_OK)
+    if (pp_rule_file_open(set, NULL, &NOWHERE, memory, &file, error) != PP_OK)
         return pp_exit_error(error);
     bool flatness = strcmp(file.kind, "flatness") == 0;
     bool limits = q->tube || q->pitch || q->thickness || q->width || q->span;

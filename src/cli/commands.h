@@ -8,6 +8,7 @@ int pp_cmd_pins(int argc, char **argv);
 int pp_cmd_rules(int argc, char **argv);
 int pp_cmd_sample(int argc, char **argv);
 int pp_cmd_verify(int argc, char **argv);
+int pp_cmd_pack(int argc, char **argv);
 int pp_cmd_keys(int argc, char **argv);
 int pp_cmd_sign(int argc, char **argv);
 int pp_cmd_new(int argc, char **argv);

@@ -24,6 +24,7 @@ static const command commands[] = {
     {"rules", pp_cmd_rules, "the rule sets, and every limit they give with its source"},
     {"sample", pp_cmd_sample, "a random list of holes to measure"},
     {"verify", pp_cmd_verify, "recomputes a report and says whether it still holds"},
+    {"pack", pp_cmd_pack, "puts the inputs into a report folder, to be recomputed anywhere"},
     {"keys", pp_cmd_keys, "makes a key pair for signing reports"},
     {"sign", pp_cmd_sign, "signs a report folder"},
     {"new", pp_cmd_new, "writes a commented starter job file"},

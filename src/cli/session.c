@@ -2,28 +2,86 @@
 
 #include <errno.h>
 #include <signal.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <termios.h>
 #include <time.h>
 #include <unistd.h>
 
-const char *pp_session_date(const pp_job *job, char text[16])
+const char *pp_session_date(const pp_job *job, char text[16], bool *from_epoch)
 {
-    if (job->date) return job->date;
+    if (from_epoch) *from_epoch = false;
+    if (job && job->date) return job->date;
     time_t when = time(NULL);
     const char *epoch = getenv("SOURCE_DATE_EPOCH");
     if (epoch && *epoch) {
         char *end;
         errno = 0;
         long long seconds = strtoll(epoch, &end, 10);
-        if (errno == 0 && *end == '\0' && seconds >= 0) when = (time_t)seconds;
+        if (errno == 0 && *end == '\0' && seconds >= 0) {
+            when = (time_t)seconds;
+            if (from_epoch) *from_epoch = true;
+        }
     }
     struct tm parts;
     if (!gmtime_r(&when, &parts) || strftime(text, 16, "%Y-%m-%d", &parts) == 0)
         return "1970-01-01";
     return text;
+}
+
+/* ---- passphrases ---- */
+
+static bool read_line(FILE *from, char line[PP_PASSPHRASE_MAX + 1])
+{
+    if (!fgets(line, PP_PASSPHRASE_MAX + 1, from)) return false;
+    line[strcspn(line, "\r\n")] = '\0';
+    return line[0] != '\0';
+}
+
+static bool ask_once(FILE *terminal, const char *prompt, char line[PP_PASSPHRASE_MAX + 1])
+{
+    struct termios before, silent;
+    fputs(prompt, terminal);
+    fflush(terminal);
+    bool known = tcgetattr(fileno(terminal), &before) == 0;
+    if (known) {
+        silent = before;
+        silent.c_lflag &= ~(tcflag_t)ECHO;
+        tcsetattr(fileno(terminal), TCSAFLUSH, &silent);
+    }
+    bool given = read_line(terminal, line);
+    if (known) tcsetattr(fileno(terminal), TCSAFLUSH, &before);
+    fputs("\n", terminal);
+    return given;
+}
+
+static bool ask_at_terminal(FILE *terminal, bool again, char passphrase[PP_PASSPHRASE_MAX + 1])
+{
+    char second[PP_PASSPHRASE_MAX + 1];
+    if (!ask_once(terminal, "passphrase: ", passphrase)) return false;
+    if (!again) return true;
+    bool same = ask_once(terminal, "the same again: ", second) && strcmp(passphrase, second) == 0;
+    explicit_bzero(second, sizeof second);
+    if (!same) fputs("the two differ\n", terminal);
+    return same;
+}
+
+static bool ask_passphrase(void *context, bool again, char passphrase[PP_PASSPHRASE_MAX + 1])
+{
+    const char *file = *(const char *const *)context;
+    FILE *from = file ? fopen(file, "re") : fopen("/dev/tty", "r+e");
+    if (!from) return false;
+    bool given = file ? read_line(from, passphrase) : ask_at_terminal(from, again, passphrase);
+    fclose(from);
+    return given;
+}
+
+pp_passphrase pp_session_passphrase(const char *const *file)
+{
+    return (pp_passphrase){ask_passphrase, (void *)(uintptr_t)file};
 }
 
 pp_terminal_options pp_session_terminal(void)

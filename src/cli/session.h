@@ -5,9 +5,15 @@
 #include <stdbool.h>
 
 #include "report/terminal/terminal.h"
+#include "verify/sign.h"
 
-/* The report's date: the job's, else SOURCE_DATE_EPOCH's, else today (UTC). */
-const char *pp_session_date(const pp_job *job, char text[16]);
+/* The report's date: the job's, else SOURCE_DATE_EPOCH's, else today (UTC). `job` may be NULL.
+ * *from_epoch (may be NULL): it is SOURCE_DATE_EPOCH's. */
+const char *pp_session_date(const pp_job *job, char text[16], bool *from_epoch);
+
+/* Asks for passphrases at the terminal, without echo; where there is none, in the first line of
+ * `file` (NULL: nobody can be asked). */
+pp_passphrase pp_session_passphrase(const char *const *file);
 
 /* Width and colour of standard output: colour only on a terminal, and never with NO_COLOR. */
 pp_terminal_options pp_session_terminal(void);

@@ -167,11 +167,11 @@ static pp_status read_table(reading *r, pp_flatness_table *table)
     return check_table(r, table, whole);
 }
 
-pp_status pp_flatness_rules_read(const char *name, const char *beside, long line, pp_memory *memory,
+pp_status pp_flatness_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                                  pp_flatness_rules *rules, pp_error *error)
 {
     pp_flatness_rules result = {0};
-    PP_TRY(pp_rule_file_open(name, "flatness", beside, line, memory, &result.file, error));
+    PP_TRY(pp_rule_file_open(name, "flatness", place, memory, &result.file, error));
     const pp_ini *ini = &result.file.ini;
     pp_flatness_table *tables;
     PP_TAKE(tables, &memory->keep, ini->section_count);

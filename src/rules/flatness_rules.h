@@ -31,7 +31,7 @@ typedef struct pp_flatness_rules {
 } pp_flatness_rules;
 
 /* Read and check a rule file of kind flatness; arguments as pp_rule_file_open. */
-pp_status pp_flatness_rules_read(const char *name, const char *beside, long line, pp_memory *memory,
+pp_status pp_flatness_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                                  pp_flatness_rules *rules, pp_error *error);
 
 /* The table for the whole plate, or for a straightedge of this length (mm, within 0.5); NULL. */

@@ -259,11 +259,11 @@ static pp_status read_table(reading *r, pp_rule_table *table)
     return PP_OK;
 }
 
-pp_status pp_hole_rules_read(const char *name, const char *beside, long line, pp_memory *memory,
+pp_status pp_hole_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                              pp_hole_rules *rules, pp_error *error)
 {
     pp_hole_rules result = {0};
-    PP_TRY(pp_rule_file_open(name, "holes", beside, line, memory, &result.file, error));
+    PP_TRY(pp_rule_file_open(name, "holes", place, memory, &result.file, error));
     const pp_ini *ini = &result.file.ini;
     pp_rule_table *tables;
     PP_TAKE(tables, &memory->keep, ini->section_count);

@@ -59,7 +59,7 @@ typedef struct pp_hole_rules {
 } pp_hole_rules;
 
 /* Read and check a rule file of kind holes; arguments as pp_rule_file_open. */
-pp_status pp_hole_rules_read(const char *name, const char *beside, long line, pp_memory *memory,
+pp_status pp_hole_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                              pp_hole_rules *rules, pp_error *error);
 
 /* The first table of the topic for this part, fit and table; NULL if there is none. */

@@ -406,9 +406,10 @@ static pp_status apply_flatness_rule(resolving *r, pp_limit *edges)
 {
     const pp_job *job = r->job;
     pp_flatness_rules rules;
-    PP_TRY(pp_flatness_rules_read(job->plate.flatness_rule, *job->path ? job->path : NULL,
-                                  pp_job_key_line(job, "plate", "flatness_rule"), r->memory, &rules,
-                                  r->error));
+    const pp_rule_place place = {*job->path ? job->path : NULL,
+                                 pp_job_key_line(job, "plate", "flatness_rule"),
+                                 job->plate.flatness_rule_place};
+    PP_TRY(pp_flatness_rules_read(job->plate.flatness_rule, &place, r->memory, &rules, r->error));
     double width = 0, length = 0, thickness = job->plate.thickness;
     PP_TRY(plate_size(r, &width, &length));
     const pp_flatness_table *whole = pp_flatness_rules_whole(&rules);
@@ -511,8 +512,9 @@ static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory
 {
     resolving r = {.job = job, .pitch = pitch, .memory = memory, .error = error};
     name_limits(&r.found);
-    PP_TRY(pp_hole_rules_read(job->rules.set, *job->path ? job->path : NULL, job->rules.set_line,
-                              memory, &r.rules, error));
+    const pp_rule_place place = {*job->path ? job->path : NULL, job->rules.set_line,
+                                 job->rules.set_place};
+    PP_TRY(pp_hole_rules_read(job->rules.set, &place, memory, &r.rules, error));
     r.found.set = r.rules.file.name;
     r.found.note = r.rules.file.note;
     r.found.rules_path = r.rules.file.built_in ? NULL : r.rules.file.ini.file;

@@ -66,7 +66,7 @@ static bool is_path(const char *name)
            (length > 4 && strcmp(name + length - (sizeof suffix - 1), suffix) == 0);
 }
 
-static pp_status open_ini(const char *name, const char *beside, long line, pp_memory *memory,
+static pp_status open_ini(const char *name, const pp_rule_place *place, pp_memory *memory,
                           pp_ini *ini, pp_error *error)
 {
     const pp_embedded_file *built_in = find_built_in(name);
@@ -74,12 +74,14 @@ static pp_status open_ini(const char *name, const char *beside, long line, pp_me
         return pp_ini_parse(built_in->name, built_in->bytes, built_in->length, memory, ini, error);
     if (!is_path(name)) {
         char nearest[PP_RULE_NAME_MAX];
-        return pp_fail_at(error, PP_EINPUT, beside, line, 0,
+        return pp_fail_at(error, PP_EINPUT, place->beside, place->line, 0,
                           "there is no rule set \"%s\"; did you mean \"%s\"? (the path of a rule "
                           "file has a / or ends in .ini)",
                           name, nearest_built_in(name, nearest));
     }
-    const char *path = pp_path_beside(&memory->keep, beside ? beside : "", name);
+    const char *path =
+        place->file ? place->file
+                    : pp_path_beside(&memory->keep, place->beside ? place->beside : "", name);
     if (!path) return pp_fail_memory(error);
     return pp_ini_read(path, memory, ini, error);
 }
@@ -121,16 +123,16 @@ static pp_status read_head(pp_rule_file *file, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_rule_file_open(const char *name, const char *kind, const char *beside, long line,
+pp_status pp_rule_file_open(const char *name, const char *kind, const pp_rule_place *place,
                             pp_memory *memory, pp_rule_file *file, pp_error *error)
 {
     pp_rule_file result = {.name = pp_text_kept(&memory->keep, "%s", name)};
     if (!result.name) return pp_fail_memory(error);
     result.built_in = find_built_in(name) != NULL;
-    PP_TRY(open_ini(name, beside, line, memory, &result.ini, error));
+    PP_TRY(open_ini(name, place, memory, &result.ini, error));
     PP_TRY(read_head(&result, error));
     if (kind && strcmp(kind, result.kind) != 0)
-        return pp_fail_at(error, PP_EINPUT, beside, line, 0,
+        return pp_fail_at(error, PP_EINPUT, place->beside, place->line, 0,
                           "\"%s\" has rules for %s, not for %s; see plateproof rules", name,
                           result.kind, kind);
     *file = result;

@@ -27,7 +27,13 @@ typedef struct pp_rule_file {
  *          line    its line, for messages; NULL and 0 on the command line
  * errors   PP_EINPUT (no such name, not this kind, no rule file), PP_EIO, PP_ENOMEM
  */
-pp_status pp_rule_file_open(const char *name, const char *kind, const char *beside, long line,
+typedef struct pp_rule_place {
+    const char *beside; /* the job file that names the set; NULL: none */
+    long line;          /* of it */
+    const char *file;   /* where the rule file is now; NULL: where `beside` says */
+} pp_rule_place;
+
+pp_status pp_rule_file_open(const char *name, const char *kind, const pp_rule_place *place,
                             pp_memory *memory, pp_rule_file *file, pp_error *error);
 
 /* The built-in rule files, in the order they are listed in. */

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "answer/identity.h"
 #include "answer/inputs.h"
 #include "answer/paths.h"
 #include "base/parallel.h"
@@ -15,7 +16,7 @@
 #include "report/tables/csvout.h"
 #include "verify/compare_parts.h"
 
-enum { PATH_ROOM = 512, FORMAT_VERSION = 1 };
+enum { PATH_ROOM = 512 };
 
 /* ---- noting ---- */
 
@@ -60,100 +61,6 @@ bool pp_compare_close(pp_tolerance tolerance, double a, double b)
     return fabs(a - b) <= tolerance.absolute + tolerance.relative * fmax(fabs(a), fabs(b));
 }
 
-/* ---- the recorded report ---- */
-
-static pp_status load(const char *folder, pp_arena *arena, json_t **root, pp_error *error)
-{
-    json_error_t where;
-    char *path = pp_path_join(folder, "results.json", arena);
-    if (!path) return pp_fail_memory(error);
-    if (access(path, F_OK) != 0)
-        return pp_fail_at(error, PP_EIO, path, 0, 0, "is missing (%s); name a report folder",
-                          strerror(errno));
-    *root = json_load_file(path, JSON_REJECT_DUPLICATES, &where);
-    const char *format = json_string_value(json_object_get(*root, "format"));
-    json_int_t version = json_integer_value(json_object_get(*root, "version"));
-    pp_status status = PP_OK;
-    if (!*root)
-        status = pp_fail_at(error, PP_EINPUT, path, where.line, 0, "is damaged (%s)", where.text);
-    else if (!format || strcmp(format, "plateproof-results") != 0)
-        status = pp_fail_at(error, PP_EINPUT, path, 0, 0, "is no results.json of plateproof");
-    else if (version != FORMAT_VERSION)
-        status = pp_fail_at(error, PP_EINPUT, path, 0, 0,
-                            "has version %lld of the format, this program knows %d; use the "
-                            "program that wrote it",
-                            (long long)version, FORMAT_VERSION);
-    if (status != PP_OK) json_decref(*root);
-    return status;
-}
-
-static const char *text_of(const json_t *object, const char *key, pp_arena *arena)
-{
-    const char *text = json_string_value(json_object_get(object, key));
-    return text ? pp_compare_keep(arena, text, strlen(text)) : "";
-}
-
-/* Where an input should be now: as recorded, or with its own name in `inputs_folder`. */
-static const char *place_of(const char *base, const char *file, const char *inputs_folder,
-                            pp_arena *arena)
-{
-    char *path = pp_path_join(base, file, arena);
-    if (!path || !inputs_folder || access(path, F_OK) == 0) return path;
-    char *moved = pp_path_join(inputs_folder, pp_path_file_name(file), arena);
-    return moved && access(moved, F_OK) == 0 ? moved : path;
-}
-
-static pp_status read_inputs(pp_recorded *recorded, const char *inputs_folder, pp_arena *arena,
-                             pp_error *error)
-{
-    const json_t *list = json_object_get(recorded->root, "inputs");
-    pp_input_file *inputs;
-    const char *base = recorded->folder;
-    PP_TAKE_ZERO(inputs, arena, json_array_size(list));
-    for (size_t i = 0; i < json_array_size(list); i++) {
-        const json_t *entry = json_array_get(list, i);
-        pp_input_file *input = &inputs[recorded->input_count++];
-        input->role = text_of(entry, "role", arena);
-        input->written = text_of(entry, "file", arena);
-        snprintf(input->sha256, sizeof input->sha256, "%s", text_of(entry, "sha256", arena));
-        bool is_job = strcmp(input->role, "job") == 0;
-        const char *file = input->written;
-        if (is_job && inputs_folder) base = inputs_folder, file = pp_path_file_name(file);
-        input->path = place_of(base, file, inputs_folder, arena);
-        if (!input->path) return pp_fail_memory(error);
-        if (!is_job) continue;
-        recorded->job_path = input->path;
-        recorded->job_file = input->written;
-        size_t length = (size_t)(pp_path_file_name(input->path) - input->path);
-        base = pp_compare_keep(arena, input->path, length);
-    }
-    recorded->inputs = inputs;
-    if (recorded->job_path) return PP_OK;
-    return pp_fail_at(error, PP_EINPUT, recorded->folder, 0, 0,
-                      "results.json names no job file, so nothing can be recomputed");
-}
-
-pp_status pp_recorded_read(const char *folder, const char *inputs_folder, pp_memory *memory,
-                           pp_recorded *recorded, pp_error *error)
-{
-    pp_recorded read = {.folder = folder};
-    PP_TRY(load(folder, &memory->keep, &read.root, error));
-    read.command = text_of(read.root, "command", &memory->keep);
-    read.version = text_of(json_object_get(read.root, "tool"), "version", &memory->keep);
-    pp_status status = read_inputs(&read, inputs_folder, &memory->keep, error);
-    if (status == PP_OK)
-        *recorded = read;
-    else
-        json_decref(read.root);
-    return status;
-}
-
-void pp_recorded_free(pp_recorded *recorded)
-{
-    json_decref(recorded->root);
-    recorded->root = NULL;
-}
-
 /* ---- inputs ---- */
 
 typedef struct hashing {
@@ -165,9 +72,31 @@ static pp_status hash_part(void *context, size_t part, int worker, pp_error *err
 {
     (void)worker;
     hashing *h = context;
-    pp_status status = pp_hash_file(h->recorded->inputs[part].path, h->sha256[part], error);
+    const pp_recorded_input *input = &h->recorded->inputs[part];
+    h->sha256[part][0] = '\0';
+    if (input->standing != PP_INPUT_THERE) return PP_OK;
+    pp_status status = pp_hash_file(input->file.path, h->sha256[part], error);
     if (status == PP_EIO) h->sha256[part][0] = '\0';
     return status == PP_EIO ? PP_OK : status;
+}
+
+static void note_input(pp_comparison *comparison, const pp_recorded_input *input, const char *now)
+{
+    const pp_input_file *file = &input->file;
+    pp_difference d = {.file = file->path, .where = file->role};
+    if (input->standing == PP_INPUT_OUTSIDE || input->standing == PP_INPUT_UNFIT)
+        d.kind = PP_INPUT_NOT_OPENED,
+        d.recorded =
+            input->standing == PP_INPUT_OUTSIDE
+                ? "outside the job's folder; --outside opens it, --inputs DIR names another"
+                : "no regular file, or larger than 8 GiB";
+    else if (!now[0])
+        d.kind = PP_INPUT_MISSING;
+    else if (strcmp(now, file->sha256) != 0)
+        d.kind = PP_INPUT_CHANGED, d.recorded = file->sha256, d.now = now;
+    else
+        return;
+    pp_compare_note(comparison, d);
 }
 
 pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,
@@ -176,19 +105,8 @@ pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory 
     hashing h = {.recorded = recorded};
     PP_TAKE(h.sha256, &memory->keep, recorded->input_count);
     PP_TRY(pp_parallel(threads, recorded->input_count, hash_part, &h, error));
-    for (size_t i = 0; i < recorded->input_count; i++) {
-        const pp_input_file *input = &recorded->inputs[i];
-        if (!h.sha256[i][0])
-            pp_compare_note(comparison, (pp_difference){.kind = PP_INPUT_MISSING,
-                                                        .file = input->path,
-                                                        .where = input->role});
-        else if (strcmp(h.sha256[i], input->sha256) != 0)
-            pp_compare_note(comparison, (pp_difference){.kind = PP_INPUT_CHANGED,
-                                                        .file = input->path,
-                                                        .where = input->role,
-                                                        .recorded = input->sha256,
-                                                        .now = h.sha256[i]});
-    }
+    for (size_t i = 0; i < recorded->input_count; i++)
+        note_input(comparison, &recorded->inputs[i], h.sha256[i]);
     return PP_OK;
 }
 
@@ -241,12 +159,13 @@ static void step_into(json_walk *walk, const char *format, const char *key, size
     walk->path[before] = '\0';
 }
 
-/* What the two reports may differ in: the program's version, and where the inputs lie. */
+/* What the two reports may differ in: the program's version, and where the job lies. */
 static bool is_passed_over(const json_walk *walk, const char *key)
 {
-    if (walk->length == 0) return strcmp(key, "tool") == 0;
+    if (strcmp(walk->path, "tool") == 0) return strcmp(key, "version") == 0;
     if (strncmp(walk->path, "inputs[", 7) != 0) return false;
-    return strcmp(key, "file") == 0 || (walk->skip_hashes && strcmp(key, "sha256") == 0);
+    if (strcmp(key, "file") == 0) return strcmp(walk->path, "inputs[0]") == 0;
+    return walk->skip_hashes && strcmp(key, "sha256") == 0;
 }
 
 static void compare_objects(json_walk *walk, const json_t *recorded, const json_t *now)
@@ -310,7 +229,7 @@ static pp_status compare_json(const pp_recorded *recorded, const pp_results *now
 /* ---- pages ---- */
 
 /* The date that the recorded page bears: without one in the job it was the day of writing. */
-static const char *date_of_page(const char *page, pp_arena *arena)
+static const char *date_of_page(const char *page, bool *from_epoch, pp_arena *arena)
 {
     static const char pattern[] = "dddd-dd-dd";
     const char *at = strstr(page, "Report date</");
@@ -319,30 +238,54 @@ static const char *date_of_page(const char *page, pp_arena *arena)
         while (pattern[k] && (pattern[k] == 'd' ? at[i + (int)k] >= '0' && at[i + (int)k] <= '9'
                                                 : at[i + (int)k] == pattern[k]))
             k++;
-        if (!pattern[k]) return pp_compare_keep(arena, at + i, k);
+        if (pattern[k]) continue;
+        *from_epoch = strstr(page, PP_DATE_SOURCE_NAME "</") != NULL;
+        return pp_compare_keep(arena, at + i, k);
     }
     return NULL;
 }
 
-static bool is_page_like(const pp_results *now, pp_report_page page, bool letter,
-                         const pp_recorded *recorded, const pp_mapped *file, pp_status *status,
-                         pp_error *error)
+static pp_status make_page(const pp_results *now, pp_report_page page, bool letter,
+                           const pp_recorded *recorded, pp_text *text, pp_error *error)
 {
-    pp_text text = {0};
     const pp_report_options options = {
         .threads = 1, .letter = letter, .job_file = recorded->job_file};
-    *status = pp_report_page_make(now, page, recorded->folder, &options, &text, error);
-    bool same = *status == PP_OK && text.length == file->length &&
-                memcmp(text.data, file->bytes, text.length) == 0;
-    pp_text_free(&text);
-    return same;
+    return pp_report_page_make(now, page, recorded->folder, &options, text, error);
+}
+
+static bool same_bytes(const pp_text *text, const pp_mapped *file)
+{
+    return text->length == file->length && memcmp(text->data, file->bytes, text->length) == 0;
+}
+
+/* The page on A4, and a certificate on Letter where that is not it. */
+static pp_status hold_page_against(const pp_recorded *recorded, const pp_results *now,
+                                   pp_report_page page, const pp_mapped *file, pp_arena *arena,
+                                   pp_comparison *comparison, pp_error *error)
+{
+    pp_difference d = {.kind = PP_PAGE_CHANGED, .file = pp_report_page_name(page)};
+    pp_text text[2] = {{0}};
+    bool same = false;
+    pp_status status = PP_OK;
+    for (int letter = 0; letter < (page == PP_PAGE_PDF ? 2 : 1) && !same && status == PP_OK;
+         letter++) {
+        status = make_page(now, page, letter, recorded, &text[letter], error);
+        same = status == PP_OK && same_bytes(&text[letter], file);
+    }
+    if (status == PP_OK && !same && page == PP_PAGE_PDF)
+        pp_compare_paper(recorded->folder, file, text, arena, &d);
+    pp_text_free(&text[0]);
+    pp_text_free(&text[1]);
+    PP_TRY(status);
+    comparison->files++;
+    if (!same) pp_compare_note(comparison, d);
+    return PP_OK;
 }
 
 static pp_status compare_page(const pp_recorded *recorded, pp_results *now, pp_report_page page,
                               pp_arena *arena, pp_comparison *comparison, pp_error *error)
 {
     pp_mapped file;
-    pp_status status = PP_OK;
     const char *name = pp_report_page_name(page);
     PP_TRY(pp_compare_map(recorded->folder, name, arena, &file, error));
     bool due = pp_report_page_is_due(now, page);
@@ -350,23 +293,17 @@ static pp_status compare_page(const pp_recorded *recorded, pp_results *now, pp_r
         pp_difference_kind kind = due ? PP_REPORT_MISSING : PP_REPORT_SURPLUS;
         pp_compare_note(comparison, (pp_difference){.kind = kind, .file = name});
     }
-    if (!file.there || !due) {
-        pp_compare_unmap(&file);
-        return PP_OK;
-    }
-    if (page == PP_PAGE_HTML && !now->job->date) {
+    if (file.there && due && page == PP_PAGE_HTML && !now->job->date) {
         const char *html = pp_arena_text(arena, file.bytes, file.length);
-        const char *date = html ? date_of_page(html, arena) : NULL;
-        if (date) now->date = date;
+        bool from_epoch = false;
+        const char *date = html ? date_of_page(html, &from_epoch, arena) : NULL;
+        if (date) now->date = date, now->date_from_epoch = from_epoch;
     }
-    bool same = is_page_like(now, page, false, recorded, &file, &status, error);
-    if (!same && status == PP_OK && page == PP_PAGE_PDF)
-        same = is_page_like(now, page, true, recorded, &file, &status, error);
+    pp_status status = PP_OK;
+    if (file.there && due)
+        status = hold_page_against(recorded, now, page, &file, arena, comparison, error);
     pp_compare_unmap(&file);
-    PP_TRY(status);
-    comparison->files++;
-    if (!same) pp_compare_note(comparison, (pp_difference){.kind = PP_PAGE_CHANGED, .file = name});
-    return PP_OK;
+    return status;
 }
 
 static bool is_spreadsheet_like(const pp_results *now, const pp_recorded *recorded,

@@ -9,22 +9,27 @@
  *     everything else                              1e-7 + 1e-8 of the value
  *
  * The pages (report.html, certificate.pdf, results.qif) must be byte for byte what the results
- * give.
+ * give. A certificate drawn by other versions of cairo and what it stands on (it names them) is
+ * compared by its text, which pdftotext of poppler takes from both.
+ *
+ * Not compared: tool.version, and what the report calls the job file (it is relative to a folder).
  */
 #ifndef PP_VERIFY_COMPARE_H
 #define PP_VERIFY_COMPARE_H
 
-#include <jansson.h>
-
-#include "answer/results.h"
+#include "verify/recorded.h"
 
 typedef enum pp_difference_kind {
-    PP_INPUT_CHANGED,  /* an input is not the one the report was made from */
-    PP_INPUT_MISSING,  /* it is not there */
-    PP_REPORT_MISSING, /* a file the report should hold is not there */
-    PP_REPORT_SURPLUS, /* a report file that these results do not give */
-    PP_RESULT_CHANGED, /* a value of results.json or of a table */
-    PP_PAGE_CHANGED    /* a page is not the one these results give */
+    PP_INPUT_CHANGED,    /* an input is not the one the report was made from */
+    PP_INPUT_MISSING,    /* it is not there */
+    PP_INPUT_NOT_OPENED, /* it is outside the job's folder, or no regular file; `where` says which
+                          */
+    PP_REPORT_MISSING,   /* a file the report should hold is not there */
+    PP_REPORT_SURPLUS,   /* a report file that these results do not give */
+    PP_RESULT_CHANGED,   /* a value of results.json or of a table */
+    PP_PAGE_CHANGED,     /* a page is not the one these results give */
+    PP_PAGE_OTHER_ENGINE /* its bytes come from other libraries (`recorded`, `now`); `where`: what
+                            was compared instead */
 } pp_difference_kind;
 
 typedef struct pp_difference {
@@ -43,26 +48,6 @@ typedef struct pp_comparison {
     size_t rows;   /* of the tables */
     size_t files;  /* of the report */
 } pp_comparison;
-
-/* A report as it was recorded. */
-typedef struct pp_recorded {
-    const char *folder;
-    json_t *root;         /* results.json; freed by pp_recorded_free */
-    const char *command;  /* "inspect", ...; "" when none is named */
-    const char *version;  /* of the program that wrote it */
-    const char *job_file; /* as recorded, relative to the folder */
-    const char *job_path; /* where the job file should be; ready to open */
-    size_t input_count;
-    const pp_input_file *inputs; /* recorded; path: where the file should be now */
-} pp_recorded;
-
-/* Read FOLDER/results.json. `inputs_folder`: where the job and data files are now, NULL: where the
- * report says.
- * errors  PP_EIO it is not there; PP_EINPUT it is no results.json of plateproof, or of a later
- *         version */
-pp_status pp_recorded_read(const char *folder, const char *inputs_folder, pp_memory *memory,
-                           pp_recorded *recorded, pp_error *error);
-void pp_recorded_free(pp_recorded *recorded);
 
 /* Hash the inputs now and note what is changed or missing. errors: PP_ENOMEM */
 pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,

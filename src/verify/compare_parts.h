@@ -30,4 +30,10 @@ void pp_compare_unmap(pp_mapped *file);
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
                            pp_arena *arena, pp_comparison *comparison, pp_error *error);
 
+/* A certificate whose bytes are not those of `made` (on A4, on Letter): was it drawn by other
+ * libraries, and if so, is its text one of theirs? Sets the kind of *difference and what it says.
+ */
+void pp_compare_paper(const char *folder, const pp_mapped *file, const pp_text made[2],
+                      pp_arena *arena, pp_difference *difference);
+
 #endif

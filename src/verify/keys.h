@@ -11,7 +11,11 @@ typedef struct pp_secret_key { /* wipe with sodium_memzero after use */
     char signer[PP_SIGNER_MAX + 1];
 } pp_secret_key;
 
-pp_status pp_secret_key_read(const char *path, pp_secret_key *key, pp_error *error);
+/* Read a private key; an encrypted one asks for its passphrase.
+ * errors: PP_EINPUT it is none, others may read it, the passphrase is wrong or nobody gave one;
+ *         PP_EIO; PP_ENOMEM the password hashing needs more memory than there is */
+pp_status pp_secret_key_read(const char *path, const pp_passphrase *passphrase, pp_secret_key *key,
+                             pp_error *error);
 
 /* May this be a signer's name: 1 to PP_SIGNER_MAX bytes, no control characters. */
 bool pp_signer_is_valid(const char *name);

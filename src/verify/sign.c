@@ -1,146 +1,35 @@
 #include "verify/sign.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
-
-#include <jansson.h>
 
 #include "answer/inputs.h"
 #include "answer/paths.h"
-#include "base/parallel.h"
-#include "base/text.h"
 #include "verify/keys.h"
+#include "verify/manifest.h"
+#include "verify/recorded.h"
 
 enum {
     SIGNATURE_TEXT_MAX =
-        sodium_base64_ENCODED_LEN(crypto_sign_BYTES, sodium_base64_VARIANT_ORIGINAL),
-    FILES_MAX = 10000
+        sodium_base64_ENCODED_LEN(crypto_sign_BYTES, sodium_base64_VARIANT_ORIGINAL)
 };
 
-static const char SIGNATURE_FILE[] = "signature.json";
 static const char SIGNATURE_DRAFT[] = ".signature.json.new";
-
-/* ---- the files of a folder ---- */
-
-typedef struct signed_file {
-    const char *name, *path;
-    char sha256[65];
-} signed_file;
-
-typedef struct file_list {
-    size_t count;
-    signed_file *files; /* sorted by name */
-} file_list;
-
-static int by_name(const void *left, const void *right)
-{
-    return strcmp(((const signed_file *)left)->name, ((const signed_file *)right)->name);
-}
-
-/* What is no plain file cannot be signed; when a signature is checked it counts as added. */
-static pp_status note_entry(const char *folder, const char *name, bool signing, pp_arena *arena,
-                            file_list *list, pp_error *error)
-{
-    struct stat facts;
-    signed_file file = {.name = pp_arena_text(arena, name, strlen(name)),
-                        .path = pp_path_join(folder, name, arena)};
-    if (!file.name || !file.path) return pp_fail_memory(error);
-    if (lstat(file.path, &facts) != 0)
-        return pp_fail_at(error, PP_EIO, file.path, 0, 0, "cannot be read (%s)", strerror(errno));
-    bool plain = S_ISREG(facts.st_mode);
-    if (!plain && signing)
-        return pp_fail_at(
-            error, PP_EINPUT, file.path, 0, 0,
-            "is a folder, a link or a device, which a signature cannot cover; take it "
-            "out of the report folder");
-    if (!plain) file.path = NULL;
-    if (strpbrk(name, "\r\n") && signing)
-        return pp_fail_at(error, PP_EINPUT, folder, 0, 0,
-                          "a file name holds a line break; rename it");
-    if (list->count == FILES_MAX)
-        return pp_fail_at(error, PP_EINPUT, folder, 0, 0, "holds more than %d files", FILES_MAX);
-    list->files[list->count++] = file;
-    return PP_OK;
-}
-
-static pp_status list_entries(DIR *entries, const char *folder, bool signing, pp_arena *arena,
-                              file_list *list, pp_error *error)
-{
-    for (struct dirent *entry; (entry = readdir(entries));) {
-        const char *name = entry->d_name;
-        if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0 || strcmp(name, SIGNATURE_FILE) == 0)
-            continue;
-        PP_TRY(note_entry(folder, name, signing, arena, list, error));
-    }
-    return PP_OK;
-}
-
-static pp_status hash_file(void *context, size_t part, int worker, pp_error *error)
-{
-    (void)worker;
-    signed_file *file = &((file_list *)context)->files[part];
-    if (!file->path) return PP_OK;
-    return pp_hash_file(file->path, file->sha256, error);
-}
-
-/* Every file of the folder but the signature, sorted and hashed. */
-static pp_status list_files(const char *folder, bool signing, int threads, pp_arena *arena,
-                            file_list *list, pp_error *error)
-{
-    DIR *entries = opendir(folder);
-    if (!entries)
-        return pp_fail_at(error, PP_EIO, folder, 0, 0,
-                          "cannot be opened (%s); name a report folder", strerror(errno));
-    *list = (file_list){0};
-    list->files = pp_arena_take(arena, FILES_MAX, sizeof *list->files);
-    pp_status status = list->files ? list_entries(entries, folder, signing, arena, list, error)
-                                   : pp_fail_memory(error);
-    closedir(entries);
-    PP_TRY(status);
-    if (list->count > 1) qsort(list->files, list->count, sizeof *list->files, by_name);
-    return pp_parallel(threads, list->count, hash_file, list, error);
-}
-
-static void add_manifest(pp_text *text, const char *signer, const file_list *list)
-{
-    pp_text_print(text, "plateproof-signature 1\nalgorithm Ed25519\nname %s\n", signer);
-    for (size_t i = 0; i < list->count; i++)
-        pp_text_print(text, "%s  %s\n", list->files[i].sha256, list->files[i].name);
-}
+#define SIGNATURE_BYTES_MAX ((long long)16 << 20)
 
 /* ---- signing ---- */
-
-/* signature.json as we write it, to be freed; NULL when memory ran out. */
-static char *signature_json(const char *signer, const file_list *list, const char *public_text,
-                            const char *signature_text)
-{
-    json_t *files = json_array();
-    for (size_t i = 0; i < list->count; i++)
-        if (json_array_append_new(files, json_pack("{s:s, s:s}", "file", list->files[i].name,
-                                                   "sha256", list->files[i].sha256)) != 0) {
-            json_decref(files);
-            return NULL;
-        }
-    json_t *root =
-        json_pack("{s:s, s:i, s:s, s:s, s:s, s:o, s:s}", "format", "plateproof-signature",
-                  "version", 1, "algorithm", "Ed25519", "name", signer, "public_key", public_text,
-                  "files", files, "signature", signature_text);
-    char *text = root ? json_dumps(root, JSON_INDENT(2)) : NULL;
-    json_decref(root);
-    return text;
-}
 
 static pp_status write_signature(const char *folder, const char *text, pp_arena *arena,
                                  pp_error *error)
 {
     char *draft = pp_path_join(folder, SIGNATURE_DRAFT, arena);
-    char *place = pp_path_join(folder, SIGNATURE_FILE, arena);
+    char *place = pp_path_join(folder, PP_SIGNATURE_FILE, arena);
     if (!draft || !place) return pp_fail_memory(error);
     int file = open(draft, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     size_t length = strlen(text);
@@ -154,58 +43,131 @@ static pp_status write_signature(const char *folder, const char *text, pp_arena 
                       "cannot be written (%s); check the folder and its free space", strerror(why));
 }
 
-static pp_status sign_list(const char *folder, const pp_secret_key *key, const file_list *list,
-                           pp_arena *arena, pp_error *error)
+static pp_status seal(const pp_secret_key *key, const pp_manifest *manifest,
+                      pp_signature_entry *entries, size_t which,
+                      char signature_text[SIGNATURE_TEXT_MAX], pp_error *error)
 {
-    unsigned char signature[crypto_sign_BYTES], public_bytes[crypto_sign_PUBLICKEYBYTES];
-    char signature_text[SIGNATURE_TEXT_MAX], public_text[PP_PUBLIC_KEY_MAX];
-    pp_text manifest = {0};
-    add_manifest(&manifest, key->signer, list);
-    if (manifest.failed) {
-        pp_text_free(&manifest);
+    unsigned char signature[crypto_sign_BYTES];
+    pp_text text = {0};
+    pp_manifest_text(&text, manifest, entries, which);
+    if (text.failed) {
+        pp_text_free(&text);
         return pp_fail_memory(error);
     }
-    crypto_sign_detached(signature, NULL, (const unsigned char *)manifest.data, manifest.length,
+    crypto_sign_detached(signature, NULL, (const unsigned char *)text.data, text.length,
                          key->bytes);
-    pp_text_free(&manifest);
-    crypto_sign_ed25519_sk_to_pk(public_bytes, key->bytes);
-    sodium_bin2base64(signature_text, sizeof signature_text, signature, sizeof signature,
+    pp_text_free(&text);
+    sodium_bin2base64(signature_text, SIGNATURE_TEXT_MAX, signature, sizeof signature,
                       sodium_base64_VARIANT_ORIGINAL);
+    entries[which].signature = signature_text;
+    return PP_OK;
+}
+
+/* A text of the report as one line of what is signed; what does not fit one is left out. */
+static const char *line_of(const char *text)
+{
+    return text && *text && pp_signer_is_valid(text) ? text : NULL;
+}
+
+static pp_status sign_with(const char *folder, const pp_signing *signing, const pp_secret_key *key,
+                           const pp_manifest *manifest, pp_signature_entry *entries, size_t count,
+                           pp_arena *arena, pp_error *error)
+{
+    unsigned char public_bytes[crypto_sign_PUBLICKEYBYTES];
+    char signature_text[SIGNATURE_TEXT_MAX], public_text[PP_PUBLIC_KEY_MAX], now[32] = "";
+    time_t when = time(NULL);
+    struct tm parts;
+    if (gmtime_r(&when, &parts)) strftime(now, sizeof now, "%Y-%m-%dT%H:%M:%SZ", &parts);
+    crypto_sign_ed25519_sk_to_pk(public_bytes, key->bytes);
     sodium_bin2base64(public_text, sizeof public_text, public_bytes, sizeof public_bytes,
                       sodium_base64_VARIANT_ORIGINAL);
-    char *text = signature_json(key->signer, list, public_text, signature_text);
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(entries[i].public_key, public_text) == 0)
+            return pp_fail_at(error, PP_EINPUT, folder, 0, 0,
+                              "is signed with this key already; another signer needs another key");
+    entries[count] = (pp_signature_entry){.version = 2,
+                                          .name = key->signer,
+                                          .role = line_of(signing->role),
+                                          .time = now,
+                                          .plate = line_of(signing->plate),
+                                          .report = line_of(signing->report),
+                                          .revision = line_of(signing->revision),
+                                          .verdict = line_of(signing->verdict),
+                                          .recomputed = signing->recomputed ? "yes" : "no",
+                                          .public_key = public_text};
+    PP_TRY(seal(key, manifest, entries, count, signature_text, error));
+    char *text = pp_manifest_json(manifest, entries, count + 1);
     pp_status status = text ? write_signature(folder, text, arena, error) : pp_fail_memory(error);
     free(text);
     return status;
 }
 
-static pp_status check_unsigned_report(const char *folder, pp_arena *arena, pp_error *error)
+static pp_status check_report(const char *folder, pp_arena *arena, pp_error *error)
 {
-    char *signature = pp_path_join(folder, SIGNATURE_FILE, arena);
     char *results = pp_path_join(folder, "results.json", arena);
-    if (!signature || !results) return pp_fail_memory(error);
+    if (!results) return pp_fail_memory(error);
     if (access(folder, F_OK) != 0)
         return pp_fail_at(error, PP_EIO, folder, 0, 0,
                           "cannot be opened (%s); name a report folder", strerror(errno));
-    if (access(results, F_OK) != 0)
+    if (!pp_recorded_is_fit(results, PP_RECORDED_RESULTS_MAX))
         return pp_fail_at(error, PP_EINPUT, folder, 0, 0,
                           "holds no results.json; name a report folder of plateproof");
-    if (access(signature, F_OK) == 0)
-        return pp_fail_at(error, PP_EINPUT, folder, 0, 0,
-                          "is signed already; check it with plateproof verify, or remove "
-                          "signature.json to sign anew");
     return PP_OK;
 }
 
-pp_status pp_sign_folder(const char *folder, const char *key_path, int threads, pp_memory *memory,
+/* A private key in the folder would be given away with it. */
+static pp_status check_key_place(const char *folder, const char *key_path, pp_error *error)
+{
+    char real_folder[PATH_MAX], real_key[PATH_MAX];
+    if (!realpath(folder, real_folder) || !realpath(key_path, real_key)) return PP_OK;
+    size_t length = strlen(real_folder);
+    if (strncmp(real_key, real_folder, length) != 0 || real_key[length] != '/') return PP_OK;
+    return pp_fail_at(
+        error, PP_EINPUT, key_path, 0, 0,
+        "a private key lies in the folder that it is to sign, and would be given away "
+        "with it; move it elsewhere");
+}
+
+/* The signatures that are there, which must hold: a new one is put under them. */
+static pp_status read_earlier(const char *folder, const pp_signing *signing, pp_memory *memory,
+                              pp_signature_entry *entries, size_t *count, pp_error *error)
+{
+    pp_signature found;
+    *count = 0;
+    PP_TRY(pp_signature_check(folder, NULL, NULL, signing->threads, memory, &found, error));
+    if (!found.present) return PP_OK;
+    if (!found.sound || found.fault_count)
+        return pp_fail_at(error, PP_EINPUT, folder, 0, 0,
+                          "has a signature that no longer holds; see plateproof verify, or remove "
+                          "signature.json to sign anew");
+    bool there;
+    pp_manifest listed;
+    const char *path = pp_path_join(folder, PP_SIGNATURE_FILE, &memory->keep);
+    json_t *root = path ? pp_recorded_json(path, SIGNATURE_BYTES_MAX, &there, NULL) : NULL;
+    bool read = pp_manifest_read(root, &memory->keep, &listed, entries, count);
+    json_decref(root);
+    if (!read || entries[0].version == 1 || *count == PP_SIGNATURES_MAX)
+        return pp_fail_at(error, PP_EINPUT, folder, 0, 0,
+                          "has a signature of plateproof 0.1.0, which no other can be put under; "
+                          "remove signature.json to sign anew");
+    return PP_OK;
+}
+
+pp_status pp_sign_folder(const char *folder, const pp_signing *signing, pp_memory *memory,
                          char signer[PP_SIGNER_MAX + 1], pp_error *error)
 {
-    file_list list;
+    pp_manifest manifest;
     pp_secret_key key;
-    PP_TRY(check_unsigned_report(folder, &memory->keep, error));
-    PP_TRY(list_files(folder, true, threads, &memory->keep, &list, error));
-    PP_TRY(pp_secret_key_read(key_path, &key, error));
-    pp_status status = sign_list(folder, &key, &list, &memory->keep, error);
+    pp_signature_entry *entries;
+    size_t count;
+    PP_TAKE_ZERO(entries, &memory->keep, PP_SIGNATURES_MAX + 1);
+    PP_TRY(check_report(folder, &memory->keep, error));
+    PP_TRY(check_key_place(folder, signing->key_path, error));
+    PP_TRY(read_earlier(folder, signing, memory, entries, &count, error));
+    PP_TRY(pp_manifest_take(folder, true, signing->threads, &memory->keep, &manifest, error));
+    PP_TRY(pp_secret_key_read(signing->key_path, signing->passphrase, &key, error));
+    pp_status status =
+        sign_with(folder, signing, &key, &manifest, entries, count, &memory->keep, error);
     sodium_memzero(key.bytes, sizeof key.bytes);
     if (status == PP_OK) memcpy(signer, key.signer, sizeof key.signer);
     return status;
@@ -213,57 +175,30 @@ pp_status pp_sign_folder(const char *folder, const char *key_path, int threads, 
 
 /* ---- checking ---- */
 
-static const char *keep_text(const json_t *root, const char *key, pp_arena *arena)
+static bool signature_matches(const pp_manifest *manifest, const pp_signature_entry *entries,
+                              size_t which)
 {
-    const char *text = json_string_value(json_object_get(root, key));
-    return text ? pp_arena_text(arena, text, strlen(text)) : NULL;
-}
-
-/* The files as the signature lists them; false when it is not in the form we write. */
-static bool read_listed(const json_t *root, pp_arena *arena, file_list *listed)
-{
-    const json_t *files = json_object_get(root, "files");
-    size_t count = json_array_size(files);
-    if (!json_is_array(files) || count > FILES_MAX) return false;
-    *listed = (file_list){.files = pp_arena_take(arena, count, sizeof *listed->files)};
-    if (!listed->files) return false;
-    for (size_t i = 0; i < count; i++) {
-        signed_file *file = &listed->files[listed->count++];
-        const json_t *entry = json_array_get(files, i);
-        const char *sha256 = json_string_value(json_object_get(entry, "sha256"));
-        file->name = keep_text(entry, "file", arena);
-        if (!file->name || !sha256 || strlen(sha256) != 64 || strpbrk(file->name, "\r\n"))
-            return false;
-        memcpy(file->sha256, sha256, sizeof file->sha256);
-        if (i && strcmp(listed->files[i - 1].name, file->name) >= 0) return false;
-    }
-    return true;
-}
-
-static bool signature_matches(const json_t *root, const char *signer, const char *public_text,
-                              const file_list *listed)
-{
+    const pp_signature_entry *entry = &entries[which];
     unsigned char signature[crypto_sign_BYTES], public_bytes[crypto_sign_PUBLICKEYBYTES];
     size_t signature_length = 0, public_length = 0;
-    const char *text = json_string_value(json_object_get(root, "signature"));
-    if (!text || sodium_base642bin(signature, sizeof signature, text, strlen(text), NULL,
-                                   &signature_length, NULL, sodium_base64_VARIANT_ORIGINAL) != 0)
-        return false;
-    if (sodium_base642bin(public_bytes, sizeof public_bytes, public_text, strlen(public_text), NULL,
-                          &public_length, NULL, sodium_base64_VARIANT_ORIGINAL) != 0)
+    if (sodium_base642bin(signature, sizeof signature, entry->signature, strlen(entry->signature),
+                          NULL, &signature_length, NULL, sodium_base64_VARIANT_ORIGINAL) != 0 ||
+        sodium_base642bin(public_bytes, sizeof public_bytes, entry->public_key,
+                          strlen(entry->public_key), NULL, &public_length, NULL,
+                          sodium_base64_VARIANT_ORIGINAL) != 0)
         return false;
     if (signature_length != sizeof signature || public_length != sizeof public_bytes) return false;
-    pp_text manifest = {0};
-    add_manifest(&manifest, signer, listed);
-    bool matches = !manifest.failed &&
-                   crypto_sign_verify_detached(signature, (const unsigned char *)manifest.data,
-                                               manifest.length, public_bytes) == 0;
-    pp_text_free(&manifest);
+    pp_text text = {0};
+    pp_manifest_text(&text, manifest, entries, which);
+    bool matches =
+        !text.failed && crypto_sign_verify_detached(signature, (const unsigned char *)text.data,
+                                                    text.length, public_bytes) == 0;
+    pp_text_free(&text);
     return matches;
 }
 
 /* Compare two sorted lists name by name. */
-static pp_status find_faults(const file_list *listed, const file_list *found, pp_arena *arena,
+static pp_status find_faults(const pp_manifest *listed, const pp_manifest *found, pp_arena *arena,
                              pp_signature *signature, pp_error *error)
 {
     pp_signature_fault *faults;
@@ -289,11 +224,10 @@ static pp_status find_faults(const file_list *listed, const file_list *found, pp
 }
 
 /* Is the file byte for byte what we would have written? A signed folder has no byte to spare. */
-static bool is_as_written(const json_t *root, const char *path, const file_list *listed,
-                          const pp_signature *signature)
+static bool is_as_written(const char *path, const pp_manifest *listed,
+                          const pp_signature_entry *entries, size_t count)
 {
-    char *text = signature_json(signature->signer, listed, signature->public_key,
-                                json_string_value(json_object_get(root, "signature")));
+    char *text = pp_manifest_json(listed, entries, count);
     char ours[65], theirs[65];
     bool same = text != NULL && pp_hash_file(path, theirs, NULL) == PP_OK;
     if (same) {
@@ -304,56 +238,87 @@ static bool is_as_written(const json_t *root, const char *path, const file_list 
     return same;
 }
 
-/* Sets sound, or why_not. */
-static void judge(const json_t *root, const char *path, pp_arena *arena, file_list *listed,
-                  pp_signature *signature)
+static bool is_in(const pp_key_list *list, const char *key)
 {
-    const char *format = json_string_value(json_object_get(root, "format"));
-    const char *algorithm = json_string_value(json_object_get(root, "algorithm"));
-    signature->signer = keep_text(root, "name", arena);
-    signature->public_key = keep_text(root, "public_key", arena);
-    bool known = format && strcmp(format, "plateproof-signature") == 0 &&
-                 json_integer_value(json_object_get(root, "version")) == 1 && algorithm &&
-                 strcmp(algorithm, "Ed25519") == 0;
-    if (!known || !signature->signer || !signature->public_key ||
-        !pp_signer_is_valid(signature->signer) || !read_listed(root, arena, listed)) {
-        signature->why_not = "signature.json is damaged or of another kind";
-        listed->count = 0;
-        return;
-    }
-    signature->files = listed->count;
-    signature->sound = signature_matches(root, signature->signer, signature->public_key, listed);
-    if (!signature->sound) {
-        signature->why_not = "the signature does not belong to this list of files, name and key";
-    } else if (!is_as_written(root, path, listed, signature)) {
-        signature->sound = false;
-        signature->why_not = "signature.json was changed after signing";
-    }
+    for (size_t i = 0; list && i < list->count; i++)
+        if (strcmp(list->keys[i], key) == 0) return true;
+    return false;
 }
 
-pp_status pp_signature_check(const char *folder, int threads, pp_memory *memory,
-                             pp_signature *signature, pp_error *error)
+typedef struct checking {
+    const char *path; /* of signature.json */
+    const pp_key_list *trusted, *revoked;
+    pp_arena *arena;
+    pp_manifest listed;
+    pp_signature_entry *entries;
+    size_t count;
+    pp_signature found;
+} checking;
+
+/* Sets sound, or why_not. */
+static void judge(checking *c)
 {
-    pp_arena *arena = &memory->keep;
-    pp_signature result = {0};
-    file_list listed = {0}, found;
-    json_error_t where;
-    char *path = pp_path_join(folder, SIGNATURE_FILE, arena);
-    if (!path) return pp_fail_memory(error);
-    if (sodium_init() < 0) return pp_fail(error, PP_EIO, "the cryptographic library cannot start");
-    result.present = access(path, F_OK) == 0;
-    if (!result.present) {
-        *signature = result;
+    for (size_t i = 0; i < c->count && !c->found.why_not; i++)
+        if (!signature_matches(&c->listed, c->entries, i))
+            c->found.why_not = "the signature does not belong to this list of files, name and key";
+    if (!c->found.why_not && !is_as_written(c->path, &c->listed, c->entries, c->count))
+        c->found.why_not = "signature.json was changed after signing";
+    c->found.sound = !c->found.why_not;
+    c->found.files = c->listed.count;
+}
+
+static pp_status list_signers(checking *c, pp_error *error)
+{
+    pp_signer *signers;
+    PP_TAKE_ZERO(signers, c->arena, c->count);
+    for (size_t i = 0; i < c->count; i++) {
+        const pp_signature_entry *e = &c->entries[i];
+        signers[i] = (pp_signer){.name = e->name,
+                                 .role = e->role,
+                                 .time = e->time,
+                                 .plate = e->plate,
+                                 .report = e->report,
+                                 .revision = e->revision,
+                                 .verdict = e->verdict,
+                                 .public_key = e->public_key,
+                                 .as_is = e->version > 1 &&
+                                          !(e->recomputed && strcmp(e->recomputed, "yes") == 0),
+                                 .revoked = is_in(c->revoked, e->public_key),
+                                 .trusted = is_in(c->trusted, e->public_key)};
+    }
+    c->found.signers = signers;
+    c->found.signer_count = c->count;
+    return PP_OK;
+}
+
+static pp_status examine(checking *c, const char *folder, int threads, const json_t *root,
+                         pp_error *error)
+{
+    pp_manifest here;
+    if (!pp_manifest_read(root, c->arena, &c->listed, c->entries, &c->count)) {
+        c->found.why_not = "signature.json is damaged or of another kind";
         return PP_OK;
     }
-    json_t *root = json_load_file(path, JSON_REJECT_DUPLICATES, &where);
-    judge(root, path, arena, &listed, &result);
-    json_decref(root);
+    judge(c);
+    PP_TRY(list_signers(c, error));
+    if (!c->found.sound) return PP_OK;
+    PP_TRY(pp_manifest_take(folder, false, threads, c->arena, &here, error));
+    return find_faults(&c->listed, &here, c->arena, &c->found, error);
+}
+
+pp_status pp_signature_check(const char *folder, const pp_key_list *trusted,
+                             const pp_key_list *revoked, int threads, pp_memory *memory,
+                             pp_signature *signature, pp_error *error)
+{
+    checking c = {.trusted = trusted, .revoked = revoked, .arena = &memory->keep};
+    c.path = pp_path_join(folder, PP_SIGNATURE_FILE, c.arena);
+    if (!c.path) return pp_fail_memory(error);
+    PP_TAKE_ZERO(c.entries, c.arena, PP_SIGNATURES_MAX);
+    if (sodium_init() < 0) return pp_fail(error, PP_EIO, "the cryptographic library cannot start");
+    json_t *root = pp_recorded_json(c.path, SIGNATURE_BYTES_MAX, &c.found.present, NULL);
     pp_status status = PP_OK;
-    if (result.sound) {
-        status = list_files(folder, false, threads, arena, &found, error);
-        if (status == PP_OK) status = find_faults(&listed, &found, arena, &result, error);
-    }
-    if (status == PP_OK) *signature = result;
+    if (c.found.present) status = examine(&c, folder, threads, root, error);
+    json_decref(root);
+    if (status == PP_OK) *signature = c.found;
     return status;
 }

@@ -41,12 +41,12 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     pp_error error = {0};
     pp_hole_rules holes;
     pp_flatness_rules flatness;
-    pp_status status = pp_hole_rules_read(path, NULL, 0, &memory, &holes, &error);
+    pp_status status = pp_hole_rules_read(path, &(pp_rule_place){0}, &memory, &holes, &error);
     if (status == PP_OK)
         look_up_holes(&holes);
     else {
         FUZZ_CHECK(status == PP_EINPUT && *error.message);
-        if (pp_flatness_rules_read(path, NULL, 0, &memory, &flatness, &error) == PP_OK)
+        if (pp_flatness_rules_read(path, &(pp_rule_place){0}, &memory, &flatness, &error) == PP_OK)
             look_up_flatness(&flatness, &memory);
     }
     pp_memory_free(&memory);

@@ -57,7 +57,9 @@ static pp_difference compare(scene *s, const char *inputs_folder)
     pp_error error = {0};
     pp_recorded recorded;
     memset(&s->comparison, 0, sizeof s->comparison);
-    assert_ok(pp_recorded_read(s->folder, inputs_folder, &s->memory, &recorded, &error), &error);
+    assert_ok(pp_recorded_read(s->folder, &(pp_recorded_options){inputs_folder, false}, &s->memory,
+                               &recorded, &error),
+              &error);
     assert_ok(pp_compare_inputs(&recorded, 2, &s->memory, &s->comparison, &error), &error);
     assert_ok(
         pp_compare_report(&recorded, &s->sample.results, 2, &s->memory, &s->comparison, &error),
@@ -260,13 +262,16 @@ static void what_is_no_report_is_refused(void **state)
     pp_error error = {0};
     pp_recorded recorded;
     const char *place = s->place.path;
-    assert_int_equal(pp_recorded_read(place, NULL, &s->memory, &recorded, &error), PP_EIO);
+    assert_int_equal(
+        pp_recorded_read(place, &(pp_recorded_options){0}, &s->memory, &recorded, &error), PP_EIO);
     const char *bad[] = {"{", "{\"format\": \"else\", \"version\": 1}",
                          "{\"format\": \"plateproof-results\", \"version\": 2}",
                          "{\"format\": \"plateproof-results\", \"version\": 1, \"inputs\": []}"};
     for (size_t i = 0; i < 4; i++) {
         test_write(test_path(&s->place, "results.json"), bad[i]);
-        assert_int_equal(pp_recorded_read(place, NULL, &s->memory, &recorded, &error), PP_EINPUT);
+        assert_int_equal(
+            pp_recorded_read(place, &(pp_recorded_options){0}, &s->memory, &recorded, &error),
+            PP_EINPUT);
     }
 }
 

@@ -11,11 +11,13 @@
 
 static const char RESULTS[] = "{\n  \"format\": \"plateproof-results\",\n  \"version\": 1\n}\n";
 
+static bool replace_signed; /* what write_report allows */
+
 static pp_status write_report(const char *target, const char *holes, pp_error *error)
 {
     pp_arena arena = {0};
     pp_folder folder;
-    pp_status status = pp_folder_open(&folder, target, &arena, error);
+    pp_status status = pp_folder_open(&folder, target, replace_signed, &arena, error);
     if (status == PP_OK) {
         status = pp_folder_add(&folder, "results.json", RESULTS, strlen(RESULTS), error);
         if (status == PP_OK)
@@ -68,7 +70,12 @@ static void a_report_or_an_empty_folder_is_replaced(void **state)
     test_write(path, "old signature");
     snprintf(path, sizeof path, "%s/photo.jpg", target);
     test_write(path, "a photograph");
+    assert_int_equal(write_report(target, "second", &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "--replace-signed"));
+    assert_holes(target, "first");
+    replace_signed = true;
     assert_ok(write_report(target, "second", &error), &error);
+    replace_signed = false;
     assert_holes(target, "second");
     assert_int_equal(test_count(target), 3); /* results, holes and the photograph */
     char *photo = test_read(path);
@@ -108,14 +115,14 @@ static void what_is_no_report_is_left_alone(void **state)
     snprintf(path, sizeof path, "%s/results.json", target);
     test_write(path, "{\"format\": \"something else\"}");
     assert_int_equal(write_report(target, "x", &error), PP_EINPUT);
-    assert_int_equal(pp_folder_check(target, &arena, &error), PP_EINPUT);
+    assert_int_equal(pp_folder_check(target, false, &arena, &error), PP_EINPUT);
     assert_non_null(strstr(error.message, "--output"));
     assert_int_equal(test_count(target), 1);
     test_write(test_path(&place, "file"), "x");
     assert_int_equal(write_report(test_path(&place, "file"), "x", &error), PP_EINPUT);
     assert_int_equal(write_report(test_path(&place, "no/such/place"), "x", &error), PP_EIO);
     assert_int_equal(write_report("/", "x", &error), PP_EINPUT);
-    assert_ok(pp_folder_check(test_path(&place, "free"), &arena, &error), &error);
+    assert_ok(pp_folder_check(test_path(&place, "free"), false, &arena, &error), &error);
     assert_int_equal(test_count(place.path), 2);
     pp_arena_free(&arena);
     test_place_remove(&place);
@@ -171,7 +178,7 @@ static pid_t start_half_a_report(const char *target, int line[2])
         pp_arena arena = {0};
         pp_folder folder;
         pp_error error;
-        if (pp_folder_open(&folder, target, &arena, &error) != PP_OK) _exit(1);
+        if (pp_folder_open(&folder, target, false, &arena, &error) != PP_OK) _exit(1);
         pp_folder_add(&folder, "results.json", RESULTS, 20, &error);
         if (write(line[1], "x", 1) != 1) _exit(1);
         for (;;) pause();

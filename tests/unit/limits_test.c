@@ -245,7 +245,7 @@ static double plate_limit(const char *rule, double length, double thickness, dou
                           double long_side)
 {
     pp_flatness_rules rules;
-    assert_ok(pp_flatness_rules_read(rule, NULL, 0, &memory, &rules, &error), &error);
+    assert_ok(pp_flatness_rules_read(rule, &(pp_rule_place){0}, &memory, &rules, &error), &error);
     const pp_flatness_table *table =
         isnan(length) ? pp_flatness_rules_whole(&rules) : pp_flatness_rules_edge(&rules, length);
     assert_non_null(table);
@@ -293,13 +293,15 @@ static void every_built_in_reads_and_names_itself(void **state)
         char name[PP_RULE_NAME_MAX];
         pp_rule_built_in_name(i, name);
         pp_rule_file file;
-        assert_ok(pp_rule_file_open(name, NULL, NULL, 0, &memory, &file, &error), &error);
+        assert_ok(pp_rule_file_open(name, NULL, &(pp_rule_place){0}, &memory, &file, &error),
+                  &error);
         assert_string_equal(file.name, name);
         assert_true(strlen(file.title) > 10 && file.note);
         pp_hole_rules hole_rules;
         pp_flatness_rules flatness_rules;
         if (strcmp(file.kind, "holes") == 0) {
-            assert_ok(pp_hole_rules_read(name, NULL, 0, &memory, &hole_rules, &error), &error);
+            assert_ok(pp_hole_rules_read(name, &(pp_rule_place){0}, &memory, &hole_rules, &error),
+                      &error);
             for (size_t t = 0; t < hole_rules.table_count; t++) {
                 assert_non_null(hole_rules.tables[t].source);
                 for (size_t k = 0; k < hole_rules.tables[t].row_count; k++)
@@ -307,8 +309,9 @@ static void every_built_in_reads_and_names_itself(void **state)
             }
             holes++;
         } else {
-            assert_ok(pp_flatness_rules_read(name, NULL, 0, &memory, &flatness_rules, &error),
-                      &error);
+            assert_ok(
+                pp_flatness_rules_read(name, &(pp_rule_place){0}, &memory, &flatness_rules, &error),
+                &error);
             for (size_t t = 0; t < flatness_rules.table_count; t++)
                 assert_true(flatness_rules.tables[t].source && flatness_rules.tables[t].sure);
             flatness++;
@@ -339,10 +342,10 @@ static void bad_rules(const char *rules, long line, const char *words)
     error = (pp_error){0};
     char named[300];
     snprintf(named, sizeof named, "%s", rules_path);
-    pp_status status = pp_hole_rules_read(named, NULL, 0, &memory, &read, &error);
+    pp_status status = pp_hole_rules_read(named, &(pp_rule_place){0}, &memory, &read, &error);
     pp_flatness_rules flatness;
     if (status == PP_EINPUT && strstr(error.message, "has rules for flatness"))
-        status = pp_flatness_rules_read(named, NULL, 0, &memory, &flatness, &error);
+        status = pp_flatness_rules_read(named, &(pp_rule_place){0}, &memory, &flatness, &error);
     unlink(rules_path);
     if (status != PP_EINPUT || error.line != line || !strstr(error.message, words)) {
         print_error("for:\n%s\ngot status %d, %s:%ld: %s\nwanted line %ld, \"%s\"\n", rules, status,
@@ -436,7 +439,8 @@ static void bad_rule_files_say_where(void **state)
     bad_rules(FLAT WHOLE "short = 3\n", 6, "did you mean");
     bad_rules(FLAT "[straightedge]\nunit = mm\n", 4, "give length");
     pp_hole_rules read;
-    assert_int_equal(pp_hole_rules_read("no/such.ini", NULL, 0, &memory, &read, &error), PP_EIO);
+    assert_int_equal(pp_hole_rules_read("no/such.ini", &(pp_rule_place){0}, &memory, &read, &error),
+                     PP_EIO);
 }
 
 int main(void)

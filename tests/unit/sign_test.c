@@ -11,6 +11,8 @@ static test_place place;
 static char folder[300], key[300], pub[300], other_pub[300];
 static char public_key[PP_PUBLIC_KEY_MAX];
 
+static const pp_signing by_shop = {.key_path = key, .role = "inspector", .threads = 2};
+
 static const char *const FILES[] = {"results.json",  "report.html",  "certificate.pdf",
                                     "results.qif",   "holes.csv",    "areas.csv",
                                     "ligaments.csv", "holddown.csv", "map.csv"};
@@ -29,13 +31,13 @@ static int make_signed_folder(void **state)
               &error);
     pp_sample_free(&sample);
     char other[PP_PUBLIC_KEY_MAX], signer[PP_SIGNER_MAX + 1];
-    assert_ok(pp_keys_make(test_path(&place, "shop"), public_key, &error), &error);
-    assert_ok(pp_keys_make(test_path(&place, "other"), other, &error), &error);
+    assert_ok(pp_keys_make(test_path(&place, "shop"), NULL, public_key, &error), &error);
+    assert_ok(pp_keys_make(test_path(&place, "other"), NULL, other, &error), &error);
     snprintf(key, sizeof key, "%s/shop.key", place.path);
     snprintf(pub, sizeof pub, "%s/shop.pub", place.path);
     snprintf(other_pub, sizeof other_pub, "%s/other.pub", place.path);
     pp_memory memory = {0};
-    assert_ok(pp_sign_folder(folder, key, 2, &memory, signer, &error), &error);
+    assert_ok(pp_sign_folder(folder, &by_shop, &memory, signer, &error), &error);
     assert_string_equal(signer, "shop");
     pp_memory_free(&memory);
     return 0;
@@ -61,7 +63,7 @@ static answer check(void)
     pp_memory memory = {0};
     pp_error error = {0};
     pp_signature signature;
-    assert_ok(pp_signature_check(folder, 1, &memory, &signature, &error), &error);
+    assert_ok(pp_signature_check(folder, NULL, NULL, 1, &memory, &signature, &error), &error);
     assert_true(signature.present);
     assert_true(signature.sound || signature.why_not);
     answer a = {signature.sound, signature.fault_count, 0, ""};
@@ -79,25 +81,29 @@ static void keys_are_kept_from_others_and_never_overwritten(void **state)
     struct stat facts;
     assert_int_equal(stat(key, &facts), 0);
     assert_int_equal(facts.st_mode & 0777, 0600);
-    char read_back[PP_PUBLIC_KEY_MAX], fresh[PP_PUBLIC_KEY_MAX];
+    char fresh[PP_PUBLIC_KEY_MAX];
     pp_error error = {0};
-    assert_ok(pp_public_key_read(pub, read_back, &error), &error);
-    assert_string_equal(read_back, public_key);
-    assert_int_equal(pp_keys_make(test_path(&place, "shop"), fresh, &error), PP_EINPUT);
-    assert_int_equal(pp_public_key_read(key, read_back, &error), PP_EINPUT);
-    assert_int_equal(pp_keys_make(test_path(&place, "a\nb"), fresh, &error), PP_EINPUT);
-    test_write(test_path(&place, "half.pub"), "");
-    assert_int_equal(pp_keys_make(test_path(&place, "half"), fresh, &error), PP_EINPUT);
-    assert_int_not_equal(access(test_path(&place, "half.key"), F_OK), 0);
     pp_memory memory = {0};
+    pp_key_list keys;
+    assert_ok(pp_key_list_read(pub, &memory.keep, &keys, &error), &error);
+    assert_int_equal(keys.count, 1);
+    assert_string_equal(keys.keys[0], public_key);
+    assert_int_equal(pp_keys_make(test_path(&place, "shop"), NULL, fresh, &error), PP_EINPUT);
+    assert_int_equal(pp_key_list_read(key, &memory.keep, &keys, &error), PP_EINPUT);
+    assert_int_equal(pp_keys_make(test_path(&place, "plate-report/mine"), NULL, fresh, &error),
+                     PP_EINPUT);
+    assert_int_equal(pp_keys_make(test_path(&place, "a\nb"), NULL, fresh, &error), PP_EINPUT);
+    test_write(test_path(&place, "half.pub"), "");
+    assert_int_equal(pp_keys_make(test_path(&place, "half"), NULL, fresh, &error), PP_EINPUT);
+    assert_int_not_equal(access(test_path(&place, "half.key"), F_OK), 0);
     char signer[PP_SIGNER_MAX + 1];
     remove(test_path(&place, "plate-report/signature.json"));
     chmod(key, 0640);
-    assert_int_equal(pp_sign_folder(folder, key, 1, &memory, signer, &error), PP_EINPUT);
+    assert_int_equal(pp_sign_folder(folder, &by_shop, &memory, signer, &error), PP_EINPUT);
     assert_non_null(strstr(error.message, "chmod 600"));
     chmod(key, 0600);
-    assert_ok(pp_sign_folder(folder, key, 1, &memory, signer, &error), &error);
-    assert_int_equal(pp_sign_folder(folder, key, 1, &memory, signer, &error), PP_EINPUT);
+    assert_ok(pp_sign_folder(folder, &by_shop, &memory, signer, &error), &error);
+    assert_int_equal(pp_sign_folder(folder, &by_shop, &memory, signer, &error), PP_EINPUT);
     pp_memory_free(&memory);
 }
 
@@ -107,13 +113,16 @@ static void an_untouched_folder_is_sound(void **state)
     pp_memory memory = {0};
     pp_error error = {0};
     pp_signature signature;
-    assert_ok(pp_signature_check(folder, 2, &memory, &signature, &error), &error);
+    assert_ok(pp_signature_check(folder, NULL, NULL, 2, &memory, &signature, &error), &error);
     assert_true(signature.present && signature.sound);
     assert_int_equal(signature.fault_count, 0);
     assert_int_equal(signature.files, FILE_COUNT);
-    assert_string_equal(signature.signer, "shop");
-    assert_string_equal(signature.public_key, public_key);
-    assert_ok(pp_signature_check(place.path, 1, &memory, &signature, &error), &error);
+    assert_int_equal(signature.signer_count, 1);
+    assert_string_equal(signature.signers[0].name, "shop");
+    assert_string_equal(signature.signers[0].role, "inspector");
+    assert_string_equal(signature.signers[0].public_key, public_key);
+    assert_true(signature.signers[0].as_is); /* by_shop says nothing of a recomputation */
+    assert_ok(pp_signature_check(place.path, NULL, NULL, 1, &memory, &signature, &error), &error);
     assert_false(signature.present);
     pp_memory_free(&memory);
 }
@@ -180,7 +189,7 @@ static void nothing_can_be_added(void **state)
     pp_error error = {0};
     char signer[PP_SIGNER_MAX + 1];
     rename(test_path(&place, "plate-report/signature.json"), test_path(&place, "sig"));
-    assert_int_equal(pp_sign_folder(folder, key, 1, &memory, signer, &error), PP_EINPUT);
+    assert_int_equal(pp_sign_folder(folder, &by_shop, &memory, signer, &error), PP_EINPUT);
     rename(test_path(&place, "sig"), test_path(&place, "plate-report/signature.json"));
     rmdir(test_path(&place, "plate-report/sub"));
     assert_int_equal(check().faults, 0);
@@ -209,6 +218,122 @@ static void any_byte_of_the_signature_matters(void **state)
     assert_true(check().sound);
 }
 
+/* ---- several signers, passphrases, revoked keys, older signatures ---- */
+
+static void another_signs_beneath(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_signature found;
+    pp_key_list trusted, revoked;
+    char signer[PP_SIGNER_MAX + 1], other_key[300];
+    snprintf(other_key, sizeof other_key, "%s/other.key", place.path);
+    const pp_signing by_other = {.key_path = other_key,
+                                 .role = "customer",
+                                 .verdict = "conforms",
+                                 .recomputed = true,
+                                 .threads = 1};
+    assert_ok(pp_sign_folder(folder, &by_other, &memory, signer, &error), &error);
+    assert_ok(pp_key_list_read(other_pub, &memory.keep, &trusted, &error), &error);
+    test_write(test_path(&place, "revoked"), "# lost on a train\n\n");
+    FILE *list = fopen(test_path(&place, "revoked"), "a");
+    fprintf(list, "%s\n", public_key);
+    fclose(list);
+    assert_ok(pp_key_list_read(test_path(&place, "revoked"), &memory.keep, &revoked, &error),
+              &error);
+    assert_ok(pp_signature_check(folder, &trusted, &revoked, 1, &memory, &found, &error), &error);
+    assert_true(found.sound);
+    assert_int_equal(found.signer_count, 2);
+    assert_true(found.signers[0].revoked && !found.signers[0].trusted);
+    assert_true(found.signers[1].trusted && !found.signers[1].revoked && !found.signers[1].as_is);
+    assert_string_equal(found.signers[1].verdict, "conforms");
+    /* the same key does not sign twice, and the first cannot be taken away from under the second */
+    assert_int_equal(pp_sign_folder(folder, &by_other, &memory, signer, &error), PP_EINPUT);
+    char *text = test_read(test_path(&place, "plate-report/signature.json"));
+    char *first = strstr(strstr(text, "\"signatures\""), "    {"),
+         *second = strstr(first + 5, "    {");
+    memmove(first, second, strlen(second) + 1);
+    test_write(test_path(&place, "plate-report/signature.json"), text);
+    free(text);
+    assert_false(check().sound);
+    remove(test_path(&place, "plate-report/signature.json"));
+    assert_ok(pp_sign_folder(folder, &by_shop, &memory, signer, &error), &error);
+    pp_memory_free(&memory);
+}
+
+static bool say_words(void *context, bool again, char passphrase[PP_PASSPHRASE_MAX + 1])
+{
+    (void)again;
+    snprintf(passphrase, PP_PASSPHRASE_MAX + 1, "%s", *(const char **)context);
+    return **(const char **)context != '\0';
+}
+
+static void a_key_with_a_passphrase_needs_it(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    const char *words = "nine plain baffles";
+    const pp_passphrase ask = {say_words, &words};
+    char shown[PP_PUBLIC_KEY_MAX], signer[PP_SIGNER_MAX + 1], locked[300];
+    assert_ok(pp_keys_make(test_path(&place, "locked"), &ask, shown, &error), &error);
+    snprintf(locked, sizeof locked, "%s/locked.key", place.path);
+    char *text = test_read(locked);
+    assert_null(strstr(text, "seed"));
+    free(text);
+    pp_signing signing = {.key_path = locked, .passphrase = &ask, .threads = 1};
+    remove(test_path(&place, "plate-report/signature.json"));
+    words = "nine plain bafflee";
+    assert_int_equal(pp_sign_folder(folder, &signing, &memory, signer, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "passphrase"));
+    words = "";
+    assert_int_equal(pp_sign_folder(folder, &signing, &memory, signer, &error), PP_EINPUT);
+    assert_int_equal(pp_keys_make(test_path(&place, "none"), &ask, shown, &error), PP_EINPUT);
+    assert_int_not_equal(access(test_path(&place, "none.pub"), F_OK), 0);
+    words = "nine plain baffles";
+    assert_ok(pp_sign_folder(folder, &signing, &memory, signer, &error), &error);
+    assert_string_equal(signer, "locked");
+    remove(test_path(&place, "plate-report/signature.json"));
+    assert_ok(pp_sign_folder(folder, &by_shop, &memory, signer, &error), &error);
+    pp_memory_free(&memory);
+}
+
+static void a_key_in_the_folder_is_refused(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    char signer[PP_SIGNER_MAX + 1], inside[600];
+    snprintf(inside, sizeof inside, "%s/../plate-report/shop.key", folder);
+    remove(test_path(&place, "plate-report/signature.json"));
+    rename(key, inside);
+    const pp_signing signing = {.key_path = inside, .threads = 1};
+    assert_int_equal(pp_sign_folder(folder, &signing, &memory, signer, &error), PP_EINPUT);
+    assert_non_null(strstr(error.message, "given away"));
+    rename(inside, key);
+    assert_ok(pp_sign_folder(folder, &by_shop, &memory, signer, &error), &error);
+    pp_memory_free(&memory);
+}
+
+/* Signed by the program's version 0.1.0, with a key made for it. */
+static void a_signature_of_version_1_still_holds(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_signature found;
+    char signer[PP_SIGNER_MAX + 1];
+    const char *old = PP_SOURCE_DIR "/tests/corpus/signed-0.1.0";
+    assert_ok(pp_signature_check(old, NULL, NULL, 1, &memory, &found, &error), &error);
+    assert_true(found.present && found.sound);
+    assert_int_equal(found.fault_count, 0);
+    assert_string_equal(found.signers[0].name, "office");
+    assert_null(found.signers[0].time);
+    assert_int_equal(pp_sign_folder(old, &by_shop, &memory, signer, &error), PP_EINPUT);
+    pp_memory_free(&memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -217,6 +342,10 @@ int main(void)
         cmocka_unit_test(any_byte_of_any_file_matters),
         cmocka_unit_test(nothing_can_be_added),
         cmocka_unit_test(any_byte_of_the_signature_matters),
+        cmocka_unit_test(another_signs_beneath),
+        cmocka_unit_test(a_key_with_a_passphrase_needs_it),
+        cmocka_unit_test(a_key_in_the_folder_is_refused),
+        cmocka_unit_test(a_signature_of_version_1_still_holds),
     };
     return cmocka_run_group_tests(tests, make_signed_folder, remove_signed_folder);
 }

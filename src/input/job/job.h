@@ -104,7 +104,8 @@ typedef struct pp_job {
         double centre_x, centre_y;
         double thickness, thickness_variation;
         double elastic_modulus, poisson_ratio, density, yield_strength;
-        const char *flatness_rule; /* extension: name or path of a mill flatness table */
+        const char *flatness_rule;       /* extension: name or path of a mill flatness table */
+        const char *flatness_rule_place; /* where it is now; NULL: where flatness_rule says */
     } plate;
 
     struct {
@@ -180,6 +181,7 @@ typedef struct pp_job {
     struct {
         const char *set; /* "tema-style" or a path or another built-in's name, as written */
         long set_line;
+        const char *set_place; /* where the rule file is now; NULL: where `set` says */
         pp_part part;
         pp_fit fit;
         bool table_given;

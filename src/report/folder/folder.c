@@ -49,7 +49,7 @@ static pp_status fail(const pp_folder *folder, pp_error *error, const char *what
 
 /* ---- what stands at the target ---- */
 
-typedef enum standing { ABSENT, REPLACEABLE, FOREIGN, NO_FOLDER, UNKNOWN } standing;
+typedef enum standing { ABSENT, REPLACEABLE, SIGNED, FOREIGN, NO_FOLDER, UNKNOWN } standing;
 
 static bool is_empty(int handle)
 {
@@ -93,6 +93,8 @@ static standing examine_once(int parent, const char *name, bool *moved)
     if (handle < 0)
         return errno == ENOENT ? ABSENT : errno == ENOTDIR || errno == ELOOP ? NO_FOLDER : UNKNOWN;
     standing found = is_empty(handle) || holds_report(handle) ? REPLACEABLE : FOREIGN;
+    if (found == REPLACEABLE && faccessat(handle, "signature.json", F_OK, AT_SYMLINK_NOFOLLOW) == 0)
+        found = SIGNED;
     *moved = found == FOREIGN && !leads_to(parent, name, handle);
     close(handle);
     return found;
@@ -115,6 +117,11 @@ static pp_status check_standing(const pp_folder *folder, standing found, pp_erro
     case ABSENT:
     case REPLACEABLE:
         return PP_OK;
+    case SIGNED:
+        if (folder->replace_signed) return PP_OK;
+        return pp_fail_at(error, PP_EINPUT, folder->target, 0, 0,
+                          "the report there is signed; choose another place with --output, or "
+                          "replace it with --replace-signed");
     case FOREIGN:
         return pp_fail_at(error, PP_EINPUT, folder->target, 0, 0,
                           "the folder exists and is no report of plateproof; choose another with "
@@ -287,10 +294,11 @@ static void close_handles(pp_folder *folder)
     folder->handle = folder->parent = -1;
 }
 
-pp_status pp_folder_check(const char *target, pp_arena *arena, pp_error *error)
+pp_status pp_folder_check(const char *target, bool replace_signed, pp_arena *arena, pp_error *error)
 {
     pp_folder folder;
     pp_status status = find_place(&folder, target, arena, error);
+    folder.replace_signed = replace_signed;
     if (status == PP_OK)
         status = check_standing(&folder, examine(folder.parent, folder.name), error);
     if (status == PP_OK && faccessat(folder.parent, ".", W_OK | X_OK, AT_EACCESS) != 0)
@@ -315,10 +323,12 @@ static pp_status open_temporary(pp_folder *folder, pp_arena *arena, pp_error *er
     return fail(folder, error, "no folder can be made there");
 }
 
-pp_status pp_folder_open(pp_folder *folder, const char *target, pp_arena *arena, pp_error *error)
+pp_status pp_folder_open(pp_folder *folder, const char *target, bool replace_signed,
+                         pp_arena *arena, pp_error *error)
 {
     pp_folder opened;
     pp_status status = find_place(&opened, target, arena, error);
+    opened.replace_signed = replace_signed;
     if (status == PP_OK)
         status = check_standing(&opened, examine(opened.parent, opened.name), error);
     if (status == PP_OK) {
@@ -454,7 +464,7 @@ static bool cannot(void) { return errno == EINVAL || errno == ENOSYS || errno ==
 static bool swap(const pp_folder *folder, standing found, bool *replaced)
 {
     int parent = folder->parent;
-    *replaced = found == REPLACEABLE;
+    *replaced = found == REPLACEABLE || found == SIGNED;
     if (found == ABSENT) {
         if (renameat2(parent, folder->temporary, parent, folder->name, RENAME_NOREPLACE) == 0)
             return true;
@@ -500,5 +510,50 @@ void pp_folder_abandon(pp_folder *folder)
 {
     if (folder->handle < 0) return;
     clear_folder(folder->parent, folder->temporary, folder->handle, -1);
+    close_handles(folder);
+}
+
+/* ---- a report that stands ---- */
+
+pp_status pp_folder_open_standing(pp_folder *folder, const char *target, pp_arena *arena,
+                                  pp_error *error)
+{
+    pp_folder opened;
+    pp_status status = find_place(&opened, target, arena, error);
+    standing found = status == PP_OK ? examine(opened.parent, opened.name) : UNKNOWN;
+    if (status == PP_OK && found == SIGNED)
+        status = pp_fail_at(error, PP_EINPUT, target, 0, 0,
+                            "is signed, and putting its inputs into it would break the signature; "
+                            "pack before signing");
+    if (status == PP_OK) {
+        opened.handle = openat(opened.parent, opened.name, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+        if (found != REPLACEABLE || opened.handle < 0 || !holds_report(opened.handle))
+            status = pp_fail_at(error, PP_EINPUT, target, 0, 0,
+                                "holds no results.json; name a report folder of plateproof");
+    }
+    if (status == PP_OK) {
+        opened.files = pp_arena_take(arena, PP_FOLDER_FILES_MAX, sizeof *opened.files);
+        if (!opened.files) status = pp_fail_memory(error);
+    }
+    if (status != PP_OK) {
+        close_handles(&opened);
+        return status;
+    }
+    clear_inputs(opened.handle);
+    *folder = opened;
+    return PP_OK;
+}
+
+pp_status pp_folder_finish_standing(pp_folder *folder, pp_error *error)
+{
+    pp_status status = flush(folder, error);
+    if (status != PP_OK) clear_inputs(folder->handle);
+    close_handles(folder);
+    return status;
+}
+
+void pp_folder_give_up_standing(pp_folder *folder)
+{
+    clear_inputs(folder->handle);
     close_handles(folder);
 }

@@ -6,8 +6,9 @@
  * run is removed by the next run; that of a live run never is, for the run holds a lock on it. Two
  * runs into one folder do not disturb each other: the last to finish stays.
  *
- * An existing folder is replaced only if it is empty or holds a results.json of plateproof. Files
- * in it that no report has (notes, photographs) are carried over.
+ * An existing folder is replaced only if it is empty or holds a results.json of plateproof, and one
+ * that is signed (signature.json) only on request: what somebody signed is not lost by a rerun.
+ * Files in it that no report has (notes, photographs) are carried over.
  */
 #ifndef PP_REPORT_FOLDER_FOLDER_H
 #define PP_REPORT_FOLDER_FOLDER_H
@@ -28,7 +29,8 @@ typedef struct pp_folder_file {
 } pp_folder_file;
 
 typedef struct pp_folder {
-    const char *target;    /* as given, for messages */
+    const char *target; /* as given, for messages */
+    bool replace_signed;
     const char *name;      /* last part of the resolved target */
     const char *temporary; /* name of the temporary folder, in the same parent */
     int parent, handle;    /* of the parent and of the temporary folder */
@@ -40,16 +42,27 @@ typedef struct pp_folder {
 /* Check the target and make the temporary folder. Texts come from `arena`.
  * errors  PP_EINPUT  the target is no folder, or holds what is no report of plateproof
  *         PP_EIO     its parent does not exist or cannot be written */
-pp_status pp_folder_open(pp_folder *folder, const char *target, pp_arena *arena, pp_error *error);
+pp_status pp_folder_open(pp_folder *folder, const char *target, bool replace_signed,
+                         pp_arena *arena, pp_error *error);
 
 /* Only the check: would pp_folder_open refuse the target? Made before a long computation. */
-pp_status pp_folder_check(const char *target, pp_arena *arena, pp_error *error);
+pp_status pp_folder_check(const char *target, bool replace_signed, pp_arena *arena,
+                          pp_error *error);
 
 /* Begin a file; its sink refers to `folder`. Files that were begun may be written side by side. */
 pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp_error *error);
 
 /* Make the subfolder PP_FOLDER_INPUTS; files are then begun as "inputs/NAME". */
 pp_status pp_folder_begin_inputs(pp_folder *folder, pp_error *error);
+
+/* Open a report that stands already, to put its inputs into it: what packing left there before is
+ * removed, files are begun in it directly. To be finished or given up; its index is written last,
+ * and without it nothing in the subfolder counts. errors: PP_EINPUT no report, or signed (which
+ * packing would break); PP_EIO */
+pp_status pp_folder_open_standing(pp_folder *folder, const char *target, pp_arena *arena,
+                                  pp_error *error);
+pp_status pp_folder_finish_standing(pp_folder *folder, pp_error *error);
+void pp_folder_give_up_standing(pp_folder *folder);
 
 /* One whole file. */
 pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, size_t length,

@@ -207,7 +207,7 @@ pp_status pp_report_write(const pp_results *results, const char *folder,
                           const pp_report_options *options, pp_memory *memory, pp_error *error)
 {
     writing w = {.results = results, .target = folder, .options = options};
-    PP_TRY(pp_folder_open(&w.folder, folder, &memory->keep, error));
+    PP_TRY(pp_folder_open(&w.folder, folder, options->replace_signed, &memory->keep, error));
     pp_status status = write_files(&w, memory, error);
     if (status != PP_OK) pp_folder_abandon(&w.folder);
     return status;

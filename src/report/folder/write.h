@@ -9,6 +9,7 @@ typedef struct pp_report_options {
     int threads;
     bool letter;          /* certificate on Letter instead of A4 */
     bool xlsx;            /* results.xlsx too */
+    bool replace_signed;  /* a signed report may be replaced */
     bool pack;            /* the inputs too: report/folder/pack.h */
     const char *job_file; /* what the pages call the job file; NULL: as seen from the folder */
     /* Asked now and then; true: give up, with PP_ECANCELLED and nothing changed. May be NULL. */

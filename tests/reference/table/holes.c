@@ -168,7 +168,7 @@ static double mill_limit(const char *set, double edge, double thickness, double 
     pp_error error = {0};
     double limit;
     const char *source;
-    assert_ok(pp_flatness_rules_read(set, NULL, 0, memory, &rules, &error), &error);
+    assert_ok(pp_flatness_rules_read(set, &(pp_rule_place){0}, memory, &rules, &error), &error);
     const pp_flatness_table *table =
         edge > 0 ? pp_flatness_rules_edge(&rules, edge) : pp_flatness_rules_whole(&rules);
     assert_non_null(table);
