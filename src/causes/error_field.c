@@ -90,7 +90,7 @@ static void fill_places(const pp_measures *m, pp_error_field *f)
         uint32_t hole = f->hole[k];
         const pp_bore *bore = &m->bores[m->bore_of[PP_ENTRY][hole]];
         f->x[k] = m->nominal->x[hole], f->y[k] = m->nominal->y[hole];
-        f->ex[k] = bore->x - f->x[k], f->ey[k] = bore->y - f->y[k];
+        f->ex[k] = bore->at.x - f->x[k], f->ey[k] = bore->at.y - f->y[k];
         sx += f->x[k], sy += f->y[k];
     }
     f->centre_x = sx / count, f->centre_y = sy / count;

@@ -22,8 +22,8 @@ static void list_steps(const pp_measures *m, size_t count, const uint32_t *order
     for (size_t k = 0; k < count; k++) {
         uint32_t entry = m->bore_of[PP_ENTRY][order[k]], exit = m->bore_of[PP_EXIT][order[k]];
         if (entry == PP_NONE || exit == PP_NONE) continue;
-        s->x[s->count] = m->bores[exit].x - m->bores[entry].x;
-        s->y[s->count++] = m->bores[exit].y - m->bores[entry].y;
+        s->x[s->count] = m->bores[exit].at.x - m->bores[entry].at.x;
+        s->y[s->count++] = m->bores[exit].at.y - m->bores[entry].at.y;
     }
 }
 

@@ -29,7 +29,9 @@ typedef struct gathering {
     uint32_t *start, *rows;
     size_t bores_before[PARTS + 1], history_before[PARTS + 1];
     bool faces[PARTS][2], open[PARTS]; /* of the bores filled in by each part */
-    pp_gathered *out;
+    pp_read_bore *bores;
+    pp_past_reading *history;
+    uint32_t *bore_of[2];
 } gathering;
 
 static pp_status sort_by_key(gathering *g, const uint32_t *key_of_row, pp_arena *scratch,
@@ -141,7 +143,7 @@ static pp_hole_sizes sizes_of(const gathering *g, uint32_t hole)
 
 /* What the gauges prove of the diameter. An upper bound needs that no larger gauge went in
  * elsewhere in the hole. */
-static void gauge_bounds(pp_hole_sizes sizes, pp_bore *bore)
+static void gauge_bounds(pp_hole_sizes sizes, pp_read_bore *bore)
 {
     bore->diameter_min = bore->diameter_max = bore->diameter_mean = NAN;
     if (bore->go == 1) bore->diameter_min = sizes.go;
@@ -155,23 +157,19 @@ static void gauge_bounds(pp_hole_sizes sizes, pp_bore *bore)
     if (bore->go == 0 && bore->no_go != 1) bore->diameter_max = sizes.go;
 }
 
-static pp_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, size_t count)
+static pp_read_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, size_t count)
 {
     const pp_readings *r = g->readings;
-    pp_bore bore = {.hole = hole,
-                    .row = rows[0] + 1,
-                    .readings = (uint32_t)count,
-                    .round = r->round[rows[0]],
-                    .face = r->face[rows[0]],
-                    .go = -1,
-                    .no_go = -1,
-                    .no_go_max = -1,
-                    .diameter_min = INFINITY,
-                    .diameter_max = -INFINITY,
-                    .position = NAN,
-                    .u_centre = NAN,
-                    .position_error = {NAN, NAN},
-                    .smallest_ligament = NAN};
+    pp_read_bore bore = {.hole = hole,
+                         .row = rows[0] + 1,
+                         .readings = (uint32_t)count,
+                         .round = r->round[rows[0]],
+                         .face = r->face[rows[0]],
+                         .go = -1,
+                         .no_go = -1,
+                         .no_go_max = -1,
+                         .diameter_min = INFINITY,
+                         .diameter_max = -INFINITY};
     pp_sum x = {0}, y = {0}, diameter = {0};
     for (size_t i = 0; i < count; i++) {
         size_t row = rows[i];
@@ -189,8 +187,7 @@ static pp_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, 
         if (d > bore.diameter_max) bore.diameter_max = d;
     }
     double n = (double)count;
-    bore.x = pp_sum_value(x) / n * g->view->x[bore.face];
-    bore.y = pp_sum_value(y) / n * g->view->y[bore.face];
+    bore.centre = pp_view_point(g->view, bore.face, pp_sum_value(x) / n, pp_sum_value(y) / n);
     bore.diameter_mean = pp_sum_value(diameter) / (double)bore.diameter_readings;
     bore.gauged = bore.diameter_readings == 0;
     if (bore.gauged) gauge_bounds(sizes_of(g, hole), &bore);
@@ -220,23 +217,26 @@ static pp_status fill_part(void *context, size_t part, int worker, pp_error *err
         size_t count = g->start[key + 1] - g->start[key];
         fetch_ahead(g, g->start[key] + AHEAD);
         uint32_t hole = key < g->holes ? (uint32_t)key : PP_NONE;
-        if (hole != PP_NONE) g->out->bore_of[PP_ENTRY][hole] = PP_NONE;
-        if (hole != PP_NONE) g->out->bore_of[PP_EXIT][hole] = PP_NONE;
+        if (hole != PP_NONE) g->bore_of[PP_ENTRY][hole] = PP_NONE;
+        if (hole != PP_NONE) g->bore_of[PP_EXIT][hole] = PP_NONE;
         for (size_t i = 0; i < count;) {
             size_t run = run_length(g->readings, rows + i, count - i);
             bool last =
                 i + run == count || g->readings->face[rows[i + run]] != g->readings->face[rows[i]];
             if (last || hole != PP_NONE) {
-                pp_bore combined = combine(g, hole, rows + i, run);
+                pp_read_bore combined = combine(g, hole, rows + i, run);
                 if (last) {
-                    if (hole != PP_NONE) g->out->bore_of[combined.face][hole] = (uint32_t)bore;
+                    if (hole != PP_NONE) g->bore_of[combined.face][hole] = (uint32_t)bore;
                     g->faces[part][combined.face] = true;
                     g->open[part] = g->open[part] || isnan(combined.diameter_max);
-                    g->out->bores[bore++] = combined;
+                    g->bores[bore++] = combined;
                 } else {
-                    g->out->history[history++] = (pp_reading_history){
-                        hole,       combined.round,        combined.face,        combined.x,
-                        combined.y, combined.diameter_min, combined.diameter_max};
+                    g->history[history++] = (pp_past_reading){hole,
+                                                              combined.round,
+                                                              combined.face,
+                                                              combined.centre,
+                                                              combined.diameter_min,
+                                                              combined.diameter_max};
                 }
             }
             i += run;
@@ -245,19 +245,18 @@ static pp_status fill_part(void *context, size_t part, int worker, pp_error *err
     return PP_OK;
 }
 
-pp_status pp_gather(const pp_hole_files *files, const pp_view *view, const pp_hole_sizes *sizes,
-                    const uint32_t *key_of_row, size_t extras, int threads, pp_arena *arena,
-                    pp_arena *scratch, pp_gathered *gathered, pp_error *error)
+pp_status pp_gather(const pp_gathering *request, int threads, pp_memory *memory,
+                    pp_gathered *gathered, pp_error *error)
 {
+    const pp_nominal *nominal = &request->files->nominal;
     pp_gathered out = {0};
-    gathering g = {.readings = &files->measured,
-                   .nominal = &files->nominal,
-                   .view = view,
-                   .sizes = sizes,
-                   .holes = files->nominal.count,
-                   .keys = files->nominal.count + extras,
-                   .out = &out};
-    PP_TRY(sort_by_key(&g, key_of_row, scratch, error));
+    gathering g = {.readings = &request->files->measured,
+                   .nominal = nominal,
+                   .view = request->view,
+                   .sizes = request->sizes,
+                   .holes = nominal->count,
+                   .keys = nominal->count + request->extras};
+    PP_TRY(sort_by_key(&g, request->key_of_row, &memory->scratch, error));
     PP_TRY(pp_parallel(threads, PARTS, count_part, &g, error));
     for (size_t p = 0; p < PARTS; p++) {
         g.bores_before[p + 1] += g.bores_before[p];
@@ -265,12 +264,16 @@ pp_status pp_gather(const pp_hole_files *files, const pp_view *view, const pp_ho
     }
     out.bore_count = g.bores_before[PARTS];
     out.history_count = g.history_before[PARTS];
-    PP_TAKE(out.bores, arena, out.bore_count);
-    PP_TAKE(out.history, arena, out.history_count);
-    PP_TAKE(out.bore_of[PP_ENTRY], arena, g.holes);
-    PP_TAKE(out.bore_of[PP_EXIT], arena, g.holes);
+    PP_TAKE(g.bores, &memory->scratch, out.bore_count);
+    PP_TAKE(g.history, &memory->scratch, out.history_count);
+    PP_TAKE(g.bore_of[PP_ENTRY], &memory->scratch, g.holes);
+    PP_TAKE(g.bore_of[PP_EXIT], &memory->scratch, g.holes);
     PP_TRY(pp_parallel(threads, PARTS, fill_part, &g, error));
 
+    out.bores = g.bores;
+    out.history = g.history;
+    out.bore_of[PP_ENTRY] = g.bore_of[PP_ENTRY];
+    out.bore_of[PP_EXIT] = g.bore_of[PP_EXIT];
     out.extra_first = out.bore_count;
     while (out.extra_first > 0 && out.bores[out.extra_first - 1].hole == PP_NONE) out.extra_first--;
     out.all_bounded = true;

@@ -3,7 +3,15 @@
 #ifndef PP_HOLES_BORES_H
 #define PP_HOLES_BORES_H
 
-#include "holes/measures.h"
+#include "input/lists/holelist.h"
+
+/* What the measures must be told of the sizes intended. They compare nothing with it: a gauge
+ * passed stands for its own diameter, and `close_below` only bounds the list of close pairs. */
+typedef struct pp_hole_sizes {
+    double go, no_go,
+        no_go_max;      /* plug gauges: at the lower, upper and outer upper limit; NaN: none */
+    double close_below; /* list any two bores with less metal than this between them, mm */
+} pp_hole_sizes;
 
 /* What the readings of each face are multiplied by before anything else: the way to 20 C, the view
  * of the exit face undone, the plate turned over. */
@@ -14,20 +22,65 @@ typedef struct pp_view {
 
 pp_view pp_view_of(const pp_job *job);
 
+/* Where a reading of that face lies once the view is undone. */
+static inline pp_measured_point pp_view_point(const pp_view *view, int face, double x, double y)
+{
+    return (pp_measured_point){x * view->x[face], y * view->y[face]};
+}
+
+/* The view of the same readings where the plate was measured turned over: x changed in sign. */
+static inline pp_view pp_view_turned_over(pp_view view)
+{
+    for (int face = PP_ENTRY; face <= PP_EXIT; face++) view.x[face] = -view.x[face];
+    return view;
+}
+
+/* One hole on one face as read: the latest round, its repeat readings combined. */
+typedef struct pp_read_bore {
+    uint32_t hole;              /* nominal index; PP_NONE: an extra hole */
+    uint32_t row;               /* first data row of the readings used, from 1 */
+    uint32_t readings;          /* rows combined */
+    uint32_t diameter_readings; /* of them with a diameter */
+    uint32_t round;
+    uint8_t face; /* pp_face */
+    bool gauged;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
+                     nothing is proven, and diameter_mean is NaN */
+    int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
+    pp_measured_point centre;    /* mean */
+    double diameter_min, diameter_max, diameter_mean;
+} pp_read_bore;
+
+typedef struct pp_past_reading { /* an earlier round of a hole and face */
+    uint32_t hole, round;
+    uint8_t face;
+    pp_measured_point centre;
+    double diameter_min, diameter_max;
+} pp_past_reading;
+
 typedef struct pp_gathered {
-    size_t bore_count, extra_first;
-    pp_bore *bores; /* x, y and diameters filled; position, u_centre, smallest_ligament NaN */
-    uint32_t *bore_of[2];
+    size_t bore_count, extra_first; /* bores from extra_first on are extra */
+    const pp_read_bore *bores;  /* nominal order, entry before exit; extras last, in row order */
+    const uint32_t *bore_of[2]; /* [face][nominal index]: bore index or PP_NONE */
     size_t history_count;
-    pp_reading_history *history;
-    bool faces[2];
+    const pp_past_reading *history;
+    bool faces[2];    /* some hole was read on entry, exit */
     bool all_bounded; /* every bore has a diameter_max: no gauge left it open */
 } pp_gathered;
 
-/* Combine the readings. key_of_row[row]: nominal index, or nominal count + number of the extra
- * (0 .. extras - 1, by first row); PP_NONE: a row left out. Results from `arena`. */
-pp_status pp_gather(const pp_hole_files *files, const pp_view *view, const pp_hole_sizes *sizes,
-                    const uint32_t *key_of_row, size_t extras, int threads, pp_arena *arena,
-                    pp_arena *scratch, pp_gathered *gathered, pp_error *error);
+typedef struct pp_gathering {
+    const pp_hole_files *files;
+    const pp_view *view;
+    const pp_hole_sizes *sizes;
+    const uint32_t *key_of_row; /* [row]: nominal index, or nominal count + number of the extra
+                                   (0 .. extras - 1, by first row); PP_NONE: a row left out */
+    size_t extras;
+} pp_gathering;
+
+/* Combine the readings.
+ * memory   scratch: everything
+ * errors   PP_ENOMEM
+ * The result is the same for any number of threads. */
+pp_status pp_gather(const pp_gathering *request, int threads, pp_memory *memory,
+                    pp_gathered *gathered, pp_error *error);
 
 #endif

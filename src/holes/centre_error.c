@@ -116,7 +116,7 @@ static pp_status sum_part(void *context, size_t part, int worker, pp_error *erro
     const pp_nominal *nominal = f->errors->nominal;
     size_t end = pp_part_begin(f->gathered->extra_first, PARTS, part + 1);
     for (size_t b = pp_part_begin(f->gathered->extra_first, PARTS, part); b < end; b++) {
-        const pp_bore *bore = &f->gathered->bores[b];
+        const pp_read_bore *bore = &f->gathered->bores[b];
         if (bore->face != f->face || nominal->kind[bore->hole] != PP_TUBE_HOLE) continue;
         double x = nominal->x[bore->hole], y = nominal->y[bore->hole];
         add_point(&f->parts[part], x - f->x0, y - f->y0, reading_variance(f->errors, x, y));
@@ -218,9 +218,10 @@ static pp_covariance shared(const pp_centre_errors *e, const pp_pose_error *p, u
     return (pp_covariance){0, 0, 0};
 }
 
-pp_covariance pp_centre_covariance(const pp_centre_errors *e, uint8_t face, uint32_t hole, double x,
-                                   double y, bool scaled)
+pp_covariance pp_centre_covariance(const pp_centre_errors *e, uint8_t face, uint32_t hole,
+                                   pp_plate_point at, bool scaled)
 {
+    double x = at.x, y = at.y;
     const pp_pose_error *p = &e->pose[face];
     if (hole != PP_NONE) x = e->nominal->x[hole], y = e->nominal->y[hole];
     double own = reading_variance(e, x, y), rho_x = x - p->x, rho_y = y - p->y;

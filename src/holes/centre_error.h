@@ -8,7 +8,13 @@
 #ifndef PP_HOLES_CENTRE_ERROR_H
 #define PP_HOLES_CENTRE_ERROR_H
 
-#include "holes/bores.h"
+#include "holes/alignment.h"
+
+/* How uncertain a distance from nominal is: its standard uncertainty, and by how much noise alone
+ * makes it longer on average, to first order. NaN where no uncertainty was given. */
+typedef struct pp_distance_error {
+    double u, bias;
+} pp_distance_error;
 
 typedef struct pp_covariance { /* of two coordinates, mm2 */
     double xx, xy, yy;
@@ -52,7 +58,7 @@ pp_status pp_centre_errors_within(const pp_centre_errors *aligned, const pp_gath
 /* Covariance of the centre of a bore: at its nominal place, or where it lies for an extra hole
  * (`hole` PP_NONE). Without the common error of scale where `scaled` is false. */
 pp_covariance pp_centre_covariance(const pp_centre_errors *errors, uint8_t face, uint32_t hole,
-                                   double x, double y, bool scaled);
+                                   pp_plate_point at, bool scaled);
 
 /* Standard uncertainty and first-order bias of `factor` times the length of (dx, dy), a vector of
  * that covariance: the uncertainty is that along the worst direction, since an error turns the

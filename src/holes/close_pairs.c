@@ -20,15 +20,16 @@ typedef struct face_bores {
 
 /* What is known of the metal taken away: the largest reading; of a gauged hole its upper bound,
  * else its lower one. */
-static double bore_diameter(const pp_bore *bore)
+static double bore_diameter(const pp_read_bore *bore)
 {
     if (!isnan(bore->diameter_max)) return bore->diameter_max;
     return isnan(bore->diameter_min) ? 0 : bore->diameter_min;
 }
 
-static pp_status pick_face(const pp_gathered *gathered, pp_face face, pp_arena *arena,
+static pp_status pick_face(const pp_close_question *q, pp_face face, pp_arena *arena,
                            face_bores *out, pp_error *error)
 {
+    const pp_gathered *gathered = q->gathered;
     face_bores f = {0};
     bool only = !gathered->faces[face == PP_ENTRY ? PP_EXIT : PP_ENTRY];
     if (only) f.count = gathered->bore_count;
@@ -40,11 +41,11 @@ static pp_status pick_face(const pp_gathered *gathered, pp_face face, pp_arena *
     PP_TAKE(f.diameter, arena, f.count);
     size_t n = 0;
     for (size_t b = 0; b < gathered->bore_count; b++) {
-        const pp_bore *bore = &gathered->bores[b];
+        const pp_read_bore *bore = &gathered->bores[b];
         if (bore->face != face) continue;
         f.bore[n] = (uint32_t)b;
-        f.x[n] = bore->x;
-        f.y[n] = bore->y;
+        f.x[n] = q->aligned[b].at.x;
+        f.y[n] = q->aligned[b].at.y;
         f.diameter[n] = bore_diameter(bore);
         f.largest = fmax(f.largest, f.diameter[n++]);
     }
@@ -55,20 +56,17 @@ static pp_status pick_face(const pp_gathered *gathered, pp_face face, pp_arena *
 /* --- close pairs ------------------------------------------------------------------------------ */
 
 typedef struct close_search {
-    const char *file;
-    const pp_gathered *gathered;
-    const bool *plugged;
+    const pp_close_question *question;
     const face_bores *face;
     const pp_grid *grid;
-    double below;
     size_t before[PARTS + 1];
     pp_close_pair *pairs; /* NULL while counting */
 } close_search;
 
 static bool both_plugged(const close_search *s, uint32_t a, uint32_t b)
 {
-    uint32_t i = s->gathered->bores[a].hole, j = s->gathered->bores[b].hole;
-    return i != PP_NONE && j != PP_NONE && s->plugged[i] && s->plugged[j];
+    uint32_t i = s->question->gathered->bores[a].hole, j = s->question->gathered->bores[b].hole;
+    return i != PP_NONE && j != PP_NONE && s->question->plugged[i] && s->question->plugged[j];
 }
 
 /* Each pair is found from its larger bore (of equal ones, the first), so that one huge diameter
@@ -76,7 +74,8 @@ static bool both_plugged(const close_search *s, uint32_t a, uint32_t b)
 static size_t close_to(const close_search *s, size_t i, pp_close_pair *pairs)
 {
     const face_bores *f = s->face;
-    double x = f->x[i], y = f->y[i], d = f->diameter[i], reach = s->below + d;
+    double below = s->question->close_below;
+    double x = f->x[i], y = f->y[i], d = f->diameter[i], reach = below + d;
     if (!(reach > 0)) return 0;
     size_t found = 0;
     pp_grid_window w = pp_grid_around(s->grid, x, y, reach);
@@ -89,7 +88,7 @@ static size_t close_to(const close_search *s, size_t i, pp_close_pair *pairs)
             if (j == i || f->diameter[j] > d || (f->diameter[j] == d && j < i)) continue;
             double ligament = sqrt(square) - 0.5 * (d + f->diameter[j]);
             uint32_t a = f->bore[i < j ? i : j], b = f->bore[i < j ? j : i];
-            if (!(ligament < s->below) || both_plugged(s, a, b)) continue;
+            if (!(ligament < below) || both_plugged(s, a, b)) continue;
             if (pairs) pairs[found] = (pp_close_pair){a, b, ligament};
             found++;
         }
@@ -99,7 +98,7 @@ static size_t close_to(const close_search *s, size_t i, pp_close_pair *pairs)
 
 static pp_status refuse_heap(const close_search *s, pp_error *error)
 {
-    return pp_fail_at(error, PP_EINPUT, s->file, 0, 0,
+    return pp_fail_at(error, PP_EINPUT, s->question->files->measured.file, 0, 0,
                       "most measured holes lie on top of each other; check that x, y and diameter "
                       "are the right columns and in the right unit");
 }
@@ -121,9 +120,9 @@ static pp_status close_part(void *context, size_t part, int worker, pp_error *er
 static int by_holes(const void *a, const void *b, void *context)
 {
     const pp_close_pair *p = a, *q = b;
-    const pp_gathered *g = ((const close_search *)context)->gathered;
-    const pp_bore *pa = &g->bores[p->a], *qa = &g->bores[q->a];
-    const pp_bore *pb = &g->bores[p->b], *qb = &g->bores[q->b];
+    const pp_gathered *g = ((const close_search *)context)->question->gathered;
+    const pp_read_bore *pa = &g->bores[p->a], *qa = &g->bores[q->a];
+    const pp_read_bore *pb = &g->bores[p->b], *qb = &g->bores[q->b];
     if (pa->hole != qa->hole) return pa->hole < qa->hole ? -1 : 1;
     if (pb->hole != qb->hole) return pb->hole < qb->hole ? -1 : 1;
     if (pa->face != qa->face) return pa->face < qa->face ? -1 : 1;
@@ -147,7 +146,7 @@ static pp_status find_pairs(close_search *s, int threads, pp_arena *arena, pp_cl
 
 /* --- metal around holes of kind other --------------------------------------------------------- */
 
-static bool is_kind(const pp_nominal *nominal, const pp_bore *bore, pp_hole_kind kind)
+static bool is_kind(const pp_nominal *nominal, const pp_read_bore *bore, pp_hole_kind kind)
 {
     return bore->hole != PP_NONE && nominal->kind[bore->hole] == kind;
 }
@@ -159,7 +158,7 @@ typedef struct stated {
 } stated;
 
 /* Those of one bore. */
-static stated stated_at(stated all, const pp_bore *bore)
+static stated stated_at(stated all, const pp_read_bore *bore)
 {
     size_t first = 0, last = all.count, count = 0;
     while (first < last) { /* first one not before the bore's */
@@ -186,10 +185,10 @@ static bool is_stated(stated s, uint32_t tube)
 
 /* Least metal from bore i to a tube hole to which none is stated: wider and wider until no farther
  * one can have less. */
-static bool nearest_tube(const pp_nominal *nominal, const pp_gathered *gathered,
-                         const face_bores *f, const pp_grid *grid, stated s, size_t i,
-                         double *metal, uint32_t *tube)
+static bool nearest_tube(const pp_close_question *q, const face_bores *f, const pp_grid *grid,
+                         stated s, size_t i, double *metal, uint32_t *tube)
 {
+    const pp_nominal *nominal = &q->files->nominal;
     double x = f->x[i], y = f->y[i];
     double best = INFINITY;
     for (double reach = grid->cell + f->diameter[i];; reach *= 2) {
@@ -198,7 +197,7 @@ static bool nearest_tube(const pp_nominal *nominal, const pp_gathered *gathered,
             size_t end = pp_grid_end(grid, w, row);
             for (size_t k = pp_grid_first(grid, w, row); k < end; k++) {
                 size_t j = grid->item[k];
-                const pp_bore *bore = &gathered->bores[f->bore[j]];
+                const pp_read_bore *bore = &q->gathered->bores[f->bore[j]];
                 if (j == i || !is_kind(nominal, bore, PP_TUBE_HOLE)) continue;
                 double ligament =
                     hypot(grid->x[k] - x, grid->y[k] - y) - 0.5 * (f->diameter[i] + f->diameter[j]);
@@ -216,18 +215,17 @@ static bool nearest_tube(const pp_nominal *nominal, const pp_gathered *gathered,
     return best < INFINITY;
 }
 
-static void find_others(const pp_job *job, const pp_nominal *nominal, const pp_gathered *gathered,
-                        const face_bores *f, const pp_grid *grid, stated direct, pp_closeness *out)
+static void find_others(const pp_close_question *q, const face_bores *f, const pp_grid *grid,
+                        pp_closeness *out)
 {
-    double position = job->holes.uncertainty_position / 2;
-    double diameter = job->holes.uncertainty_diameter / 2;
+    stated direct = {q->direct, q->direct_count};
+    double position = q->uncertainty.position / 2, diameter = q->uncertainty.diameter / 2;
     for (size_t i = 0; i < f->count; i++) {
-        const pp_bore *bore = &gathered->bores[f->bore[i]];
-        if (!is_kind(nominal, bore, PP_OTHER_HOLE)) continue;
+        const pp_read_bore *bore = &q->gathered->bores[f->bore[i]];
+        if (!is_kind(&q->files->nominal, bore, PP_OTHER_HOLE)) continue;
         pp_other_ligament ligament = {.other = bore->hole, .face = bore->face};
         stated s = stated_at(direct, bore);
-        if (!nearest_tube(nominal, gathered, f, grid, s, i, &ligament.value, &ligament.tube))
-            continue;
+        if (!nearest_tube(q, f, grid, s, i, &ligament.value, &ligament.tube)) continue;
         ligament.u = sqrt(2 * position * position + diameter * diameter / 2);
         out->others[out->other_count++] = ligament;
     }
@@ -235,37 +233,37 @@ static void find_others(const pp_job *job, const pp_nominal *nominal, const pp_g
 
 /* --- both faces ------------------------------------------------------------------------------- */
 
-pp_status pp_close_find(const pp_job *job, const pp_hole_files *files, const pp_gathered *gathered,
-                        const bool *plugged, const pp_other_ligament *direct, size_t direct_count,
-                        double pitch, double close_below, int threads, pp_memory *memory,
+static pp_status search_face(const pp_close_question *q, pp_face face, int threads,
+                             pp_memory *memory, pp_close_pair **pairs, size_t *count,
+                             pp_closeness *out, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    face_bores f;
+    pp_grid grid;
+    PP_TRY(pick_face(q, face, &memory->scratch, &f, error));
+    double cell = pp_given(q->pitch) ? q->pitch : fmax(f.largest, 1);
+    PP_TRY(pp_grid_build(f.count, f.x, f.y, cell, &memory->scratch, &grid, error));
+    close_search search = {.question = q, .face = &f, .grid = &grid};
+    PP_TRY(find_pairs(&search, threads, &memory->keep, pairs, count, error));
+    find_others(q, &f, &grid, out);
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
+pp_status pp_close_find(const pp_close_question *question, int threads, pp_memory *memory,
                         pp_closeness *closeness, pp_error *error)
 {
-    const pp_nominal *nominal = &files->nominal;
+    const pp_gathered *gathered = question->gathered;
     pp_closeness out = {0};
     size_t others = 0, counts[2] = {0};
     pp_close_pair *lists[2] = {0};
     for (size_t b = 0; b < gathered->extra_first; b++)
-        others += is_kind(nominal, &gathered->bores[b], PP_OTHER_HOLE);
+        others += is_kind(&question->files->nominal, &gathered->bores[b], PP_OTHER_HOLE);
     PP_TAKE(out.others, &memory->keep, others);
-    for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
-        if (!gathered->faces[face]) continue;
-        pp_mark mark = pp_arena_mark(&memory->scratch);
-        face_bores f;
-        pp_grid grid;
-        PP_TRY(pick_face(gathered, (pp_face)face, &memory->scratch, &f, error));
-        double cell = pp_given(pitch) ? pitch : fmax(f.largest, 1);
-        PP_TRY(pp_grid_build(f.count, f.x, f.y, cell, &memory->scratch, &grid, error));
-        close_search search = {.file = files->measured.file,
-                               .gathered = gathered,
-                               .plugged = plugged,
-                               .face = &f,
-                               .grid = &grid,
-                               .below = close_below};
-        PP_TRY(find_pairs(&search, threads, &memory->keep, &lists[face], &counts[face], error));
-        stated s = {direct, direct_count};
-        find_others(job, nominal, gathered, &f, &grid, s, &out);
-        pp_arena_release(&memory->scratch, mark);
-    }
+    for (int face = PP_ENTRY; face <= PP_EXIT; face++)
+        if (gathered->faces[face])
+            PP_TRY(search_face(question, (pp_face)face, threads, memory, &lists[face],
+                               &counts[face], &out, error));
     out.pair_count = counts[PP_ENTRY] + counts[PP_EXIT];
     out.pairs = lists[PP_ENTRY];
     if (counts[PP_EXIT] || !out.pairs) { /* one list of both */
@@ -274,7 +272,7 @@ pp_status pp_close_find(const pp_job *job, const pp_hole_files *files, const pp_
             out.pairs[i] =
                 i < counts[PP_ENTRY] ? lists[PP_ENTRY][i] : lists[PP_EXIT][i - counts[PP_ENTRY]];
     }
-    close_search order = {.gathered = gathered};
+    close_search order = {.question = question};
     qsort_r(out.pairs, out.pair_count, sizeof *out.pairs, by_holes, &order);
     *closeness = out;
     return PP_OK;

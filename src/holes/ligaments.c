@@ -48,16 +48,16 @@ static bool find_pair(const pp_neighbours *n, uint32_t a, uint32_t b, size_t *pa
 }
 
 /* Find the pair of one direct measurement; `counts` false when it has none to count for. */
-static pp_status place_direct(const pp_hole_files *files, const pp_names *table,
-                              const pp_neighbours *neighbours, const bool *plugged,
-                              const pp_direct_ligament *row, double scale, direct *out,
-                              bool *counts, pp_error *error)
+static pp_status place_direct(const pp_ligament_question *q, const pp_names *table,
+                              const pp_direct_ligament *row, direct *out, bool *counts,
+                              pp_error *error)
 {
+    const pp_hole_files *files = q->files;
     uint32_t a, b;
     PP_TRY(named_hole(files, table, row->hole_a, row->line, &a, error));
     PP_TRY(named_hole(files, table, row->hole_b, row->line, &b, error));
     const uint8_t *kind = files->nominal.kind;
-    direct d = {.value = row->ligament * scale};
+    direct d = {.value = row->ligament * q->scale};
     *counts = true;
     if (kind[a] != PP_TUBE_HOLE || kind[b] != PP_TUBE_HOLE) {
         bool swap = kind[a] == PP_TUBE_HOLE;
@@ -69,9 +69,9 @@ static pp_status place_direct(const pp_hole_files *files, const pp_names *table,
         size_t pair = 0;
         d.a = a < b ? a : b;
         d.b = a < b ? b : a;
-        if (plugged[a] && plugged[b])
+        if (q->plugged[a] && q->plugged[b])
             *counts = false;
-        else if (!find_pair(neighbours, d.a, d.b, &pair))
+        else if (!find_pair(q->neighbours, d.a, d.b, &pair))
             return pp_fail_at(error, PP_EINPUT, files->ligaments_file, row->line, 0,
                               "%s and %s are no neighbours (their nominal centres are not within "
                               "%g pitches); a ligament is the metal between neighbours",
@@ -83,10 +83,10 @@ static pp_status place_direct(const pp_hole_files *files, const pp_names *table,
 }
 
 /* All direct measurements by place, the smallest of each. In scratch. */
-static pp_status place_all(const pp_hole_files *files, double scale,
-                           const pp_neighbours *neighbours, const bool *plugged, pp_memory *memory,
-                           direct **list, size_t *count, pp_error *error)
+static pp_status place_all(const pp_ligament_question *q, pp_memory *memory, direct **list,
+                           size_t *count, pp_error *error)
 {
+    const pp_hole_files *files = q->files;
     *count = 0;
     PP_TAKE(*list, &memory->scratch, files->ligament_count);
     if (files->ligament_count == 0) return PP_OK;
@@ -97,8 +97,7 @@ static pp_status place_all(const pp_hole_files *files, double scale,
     size_t n = 0;
     for (size_t i = 0; i < files->ligament_count; i++) {
         bool counts;
-        PP_TRY(place_direct(files, &table, neighbours, plugged, &files->ligaments[i], scale,
-                            &(*list)[n], &counts, error));
+        PP_TRY(place_direct(q, &table, &files->ligaments[i], &(*list)[n], &counts, error));
         n += counts;
     }
     qsort(*list, n, sizeof **list, by_place);
@@ -115,10 +114,7 @@ static pp_status place_all(const pp_hole_files *files, double scale,
 /* --- computed --------------------------------------------------------------------------------- */
 
 typedef struct taking {
-    const pp_job *job;
-    size_t holes;
-    const pp_neighbours *neighbours;
-    pp_gathered *gathered;
+    const pp_ligament_question *question;
     const direct *direct;
     size_t direct_count; /* between tube holes */
     size_t before[PARTS + 1], measured[PARTS];
@@ -140,10 +136,10 @@ static size_t direct_from(const taking *t, size_t pair)
 }
 
 /* u^2 = 2 u_position^2 + (u_da^2 + u_db^2) / 4; a gauge's bound is taken as proven. */
-static float ligament_u(const pp_job *job, const pp_bore *a, const pp_bore *b)
+static float ligament_u(const pp_hole_uncertainty *u, const pp_read_bore *a, const pp_read_bore *b)
 {
-    double position = job->holes.uncertainty_position / 2;
-    double diameter = job->holes.uncertainty_diameter / 2;
+    double position = u->position / 2;
+    double diameter = u->diameter / 2;
     double ua = a->gauged ? 0 : diameter, ub = b->gauged ? 0 : diameter;
     return (float)sqrt(2 * position * position + (ua * ua + ub * ub) / 4);
 }
@@ -156,25 +152,26 @@ static bool is_measured(const pp_gathered *g, uint32_t a, uint32_t b, int face)
     return g->all_bounded || !isnan(g->bores[i].diameter_max + g->bores[j].diameter_max);
 }
 
-static pp_ligament compute(const taking *t, uint32_t a, uint32_t b, int face)
+static pp_ligament compute(const pp_ligament_question *q, uint32_t a, uint32_t b, int face)
 {
-    const pp_gathered *g = t->gathered;
-    const pp_bore *p = &g->bores[g->bore_of[face][a]], *q = &g->bores[g->bore_of[face][b]];
-    double dx = p->x - q->x, dy = p->y - q->y;
+    uint32_t i = q->gathered->bore_of[face][a], k = q->gathered->bore_of[face][b];
+    const pp_read_bore *p = &q->gathered->bores[i], *r = &q->gathered->bores[k];
+    pp_plate_point at = q->aligned[i].at, to = q->aligned[k].at;
+    double dx = at.x - to.x, dy = at.y - to.y;
     return (pp_ligament){.value =
-                             sqrt(dx * dx + dy * dy) - 0.5 * (p->diameter_max + q->diameter_max),
-                         .u = ligament_u(t->job, p, q),
+                             sqrt(dx * dx + dy * dy) - 0.5 * (p->diameter_max + r->diameter_max),
+                         .u = ligament_u(&q->uncertainty, p, r),
                          .a = a,
                          .b = b,
                          .face = (uint8_t)face};
 }
 
 /* Lower the bore's smallest ligament. Several threads may, and the order does not matter. */
-static void note_smallest(pp_gathered *gathered, int face, uint32_t hole, double value)
+static void note_smallest(const taking *t, int face, uint32_t hole, double value)
 {
-    uint32_t bore = gathered->bore_of[face][hole];
+    uint32_t bore = t->question->gathered->bore_of[face][hole];
     if (bore == PP_NONE) return;
-    double *smallest = &gathered->bores[bore].smallest_ligament, seen;
+    double *smallest = &t->out->smallest[bore], seen;
     __atomic_load(smallest, &seen, __ATOMIC_RELAXED);
     while (!(seen <= value) && !__atomic_compare_exchange(smallest, &seen, &value, true,
                                                           __ATOMIC_RELAXED, __ATOMIC_RELAXED)) {}
@@ -183,24 +180,24 @@ static void note_smallest(pp_gathered *gathered, int face, uint32_t hole, double
 /* One pair: its ligaments counted, and written from place `next` on in the second round. */
 static size_t take_pair(taking *t, uint32_t a, size_t pair, size_t next, size_t *at)
 {
-    uint32_t b = t->neighbours->b[pair];
+    const pp_ligament_question *q = t->question;
+    uint32_t b = q->neighbours->b[pair];
     size_t count = 0;
     for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
         bool stated = *at < t->direct_count && t->direct[*at].place == 2 * pair + (size_t)face;
-        if (!stated && !(t->gathered->faces[face] && is_measured(t->gathered, a, b, face)))
+        if (!stated && !(q->gathered->faces[face] && is_measured(q->gathered, a, b, face)))
             continue;
         if (t->out) {
-            pp_ligament ligament =
-                stated ? (pp_ligament){.value = t->direct[*at].value,
-                                       .u = (float)(t->job->holes.uncertainty_ligament / 2),
-                                       .a = a,
-                                       .b = b,
-                                       .face = (uint8_t)face,
-                                       .direct = true}
-                       : compute(t, a, b, face);
+            pp_ligament ligament = stated ? (pp_ligament){.value = t->direct[*at].value,
+                                                          .u = (float)(q->uncertainty.ligament / 2),
+                                                          .a = a,
+                                                          .b = b,
+                                                          .face = (uint8_t)face,
+                                                          .direct = true}
+                                          : compute(q, a, b, face);
             t->out->ligaments[next + count] = ligament;
-            note_smallest(t->gathered, face, a, ligament.value);
-            note_smallest(t->gathered, face, b, ligament.value);
+            note_smallest(t, face, a, ligament.value);
+            note_smallest(t, face, b, ligament.value);
         }
         *at += stated;
         count++;
@@ -212,9 +209,10 @@ static pp_status ligament_part(void *context, size_t part, int worker, pp_error 
 {
     (void)worker, (void)error;
     taking *t = context;
-    const pp_neighbours *n = t->neighbours;
-    size_t end = pp_part_begin(t->holes, PARTS, part + 1);
-    size_t first = pp_part_begin(t->holes, PARTS, part);
+    const pp_neighbours *n = t->question->neighbours;
+    size_t holes = t->question->files->nominal.count;
+    size_t end = pp_part_begin(holes, PARTS, part + 1);
+    size_t first = pp_part_begin(holes, PARTS, part);
     size_t count = 0, measured = 0, at = direct_from(t, n->start[first]);
     size_t place = t->out ? t->before[part] : 0; /* not known yet while counting */
     for (size_t a = first; a < end; a++)
@@ -228,8 +226,8 @@ static pp_status ligament_part(void *context, size_t part, int worker, pp_error 
     return PP_OK;
 }
 
-static pp_status take_others(const pp_job *job, const direct *list, size_t count, pp_memory *memory,
-                             pp_ligaments *out, pp_error *error)
+static pp_status take_others(const pp_ligament_question *q, const direct *list, size_t count,
+                             pp_memory *memory, pp_ligaments *out, pp_error *error)
 {
     out->other_count = count;
     PP_TAKE(out->others, &memory->keep, count);
@@ -239,30 +237,26 @@ static pp_status take_others(const pp_job *job, const direct *list, size_t count
                                              .face = (uint8_t)(list[i].place & 1),
                                              .direct = true,
                                              .value = list[i].value,
-                                             .u = job->holes.uncertainty_ligament / 2};
+                                             .u = q->uncertainty.ligament / 2};
     return PP_OK;
 }
 
-pp_status pp_ligaments_take(const pp_job *job, const pp_hole_files *files, const pp_view *view,
-                            const pp_neighbours *neighbours, const bool *plugged,
-                            pp_gathered *gathered, int threads, pp_memory *memory,
+pp_status pp_ligaments_take(const pp_ligament_question *question, int threads, pp_memory *memory,
                             pp_ligaments *ligaments, pp_error *error)
 {
-    pp_mark mark = pp_arena_mark(&memory->scratch);
+    const pp_ligament_question *q = question;
     pp_ligaments out = {0};
+    PP_TAKE(out.smallest, &memory->scratch, q->gathered->bore_count);
+    for (size_t b = 0; b < q->gathered->bore_count; b++) out.smallest[b] = NAN;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
     direct *list;
     size_t count;
-    PP_TRY(place_all(files, view->size, neighbours, plugged, memory, &list, &count, error));
+    PP_TRY(place_all(q, memory, &list, &count, error));
     size_t tubes = 0;
     while (tubes < count && !list[tubes].other) tubes++;
-    PP_TRY(take_others(job, list + tubes, count - tubes, memory, &out, error));
+    PP_TRY(take_others(q, list + tubes, count - tubes, memory, &out, error));
 
-    taking t = {.job = job,
-                .holes = files->nominal.count,
-                .neighbours = neighbours,
-                .gathered = gathered,
-                .direct = list,
-                .direct_count = tubes};
+    taking t = {.question = q, .direct = list, .direct_count = tubes};
     PP_TRY(pp_parallel(threads, PARTS, ligament_part, &t, error));
     for (size_t p = 0; p < PARTS; p++) {
         t.before[p + 1] += t.before[p];

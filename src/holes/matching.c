@@ -48,7 +48,7 @@ pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *mem
                          pp_matching_state *state, pp_error *error)
 {
     pp_matching_state s = {0};
-    PP_TAKE(s.key, &memory->keep, files->measured.count);
+    PP_TAKE(s.key, &memory->scratch, files->measured.count);
     PP_TAKE_ZERO(s.doubly, &memory->scratch, files->nominal.count);
     pp_mark mark = pp_arena_mark(&memory->scratch);
     pp_names table = files->nominal.names; /* made when the list was read */
@@ -69,10 +69,7 @@ pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *mem
 /* --- by place --------------------------------------------------------------------------------- */
 
 typedef struct place_search {
-    const pp_hole_files *files;
-    const pp_grid *grid;
-    const pp_view *view;
-    const pp_pose *poses;
+    const pp_matching_frame *frame;
     double radius;
     uint32_t *key;
     double *distance; /* [row]; negative: matched by name */
@@ -82,16 +79,16 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
 {
     (void)worker, (void)error;
     place_search *s = context;
-    const pp_readings *r = &s->files->measured;
+    const pp_readings *r = &s->frame->files->measured;
     size_t end = pp_part_begin(r->count, PARTS, part + 1);
     for (size_t i = pp_part_begin(r->count, PARTS, part); i < end; i++) {
         s->distance[i] = -1;
         if (has_name(r, i)) continue;
         int face = r->face[i];
-        double x = r->x[i] * s->view->x[face], y = r->y[i] * s->view->y[face];
-        pp_pose pose = s->poses[face];
-        uint32_t hole = pp_grid_nearest(s->grid, pp_pose_x(pose, x, y), pp_pose_y(pose, x, y),
-                                        s->radius, &s->distance[i]);
+        pp_plate_point at = pp_pose_apply(s->frame->poses[face],
+                                          pp_view_point(s->frame->view, face, r->x[i], r->y[i]));
+        uint32_t hole =
+            pp_grid_nearest(s->frame->nominal_grid, at.x, at.y, s->radius, &s->distance[i]);
         s->key[i] = hole == UINT32_MAX ? PP_KEY_EXTRA : hole;
     }
     return PP_OK;
@@ -101,7 +98,7 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
 static int compare_claims(const void *a, const void *b, void *context)
 {
     const place_search *s = context;
-    const pp_readings *r = &s->files->measured;
+    const pp_readings *r = &s->frame->files->measured;
     uint32_t i = *(const uint32_t *)a, j = *(const uint32_t *)b;
     if (r->face[i] != r->face[j]) return r->face[i] < r->face[j] ? -1 : 1;
     if (r->round[i] != r->round[j]) return r->round[i] < r->round[j] ? -1 : 1;
@@ -113,7 +110,7 @@ static int compare_claims(const void *a, const void *b, void *context)
  * repeat readings of each other (their distance is -1 and they come first). */
 static void settle(place_search *s, uint32_t *claims, size_t count, bool *doubly)
 {
-    const pp_readings *r = &s->files->measured;
+    const pp_readings *r = &s->frame->files->measured;
     qsort_r(claims, count, sizeof *claims, compare_claims, s);
     for (size_t i = 1, best = 0; i < count; i++) {
         uint32_t row = claims[i], keeper = claims[best];
@@ -126,18 +123,13 @@ static void settle(place_search *s, uint32_t *claims, size_t count, bool *doubly
     }
 }
 
-pp_status pp_match_nearest(const pp_hole_files *files, const pp_grid *nominal_grid,
-                           const pp_view *view, const pp_pose poses[2], double radius, int threads,
+pp_status pp_match_nearest(const pp_matching_frame *frame, double radius, int threads,
                            pp_memory *memory, pp_matching_state *state, pp_error *error)
 {
+    const pp_hole_files *files = frame->files;
     const pp_readings *r = &files->measured;
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    place_search search = {.files = files,
-                           .grid = nominal_grid,
-                           .view = view,
-                           .poses = poses,
-                           .radius = radius,
-                           .key = state->key};
+    place_search search = {.frame = frame, .radius = radius, .key = state->key};
     uint32_t *first, *next, *claims;
     PP_TAKE(search.distance, &memory->scratch, r->count);
     PP_TAKE(claims, &memory->scratch, r->count);

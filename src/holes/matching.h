@@ -24,11 +24,17 @@ typedef struct pp_matching_state {
 pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *memory,
                          pp_matching_state *state, pp_error *error);
 
+typedef struct pp_matching_frame { /* what lies where, as far as is known */
+    const pp_hole_files *files;
+    const pp_grid *nominal_grid; /* all nominal holes */
+    const pp_view *view;
+    const pp_pose *poses; /* [face] */
+} pp_matching_frame;
+
 /* (Re)match every row without a name to the nearest nominal hole within `radius` of its aligned
  * place. Of several rows for one hole, face and round the nearest keeps it (ties: the lowest row; a
  * named row before any other); the others become PP_KEY_EXTRA and the hole is doubly claimed. */
-pp_status pp_match_nearest(const pp_hole_files *files, const pp_grid *nominal_grid,
-                           const pp_view *view, const pp_pose poses[2], double radius, int threads,
+pp_status pp_match_nearest(const pp_matching_frame *frame, double radius, int threads,
                            pp_memory *memory, pp_matching_state *state, pp_error *error);
 
 /* Number the extras in row order, rows of one name together, and put them into the keys. Results in

@@ -3,17 +3,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "base/text.h"
-#include "holes/centre_error.h"
-#include "holes/close_pairs.h"
-#include "holes/ligaments.h"
+#include "holes/aligned.h"
 #include "holes/matching.h"
 #include "holes/unknown_frame.h"
 
 enum { PARTS = 64 };
-
-static const double DEGREES = 57.295779513082320876798;
 
 typedef struct taking {
     const pp_job *job;
@@ -24,26 +21,39 @@ typedef struct taking {
     pp_view view;
     pp_grid grid; /* all nominal holes */
     pp_matching_state match;
+    pp_align_options options;
     pp_gathered gathered;
     pp_pose poses[2];
     pp_centre_errors errors;
+    pp_hole_uncertainty uncertainty;
+    pp_aligned aligned;
+    const double *smallest; /* [bore] ligament */
     pp_measures out;
 } taking;
 
 /* --- which reading is which hole, and where the frame lies ------------------------------------ */
 
-static pp_status gather(taking *t, pp_arena *arena, pp_error *error)
+static pp_status gather(taking *t, pp_error *error)
 {
-    return pp_gather(t->files, &t->view, t->sizes, t->match.key, t->match.extra_count, t->threads,
-                     arena, &t->memory->scratch, &t->gathered, error);
+    pp_gathering request = {.files = t->files,
+                            .view = &t->view,
+                            .sizes = t->sizes,
+                            .key_of_row = t->match.key,
+                            .extras = t->match.extra_count};
+    return pp_gather(&request, t->threads, t->memory, &t->gathered, error);
+}
+
+static pp_alignable alignable(const taking *t)
+{
+    return (pp_alignable){.files = t->files, .view = &t->view, .gathered = &t->gathered};
 }
 
 static pp_status align(taking *t, pp_error *error)
 {
     bool turned_over = t->out.alignment.turned_over;
     size_t symmetries = t->out.alignment.symmetries;
-    PP_TRY(pp_alignment_find(t->job, t->files, &t->view, &t->gathered, t->threads, t->poses,
-                             &t->out.alignment, error));
+    pp_alignable what = alignable(t);
+    PP_TRY(pp_alignment_find(&what, &t->options, t->threads, t->poses, &t->out.alignment, error));
     t->out.alignment.turned_over = turned_over;
     t->out.alignment.symmetries = symmetries;
     return PP_OK;
@@ -56,8 +66,9 @@ static pp_status match_nearest(taking *t, pp_error *error)
                           pp_job_key_line(t->job, "holes", "nominal"), 0,
                           "measured holes without names are matched within half a pitch, but the "
                           "pattern gives no pitch; give pitch under [holes]");
-    return pp_match_nearest(t->files, &t->grid, &t->view, t->poses, t->out.pitch / 2, t->threads,
-                            t->memory, &t->match, error);
+    pp_matching_frame frame = {
+        .files = t->files, .nominal_grid = &t->grid, .view = &t->view, .poses = t->poses};
+    return pp_match_nearest(&frame, t->out.pitch / 2, t->threads, t->memory, &t->match, error);
 }
 
 /* Gather what is matched so far and align by it; everything in scratch. Rows not matched are left
@@ -71,7 +82,7 @@ static pp_status align_by_matched(taking *t, pp_error *error)
         matched[i] = key[i] < t->files->nominal.count ? key[i] : PP_NONE;
     t->match.key = matched;
     t->match.extra_count = 0;
-    pp_status status = gather(t, &t->memory->scratch, error);
+    pp_status status = gather(t, error);
     if (status == PP_OK) status = align(t, error);
     t->match.key = key;
     return status;
@@ -86,8 +97,12 @@ static pp_status match_by_place(taking *t, pp_error *error)
     t->poses[PP_ENTRY] = t->poses[PP_EXIT] = pp_pose_identity();
     if (pattern) {
         pp_frame frame;
-        PP_TRY(pp_frame_find(t->job, t->files, &t->grid, &t->view, t->out.pitch, t->memory, &frame,
-                             error));
+        pp_frame_question question = {.files = t->files,
+                                      .nominal_grid = &t->grid,
+                                      .view = &t->view,
+                                      .options = &t->options,
+                                      .pitch = t->out.pitch};
+        PP_TRY(pp_frame_find(&question, t->memory, &frame, error));
         t->view = frame.view;
         t->poses[PP_ENTRY] = t->poses[PP_EXIT] = frame.pose;
         t->out.alignment.turned_over = frame.turned_over;
@@ -123,124 +138,11 @@ static pp_status match(taking *t, pp_error *error)
         pp_arena_release(scratch, mark);
     }
     PP_TRY(pp_match_extras(t->files, t->memory, &t->match, error));
-    pp_mark mark = pp_arena_mark(scratch);
-    PP_TRY(gather(t, &t->memory->keep, error));
-    pp_arena_release(scratch, mark);
+    PP_TRY(gather(t, error));
     return align(t, error);
 }
 
 /* --- each bore's own measures ----------------------------------------------------------------- */
-
-typedef struct placing {
-    const taking *t;
-    double *edge, *edge_u;
-    pp_sum square[PARTS]; /* of distances from nominal, tube holes of the face aligned */
-    size_t count[PARTS];
-    pp_sum common[PARTS]; /* of the shares in common, and how many */
-    size_t common_count[PARTS];
-} placing;
-
-static double beyond_outline(const pp_job *job, double x, double y, double *size)
-{
-    double dx = x - job->plate.centre_x, dy = y - job->plate.centre_y;
-    if (job->plate.outline == PP_OUTLINE_DISC) {
-        *size = job->plate.diameter;
-        return hypot(dx, dy) - job->plate.diameter / 2;
-    }
-    *size = fmax(job->plate.width, job->plate.height);
-    double ox = fabs(dx) - job->plate.width / 2, oy = fabs(dy) - job->plate.height / 2;
-    if (ox <= 0 || oy <= 0) return fmax(ox, oy);
-    return hypot(ox, oy);
-}
-
-/* Metal from the hole's edge to the plate's. */
-static double edge_of(const pp_job *job, const pp_bore *bore)
-{
-    double dx = bore->x - job->plate.centre_x, dy = bore->y - job->plate.centre_y;
-    double left = job->plate.outline == PP_OUTLINE_DISC
-                      ? job->plate.diameter / 2 - hypot(dx, dy)
-                      : fmin(job->plate.width / 2 - fabs(dx), job->plate.height / 2 - fabs(dy));
-    return left - bore->diameter_max / 2;
-}
-
-/* That metal's standard uncertainty: of the centre towards the edge, and of the hole's size. */
-static double edge_u_of(const pp_job *job, const pp_bore *bore, pp_covariance centre)
-{
-    double dx = bore->x - job->plate.centre_x, dy = bore->y - job->plate.centre_y;
-    double diameter = bore->gauged ? 0 : job->holes.uncertainty_diameter / 2;
-    double r = hypot(dx, dy), nx = 1, ny = 0;
-    if (job->plate.outline == PP_OUTLINE_DISC) {
-        if (r > 0) nx = dx / r, ny = dy / r;
-    } else if (job->plate.height / 2 - fabs(dy) < job->plate.width / 2 - fabs(dx)) {
-        nx = 0, ny = 1;
-    }
-    return hypot(pp_covariance_along(centre, nx, ny), diameter / 2);
-}
-
-/* Standard uncertainty of one coordinate of a hole centre as read. */
-static double centre_u(const pp_job *job, const pp_alignment *alignment, double x, double y)
-{
-    double r = hypot(x - alignment->reference_x, y - alignment->reference_y);
-    double per_metre =
-        pp_given(job->holes.uncertainty_per_metre) ? job->holes.uncertainty_per_metre : 0;
-    double fixed = job->holes.uncertainty_position / 2;
-    double growing = per_metre * r / 2000;
-    double warm = r * alignment->scale_u;
-    return sqrt(fixed * fixed + growing * growing + warm * warm);
-}
-
-static pp_status refuse_far(const taking *t, const pp_bore *bore, double beyond, pp_error *error)
-{
-    const pp_readings *r = &t->files->measured;
-    size_t row = bore->row - 1;
-    bool named = r->name && r->name[row] && r->name[row][0];
-    return pp_fail_at(
-        error, PP_EINPUT, r->file, r->line ? r->line[row] : 0, 0,
-        "hole %s at x %g, y %g mm (aligned) lies %g mm beyond the plate's edge; is its "
-        "unit right (length_unit under [holes], a unit in the header), or the outline?",
-        named ? r->name[row] : "without a name", bore->x, bore->y, beyond);
-}
-
-static pp_status place_part(void *context, size_t part, int worker, pp_error *error)
-{
-    (void)worker;
-    placing *p = context;
-    const taking *t = p->t;
-    const pp_nominal *nominal = &t->files->nominal;
-    bool outline = t->job->plate.outline != PP_OUTLINE_NONE;
-    int fitted = t->gathered.faces[PP_ENTRY] ? PP_ENTRY : PP_EXIT;
-    size_t end = pp_part_begin(t->gathered.bore_count, PARTS, part + 1);
-    for (size_t b = pp_part_begin(t->gathered.bore_count, PARTS, part); b < end; b++) {
-        pp_bore *bore = &t->gathered.bores[b];
-        pp_pose pose = t->poses[bore->face];
-        double x = pp_pose_x(pose, bore->x, bore->y), y = pp_pose_y(pose, bore->x, bore->y);
-        bore->x = x;
-        bore->y = y;
-        bore->u_centre = centre_u(t->job, &t->out.alignment, x, y);
-        pp_covariance c = pp_centre_covariance(&t->errors, bore->face, bore->hole, x, y, true);
-        if (outline) {
-            double size, beyond = beyond_outline(t->job, x, y, &size);
-            if (beyond > size / 2) return refuse_far(t, bore, beyond, error);
-            p->edge[b] = edge_of(t->job, bore);
-            p->edge_u[b] = edge_u_of(t->job, bore, c);
-        }
-        if (bore->hole == PP_NONE) continue;
-        double dx = x - nominal->x[bore->hole], dy = y - nominal->y[bore->hole];
-        double square = dx * dx + dy * dy;
-        bore->position = 2 * sqrt(square);
-        bore->position_error = pp_distance_error_of(c, dx, dy, 2);
-        double common = pp_common_share(&t->errors, bore->hole, c);
-        if (!isnan(common) && nominal->kind[bore->hole] == PP_TUBE_HOLE) {
-            pp_sum_add(&p->common[part], common);
-            p->common_count[part]++;
-        }
-        if (bore->face == fitted && nominal->kind[bore->hole] == PP_TUBE_HOLE) {
-            pp_sum_add(&p->square[part], square);
-            p->count[part]++;
-        }
-    }
-    return PP_OK;
-}
 
 /* What the alignment carries into every centre. */
 static pp_status find_errors(taking *t, pp_error *error)
@@ -250,53 +152,39 @@ static pp_status find_errors(taking *t, pp_error *error)
     const pp_pose_error *first = &t->errors.pose[PP_ENTRY];
     a->u_dx = sqrt(first->shift.xx);
     a->u_dy = sqrt(first->shift.yy);
-    a->u_angle_deg = sqrt(first->turn) * DEGREES;
+    a->u_angle_deg = sqrt(first->turn) * PP_DEGREES;
     a->scale_u = t->errors.scale;
     return PP_OK;
 }
 
 static pp_status place(taking *t, pp_error *error)
 {
-    placing p = {.t = t};
-    if (t->job->plate.outline != PP_OUTLINE_NONE) {
-        PP_TAKE(p.edge, &t->memory->keep, t->gathered.bore_count);
-        PP_TAKE(p.edge_u, &t->memory->keep, t->gathered.bore_count);
-    }
-    PP_TRY(pp_parallel(t->threads, PARTS, place_part, &p, error));
-    pp_sum square = {0}, common = {0};
-    size_t count = 0, common_count = 0;
-    for (size_t part = 0; part < PARTS; part++) {
-        pp_sum_merge(&square, p.square[part]);
-        count += p.count[part];
-        pp_sum_merge(&common, p.common[part]);
-        common_count += p.common_count[part];
-    }
-    t->out.edge = p.edge;
-    t->out.edge_u = p.edge_u;
-    t->out.alignment.common_share =
-        common_count ? pp_sum_value(common) / (double)common_count : NAN;
-    t->out.alignment.rms = count ? sqrt(pp_sum_value(square) / (double)count) : NAN;
-    for (size_t i = 0; i < t->gathered.history_count; i++) {
-        pp_reading_history *h = &t->gathered.history[i];
-        pp_pose pose = t->poses[h->face];
-        double x = h->x;
-        h->x = pp_pose_x(pose, x, h->y);
-        h->y = pp_pose_y(pose, x, h->y);
-    }
+    pp_aligning request = {.files = t->files,
+                           .gathered = &t->gathered,
+                           .poses = t->poses,
+                           .alignment = &t->out.alignment,
+                           .errors = &t->errors,
+                           .outline = pp_job_outline(t->job),
+                           .uncertainty = t->uncertainty};
+    PP_TRY(pp_bores_align(&request, t->threads, t->memory, &t->aligned, error));
+    t->out.edge = t->aligned.edge;
+    t->out.edge_u = t->aligned.edge_u;
+    t->out.alignment.common_share = t->aligned.common_share;
+    t->out.alignment.rms = t->aligned.rms;
     return PP_OK;
 }
 
 /* The covariance of a bore within the pattern. An exit face aligned on its own has that alignment's
  * errors beside those of the entry face that the pattern is moved by: added as if they had nothing
  * in common, which is on the safe side. */
-static pp_covariance covariance_within(const taking *t, const pp_centre_errors *within,
-                                       const pp_bore *bore)
+static pp_covariance covariance_within(const taking *t, const pp_centre_errors *within, size_t b)
 {
-    pp_covariance c = pp_centre_covariance(within, bore->face, bore->hole, bore->x, bore->y, true);
+    const pp_read_bore *bore = &t->gathered.bores[b];
+    pp_plate_point at = t->aligned.bores[b].at;
+    pp_covariance c = pp_centre_covariance(within, bore->face, bore->hole, at, true);
     if (bore->face != PP_EXIT || !t->out.alignment.exit_own) return c;
     for (uint8_t face = PP_ENTRY; face <= PP_EXIT; face++)
-        c = pp_covariance_add(
-            c, pp_centre_covariance(&t->errors, face, bore->hole, bore->x, bore->y, false));
+        c = pp_covariance_add(c, pp_centre_covariance(&t->errors, face, bore->hole, at, false));
     return c;
 }
 
@@ -304,32 +192,29 @@ static pp_covariance covariance_within(const taking *t, const pp_centre_errors *
 static pp_status place_within(taking *t, pp_error *error)
 {
     if (!pp_given(t->job->holes.pattern_limit)) return PP_OK;
-    const pp_nominal *nominal = &t->files->nominal;
     double *within;
     PP_TAKE(within, &t->memory->keep, t->gathered.extra_first);
-    pp_job free_job = *t->job; /* the same job, aligned by best fit */
-    free_job.holes.align = PP_ALIGN_BEST_FIT;
-    free_job.holes.exit_align = PP_EXIT_ALIGN_SAME;
-    pp_pose poses[2];
-    pp_alignment fit;
-    PP_TRY(pp_alignment_find(&free_job, t->files, &t->view, &t->gathered, t->threads, poses, &fit,
-                             error));
+    pp_plate_point *at;
+    PP_TAKE(at, &t->memory->scratch, t->gathered.bore_count);
+    for (size_t b = 0; b < t->gathered.bore_count; b++) at[b] = t->aligned.bores[b].at;
+    pp_alignable what = alignable(t);
+    pp_pose pose;
+    PP_TRY(pp_pattern_lay(&what, at, &t->options, t->threads, &pose, error));
     pp_distance_error *within_error;
     pp_centre_errors errors;
     PP_TAKE(within_error, &t->memory->keep, t->gathered.extra_first);
     PP_TRY(pp_centre_errors_within(&t->errors, &t->gathered, t->threads, &errors, error));
     for (size_t b = 0; b < t->gathered.extra_first; b++) {
-        const pp_bore *bore = &t->gathered.bores[b];
-        double dx = pp_pose_x(poses[0], bore->x, bore->y) - nominal->x[bore->hole];
-        double dy = pp_pose_y(poses[0], bore->x, bore->y) - nominal->y[bore->hole];
-        within[b] = 2 * sqrt(dx * dx + dy * dy);
-        within_error[b] = pp_distance_error_of(covariance_within(t, &errors, bore), dx, dy, 2);
+        pp_nominal_point nominal = pp_nominal_at(&t->files->nominal, t->gathered.bores[b].hole);
+        pp_offset off = pp_offset_from(nominal, pp_pose_again(pose, at[b]));
+        within[b] = 2 * sqrt(off.dx * off.dx + off.dy * off.dy);
+        within_error[b] = pp_distance_error_of(covariance_within(t, &errors, b), off.dx, off.dy, 2);
     }
     t->out.position_within = within;
     t->out.within_error = within_error;
-    t->out.pattern_angle_deg = fit.angle_deg;
-    t->out.pattern_dx = fit.dx;
-    t->out.pattern_dy = fit.dy;
+    t->out.pattern_angle_deg = pp_pose_angle_deg(pose);
+    t->out.pattern_dx = pose.dx + 0.0; /* not -0 */
+    t->out.pattern_dy = pose.dy + 0.0;
     return PP_OK;
 }
 
@@ -384,13 +269,13 @@ static pp_status list_holes(taking *t, pp_error *error)
 
 /* Of the difference of two readings of one hole: a common alignment drops out of it, and so does
  * the scale. */
-static pp_covariance drift_covariance(const taking *t, const pp_bore *p, const pp_bore *q)
+static pp_covariance drift_covariance(const taking *t, uint32_t hole, pp_plate_point in,
+                                      pp_plate_point out)
 {
     if (t->out.alignment.exit_own)
-        return pp_covariance_add(
-            pp_centre_covariance(&t->errors, p->face, p->hole, p->x, p->y, false),
-            pp_centre_covariance(&t->errors, q->face, q->hole, q->x, q->y, false));
-    double u = t->job->holes.uncertainty_position / 2;
+        return pp_covariance_add(pp_centre_covariance(&t->errors, PP_ENTRY, hole, in, false),
+                                 pp_centre_covariance(&t->errors, PP_EXIT, hole, out, false));
+    double u = t->uncertainty.position / 2;
     return (pp_covariance){2 * u * u, 0, 2 * u * u};
 }
 
@@ -407,10 +292,10 @@ static pp_status find_drift(taking *t, pp_error *error)
         drift[h] = NAN;
         if (entry == PP_NONE || exit == PP_NONE || t->files->nominal.kind[h] != PP_TUBE_HOLE)
             continue;
-        const pp_bore *p = &t->gathered.bores[entry], *q = &t->gathered.bores[exit];
-        drift[h] = hypot(q->x - p->x, q->y - p->y);
-        drift_error[h] =
-            pp_distance_error_of(drift_covariance(t, p, q), q->x - p->x, q->y - p->y, 1);
+        pp_plate_point in = t->aligned.bores[entry].at, out = t->aligned.bores[exit].at;
+        double dx = out.x - in.x, dy = out.y - in.y;
+        drift[h] = hypot(dx, dy);
+        drift_error[h] = pp_distance_error_of(drift_covariance(t, (uint32_t)h, in, out), dx, dy, 1);
     }
     t->out.drift = drift;
     t->out.drift_error = drift_error;
@@ -448,24 +333,41 @@ static pp_status take_metal(taking *t, pp_error *error)
 {
     const pp_nominal *nominal = &t->files->nominal;
     pp_measures *out = &t->out;
-    pp_mark mark = pp_arena_mark(&t->memory->scratch);
     pp_neighbours neighbours;
     pp_ligaments ligaments;
-    PP_TRY(pp_neighbours_find(t->job, nominal, &t->grid, out->pitch, out->plugged, t->threads,
-                              t->memory, &neighbours, error));
-    PP_TRY(pp_ligaments_take(t->job, t->files, &t->view, &neighbours, out->plugged, &t->gathered,
-                             t->threads, t->memory, &ligaments, error));
+    pp_neighbour_question near = {.nominal = nominal,
+                                  .grid = &t->grid,
+                                  .pitch = out->pitch,
+                                  .plugged = out->plugged,
+                                  .job_file = t->job->path,
+                                  .pitch_line = pp_job_key_line(t->job, "holes", "pitch")};
+    PP_TRY(pp_neighbours_find(&near, t->threads, t->memory, &neighbours, error));
+    pp_ligament_question metal = {.files = t->files,
+                                  .neighbours = &neighbours,
+                                  .plugged = out->plugged,
+                                  .gathered = &t->gathered,
+                                  .aligned = t->aligned.bores,
+                                  .scale = t->view.size,
+                                  .uncertainty = t->uncertainty};
+    PP_TRY(pp_ligaments_take(&metal, t->threads, t->memory, &ligaments, error));
     out->pair_count = neighbours.count;
     out->pairs_measured = ligaments.pairs_measured;
     out->pairs_unmeasured = neighbours.count - ligaments.pairs_measured;
     out->ligament_count = ligaments.count;
     out->ligaments = ligaments.ligaments;
-    pp_arena_release(&t->memory->scratch, mark);
+    t->smallest = ligaments.smallest;
 
     pp_closeness close;
-    PP_TRY(pp_close_find(t->job, t->files, &t->gathered, out->plugged, ligaments.others,
-                         ligaments.other_count, out->pitch, t->sizes->close_below, t->threads,
-                         t->memory, &close, error));
+    pp_close_question beside = {.files = t->files,
+                                .gathered = &t->gathered,
+                                .aligned = t->aligned.bores,
+                                .plugged = out->plugged,
+                                .direct_count = ligaments.other_count,
+                                .direct = ligaments.others,
+                                .pitch = out->pitch,
+                                .close_below = t->sizes->close_below,
+                                .uncertainty = t->uncertainty};
+    PP_TRY(pp_close_find(&beside, t->threads, t->memory, &close, error));
     out->close_below = t->sizes->close_below;
     out->close_count = close.pair_count;
     out->close = close.pairs;
@@ -474,35 +376,108 @@ static pp_status take_metal(taking *t, pp_error *error)
 
 /* --- all of it -------------------------------------------------------------------------------- */
 
-/* The keys become what readers of the measures want: the hole of each row. */
-static pp_status publish(taking *t, pp_error *error)
+typedef struct assembling {
+    const taking *taking;
+    pp_bore *bores;
+} assembling;
+
+/* What was read of a bore and what was found of it, together. */
+static pp_status assemble_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    const assembling *a = context;
+    const taking *t = a->taking;
+    size_t end = pp_part_begin(t->gathered.bore_count, PARTS, part + 1);
+    for (size_t b = pp_part_begin(t->gathered.bore_count, PARTS, part); b < end; b++) {
+        const pp_read_bore *read = &t->gathered.bores[b];
+        const pp_aligned_bore *aligned = &t->aligned.bores[b];
+        a->bores[b] = (pp_bore){.hole = read->hole,
+                                .row = read->row,
+                                .readings = read->readings,
+                                .diameter_readings = read->diameter_readings,
+                                .round = read->round,
+                                .face = read->face,
+                                .gauged = read->gauged,
+                                .go = read->go,
+                                .no_go = read->no_go,
+                                .no_go_max = read->no_go_max,
+                                .at = aligned->at,
+                                .diameter_min = read->diameter_min,
+                                .diameter_max = read->diameter_max,
+                                .diameter_mean = read->diameter_mean,
+                                .position = aligned->position,
+                                .u_centre = aligned->u_centre,
+                                .position_error = aligned->position_error,
+                                .smallest_ligament = t->smallest[b]};
+    }
+    return PP_OK;
+}
+
+static pp_status publish_bores(taking *t, pp_error *error)
 {
     pp_measures *out = &t->out;
     const pp_gathered *g = &t->gathered;
     size_t holes = t->files->nominal.count;
-    uint32_t *extra_of;
+    assembling a = {.taking = t};
+    uint32_t *bore_of[2];
+    PP_TAKE(a.bores, &t->memory->keep, g->bore_count);
+    PP_TRY(pp_parallel(t->threads, PARTS, assemble_part, &a, error));
+    for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
+        PP_TAKE(bore_of[face], &t->memory->keep, holes);
+        memcpy(bore_of[face], g->bore_of[face], holes * sizeof *bore_of[face]);
+        out->bore_of[face] = bore_of[face];
+        out->faces[face] = g->faces[face];
+    }
+    out->bore_count = g->bore_count;
+    out->bores = a.bores;
+    out->extra_first = g->extra_first;
+    return PP_OK;
+}
+
+static pp_status publish_history(taking *t, pp_error *error)
+{
+    pp_reading_history *history;
+    PP_TAKE(history, &t->memory->keep, t->gathered.history_count);
+    for (size_t i = 0; i < t->gathered.history_count; i++) {
+        const pp_past_reading *past = &t->gathered.history[i];
+        history[i] = (pp_reading_history){.hole = past->hole,
+                                          .round = past->round,
+                                          .face = past->face,
+                                          .at = pp_pose_apply(t->poses[past->face], past->centre),
+                                          .diameter_min = past->diameter_min,
+                                          .diameter_max = past->diameter_max};
+    }
+    t->out.history_count = t->gathered.history_count;
+    t->out.history = history;
+    return PP_OK;
+}
+
+/* The keys become what readers of the measures want: the hole of each row. */
+static pp_status publish_keys(taking *t, pp_error *error)
+{
+    const pp_gathered *g = &t->gathered;
+    size_t holes = t->files->nominal.count, rows = t->files->measured.count;
+    uint32_t *extra_of, *hole_of_row;
     PP_TAKE(extra_of, &t->memory->keep, g->bore_count - g->extra_first);
+    PP_TAKE(hole_of_row, &t->memory->keep, rows);
     for (size_t b = g->extra_first; b < g->bore_count; b++)
         extra_of[b - g->extra_first] = (uint32_t)(t->match.key[g->bores[b].row - 1] - holes);
-    for (size_t i = 0; i < t->files->measured.count; i++)
-        if (t->match.key[i] >= holes) t->match.key[i] = PP_NONE;
-
-    out->nominal = &t->files->nominal;
-    out->readings = &t->files->measured;
-    out->faces[PP_ENTRY] = g->faces[PP_ENTRY];
-    out->faces[PP_EXIT] = g->faces[PP_EXIT];
-    out->bore_count = g->bore_count;
-    out->bores = g->bores;
-    out->bore_of[PP_ENTRY] = g->bore_of[PP_ENTRY];
-    out->bore_of[PP_EXIT] = g->bore_of[PP_EXIT];
-    out->extra_first = g->extra_first;
-    out->extra_count = t->match.extra_count;
-    out->extra = t->match.extra;
-    out->extra_of = extra_of;
-    out->hole_of_row = t->match.key;
-    out->history_count = g->history_count;
-    out->history = g->history;
+    for (size_t i = 0; i < rows; i++)
+        hole_of_row[i] = t->match.key[i] < holes ? t->match.key[i] : PP_NONE;
+    t->out.extra_count = t->match.extra_count;
+    t->out.extra = t->match.extra;
+    t->out.extra_of = extra_of;
+    t->out.hole_of_row = hole_of_row;
     return PP_OK;
+}
+
+static pp_status publish(taking *t, pp_error *error)
+{
+    t->out.nominal = &t->files->nominal;
+    t->out.readings = &t->files->measured;
+    PP_TRY(publish_bores(t, error));
+    PP_TRY(publish_history(t, error));
+    return publish_keys(t, error);
 }
 
 static pp_status take(taking *t, pp_error *error)
@@ -529,7 +504,9 @@ pp_status pp_measures_take(const pp_job *job, const pp_hole_files *files, double
                 .sizes = sizes,
                 .threads = threads,
                 .memory = memory,
-                .view = pp_view_of(job)};
+                .view = pp_view_of(job),
+                .options = pp_align_options_of(job),
+                .uncertainty = pp_hole_uncertainty_of(job)};
     t.out.pitch = pitch;
     t.out.pitch_found = !pp_given(job->holes.pitch);
     pp_mark mark = pp_arena_mark(&memory->scratch);

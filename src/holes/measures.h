@@ -5,41 +5,11 @@
 #ifndef PP_HOLES_MEASURES_H
 #define PP_HOLES_MEASURES_H
 
-#include "input/lists/holelist.h"
-
-typedef struct pp_alignment {
-    pp_align kind;
-    double angle_deg, dx,
-        dy;        /* aligned = rotation by angle of the measured point, then + (dx, dy) */
-    double rms;    /* distance from nominal after alignment */
-    bool exit_own; /* the exit face was aligned on its own */
-    double exit_angle_deg, exit_dx, exit_dy;
-    double reference_x, reference_y; /* where uncertainty per metre starts from */
-    double u_dx, u_dy, u_angle_deg; /* standard uncertainties of the motion, its shift counted where
-                                       it turns about: the first datum hole, the centroid of the
-                                       fit; 0 as measured, NaN without uncertainty_position */
-    double scale_u;                 /* standard uncertainty of the plate's scale, relative */
-    double common_share; /* of a position's variance, what comes with the alignment and the scale:
-                            mean over the tube holes read; NaN where there is no variance */
-    bool turned_over;  /* extension match = pattern: the plate was measured turned over; the sign of
-                          the measured x was changed before the rotation */
-    size_t symmetries; /* extension: poses that match the pattern equally well; 1: no choice left
-                          open */
-} pp_alignment;
-
-/* What the measures must be told of the sizes intended. They compare nothing with it: a gauge
- * passed stands for its own diameter, and `close_below` only bounds the list of close pairs. */
-typedef struct pp_hole_sizes {
-    double go, no_go,
-        no_go_max;      /* plug gauges: at the lower, upper and outer upper limit; NaN: none */
-    double close_below; /* list any two bores with less metal than this between them, mm */
-} pp_hole_sizes;
-
-/* How uncertain a distance from nominal is: its standard uncertainty, and by how much noise alone
- * makes it longer on average, to first order. NaN where no uncertainty was given. */
-typedef struct pp_distance_error {
-    double u, bias;
-} pp_distance_error;
+#include "holes/alignment.h"
+#include "holes/bores.h"
+#include "holes/centre_error.h"
+#include "holes/close_pairs.h"
+#include "holes/ligaments.h"
 
 /* One hole on one face: the latest round, its repeat readings combined. */
 typedef struct pp_bore {
@@ -52,7 +22,7 @@ typedef struct pp_bore {
     bool gauged;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
                      nothing is proven, and diameter_mean is NaN */
     int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
-    double x, y;                 /* mean centre */
+    pp_plate_point at;           /* mean centre */
     double diameter_min, diameter_max, diameter_mean;
     double position; /* 2 hypot(dx, dy); NaN for an extra hole */
     double u_centre; /* standard uncertainty of one coordinate of its own reading, that of the
@@ -61,33 +31,11 @@ typedef struct pp_bore {
     double smallest_ligament;         /* to any neighbour on this face; NaN if none */
 } pp_bore;
 
-/* Metal between two neighbouring tube holes on one face. Kept small: a large plate has millions. */
-typedef struct pp_ligament {
-    double value;  /* mm */
-    float u;       /* standard uncertainty; NaN where none was given */
-    uint32_t a, b; /* nominal indices, a before b */
-    uint8_t face;
-    bool direct; /* measured directly */
-} pp_ligament;
-
-/* Metal from a hole of kind other on one face: measured directly to a neighbour, or to the nearest
- * (by metal) of the other tube holes. */
-typedef struct pp_other_ligament {
-    uint32_t other, tube; /* nominal indices */
-    uint8_t face;
-    bool direct;
-    double value, u;
-} pp_other_ligament;
-
-typedef struct pp_close_pair { /* of any two bores on one face, by bore index, a before b */
-    uint32_t a, b;
-    double ligament;
-} pp_close_pair;
-
 typedef struct pp_reading_history { /* an earlier round of a hole and face */
     uint32_t hole, round;
     uint8_t face;
-    double x, y, diameter_min, diameter_max;
+    pp_plate_point at;
+    double diameter_min, diameter_max;
 } pp_reading_history;
 
 typedef struct pp_measures {
@@ -146,12 +94,6 @@ typedef struct pp_measures {
     size_t history_count;
     const pp_reading_history *history;
 } pp_measures;
-
-/* The pitch in force: the job's, else found from the nominal tube holes: their nearest-neighbour
- * distances sorted, cut where the step exceeds 0.01 mm, the median of the largest group (tie: the
- * shorter). NaN with fewer than two tube holes. */
-pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, int threads,
-                        pp_memory *memory, double *pitch, pp_error *error);
 
 /* Match the readings to the nominal holes, align them, and take every measure.
  *

@@ -191,11 +191,8 @@ pp_status pp_labels_find(const pp_nominal *nominal, double pitch, pp_memory *mem
 enum { PAIRS_PER_HOLE_MOST = 32 };
 
 typedef struct neighbour_search {
-    const pp_job *job;
-    const pp_nominal *nominal;
-    const pp_grid *grid;
-    const bool *plugged;
-    double pitch, reach, reach_square;
+    const pp_neighbour_question *question;
+    double reach, reach_square;
     size_t *start;
     pp_neighbours *out; /* NULL while counting */
 } neighbour_search;
@@ -210,17 +207,20 @@ static void insert_sorted(uint32_t *list, size_t count, uint32_t value)
 /* Neighbours of hole a that come after it; into b[] in order unless it is NULL. */
 static size_t later_neighbours(const neighbour_search *s, uint32_t a, uint32_t *b)
 {
-    double x = s->nominal->x[a], y = s->nominal->y[a];
+    const pp_nominal *nominal = s->question->nominal;
+    const pp_grid *grid = s->question->grid;
+    const bool *plugged = s->question->plugged;
+    double x = nominal->x[a], y = nominal->y[a];
     size_t found = 0;
-    pp_grid_window w = pp_grid_around(s->grid, x, y, s->reach);
+    pp_grid_window w = pp_grid_around(grid, x, y, s->reach);
     for (size_t row = w.row_first; row <= w.row_last; row++) {
-        size_t end = pp_grid_end(s->grid, w, row);
-        for (size_t k = pp_grid_first(s->grid, w, row); k < end; k++) {
-            double dx = s->grid->x[k] - x, dy = s->grid->y[k] - y;
-            uint32_t other = s->grid->item[k];
+        size_t end = pp_grid_end(grid, w, row);
+        for (size_t k = pp_grid_first(grid, w, row); k < end; k++) {
+            double dx = grid->x[k] - x, dy = grid->y[k] - y;
+            uint32_t other = grid->item[k];
             if (other <= a || dx * dx + dy * dy > s->reach_square) continue;
-            if (s->nominal->kind[other] != PP_TUBE_HOLE) continue;
-            if (s->plugged[a] && s->plugged[other]) continue;
+            if (nominal->kind[other] != PP_TUBE_HOLE) continue;
+            if (plugged[a] && plugged[other]) continue;
             if (b) insert_sorted(b, found, other);
             found++;
         }
@@ -231,20 +231,21 @@ static size_t later_neighbours(const neighbour_search *s, uint32_t a, uint32_t *
 static pp_status refuse_pitch(const neighbour_search *s, pp_error *error)
 {
     return pp_fail_at(
-        error, PP_EINPUT, s->job->path, pp_job_key_line(s->job, "holes", "pitch"), 0,
+        error, PP_EINPUT, s->question->job_file, s->question->pitch_line, 0,
         "pitch = %g mm makes neighbours of holes all over the pattern; check pitch and "
         "its unit against the nominal list",
-        s->pitch);
+        s->question->pitch);
 }
 
 static pp_status neighbour_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker;
     neighbour_search *s = context;
-    size_t pairs = 0, count = s->nominal->count, end = pp_part_begin(count, PARTS, part + 1);
+    const pp_nominal *nominal = s->question->nominal;
+    size_t pairs = 0, count = nominal->count, end = pp_part_begin(count, PARTS, part + 1);
     for (size_t i = pp_part_begin(count, PARTS, part); i < end; i++) {
         uint32_t *b = s->out ? s->out->b + s->start[i] : NULL;
-        bool tube = s->nominal->kind[i] == PP_TUBE_HOLE;
+        bool tube = nominal->kind[i] == PP_TUBE_HOLE;
         size_t found = tube ? later_neighbours(s, (uint32_t)i, b) : 0;
         if (s->out) continue;
         s->start[i + 1] = found;
@@ -254,28 +255,23 @@ static pp_status neighbour_part(void *context, size_t part, int worker, pp_error
     return PP_OK;
 }
 
-pp_status pp_neighbours_find(const pp_job *job, const pp_nominal *nominal, const pp_grid *grid,
-                             double pitch, const bool *plugged, int threads, pp_memory *memory,
+pp_status pp_neighbours_find(const pp_neighbour_question *question, int threads, pp_memory *memory,
                              pp_neighbours *neighbours, pp_error *error)
 {
     pp_neighbours out = {0};
-    PP_TAKE_ZERO(out.start, &memory->scratch, nominal->count + 1);
-    double reach = PP_NEIGHBOUR_PITCHES * pitch + PP_ALLOWANCE;
-    neighbour_search search = {.job = job,
-                               .pitch = pitch,
-                               .nominal = nominal,
-                               .grid = grid,
-                               .plugged = plugged,
-                               .reach = reach,
-                               .reach_square = reach * reach,
-                               .start = out.start};
-    if (pp_given(pitch)) PP_TRY(pp_parallel(threads, PARTS, neighbour_part, &search, error));
-    for (size_t i = 0; i < nominal->count; i++) out.start[i + 1] += out.start[i];
-    out.count = out.start[nominal->count];
-    if (out.count / PAIRS_PER_HOLE_MOST > nominal->count) return refuse_pitch(&search, error);
+    size_t count = question->nominal->count;
+    bool asked = pp_given(question->pitch);
+    PP_TAKE_ZERO(out.start, &memory->scratch, count + 1);
+    double reach = PP_NEIGHBOUR_PITCHES * question->pitch + PP_ALLOWANCE;
+    neighbour_search search = {
+        .question = question, .reach = reach, .reach_square = reach * reach, .start = out.start};
+    if (asked) PP_TRY(pp_parallel(threads, PARTS, neighbour_part, &search, error));
+    for (size_t i = 0; i < count; i++) out.start[i + 1] += out.start[i];
+    out.count = out.start[count];
+    if (out.count / PAIRS_PER_HOLE_MOST > count) return refuse_pitch(&search, error);
     PP_TAKE(out.b, &memory->scratch, out.count);
     search.out = &out;
-    if (pp_given(pitch)) PP_TRY(pp_parallel(threads, PARTS, neighbour_part, &search, error));
+    if (asked) PP_TRY(pp_parallel(threads, PARTS, neighbour_part, &search, error));
     *neighbours = out;
     return PP_OK;
 }

@@ -3,10 +3,25 @@
 #define PP_HOLES_PITCH_H
 
 #include "holes/grid.h"
-#include "holes/measures.h"
+#include "input/lists/holelist.h"
 
 /* Neighbours: tube holes whose nominal centres are at most this many pitches apart. */
 #define PP_NEIGHBOUR_PITCHES 1.25
+
+/* The pitch in force: the job's, else found from the nominal tube holes: their nearest-neighbour
+ * distances sorted, cut where the step exceeds 0.01 mm, the median of the largest group (tie: the
+ * shorter). NaN with fewer than two tube holes. */
+pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, int threads,
+                        pp_memory *memory, double *pitch, pp_error *error);
+
+typedef struct pp_neighbour_question {
+    const pp_nominal *nominal;
+    const pp_grid *grid; /* all nominal holes */
+    double pitch;        /* NaN: no neighbours */
+    const bool *plugged; /* [nominal]: pairs of two plugged holes are left out */
+    const char *job_file;
+    long pitch_line; /* where the job says the pitch, for messages */
+} pp_neighbour_question;
 
 typedef struct pp_neighbours {
     size_t count;
@@ -19,11 +34,11 @@ typedef struct pp_neighbours {
 pp_status pp_labels_find(const pp_nominal *nominal, double pitch, pp_memory *memory,
                          const uint32_t **rows, const uint32_t **columns, pp_error *error);
 
-/* Neighbour pairs, those of two plugged holes left out. `grid` holds all nominal holes. In scratch.
- * PP_EINPUT when there are so many that the pitch must be wrong.
+/* Neighbour pairs.
+ * memory   scratch: the pairs
+ * errors   PP_EINPUT when there are so many that the pitch must be wrong; PP_ENOMEM
  */
-pp_status pp_neighbours_find(const pp_job *job, const pp_nominal *nominal, const pp_grid *grid,
-                             double pitch, const bool *plugged, int threads, pp_memory *memory,
+pp_status pp_neighbours_find(const pp_neighbour_question *question, int threads, pp_memory *memory,
                              pp_neighbours *neighbours, pp_error *error);
 
 #endif

@@ -27,7 +27,7 @@ typedef struct candidate {
 } candidate;
 
 typedef struct hunt {
-    const pp_job *job;
+    const pp_align_options *options;
     const pp_hole_files *files;
     const pp_grid *grid;
     const pp_nominal *nominal;
@@ -55,10 +55,16 @@ static pp_status pick_holes(hunt *h, const pp_view *view, pp_arena *arena, pp_er
     PP_TAKE(h->y, arena, r->count);
     for (size_t i = 0; i < r->count; i++) {
         if (r->face[i] != face) continue;
-        h->x[h->count] = r->x[i] * view->x[face];
-        h->y[h->count++] = r->y[i] * view->y[face];
+        pp_measured_point at = pp_view_point(view, face, r->x[i], r->y[i]);
+        h->x[h->count] = at.x;
+        h->y[h->count++] = at.y;
     }
     return PP_OK;
+}
+
+static pp_measured_point measured_at(const hunt *h, size_t i)
+{
+    return (pp_measured_point){h->x[i], h->y[i]};
 }
 
 static void turn_over(hunt *h)
@@ -95,8 +101,8 @@ static void pick_sample(hunt *h)
 
 static bool finds_hole(const hunt *h, pp_pose pose, size_t i)
 {
-    double x = pp_pose_x(pose, h->x[i], h->y[i]), y = pp_pose_y(pose, h->x[i], h->y[i]);
-    return pp_grid_nearest(h->grid, x, y, MATCH_RADIUS * h->pitch, NULL) != UINT32_MAX;
+    pp_plate_point at = pp_pose_apply(pose, measured_at(h, i));
+    return pp_grid_nearest(h->grid, at.x, at.y, MATCH_RADIUS * h->pitch, NULL) != UINT32_MAX;
 }
 
 /* Keep the pose if its sample misses less than the worst kept. */
@@ -160,16 +166,15 @@ static void try_shifts(hunt *h, uint32_t centre, middle measured, middle nominal
     double share = fmin(1, (double)h->count / (double)h->nominal->count);
     double reach = 2 * h->pitch + 2 * (1 - share) * nominal.extent;
     pp_pose pose = {cos(angle), sin(angle), 0, 0};
-    double ax = pp_pose_x(pose, h->x[centre], h->y[centre]);
-    double ay = pp_pose_y(pose, h->x[centre], h->y[centre]);
-    double tx = nominal.x + (ax - pp_pose_x(pose, measured.x, measured.y));
-    double ty = nominal.y + (ay - pp_pose_y(pose, measured.x, measured.y));
+    pp_plate_point anchor = pp_pose_apply(pose, measured_at(h, centre));
+    pp_plate_point centroid = pp_pose_apply(pose, (pp_measured_point){measured.x, measured.y});
+    double tx = nominal.x + (anchor.x - centroid.x), ty = nominal.y + (anchor.y - centroid.y);
     pp_grid_window w = pp_grid_around(h->grid, tx, ty, reach);
     for (size_t row = w.row_first; row <= w.row_last; row++) {
         size_t end = pp_grid_end(h->grid, w, row);
         for (size_t k = pp_grid_first(h->grid, w, row); k < end; k++) {
-            pose.dx = h->grid->x[k] - ax;
-            pose.dy = h->grid->y[k] - ay;
+            pose.dx = h->grid->x[k] - anchor.x;
+            pose.dy = h->grid->y[k] - anchor.y;
             try_pose(h, pose);
         }
     }
@@ -268,12 +273,12 @@ static pp_pose refine(const hunt *h, pp_pose pose)
 {
     size_t step = h->count / REFINED_ON + 1;
     for (int round = 0; round < REFINEMENTS; round++) {
-        pp_fit_sums sums = {.ax0 = h->x[0], .ay0 = h->y[0]};
+        pp_fit_sums sums = pp_fit_about(measured_at(h, 0), (pp_nominal_point){0, 0});
         for (size_t i = 0; i < h->count; i += step) {
-            double x = pp_pose_x(pose, h->x[i], h->y[i]), y = pp_pose_y(pose, h->x[i], h->y[i]);
-            uint32_t hole = pp_grid_nearest(h->grid, x, y, 0.5 * h->pitch, NULL);
+            pp_plate_point at = pp_pose_apply(pose, measured_at(h, i));
+            uint32_t hole = pp_grid_nearest(h->grid, at.x, at.y, 0.5 * h->pitch, NULL);
             if (hole != UINT32_MAX)
-                pp_fit_add(&sums, h->x[i], h->y[i], h->nominal->x[hole], h->nominal->y[hole]);
+                pp_fit_add(&sums, measured_at(h, i), pp_nominal_at(h->nominal, hole));
         }
         if (!pp_fit_pose(&sums, &pose)) break;
     }
@@ -299,11 +304,11 @@ static size_t count_matched(const hunt *h, pp_pose pose, size_t least)
 static bool same_pose(const hunt *h, const candidate *a, const candidate *b, middle measured)
 {
     if (a->turned_over != b->turned_over) return false;
-    double mx = a->turned_over ? -measured.x : measured.x, slack = 0.5 * h->pitch;
-    double dx = pp_pose_x(a->pose, mx, measured.y) - pp_pose_x(b->pose, mx, measured.y);
-    double dy = pp_pose_y(a->pose, mx, measured.y) - pp_pose_y(b->pose, mx, measured.y);
+    double slack = 0.5 * h->pitch;
+    pp_measured_point centre = {a->turned_over ? -measured.x : measured.x, measured.y};
+    pp_plate_point pa = pp_pose_apply(a->pose, centre), pb = pp_pose_apply(b->pose, centre);
     double turn = hypot(a->pose.c - b->pose.c, a->pose.s - b->pose.s);
-    return hypot(dx, dy) < slack && turn * measured.extent < slack;
+    return hypot(pa.x - pb.x, pa.y - pb.y) < slack && turn * measured.extent < slack;
 }
 
 static bool prefer(const candidate *a, const candidate *b)
@@ -377,8 +382,7 @@ static pp_status hunt_from(hunt *h, uint32_t centre, middle measured, middle nom
         pick_sample(h);
         if (!try_rotations(h, centre, here, nominal, &m, n)) {
             if (h->nominal->count > PAIRS_NOMINAL_MOST)
-                return pp_fail_at(error, PP_EINPUT, h->job->path,
-                                  pp_job_key_line(h->job, "holes", "match"), 0,
+                return pp_fail_at(error, PP_EINPUT, h->options->job_file, h->options->match_line, 0,
                                   "the pattern has no rows to tell its direction by; give hole "
                                   "names or align = datum-points");
             try_pairs(h, here);
@@ -413,70 +417,58 @@ static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_erro
 /* From datum points: as they are, and turned over. */
 static pp_status hunt_datum(hunt *h, const pp_view *view, pp_error *error)
 {
-    const pp_datum_point *d = h->files->datum;
-    size_t count = h->files->datum_count;
     pick_sample(h);
     for (int side = 0; side < 2; side++) {
-        double sx = view->x[PP_ENTRY] * (h->turned_over ? -1 : 1), sy = view->y[PP_ENTRY];
-        pp_fit_sums sums = {0};
+        pp_view seen = h->turned_over ? pp_view_turned_over(*view) : *view;
+        pp_fit_sums sums = pp_fit_datum(h->files, &seen);
         pp_pose pose;
-        for (size_t i = 0; i < count; i++) {
-            if (i == 0)
-                sums = (pp_fit_sums){.ax0 = sx * d[0].x,
-                                     .ay0 = sy * d[0].y,
-                                     .bx0 = d[0].nominal_x,
-                                     .by0 = d[0].nominal_y};
-            pp_fit_add(&sums, sx * d[i].x, sy * d[i].y, d[i].nominal_x, d[i].nominal_y);
-        }
-        if (pp_fit_pose(&sums, &pose)) {
+        if (pp_fit_pose(&sums, &pose))
             h->candidates[h->candidate_count++] = (candidate){pose, h->turned_over, 0, 0};
-        }
         turn_over(h);
     }
     if (h->candidate_count == 0)
-        return pp_fail_at(error, PP_EINPUT, h->job->path,
-                          pp_job_key_line(h->job, "holes", "datum_points"), 0,
+        return pp_fail_at(error, PP_EINPUT, h->options->job_file, h->options->datum_points_line, 0,
                           "the datum points give no direction; use at least 2 that are apart");
     return PP_OK;
 }
 
-pp_status pp_frame_find(const pp_job *job, const pp_hole_files *files, const pp_grid *nominal_grid,
-                        const pp_view *view, double pitch, pp_memory *memory, pp_frame *frame,
+pp_status pp_frame_find(const pp_frame_question *question, pp_memory *memory, pp_frame *frame,
                         pp_error *error)
 {
-    if (job->holes.align == PP_ALIGN_AS_MEASURED)
+    const pp_align_options *options = question->options;
+    const pp_view *view = question->view;
+    double pitch = question->pitch;
+    if (options->align == PP_ALIGN_AS_MEASURED)
         return pp_fail_at(
-            error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "match"), 0,
+            error, PP_EINPUT, options->job_file, options->match_line, 0,
             "match = pattern is for an unknown frame, align = as-measured for a known "
             "one; say align = best-fit, two-holes or datum-points");
     if (!pp_given(pitch))
-        return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "holes", "match"), 0,
+        return pp_fail_at(error, PP_EINPUT, options->job_file, options->match_line, 0,
                           "match = pattern needs a pitch, and the nominal list gives none; give "
                           "pitch under [holes]");
     pp_mark mark = pp_arena_mark(&memory->scratch);
     hunt *h;
     PP_TAKE_ZERO(h, &memory->scratch, 1);
-    h->job = job;
-    h->files = files;
-    h->grid = nominal_grid;
-    h->nominal = &files->nominal;
+    h->options = options;
+    h->files = question->files;
+    h->grid = question->nominal_grid;
+    h->nominal = &question->files->nominal;
     h->pitch = pitch;
     PP_TRY(pick_holes(h, view, &memory->scratch, error));
     middle measured = middle_of(h->count, h->x, h->y);
     candidate best = {0};
     size_t symmetries;
-    if (job->holes.align == PP_ALIGN_DATUM_POINTS)
+    if (options->align == PP_ALIGN_DATUM_POINTS)
         PP_TRY(hunt_datum(h, view, error));
     else
         PP_TRY(hunt_pattern(h, measured, &memory->scratch, error));
     PP_TRY(choose(h, measured, &best, &symmetries, error));
     pp_arena_release(&memory->scratch, mark);
 
-    frame->view = *view;
+    frame->view = best.turned_over ? pp_view_turned_over(*view) : *view;
     frame->pose = best.pose;
     frame->turned_over = best.turned_over;
     frame->symmetries = symmetries;
-    for (int face = PP_ENTRY; best.turned_over && face <= PP_EXIT; face++)
-        frame->view.x[face] = -frame->view.x[face];
     return PP_OK;
 }

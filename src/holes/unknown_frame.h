@@ -20,10 +20,19 @@ typedef struct pp_frame {
                           not turned over, with the smallest rotation, is taken. */
 } pp_frame;
 
-/* PP_EINPUT: align = as-measured (it says that the frame is known), or no pose matches most holes.
- */
-pp_status pp_frame_find(const pp_job *job, const pp_hole_files *files, const pp_grid *nominal_grid,
-                        const pp_view *view, double pitch, pp_memory *memory, pp_frame *frame,
+typedef struct pp_frame_question {
+    const pp_hole_files *files;
+    const pp_grid *nominal_grid; /* all nominal holes */
+    const pp_view *view;         /* of the readings, not turned over */
+    const pp_align_options *options;
+    double pitch;
+} pp_frame_question;
+
+/* Find the frame.
+ * memory   scratch only
+ * errors   PP_EINPUT: align = as-measured (it says that the frame is known), no pitch, or no pose
+ *          matches most holes; PP_ENOMEM */
+pp_status pp_frame_find(const pp_frame_question *question, pp_memory *memory, pp_frame *frame,
                         pp_error *error);
 
 #endif

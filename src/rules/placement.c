@@ -65,7 +65,7 @@ static void fill_entries(const pp_measures *m, const pp_limits *limits, const bo
         if (bore->hole == PP_NONE || m->plugged[bore->hole] || blunder[bore->hole]) continue;
         if (bore->face == PP_EXIT && m->alignment.exit_own) continue; /* placed on its own */
         size_t i = e->count++;
-        e->mx[i] = bore->x, e->my[i] = bore->y;
+        e->mx[i] = bore->at.x, e->my[i] = bore->at.y;
         e->nx[i] = m->nominal->x[bore->hole], e->ny[i] = m->nominal->y[bore->hole];
         if (e->allowance) e->allowance[i] = 0.5 * bonus_of(m->nominal, limits, bore);
         e->bore[i] = (uint32_t)b;

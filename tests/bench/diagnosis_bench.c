@@ -48,7 +48,7 @@ static void make_plate(size_t count, double correlation, size_t tool_life, test_
         ex = correlation * ex + root * random_normal(&r);
         ey = correlation * ey + root * random_normal(&r);
         pp_bore *bore = &plate->bores[drilled[k]];
-        bore->x += 3e-6 * bore->x + 0.03 * ex, bore->y += 3e-6 * bore->y + 0.03 * ey;
+        bore->at.x += 3e-6 * bore->at.x + 0.03 * ex, bore->at.y += 3e-6 * bore->at.y + 0.03 * ey;
         bore->diameter_mean +=
             0.005 * random_normal(&r) - 2e-5 * (double)(k % tool_life) * 700 / (double)tool_life;
     }

@@ -156,7 +156,7 @@ static void judge_once(plate *p, tally *t)
     assert_ok(holes_run_judge(&p->run, 1, &error), &error);
     const pp_finding *f = &p->run.judgement.findings[p->run.judgement.first[PP_POSITION] + 2];
     const pp_bore *bore = &p->run.measures.bores[2];
-    double dx = bore->x - p->x[2], dy = bore->y - p->y[2];
+    double dx = bore->at.x - p->x[2], dy = bore->at.y - p->y[2];
     t->runs++;
     t->accepted += f->verdict == PP_CONFORMS;
     t->rejected += f->verdict == PP_DOES_NOT_CONFORM;

@@ -82,8 +82,7 @@ static pp_bore read_bore(draft *d, uint32_t hole, pp_face face, uint32_t row)
                      .go = -1,
                      .no_go = -1,
                      .no_go_max = -1,
-                     .x = d->x[hole] + dx,
-                     .y = d->y[hole] + dy,
+                     .at = {d->x[hole] + dx, d->y[hole] + dy},
                      .diameter_min = diameter,
                      .diameter_max = diameter,
                      .diameter_mean = diameter,
@@ -132,8 +131,7 @@ static void make_bores(pp_sample *s, draft *d)
                                       .go = -1,
                                       .no_go = -1,
                                       .no_go_max = -1,
-                                      .x = d->x[middle] + 24,
-                                      .y = d->y[middle] + 3,
+                                      .at = {d->x[middle] + 24, d->y[middle] + 3},
                                       .diameter_min = 25.69,
                                       .diameter_max = 25.69,
                                       .diameter_mean = 25.69,
@@ -191,8 +189,8 @@ static void make_ligaments(pp_sample *s, draft *d)
             uint32_t i = d->bore_of[face][d->pair_a[pair]], k = d->bore_of[face][d->pair_b[pair]];
             if (i == PP_NONE || k == PP_NONE) continue;
             pp_bore *p = &d->bores[i], *q = &d->bores[k];
-            double metal =
-                hypot(p->x - q->x, p->y - q->y) - 0.5 * (p->diameter_max + q->diameter_max);
+            double metal = hypot(p->at.x - q->at.x, p->at.y - q->at.y) -
+                           0.5 * (p->diameter_max + q->diameter_max);
             bool direct = !d->conforming && count == 11;
             if (direct) metal = 2.9871; /* measured directly, thin */
             note_smallest(p, metal);
@@ -254,14 +252,15 @@ void sample_make_measures(pp_sample *s, draft *d)
     TAKE(drift_error, d->count);
     for (size_t i = 0; i < m->bore_count; i++) {
         edge_u[i] = 0.0051;
-        edge[i] = d->radius - hypot(d->bores[i].x, d->bores[i].y) - 0.5 * d->bores[i].diameter_max;
+        edge[i] =
+            d->radius - hypot(d->bores[i].at.x, d->bores[i].at.y) - 0.5 * d->bores[i].diameter_max;
     }
     for (size_t i = 0; i < d->count; i++) {
         drift_error[i] = (pp_distance_error){sqrt(2) * U_CENTRE, 0.001};
         uint32_t in = d->bore_of[0][i], out = d->bore_of[1][i];
-        drift[i] = in == PP_NONE || out == PP_NONE
-                       ? NAN
-                       : hypot(d->bores[in].x - d->bores[out].x, d->bores[in].y - d->bores[out].y);
+        drift[i] = in == PP_NONE || out == PP_NONE ? NAN
+                                                   : hypot(d->bores[in].at.x - d->bores[out].at.x,
+                                                           d->bores[in].at.y - d->bores[out].at.y);
     }
     m->edge = edge;
     m->edge_u = edge_u;
@@ -283,8 +282,7 @@ void sample_make_measures(pp_sample *s, draft *d)
     close[0] = (pp_close_pair){d->bore_of[0][d->tubes / 2], (uint32_t)m->bore_count - 1, -1.7};
     history[0] = (pp_reading_history){.hole = 1,
                                       .round = 1,
-                                      .x = d->x[1],
-                                      .y = d->y[1],
+                                      .at = {d->x[1], d->y[1]},
                                       .diameter_min = 25.57,
                                       .diameter_max = 25.58};
     m->unmeasured_count = m->extra_count = m->close_count = m->history_count = 1;

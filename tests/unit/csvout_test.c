@@ -60,11 +60,11 @@ static void rows_hold_the_values(void **state)
     pp_sample_make(&sample, NULL);
     const pp_measures *m = &sample.measures;
     pp_bore bores[3] = {m->bores[1], m->bores[2], m->bores[m->extra_first]};
-    bores[0].x = -32.125, bores[0].y = -55.5, bores[0].face = PP_EXIT;
+    bores[0].at.x = -32.125, bores[0].at.y = -55.5, bores[0].face = PP_EXIT;
     bores[0].diameter_min = 25.6875, bores[0].diameter_max = 25.75;
     bores[0].position = 0.25, bores[0].smallest_ligament = 6.375;
     bores[0].position_error = (pp_distance_error){0.0625, 0.0078125};
-    bores[2].x = 24.5, bores[2].y = 3;
+    bores[2].at.x = 24.5, bores[2].at.y = 3;
     uint32_t extra_of[] = {0};
     sample.measures.bores = bores;
     sample.measures.bore_count = 3;

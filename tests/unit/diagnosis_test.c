@@ -215,7 +215,7 @@ static void misdrilled_holes_are_named_and_change_little(void **state)
     double value = term_of(&d, PP_TERM_SCALE)->value;
     double se = term_of(&d, PP_TERM_SCALE)->standard_error;
     assert_int_equal(d.misdrilled_count, 0);
-    p.bores[3].x += 31, p.bores[160].y -= 0.6, p.bores[299].x -= 1.4;
+    p.bores[3].at.x += 31, p.bores[160].at.y -= 0.6, p.bores[299].at.x -= 1.4;
     d = diagnose(&p);
     assert_int_equal(d.misdrilled_count, 3);
     assert_int_equal(d.misdrilled[0], 3);
@@ -234,7 +234,7 @@ static void shift_and_turn_change_no_term(void **state)
     begin(&p, &c);
     c.turn = 4e-5; /* small: a turn is linear in it to 1e-9 */
     begin(&q, &c);
-    for (size_t i = 0; i < HOLES; i++) q.bores[i].x += 1.7, q.bores[i].y -= 0.4;
+    for (size_t i = 0; i < HOLES; i++) q.bores[i].at.x += 1.7, q.bores[i].at.y -= 0.4;
     pp_diagnosis d = diagnose(&p), e = diagnose(&q);
     assert_int_equal(d.term_count, e.term_count);
     for (size_t i = 0; i < d.term_count; i++) {
@@ -293,7 +293,7 @@ static void plugged_and_other_holes_do_not_count(void **state)
     test_plate p;
     begin(&p, &(recipe){.sequence = NO_ORDER, .seed = 12});
     p.plugged[5] = true, p.kind[6] = PP_OTHER_HOLE;
-    p.bores[5].x += 9, p.bores[6].x += 9;
+    p.bores[5].at.x += 9, p.bores[6].at.x += 9;
     pp_diagnosis d = diagnose(&p);
     assert_int_equal(d.holes, HOLES - 2);
     assert_int_equal(d.misdrilled_count, 0);
@@ -319,10 +319,10 @@ static void a_hole_read_often_counts_more(void **state)
         double sum_x = 0, sum_y = 0;
         for (uint32_t k = 0; k < readings; k++, row++) {
             names[row] = p.name[i], round[row] = 1, face[row] = PP_ENTRY;
-            x[row] = p.bores[i].x + 0.1 * random_normal(&r), sum_x += x[row] / readings;
-            y[row] = p.bores[i].y + 0.1 * random_normal(&r), sum_y += y[row] / readings;
+            x[row] = p.bores[i].at.x + 0.1 * random_normal(&r), sum_x += x[row] / readings;
+            y[row] = p.bores[i].at.y + 0.1 * random_normal(&r), sum_y += y[row] / readings;
         }
-        p.bores[i].x = sum_x, p.bores[i].y = sum_y;
+        p.bores[i].at.x = sum_x, p.bores[i].at.y = sum_y;
     }
     double unweighted = 0;
     p.readings.count = row;

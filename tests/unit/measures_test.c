@@ -57,7 +57,9 @@ static void test_rigid_motion(void **state)
     (void)state;
     const double a[3][2] = {{0, 0}, {1, 0}, {0, 2}}, b[3][2] = {{0, 0}, {-1, 0}, {0, 2}};
     pp_fit_sums sums = {.ax0 = a[1][0], .ay0 = a[1][1], .bx0 = b[2][0], .by0 = b[2][1]};
-    for (int i = 0; i < 3; i++) pp_fit_add(&sums, a[i][0], a[i][1], b[i][0], b[i][1]);
+    for (int i = 0; i < 3; i++)
+        pp_fit_add(&sums, (pp_measured_point){a[i][0], a[i][1]},
+                   (pp_nominal_point){b[i][0], b[i][1]});
     pp_pose pose;
     assert_true(pp_fit_pose(&sums, &pose));
     assert_near(pose.c, 3 / sqrt(13), 1e-15);
@@ -66,9 +68,9 @@ static void test_rigid_motion(void **state)
     assert_near(pose.dy, 0.29686654, 1e-8);
     double squares = 0;
     for (int i = 0; i < 3; i++) {
-        double dx = pp_pose_x(pose, a[i][0], a[i][1]) - b[i][0];
-        double dy = pp_pose_y(pose, a[i][0], a[i][1]) - b[i][1];
-        squares += dx * dx + dy * dy;
+        pp_plate_point at = pp_pose_apply(pose, (pp_measured_point){a[i][0], a[i][1]});
+        pp_offset off = pp_offset_from((pp_nominal_point){b[i][0], b[i][1]}, at);
+        squares += off.dx * off.dx + off.dy * off.dy;
     }
     assert_near(squares, 1.8592649660480145, 1e-14);
 }
@@ -81,13 +83,15 @@ static void test_rigid_motion_far_away(void **state)
     pp_fit_sums sums = {.ax0 = 1e6 + 3, .ay0 = -2e6, .bx0 = 5, .by0 = 7};
     for (int i = 0; i < 40; i++) {
         double x = 1e6 + 31.7 * i, y = -2e6 + 17.3 * i * i - 400 * i;
-        pp_fit_add(&sums, x, y, c * (x - 1e6) - s * (y + 2e6), s * (x - 1e6) + c * (y + 2e6));
+        pp_nominal_point to = {c * (x - 1e6) - s * (y + 2e6), s * (x - 1e6) + c * (y + 2e6)};
+        pp_fit_add(&sums, (pp_measured_point){x, y}, to);
     }
     pp_pose pose;
     assert_true(pp_fit_pose(&sums, &pose));
     assert_near(pp_pose_angle_deg(pose), 2.385 * 57.29577951308232, 1e-11);
-    assert_near(pp_pose_x(pose, 1e6, -2e6), 0, 1e-8);
-    assert_near(pp_pose_y(pose, 1e6, -2e6), 0, 1e-8);
+    pp_plate_point origin = pp_pose_apply(pose, (pp_measured_point){1e6, -2e6});
+    assert_near(origin.x, 0, 1e-8);
+    assert_near(origin.y, 0, 1e-8);
 }
 
 static void test_rigid_motion_undetermined(void **state)
@@ -96,9 +100,10 @@ static void test_rigid_motion_undetermined(void **state)
     pp_fit_sums sums = {0};
     pp_pose pose;
     assert_false(pp_fit_pose(&sums, &pose));
-    pp_fit_add(&sums, 3, 4, 1, 2);
+    pp_fit_add(&sums, (pp_measured_point){3, 4}, (pp_nominal_point){1, 2});
     assert_false(pp_fit_pose(&sums, &pose));
-    pp_fit_add(&sums, 3, 4, 9, 9); /* measured twice in one place */
+    pp_fit_add(&sums, (pp_measured_point){3, 4},
+               (pp_nominal_point){9, 9}); /* measured twice in one place */
     assert_false(pp_fit_pose(&sums, &pose));
 }
 
@@ -119,14 +124,14 @@ static void test_readings_combined(void **state)
     assert_int_equal(c->readings, 2);
     assert_int_equal(c->round, 2);
     assert_int_equal(c->row, 1);
-    assert_near(c->x, 0.04, 1e-15);
-    assert_near(c->y, -0.005, 1e-15);
+    assert_near(c->at.x, 0.04, 1e-15);
+    assert_near(c->at.y, -0.005, 1e-15);
     assert_near(c->diameter_min, 25.69, 0);
     assert_near(c->diameter_max, 25.72, 0);
     assert_near(c->diameter_mean, 25.705, 1e-14);
     assert_near(c->position, 2 * hypot(0.04, 0.005), 1e-15);
     assert_int_equal(run.measures.history_count, 1);
-    assert_near(run.measures.history[0].x, 9, 0);
+    assert_near(run.measures.history[0].at.x, 9, 0);
     assert_int_equal(run.measures.history[0].round, 1);
     assert_near(run.measures.drift[named(&run, "C")], hypot(0.16, 0.105), 1e-15);
     assert_true(isnan(run.measures.drift[named(&run, "E")]));
@@ -149,7 +154,7 @@ static void test_temperature(void **state)
                                   SEVEN, "hole,x,y,diameter\nC,0,0,25.7\nE,32,0,25.71\n",
                                   "hole_a,hole_b,ligament\nW,C,6.25\n"});
     double scale = 1 - 16e-6 * 25;
-    assert_near(bore_of(&run, "E", PP_ENTRY)->x, 32 * scale, 1e-14);
+    assert_near(bore_of(&run, "E", PP_ENTRY)->at.x, 32 * scale, 1e-14);
     assert_near(bore_of(&run, "E", PP_ENTRY)->diameter_max, 25.71 * scale, 1e-14);
     assert_near(ligament_of(&run, "C", "E", PP_ENTRY), (32 - 12.85 - 12.855) * scale, 1e-13);
     assert_near(ligament_of(&run, "C", "W", PP_ENTRY), 6.25 * scale, 1e-14);
@@ -197,7 +202,7 @@ static void test_without_names(void **state)
     assert_string_equal(m->extra[1], "row 8");
     assert_int_equal(m->doubly_claimed_count, 1);
     assert_int_equal(m->doubly_claimed[0], named(&run, "C"));
-    assert_near(bore_of(&run, "C", PP_ENTRY)->x, 0.1, 0);
+    assert_near(bore_of(&run, "C", PP_ENTRY)->at.x, 0.1, 0);
     assert_string_equal(pp_bore_name(m, m->bore_count - 1), "row 8");
     /* the loser overlaps the winner: a misdrilled pair */
     assert_int_equal(run.judgement.misdrilled_count, 1);
@@ -219,7 +224,7 @@ static void test_unknown_names_are_extra(void **state)
     assert_string_equal(m->extra[0], "X9");
     assert_string_equal(m->extra[1], "X2");
     assert_int_equal(m->bore_count - m->extra_first, 3); /* X9 entry, X9 exit, X2 */
-    assert_near(m->bores[m->extra_first].x, 70.3, 1e-13);
+    assert_near(m->bores[m->extra_first].at.x, 70.3, 1e-13);
     assert_int_equal(run.judgement.section[PP_EXTRA_HOLE].failed, 2);
     assert_int_equal(m->hole_of_row[1], PP_NONE);
     pp_memory_free(&run.memory);
@@ -259,8 +264,8 @@ static void test_two_holes(void **state)
     const pp_alignment *a = &run.measures.alignment;
     assert_near(a->angle_deg, -90, 1e-13);
     assert_near(bore_of(&run, "C", PP_ENTRY)->position, 0, 1e-13);
-    assert_near(bore_of(&run, "E", PP_ENTRY)->x, 32.5, 1e-13);
-    assert_near(bore_of(&run, "E", PP_ENTRY)->y, 0, 1e-13);
+    assert_near(bore_of(&run, "E", PP_ENTRY)->at.x, 32.5, 1e-13);
+    assert_near(bore_of(&run, "E", PP_ENTRY)->at.y, 0, 1e-13);
     assert_near(a->rms, sqrt(0.5 * 0.5 / 3), 1e-13);
     pp_memory_free(&run.memory);
 }
@@ -273,7 +278,7 @@ static void test_datum_points(void **state)
                                   SEVEN, "hole,x,y,diameter\nC,10,20,25.7\nE,10,52,25.7\n",
                                   "name,nominal_x,nominal_y,x,y\nP,90,0,10,110\nQ,-90,0,10,-70\n"});
     assert_near(run.measures.alignment.angle_deg, -90, 1e-13);
-    assert_near(bore_of(&run, "E", PP_ENTRY)->x, 32, 1e-12);
+    assert_near(bore_of(&run, "E", PP_ENTRY)->at.x, 32, 1e-12);
     assert_near(run.measures.alignment.reference_x, 0, 1e-13);
     pp_memory_free(&run.memory);
 }
@@ -288,7 +293,7 @@ static void test_exit_views(void **state)
                            "NE,-16.2,27.712813,25.7,exit\n";
     run_texts(&run,
               (holes_texts){JOB "exit_view = turned-about-y\n" JOB_RULES, SEVEN, measured, NULL});
-    assert_near(bore_of(&run, "E", PP_EXIT)->x, 32.2, 1e-13);
+    assert_near(bore_of(&run, "E", PP_EXIT)->at.x, 32.2, 1e-13);
     assert_near(run.measures.drift[named(&run, "E")], 0.2, 1e-13);
     pp_memory_free(&run.memory);
     run_texts(&run,
@@ -302,7 +307,7 @@ static void test_exit_views(void **state)
                                   "hole,x,y,diameter,face\nC,0,0,25.7,entry\nC,0,0,25.7,exit\n"
                                   "NE,16,-27.8,25.7,exit\n",
                                   NULL});
-    assert_near(bore_of(&run, "NE", PP_EXIT)->y, 27.8, 1e-13);
+    assert_near(bore_of(&run, "NE", PP_EXIT)->at.y, 27.8, 1e-13);
     pp_memory_free(&run.memory);
 }
 
@@ -512,7 +517,7 @@ static void test_order_and_threads(void **state)
     assert_memory_equal(&a.judgement.ligament_fold.mean, &b.judgement.ligament_fold.mean,
                         sizeof(double));
     for (size_t i = 0; i < a.measures.bore_count; i++) {
-        assert_memory_equal(&a.measures.bores[i].x, &b.measures.bores[i].x, sizeof(double));
+        assert_memory_equal(&a.measures.bores[i].at.x, &b.measures.bores[i].at.x, sizeof(double));
         assert_memory_equal(&a.measures.bores[i].smallest_ligament,
                             &b.measures.bores[i].smallest_ligament, sizeof(double));
     }

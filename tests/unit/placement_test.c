@@ -84,8 +84,8 @@ static void the_placement_is_on_top_of_the_alignment(void **state)
     double worst = 0, c = cos(z.angle_deg / 57.29577951308232),
            s = sin(z.angle_deg / 57.29577951308232);
     for (int i = 0; i < 6; i++) {
-        double x = c * p.bores[i].x - s * p.bores[i].y + z.dx;
-        double y = s * p.bores[i].x + c * p.bores[i].y + z.dy;
+        double x = c * p.bores[i].at.x - s * p.bores[i].at.y + z.dx;
+        double y = s * p.bores[i].at.x + c * p.bores[i].at.y + z.dy;
         worst = fmax(worst, 2 * hypot(x - NX[i], y - NY[i]));
     }
     assert_near(worst, z.zone, 1e-11);
@@ -117,7 +117,7 @@ static void blunders_are_left_out_and_named(void **state)
     test_plate p;
     begin(&p);
     test_plate_measure(&p, PP_NONE, PP_ENTRY, 333.3, 12.2, 25.6, NAN); /* an extra hole */
-    p.bores[4].x = 63.5 + 0.3 - 26;                      /* T5 drilled 26 mm beside T6 */
+    p.bores[4].at.x = 63.5 + 0.3 - 26;                   /* T5 drilled 26 mm beside T6 */
     pp_close_pair close[] = {{4, 5, 0.35}, {0, 1, 3.2}}; /* half of 3.8 and of 6.1: below 1.9 */
     p.measures.close = close;
     p.measures.close_count = 2;

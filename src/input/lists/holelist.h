@@ -1,12 +1,13 @@
 /* Hole lists as read: the nominal pattern, the readings, direct ligaments, attribute checks.
  * Lengths mm. A real that was not given is NaN, a text NULL. Data row i + 1 holds item i.
- * Nominal and measured coordinates are different types, so that they can't be mixed. */
+ * Where a single place is handed on it has a type of its frame (base/points.h). */
 #ifndef PP_INPUT_LISTS_HOLELIST_H
 #define PP_INPUT_LISTS_HOLELIST_H
 
 #include <stdint.h>
 
 #include "base/names.h"
+#include "base/points.h"
 #include "input/job/job.h"
 
 #define PP_NONE UINT32_MAX /* no such index */
@@ -23,6 +24,11 @@ typedef struct pp_nominal {
     const char *file;
     pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */
 } pp_nominal;
+
+static inline pp_nominal_point pp_nominal_at(const pp_nominal *nominal, size_t hole)
+{
+    return (pp_nominal_point){nominal->x[hole], nominal->y[hole]};
+}
 
 typedef struct pp_readings {
     size_t count;

@@ -98,8 +98,8 @@ static void add_bore(pp_text *out, const holes *h, size_t i, pp_face face)
         return;
     }
     const pp_measures *m = h->results->measures;
-    const double values[] = {b->x - h->results->files->nominal.x[i],
-                             b->y - h->results->files->nominal.y[i], b->diameter_mean,
+    const double values[] = {b->at.x - h->results->files->nominal.x[i],
+                             b->at.y - h->results->files->nominal.y[i], b->diameter_mean,
                              pp_position_of(m, (size_t)(b - m->bores)), b->smallest_ligament};
     for (size_t k = 0; k < sizeof values / sizeof *values; k++) {
         pp_text_add(out, k ? "," : "[");
@@ -154,9 +154,9 @@ static void add_extras(pp_text *out, const pp_results *results)
         pp_text_add(out, "[");
         pp_markup_json(out, pp_bore_name(m, b));
         pp_text_add(out, ",");
-        add_value(out, m->bores[b].x, PLACE_DECIMALS);
+        add_value(out, m->bores[b].at.x, PLACE_DECIMALS);
         pp_text_add(out, ",");
-        add_value(out, m->bores[b].y, PLACE_DECIMALS);
+        add_value(out, m->bores[b].at.y, PLACE_DECIMALS);
         pp_text_add(out, ",");
         add_value(out, m->bores[b].diameter_mean, SIZE_DECIMALS);
         pp_text_add(out, "]");

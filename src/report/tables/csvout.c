@@ -105,8 +105,8 @@ static char *put_nominal(char *at, const pp_nominal *nominal, const pp_bore *bor
     double x = extra ? NAN : nominal->x[bore->hole], y = extra ? NAN : nominal->y[bore->hole];
     at = put_number(at, x);
     at = put_number(at, y);
-    at = put_number(at, bore->x - x);
-    return put_number(at, bore->y - y);
+    at = put_number(at, bore->at.x - x);
+    return put_number(at, bore->at.y - y);
 }
 
 static void hole_row(const pp_results *results, size_t row, pp_text *text)
@@ -122,8 +122,8 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     if (!at) return;
     at = put_text(at, name);
     at = put_text(at, pp_named_face(bore->face));
-    at = put_number(at, bore->x);
-    at = put_number(at, bore->y);
+    at = put_number(at, bore->at.x);
+    at = put_number(at, bore->at.y);
     at = put_nominal(at, measures->nominal, bore);
     at = put_number(at, pp_position_of(measures, row));
     at = put_number(at, position ? pp_finding_upper(judgement, position) : NAN);

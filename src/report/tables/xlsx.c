@@ -216,12 +216,12 @@ static void put_bore(table *t, size_t i)
         put_count(t, m->column_label[bore->hole]);
     }
     put_text(t, pp_named_face(bore->face), t->book->plain);
-    put_length(t, bore->x);
-    put_length(t, bore->y);
+    put_length(t, bore->at.x);
+    put_length(t, bore->at.y);
     put_length(t, x);
     put_length(t, y);
-    put_length(t, bore->x - x);
-    put_length(t, bore->y - y);
+    put_length(t, bore->at.x - x);
+    put_length(t, bore->at.y - y);
     put_length(t, pp_position_of(m, i));
     put_length(t, position ? pp_finding_upper(j, position) : NAN);
     put_verdict(t, position ? position->verdict : PP_NOT_JUDGED);

@@ -121,12 +121,15 @@ static void registration(ref_table *t)
                *computed = "same, scale 1; computed";
     pp_fit_sums sums = {0};
     pp_pose pose = {0};
-    for (int i = 0; i < 3; i++) pp_fit_add(&sums, a[i][0], a[i][1], b[i][0], b[i][1]);
+    for (int i = 0; i < 3; i++)
+        pp_fit_add(&sums, (pp_measured_point){a[i][0], a[i][1]},
+                   (pp_nominal_point){b[i][0], b[i][1]});
     assert_true(pp_fit_pose(&sums, &pose));
     double squares = 0;
-    for (int i = 0; i < 3; i++)
-        squares += pow(pp_pose_x(pose, a[i][0], a[i][1]) - b[i][0], 2) +
-                   pow(pp_pose_y(pose, a[i][0], a[i][1]) - b[i][1], 2);
+    for (int i = 0; i < 3; i++) {
+        pp_plate_point at = pp_pose_apply(pose, (pp_measured_point){a[i][0], a[i][1]});
+        squares += pow(at.x - b[i][0], 2) + pow(at.y - b[i][1], 2);
+    }
     ref_row(t, published, 3 / sqrt(13), pose.c, 1e-15, "rigid motion, cosine 3/sqrt 13");
     ref_row(t, published, -2 / sqrt(13), pose.s, 1e-15, "rigid motion, sine -2/sqrt 13");
     ref_row(t, computed, -0.98048356, pose.dx, 1e-8, "rigid motion, shift x");
