@@ -23,7 +23,8 @@ static const pp_command_help help = {
     "(least metal between a pin and any hole) and pin_spacing under [support]. Without\n"
     "pin_spacing the pins are set closer until a flat plate sags at no hole by more than\n"
     "gap_limit under its weight, the foot's force and the drill's thrust ([plate], [foot],\n"
-    "[holddown]).\n"
+    "[holddown]), neither as a solid plate nor drilled. No pin is listed that a drill would meet:\n"
+    "every distance is measured with the hole size in force (see plateproof rules).\n"
     "\n"
     "  --webs   every web that takes the pin: x, y, radius of the largest pin, holes around it\n"
     "\n"
@@ -41,6 +42,7 @@ typedef struct pins_run {
     pp_job job;
     pp_nominal nominal;
     pp_pin_plan plan;
+    double hole_nominal; /* NaN: not known */
     bool webs;
 } pins_run;
 
@@ -55,12 +57,13 @@ static pp_status find_pins(pins_run *r, const char *path, int threads)
     PP_TRY(pp_nominal_read(&r->job, threads, &r->memory, &r->nominal, &r->error));
     PP_TRY(pp_pitch_find(&r->job, &r->nominal, threads, &r->memory, &pitch, &r->error));
     PP_TRY(pp_limits_resolve_unjudged(&r->job, pitch, &r->memory, &limits, &r->error));
-    double drill = limits.hole_nominal.value;
+    r->hole_nominal = limits.hole_nominal.value;
     pp_pin_request request = {.job_file = r->job.path,
                               .pins_file = r->job.support.file.path,
+                              .softening_asked = r->job.holddown.ligament_softening,
                               .nominal = &r->nominal,
                               .pitch = pitch,
-                              .hole_diameter = pp_given(drill) ? drill : r->job.holes.tube_diameter,
+                              .hole_diameter = pp_limits_drilled(&limits, &r->job),
                               .pin_diameter = r->job.support.pin_diameter,
                               .clearance = r->job.support.pin_clearance,
                               .spacing = r->job.support.pin_spacing,
@@ -115,12 +118,16 @@ static json_t *number(double value) { return isnan(value) ? json_null() : json_r
 static void add_json(const pins_run *r, pp_text *text)
 {
     const pp_pin_plan *p = &r->plan;
-    json_t *root =
-        json_pack("{s:I, s:I, s:o, s:b, s:o, s:o, s:b, s:o}", "webs", (json_int_t)p->web_count,
-                  "webs_too_narrow", (json_int_t)p->narrow_count, "widest_radius",
-                  number(p->widest_radius), "chosen", p->chosen_valid, "spacing",
-                  number(p->spacing), "sag", number(p->sag_valid ? p->sag : NAN), "sag_within",
-                  p->sag_within, "largest_pin_force", number(p->largest_pin_force));
+    json_t *root = json_pack(
+        "{s:I, s:I, s:o, s:b, s:o, s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "webs",
+        (json_int_t)p->web_count, "webs_too_narrow", (json_int_t)p->narrow_count, "widest_radius",
+        number(p->widest_radius), "chosen", p->chosen_valid, "spacing", number(p->spacing), "sag",
+        number(p->sag_valid ? p->sag : NAN), "sag_within", p->sag_within, "largest_pin_force",
+        number(p->largest_pin_force), "sag_solid", number(p->solid.valid ? p->solid.sag : NAN),
+        "sag_drilled", number(p->drilled.valid ? p->drilled.sag : NAN), "largest_pin_force_solid",
+        number(p->solid.valid ? p->solid.largest_force : NAN), "largest_pin_force_drilled",
+        number(p->drilled.valid ? p->drilled.largest_force : NAN), "ligament_efficiency",
+        number(p->efficiency));
     json_t *list = json_array();
     size_t count = r->webs ? p->web_count : p->pin_count;
     for (size_t k = 0; k < count; k++)
@@ -154,12 +161,28 @@ static void add_told(const pins_run *r, pp_text *text)
     pp_text_print(text, "%zu pins at a spacing of ", p->pin_count);
     pp_people_place(text, units, p->spacing);
     if (p->sag_valid) {
-        pp_text_add(text, "; a flat plate sags by at most ");
-        pp_people_against(text, units, p->sag, r->job.holddown.gap_limit);
-        pp_text_print(text, " under foot and thrust%s",
-                      p->sag_within ? "" : ", more than gap_limit");
+        pp_text_add(text, "; a flat plate sags under foot and thrust by at most ");
+        pp_people_against(text, units, p->solid.sag, r->job.holddown.gap_limit);
+        pp_text_add(text, " as a solid plate");
+        if (p->drilled.valid) {
+            pp_text_add(text, ", ");
+            pp_people_against(text, units, p->drilled.sag, r->job.holddown.gap_limit);
+            pp_text_print(text, " drilled (ligament efficiency %.2f)", p->efficiency);
+        }
+        pp_text_add(text, p->sag_within ? "" : ", more than gap_limit");
     }
     pp_text_add(text, "\n");
+    if (p->sag_valid && !p->drilled.valid)
+        pp_text_print(text,
+                      "drilled it sags more, and how much is not known: the tables of effective "
+                      "constants hold for regular patterns with a ligament of 0.1 to 0.6 of the "
+                      "pitch, and this one has %.2f\n",
+                      p->efficiency);
+    if (!pp_given(r->hole_nominal)) {
+        pp_text_add(text, "holes are taken as large as the tube, ");
+        pp_people_length(text, units, r->job.holes.tube_diameter);
+        pp_text_add(text, ": give [rules] hole_nominal, a hole is larger than its tube\n");
+    }
     if (p->sag_valid && pp_given(r->job.support.pin_load_limit) &&
         p->largest_pin_force > r->job.support.pin_load_limit) {
         pp_text_add(text, "a pin carries up to ");

@@ -52,7 +52,7 @@ static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *m
     const pp_mesh *mesh = f->pass.mesh;
     size_t cells = mesh->nx * mesh->ny, values = mesh->dofs * (mesh->half_bandwidth + 1);
     double *stiffness;
-    PP_TAKE(f->normal, &memory->scratch, values);
+    PP_TAKE(f->normal, &memory->keep, values);
     PP_TAKE(f->load, &memory->scratch, mesh->dofs);
     PP_TAKE(f->solution, &memory->scratch, mesh->dofs);
     PP_TAKE(f->before, &memory->scratch, mesh->dofs);
@@ -170,6 +170,9 @@ static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *
     double used = isnan(f->known) || s->noisier_than_stated ? s->noise : f->known;
     s->standard_error_smoother = used * sqrt(s->degrees_of_freedom / count);
     s->smoothing = f->smoothing.mu;
+    /* a survey quieter than stated says so itself, where it has points to spare */
+    s->used_noise = s->degrees_of_freedom < count / 2 ? fmin(used, s->noise) : used;
+    s->normal = f->normal;
     s->condition = f->smoothing.condition;
     s->outside_count = f->plain.outside;
     if (outliers_possible(f))

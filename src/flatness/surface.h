@@ -32,6 +32,9 @@ typedef struct pp_surface {
     double standard_error_smoother; /* as the smoothing claims: sigma sqrt(df / N) */
     pp_surface_check check;
     double smoothing;         /* mu chosen */
+    double used_noise;        /* sigma in force: as stated, or found where none was, it was refuted,
+                                 or the survey is quieter and has twice the points it needs, mm */
+    const double *normal;     /* A of the fit, a lower band of the mesh; for redraw.h */
     double condition;         /* estimated condition number of the system solved */
     bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */
     bool noise_unreliable;    /* uncertainty not stated, and so few points for such a shape that the

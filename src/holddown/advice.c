@@ -2,18 +2,38 @@
 
 #include <math.h>
 
+#include "base/compare.h"
+#include "base/text.h"
+
 static const double STRESS_SHARE = 0.3;   /* of the yield strength: bent further, do not clamp */
 static const double HELD_SHARE = 1.0 / 3; /* of gap_limit: a bracket wider than that matters */
-enum { NOTES_MAX = 12 };
+enum { NOTES_MAX = 24 };
+
+static double largest_sags(const pp_holddown *r)
+{
+    return (double)(r->counts.sags + r->solid.counts.sags + r->drilled.counts.sags);
+}
+
+static const char *advice_without_clamps(const pp_holddown *r)
+{
+    if (largest_sags(r) > 0) return "Holes sag between the pins; add pins or move them closer.";
+    if (r->rocks)
+        return "The plate rocks: it stands on a few of its pins and tips as the foot goes about. "
+               "Shim the pins it is clear of, or move pins under where it rests.";
+    if (r->leaning_count)
+        return "Holes will lean by more than tilt_limit once the plate is let go: use less foot "
+               "force, shim the gap so that the plate isn't bent, or turn it over.";
+    return "Every hole seats as the plate is laid, but not in its other state, solid or drilled; "
+           "add pins or foot force.";
+}
 
 static const char *advice_of(bool bends, bool beyond_limit, const pp_holddown *r)
 {
     if (r->ready) return "Every hole seats with the foot alone; no extra hold-down is needed.";
-    if (r->counts.needs_holddown == 0)
-        return "Holes sag between the pins; add pins or move them closer.";
+    if (r->counts.needs_holddown == 0) return advice_without_clamps(r);
     if (bends)
-        return "Do not clamp: flattening the plate would bend it beyond three tenths of its yield "
-               "strength; shim the gap, level the plate or accept the tilt.";
+        return "Do not clamp: the clamps that close the gaps would bend the plate beyond three "
+               "tenths of its yield strength; shim the gap, level the plate or accept the tilt.";
     if (r->counts.sags > 0 && r->plan_found)
         return "Clamps as planned close the gaps, but other holes sag between the pins; add pins "
                "there.";
@@ -45,12 +65,65 @@ static void note_if(notes *n, bool applies, const char *sentence)
     if (applies) n->list[n->count++] = sentence;
 }
 
-static void write_notes(const pp_job *job, size_t outside, const pp_holddown *r, notes *n)
+/* A sentence of its own; false when memory ran out. */
+static bool note_text(notes *n, const char *text)
+{
+    if (text) n->list[n->count++] = text;
+    return text;
+}
+
+static bool note_survey(const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    bool kept = note_text(
+        n, pp_text_kept(keep,
+                        "The survey's points stand %.0f mm apart on average: it can't show waves "
+                        "shorter than %.0f mm, and a buckle of that size may lie between them.",
+                        r->shortest_wave / 2, r->shortest_wave));
+    if (r->points_wanted)
+        kept &= note_text(n, pp_text_kept(keep,
+                                          "So few points for this plate: survey it with about "
+                                          "%zu (common practice, no source).",
+                                          r->points_wanted));
+    return kept;
+}
+
+static bool note_stress(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    double limit = STRESS_SHARE * job->plate.yield_strength;
+    if (!(r->flattening_low <= limit && r->flattening_high > limit)) return true;
+    return note_text(
+        n, pp_text_kept(keep,
+                        "The survey's noise leaves it open whether flattening the plate bends it "
+                        "beyond three tenths of its yield strength: %.0f MPa, between %.0f and "
+                        "%.0f.",
+                        r->flattening_stress, r->flattening_low, r->flattening_high));
+}
+
+static bool note_phases(const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    if (r->support != PP_SUPPORT_PINS) return true;
+    note_if(n, !r->drilled.valid,
+            "Drilled, the plate sags more between the pins; how much is not known, for its "
+            "pattern or ligament efficiency is outside the tables of effective constants.");
+    if (!r->solid.valid || !r->drilled.valid) return true;
+    return note_text(
+        n, pp_text_kept(keep,
+                        "Sag between the pins under the foot: %.2f mm solid, %.2f mm drilled; "
+                        "largest load of a pin %.1f kN solid, %.1f kN drilled.",
+                        r->solid.sag, r->drilled.sag, r->solid.largest_support_force / 1000,
+                        r->drilled.largest_support_force / 1000));
+}
+
+static bool write_notes(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
 {
     note_if(n, r->forces_low,
             "The plate is out of flat both ways by more than half its thickness: it stiffens as it "
             "is flattened, and forces are higher than computed.");
     note_if(n, r->pin_overloaded, "A support pin carries more than pin_load_limit.");
+    note_if(n, r->rocks && r->counts.needs_holddown > 0,
+            "The plate rocks: it stands on a few of its pins and tips as the foot goes about.");
+    note_if(n, r->leaning_count > 0,
+            "Holes lean by more than tilt_limit once the plate is let go.");
     note_if(n, r->touch_gap_grown,
             "The supports that touch within touch_gap could not have carried the plate as "
             "surveyed; the tolerance was widened until they could.");
@@ -60,26 +133,30 @@ static void write_notes(const pp_job *job, size_t outside, const pp_holddown *r,
     note_if(n, r->laid == PP_LAID_ON_SUPPORTS && footing_matters(r),
             "How the supports shared the weight when surveyed matters here, and was not measured: "
             "a survey on three points would settle it.");
-    note_if(n, outside > 0,
-            "Holes beyond the plate's outline were reckoned at the nearest place of the surface.");
     note_if(n, r->underside_used, "The underside as surveyed is what lies on the supports.");
     note_if(n, !r->underside_used && !pp_given(job->plate.thickness_variation),
             "No thickness_variation is given: what it adds to the gaps is not shown.");
     note_if(n, r->softened_share > 0,
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
             "from memory).");
+    return note_survey(r, keep, n) && note_stress(job, r, keep, n) && note_phases(r, keep, n);
 }
 
-pp_status pp_hold_advise(const pp_job *job, bool beyond_limit, size_t outside, pp_memory *memory,
+pp_status pp_hold_advise(const pp_job *job, const pp_plan *plan, pp_memory *memory,
                          pp_holddown *study, pp_error *error)
 {
     notes n = {0};
     PP_TAKE(n.list, &memory->keep, NOTES_MAX);
     double yield = job->plate.yield_strength;
-    bool bends = pp_given(yield) && study->flattening_stress > STRESS_SHARE * yield;
-    study->clamping_advised = study->counts.needs_holddown > 0 && study->plan_found && !bends;
-    study->advice = advice_of(bends, beyond_limit, study);
-    write_notes(job, outside, study, &n);
+    bool bends = pp_given(yield) && pp_more_than(study->plan_stress, STRESS_SHARE * yield);
+    if (bends) {
+        study->plan_found = false;
+        study->clamp_count = 0;
+        study->plan_worst_gap = study->largest_gap_under_foot;
+    }
+    study->clamping_advised = study->counts.needs_holddown > 0 && study->plan_found;
+    study->advice = advice_of(bends, plan->beyond_limit, study);
+    if (!write_notes(job, study, &memory->keep, &n)) return pp_fail_memory(error);
     study->note_count = n.count;
     study->notes = n.list;
     return PP_OK;

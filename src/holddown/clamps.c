@@ -5,6 +5,7 @@
 
 #include "base/compare.h"
 #include "holddown/candidates.h"
+#include "holddown/curvature.h"
 
 enum {
     CLAMPS_MAX = 16,
@@ -428,6 +429,20 @@ static pp_status keep(const planner *p, pp_plan *plan, pp_error *error)
     return PP_OK;
 }
 
+/* What the clamps bend, against the plate at rest without them */
+static pp_status find_stress(planner *p, const pp_hold_state *rest, double *stress, pp_error *error)
+{
+    size_t n = p->plate->mesh->dofs;
+    double *change;
+    *stress = 0;
+    if (p->count == 0) return PP_OK;
+    PP_TAKE(change, &p->memory->scratch, n);
+    PP_TRY(settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    for (size_t i = 0; i < n; i++) change[i] = p->with.field[i] - rest->field[i];
+    *stress = pp_curvature_stress(p->request->material, p->plate->mesh, change);
+    return PP_OK;
+}
+
 pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
                        const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
                        pp_error *error)
@@ -462,6 +477,7 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
             made.worst_gap = fmax(made.worst_gap, request->answers[h].gap_under_foot);
     }
     PP_TRY(keep(&p, &made, error));
+    PP_TRY(find_stress(&p, state, &made.stress, error));
     pp_arena_release(&memory->scratch, mark);
     *plan = made;
     return PP_OK;

@@ -21,6 +21,7 @@ typedef struct pp_plan_request {
     double force_limit;              /* of one clamp, N; NaN: none */
     double pad;                      /* diameter, mm; NaN: a point */
     double hole_diameter;            /* for what a pad covers; NaN: centres count */
+    const pp_plate_spec *material;
 } pp_plan_request;
 
 typedef struct pp_plan {
@@ -30,6 +31,7 @@ typedef struct pp_plan {
     size_t clamp_count;
     const pp_clamp *clamps; /* in the order they were found */
     double worst_gap;       /* largest gap under the foot with the plan, mm */
+    double stress;          /* bending stress that the clamps put into the plate, MPa; 0 without */
     size_t candidates;
     size_t contact_solves; /* holes pressed, over all steps: what the plan cost */
 } pp_plan;

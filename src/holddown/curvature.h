@@ -6,16 +6,32 @@
 #include "holddown/setup.h"
 
 typedef struct pp_curvature {
-    /* E t / (2 (1 - nu^2)) max |k1 + nu k2| over both principal curvatures, MPa */
-    double flattening_stress;
+    /* E t / (2 (1 - nu^2)) max |k1 + nu k2| over both principal curvatures, MPa: what noise adds
+     * taken off, and the range that the noise leaves it */
+    double flattening_stress, stress_low, stress_high;
+    double as_fitted; /* the same figure of the shape as it is, noise and all */
     /* height of the dome over the shorter side that has the plate's mean Gaussian curvature, mm:
      * sqrt |mean k1 k2| R^2 / 2, R half the shorter side. A cylinder has none: it flattens without
      * stretching. */
     double double_height;
 } pp_curvature;
 
-/* Curvature of the shape[dofs] of a solid plate, at the centres of uncut cells at least a tenth of
- * the shorter side from the edge: nearer to it, it is mostly noise. */
-pp_curvature pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const double *shape);
+/* Curvature of the shape field[dofs], at the centres of uncut cells at least a tenth of the shorter
+ * side from the edge: nearer to it, it is mostly noise.
+ *
+ * given    redraw[redraws * dofs]  what fresh noise adds to the shape (flatness/redraw.h); 0: none
+ *
+ * The largest of many noisy values is too large, and by several times where the shape is gentle. So
+ * the figure is the largest of the curvatures averaged over the smallest window in which noise
+ * alone reaches at most a tenth of them (the pilot), or, where a sharp place shows through the
+ * noise, what is left of the largest there after the most that noise added to the pilot in any
+ * redraw. Range: the pilot and what noise still reaches in it, and the largest less the least that
+ * noise added. The Gaussian curvature is the pilot's. */
+pp_status pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const double *shape,
+                          size_t redraws, const double *redraw, pp_memory *memory,
+                          pp_curvature *curvature, pp_error *error);
+
+/* Bending stress of a change of shape, MPa: the same formula over all uncut cells. */
+double pp_curvature_stress(const pp_plate_spec *plate, const pp_mesh *mesh, const double *change);
 
 #endif

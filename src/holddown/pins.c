@@ -1,12 +1,11 @@
 #include "holddown/pins.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "base/compare.h"
 #include "base/constants.h"
 #include "holddown/hole_grid.h"
+#include "holddown/softening.h"
 #include "holddown/under_foot.h"
 #include "holddown/webs.h"
 
@@ -26,7 +25,10 @@ typedef struct chooser {
     double *spot_x, *spot_y;
     pp_hole_grid spots;
     double *pin_x, *pin_y; /* [spot_count] */
+    double *force[2];      /* [spot_count] on each pin, solid and drilled */
     size_t pin_count;
+    bool softened;
+    pp_softening softening; /* of the drilled plate */
 } chooser;
 
 /* Where pins may stand ------------------------------------------------------------------ */
@@ -61,6 +63,7 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
         }
     PP_TAKE(c->pin_x, &c->memory->keep, c->spot_count);
     PP_TAKE(c->pin_y, &c->memory->keep, c->spot_count);
+    for (int k = 0; k < 2; k++) PP_TAKE_ZERO(c->force[k], &c->memory->keep, c->spot_count);
     return pp_hole_grid_make(c->spot_count, c->spot_x, c->spot_y, 2 * r->pitch, arena, &c->spots,
                              error);
 }
@@ -130,11 +133,28 @@ static void aim_inside(chooser *c, double spacing)
         }
 }
 
+static void swap(double *a, double *b)
+{
+    double kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+/* By y, then x, so that pins can be numbered; few: by insertion. */
+static void sort_pins(chooser *c)
+{
+    double *x = c->pin_x, *y = c->pin_y;
+    for (size_t i = 1; i < c->pin_count; i++)
+        for (size_t j = i; j > 0 && (y[j] < y[j - 1] || (y[j] == y[j - 1] && x[j] < x[j - 1])); j--)
+            swap(&x[j], &x[j - 1]), swap(&y[j], &y[j - 1]);
+}
+
 static void choose(chooser *c, double spacing)
 {
     c->pin_count = 0;
     aim_along_rim(c, spacing);
     aim_inside(c, spacing);
+    sort_pins(c);
 }
 
 /* Sag of a flat plate on them ------------------------------------------------------------- */
@@ -144,23 +164,46 @@ static bool sag_asked(const pp_pin_request *r)
     return pp_given(r->plate.thickness) && pp_given(r->foot.force) && pp_given(r->gap_limit);
 }
 
-/* Lay a flat plate on the pins and bring down the foot with its thrust at every hole. `valid` false
- * when these pins cannot carry it. */
-static pp_status find_sag(chooser *c, pp_pin_plan *plan, bool *valid, pp_error *error)
+typedef struct sagging {
+    chooser *c;
+    const pp_softening *softening;
+    pp_pin_state *out;
+    double *force;
+} sagging;
+
+/* Bring the foot with its thrust down at every hole of the plate at rest. */
+static pp_status press_flat(const sagging *s, const pp_hold_plate *plate,
+                            const pp_hold_state *state, pp_error *error)
 {
-    const pp_pin_request *r = c->request;
-    pp_mark mark = pp_arena_mark(&c->memory->scratch), keep = pp_arena_mark(&c->memory->keep);
-    size_t n = r->nominal->count;
-    double *flat, *force;
+    const pp_pin_request *r = s->c->request;
     pp_hold_answer *answers;
-    PP_TAKE_ZERO(flat, &c->memory->scratch, c->mesh.dofs);
-    PP_TAKE(answers, &c->memory->scratch, n);
-    PP_TAKE(force, &c->memory->scratch, c->pin_count);
-    pp_place_list pins = {.count = c->pin_count, .x = c->pin_x, .y = c->pin_y};
-    pp_hold_places places = {n, r->nominal->x, r->nominal->y};
-    pp_hold_question question = {
-        .force = r->foot.force, .thrust = NAN, .gap_limit = INFINITY, .force_cap = NAN};
+    pp_hold_places places = {r->nominal->count, r->nominal->x, r->nominal->y};
+    pp_hold_question question = {.force = r->foot.force,
+                                 .thrust = NAN,
+                                 .gap_limit = INFINITY,
+                                 .force_cap = NAN,
+                                 .only_gap = true};
     if (pp_given(r->foot.thrust)) question.force += r->foot.thrust;
+    PP_TAKE(answers, &s->c->memory->scratch, places.count);
+    PP_TRY(pp_hold_press(plate, state, &question, &places, places.count, NULL, s->c->memory,
+                         answers, s->force, error));
+    for (size_t h = 0; h < places.count; h++) {
+        double sag = -fmin(answers[h].gap, answers[h].gap_under_foot);
+        if (sag <= s->out->sag) continue;
+        s->out->sag = sag, s->out->sag_x = places.x[h], s->out->sag_y = places.y[h];
+    }
+    for (size_t i = 0; i < s->c->pin_count; i++)
+        s->out->largest_force = fmax(s->out->largest_force, s->force[i]);
+    return PP_OK;
+}
+
+static pp_status lay_flat(const sagging *s, pp_error *error)
+{
+    chooser *c = s->c;
+    double *flat;
+    PP_TAKE_ZERO(flat, &c->memory->scratch, c->mesh.dofs);
+    const pp_pin_request *r = c->request;
+    pp_place_list pins = {.count = c->pin_count, .x = c->pin_x, .y = c->pin_y};
     pp_hold_setup setup = {
         .plate = r->plate,
         .foot = r->foot,
@@ -169,91 +212,111 @@ static pp_status find_sag(chooser *c, pp_pin_plan *plan, bool *valid, pp_error *
     pp_hold_plate plate;
     pp_hold_state state;
     pp_error ignored;
-    *valid = false;
-    pp_status status =
-        pp_hold_plate_make(&c->mesh, flat, &setup, NULL, r->threads, c->memory, &plate, error);
-    if (status == PP_OK) status = pp_hold_state_take(&plate, &c->memory->scratch, &state, error);
-    if (status == PP_OK) {
-        /* pins that do not surround the centre do not carry the plate: too few as yet */
-        status = pp_hold_settle(&plate, NULL, 0, NULL, NULL, c->memory, &state, &ignored);
-        if (status == PP_EINPUT)
-            status = PP_OK;
-        else if (status == PP_OK)
-            *valid = true;
-        else if (error)
-            *error = ignored;
-    }
-    if (status == PP_OK && *valid)
-        status = pp_hold_press(&plate, &state, &question, &places, n, NULL, c->memory, answers,
-                               force, error);
-    plan->sag = plan->largest_pin_force = 0;
-    for (size_t h = 0; status == PP_OK && *valid && h < n; h++) {
-        double sag = -fmin(answers[h].gap, answers[h].gap_under_foot);
-        plan->largest_pin_force = fmax(plan->largest_pin_force, answers[h].largest_support);
-        if (sag <= plan->sag) continue;
-        plan->sag = sag, plan->sag_x = places.x[h], plan->sag_y = places.y[h];
-    }
+    PP_TRY(pp_hold_plate_make(&c->mesh, flat, &setup, s->softening, r->threads, c->memory, &plate,
+                              error));
+    PP_TRY(pp_hold_state_take(&plate, &c->memory->scratch, &state, error));
+    pp_status status = pp_hold_settle(&plate, NULL, 0, NULL, NULL, c->memory, &state, &ignored);
+    if (status == PP_EINPUT) return PP_OK; /* too few as yet to carry the plate's centre */
+    if (status != PP_OK) return pp_fail(error, status, "%s", ignored.message);
+    s->out->valid = true;
+    return press_flat(s, &plate, &state, error);
+}
+
+/* A flat plate on the pins chosen; `valid` stays false when they cannot carry it. */
+static pp_status find_sag(chooser *c, const pp_softening *softening, double *force,
+                          pp_pin_state *state, pp_error *error)
+{
+    sagging s = {.c = c, .softening = softening, .out = state, .force = force};
+    *state = (pp_pin_state){.force = force};
+    pp_mark mark = pp_arena_mark(&c->memory->scratch), keep = pp_arena_mark(&c->memory->keep);
+    pp_status status = lay_flat(&s, error);
     pp_arena_release(&c->memory->scratch, mark);
     pp_arena_release(&c->memory->keep, keep);
     return status;
+}
+
+/* Solid, and drilled where that is known: the worst of both counts. */
+static pp_status find_sags(chooser *c, pp_pin_plan *plan, pp_error *error)
+{
+    PP_TRY(find_sag(c, NULL, c->force[0], &plan->solid, error));
+    plan->drilled = (pp_pin_state){.force = c->force[1]};
+    if (c->softened) PP_TRY(find_sag(c, &c->softening, c->force[1], &plan->drilled, error));
+    plan->sag_valid = plan->solid.valid && (plan->drilled.valid || !c->softened);
+    plan->sag = fmax(plan->solid.sag, plan->drilled.sag);
+    plan->largest_pin_force = fmax(plan->solid.largest_force, plan->drilled.largest_force);
+    plan->sag_within = plan->sag_valid && pp_at_most(plan->sag, c->request->gap_limit);
+    return PP_OK;
 }
 
 static pp_status choose_by_sag(chooser *c, pp_pin_plan *plan, pp_error *error)
 {
     double spacing = FIRST_SPACING * fmin(c->mesh.width, c->mesh.height);
     for (int k = 0; k < NARROWER_MAX; k++, spacing *= NARROWER) {
-        bool valid;
         choose(c, spacing);
         plan->spacing = spacing;
         plan->chosen_valid = true;
         if (c->pin_count < 3) continue;
-        PP_TRY(find_sag(c, plan, &valid, error));
-        plan->sag_valid = valid;
-        plan->sag_within = valid && pp_at_most(plan->sag, c->request->gap_limit);
+        PP_TRY(find_sags(c, plan, error));
         if (plan->sag_within || spacing * NARROWER < 1.5 * c->request->pitch) return PP_OK;
     }
     return PP_OK;
+}
+
+/* What drilling will make of the plate; where the tables do not reach, nothing unless asked for */
+static pp_status soften(chooser *c, pp_pin_plan *plan, pp_error *error)
+{
+    const pp_pin_request *r = c->request;
+    pp_error ignored;
+    plan->efficiency = (r->pitch - r->hole_diameter) / r->pitch;
+    pp_drilling drilling = {.nominal = r->nominal,
+                            .pitch = r->pitch,
+                            .hole_diameter = r->hole_diameter,
+                            .thickness = r->plate.thickness,
+                            .job_file = r->job_file};
+    pp_status status = pp_softening_find(&c->mesh, &drilling, c->memory, &c->softening, &ignored);
+    c->softened = status == PP_OK;
+    if (status == PP_OK || (status == PP_EINPUT && !r->softening_asked)) return PP_OK;
+    if (error) *error = ignored;
+    return status;
 }
 
 static pp_status choose_pins(chooser *c, pp_pin_plan *plan, pp_error *error)
 {
     const pp_pin_request *r = c->request;
     bool sag = sag_asked(r);
+    if (sag) PP_TRY(soften(c, plan, error));
     if (!pp_given(r->spacing)) return sag ? choose_by_sag(c, plan, error) : PP_OK;
     choose(c, r->spacing);
     plan->spacing = r->spacing;
     plan->chosen_valid = true;
-    if (!sag || c->pin_count < 3) return PP_OK;
-    PP_TRY(find_sag(c, plan, &plan->sag_valid, error));
-    plan->sag_within = plan->sag_valid && pp_at_most(plan->sag, r->gap_limit);
-    return PP_OK;
+    return sag && c->pin_count >= 3 ? find_sags(c, plan, error) : PP_OK;
 }
 
 /* All of it -------------------------------------------------------------------------------- */
 
-typedef struct place {
-    double x, y;
-} place;
-
-static int by_place(const void *a, const void *b)
+/* No drill meets a pin: measured, whatever the webs were made of. */
+static pp_status check_metal(const chooser *c, double clearance, pp_pin_plan *plan, pp_error *error)
 {
-    const place *p = a, *q = b;
-    if (p->y != q->y) return p->y < q->y ? -1 : 1;
-    return p->x < q->x ? -1 : p->x > q->x;
-}
-
-static pp_status keep_pins(const chooser *c, pp_pin_plan *plan, pp_error *error)
-{
-    pp_mark mark = pp_arena_mark(&c->memory->scratch);
-    place *sorted;
-    PP_TAKE(sorted, &c->memory->scratch, c->pin_count);
-    for (size_t k = 0; k < c->pin_count; k++) sorted[k] = (place){c->pin_x[k], c->pin_y[k]};
-    qsort(sorted, c->pin_count, sizeof *sorted, by_place);
-    for (size_t k = 0; k < c->pin_count; k++) c->pin_x[k] = sorted[k].x, c->pin_y[k] = sorted[k].y;
+    const pp_pin_request *r = c->request;
+    const pp_web_request metal = {r->nominal, r->pitch, r->hole_diameter};
+    double reach = c->least + 2 * r->pitch, *clear;
+    pp_hole_grid holes;
+    PP_TAKE(clear, &c->memory->keep, c->pin_count);
+    PP_TRY(pp_hole_grid_make(r->nominal->count, r->nominal->x, r->nominal->y, reach,
+                             &c->memory->scratch, &holes, error));
+    for (size_t k = 0; k < c->pin_count; k++) {
+        clear[k] =
+            pp_webs_metal(&metal, &holes, c->pin_x[k], c->pin_y[k], reach) - r->pin_diameter / 2;
+        if (pp_less_than(clear[k], clearance))
+            return pp_fail(error, PP_ENUMERIC,
+                           "a pin at (%g, %g) would stand %.3f mm from a hole, and %.3f mm are "
+                           "asked for; give the pins as a list of your own",
+                           c->pin_x[k], c->pin_y[k], clear[k], clearance);
+    }
     plan->pin_count = c->pin_count;
     plan->pin_x = c->pin_x;
     plan->pin_y = c->pin_y;
-    pp_arena_release(&c->memory->scratch, mark);
+    plan->metal = clear;
     return PP_OK;
 }
 
@@ -291,7 +354,7 @@ pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_
     const pp_pin_request *r = request;
     PP_TRY(check_request(r, error));
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_pin_plan made = {.sag = NAN, .spacing = NAN, .largest_pin_force = NAN};
+    pp_pin_plan made = {.sag = NAN, .spacing = NAN, .largest_pin_force = NAN, .efficiency = NAN};
     size_t count;
     pp_web *webs;
     chooser c = {.request = r, .memory = memory};
@@ -309,7 +372,7 @@ pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_
         PP_TRY(pp_mesh_make(r->outline, CELLS, memory, &c.mesh, error));
         PP_TRY(list_spots(&c, made.web_count, webs, error));
         PP_TRY(choose_pins(&c, &made, error));
-        PP_TRY(keep_pins(&c, &made, error));
+        PP_TRY(check_metal(&c, clearance, &made, error));
     }
     pp_arena_release(&memory->scratch, mark);
     *plan = made;

@@ -29,8 +29,18 @@ typedef struct pp_pin_request {
     pp_plate_spec plate; /* for the sag, as the next two; NaN: not asked for */
     pp_foot foot;
     double gap_limit;
+    bool softening_asked; /* an error, not a gap in the answer, where its tables do not reach */
     int threads;
 } pp_pin_request;
+
+/* A flat plate on the pins under foot and thrust, solid or with its holes drilled. */
+typedef struct pp_pin_state {
+    bool valid;
+    double sag; /* deepest hole below the pin plane, mm */
+    double sag_x, sag_y;
+    double largest_force; /* on one pin, N */
+    const double *force;  /* [pin_count] largest on each over all holes, N */
+} pp_pin_state;
 
 typedef struct pp_pin_plan {
     size_t web_count;
@@ -41,11 +51,15 @@ typedef struct pp_pin_plan {
     double spacing;       /* asked for, or found */
     size_t pin_count;
     const double *pin_x, *pin_y; /* y, then x */
+    const double *metal;         /* [pin_count] from a pin's edge to the nearest hole's edge, mm;
+                                    INFINITY: no hole within a pitch of it */
+    pp_pin_state solid, drilled; /* drilled: by its ligament efficiency (softening.h), where that
+                                    is within the tables */
+    double efficiency;           /* of the ligaments; NaN when not known */
     bool sag_valid;
-    double sag; /* deepest hole below the pin plane under foot and thrust, mm */
-    double sag_x, sag_y;
-    bool sag_within;          /* at most gap_limit */
-    double largest_pin_force; /* N, under foot and thrust; NaN without sag */
+    double sag;               /* the larger of both states */
+    bool sag_within;          /* at most gap_limit, in both */
+    double largest_pin_force; /* N, of both; NaN without sag */
 } pp_pin_plan;
 
 /* Find the webs and choose pins among them (and in the undrilled rim and lanes).
@@ -53,11 +67,13 @@ typedef struct pp_pin_plan {
  * Webs are the empty circles through three or more holes (the corners of the Voronoi diagram) of up
  * to three quarters of the pitch. Pins are chosen nearest to a triangular raster and to a ring near
  * the rim. Where thickness, foot, gap_limit and outline are given, the deepest hole of a flat plate
- * on them is computed by the contact solver under its weight, the foot and the thrust; with no
- * spacing given, the raster is narrowed until that is within gap_limit.
+ * on them is computed by the contact solver under its weight, the foot and the thrust, both as a
+ * solid plate and as a drilled one; with no spacing given, the raster is narrowed until both are
+ * within gap_limit. Every pin's distance from every hole is measured before it is listed.
  *
  * errors   PP_ENOTHING  no nominal holes, pitch or hole size
- *          PP_EINPUT    no web takes the pin
+ *          PP_EINPUT    no web takes the pin; ligament_softening asked for and outside its tables
+ *          PP_ENUMERIC  a pin chosen would meet a hole (never expected)
  */
 pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_plan *plan,
                        pp_error *error);

@@ -58,12 +58,25 @@ typedef struct shimming {
     double *raised; /* [supports] by shims */
     bool *tried;    /* [supports] */
     pp_shim *shims; /* [SHIMS_MAX or pins] */
-    size_t count;
+    size_t count, unfit;
     pp_hold_state state;  /* with shims */
     pp_hold_answer *with; /* [holes] */
     uint32_t *failing;
     pp_hold_answer *some;
 } shimming;
+
+/* The hole that a shim at this place of the table lies under: within a mesh cell, as it is put
+ * where the nearest contact point of a hole stands. */
+static uint32_t hole_above(const shimming *s, double x, double y)
+{
+    uint32_t nearest = PP_NONE;
+    double best = hypot(s->plate->mesh->hx, s->plate->mesh->hy);
+    for (size_t h = 0; h < s->holes->count; h++) {
+        double d = hypot(s->holes->x[h] - x, s->holes->y[h] - y);
+        if (d < best) best = d, nearest = (uint32_t)h;
+    }
+    return nearest;
+}
 
 /* Shim one support; nothing when no stock fits its gap. */
 static pp_status shim_support(shimming *s, size_t support, pp_error *error)
@@ -78,7 +91,11 @@ static pp_status shim_support(shimming *s, size_t support, pp_error *error)
     PP_TRY(pp_shim_stack(s->stock, shim.gap, &s->memory->scratch, shim.pieces, &shim.piece_count,
                          error));
     for (size_t k = 0; k < shim.piece_count; k++) shim.thickness += shim.pieces[k];
-    if (shim.piece_count == 0 && s->plate->table) return PP_OK;
+    if (shim.piece_count == 0) {
+        s->unfit++;
+        return PP_OK;
+    }
+    shim.hole = s->plate->table ? hole_above(s, shim.x, shim.y) : PP_NONE;
     s->raised[support] = shim.thickness;
     s->shims[s->count++] = shim;
     return PP_OK;
@@ -218,7 +235,7 @@ pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
     if (pp_given(question->thrust)) s.question.force += question->thrust;
     PP_TRY(take_shimming(&s, error));
     PP_TRY(place_shims(&s, error));
-    pp_shims made = {.count = s.count, .shims = s.shims};
+    pp_shims made = {.count = s.count, .shims = s.shims, .unfit = s.unfit};
     for (size_t h = 0; h < holes->count; h++) {
         double left = remaining(&s.with[h]);
         made.worst_gap = fmax(made.worst_gap, left);

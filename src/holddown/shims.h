@@ -14,6 +14,7 @@
 typedef struct pp_shims {
     size_t count;
     const pp_shim *shims;
+    size_t unfit; /* supports that the plate is clear of by less than any stock: not listed */
     pp_hold_counts counts; /* with them in */
     double worst_gap;      /* largest remaining movement or gap, mm */
 } pp_shims;
@@ -29,10 +30,10 @@ pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
                         const pp_hold_answer *answers, const pp_job_list *stock, pp_memory *memory,
                         pp_shims *shims, pp_error *error);
 
-/* The thickest stack of at most PP_SHIM_PIECES from the stock that is not above `gap`, of the
- * fewest pieces: pieces[] thickest first, their number returned; 0 when nothing fits. In steps of 1
- * um. */
-enum { PP_SHIM_PIECES = 8 };
+/* The thickest stack of at most PP_SHIM_PIECES (more do not lie flat) from the stock that is not
+ * above `gap`, of the fewest pieces: pieces[] thickest first, their number returned; 0 when nothing
+ * fits. In steps of 1 um. */
+enum { PP_SHIM_PIECES = 4 };
 pp_status pp_shim_stack(const pp_job_list *stock, double gap, pp_arena *scratch,
                         double pieces[PP_SHIM_PIECES], size_t *count, pp_error *error);
 

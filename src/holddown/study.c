@@ -6,6 +6,7 @@
 #include "base/compare.h"
 #include "flatness/areas.h"
 #include "flatness/map.h"
+#include "flatness/redraw.h"
 #include "holddown/advice.h"
 #include "holddown/clamps.h"
 #include "holddown/curvature.h"
@@ -14,6 +15,9 @@
 
 static const double GAP_LIMIT_SMALL = 0.05; /* mm: below it the answer hangs on single contact
                                                points */
+
+enum { REDRAWS = 20, ROCKING_PINS = 4 };
+static const double COVERAGE_SLACK = 1.25; /* of the pitch wanted: no need to split hairs */
 
 typedef struct study {
     const pp_job *job;
@@ -26,7 +30,12 @@ typedef struct study {
     pp_hold_question question;
     pp_hold_places places;
     pp_hold_answer *answers;
+    const double *shape; /* that lies on the supports, as surveyed */
+    pp_hold_setup setup;
+    pp_place_list pins, three;
+    bool on_three, softened;
     double variation; /* half of the thickness variation, mm */
+    double *redraw;   /* [REDRAWS * dofs] what fresh noise adds to the surface */
 } study;
 
 static void progress(const study *s, double share)
@@ -117,9 +126,8 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
         }
     }
     if (beyond_cap && !numbered) r->largest_force_to_close = NAN;
-    r->ready = r->counts.needs_holddown == 0 && r->counts.sags == 0;
-    r->pin_overloaded = !s->plate.table && pp_given(s->job->support.pin_load_limit) &&
-                        pp_more_than(r->largest_support_force, s->job->support.pin_load_limit);
+    for (size_t i = 0; i < r->count; i++)
+        r->leaning_count += pp_more_than(holes[i].tilt, r->tilt_limit);
 }
 
 /* Inputs ---------------------------------------------------------------------------------- */
@@ -182,12 +190,15 @@ static double pitch_of(const study *s)
     return pp_given(found) ? found : s->job->holes.pitch;
 }
 
-static double hole_of(const study *s)
+static double hole_of(const study *s) { return known(s->options->hole_diameter); }
+
+static pp_drilling drilling_of(const study *s)
 {
-    double found = known(s->options->hole_diameter);
-    if (pp_given(found)) return found;
-    found = s->job->rules.hole_nominal.value;
-    return pp_given(found) ? found : s->job->holes.tube_diameter;
+    return (pp_drilling){.nominal = s->nominal,
+                         .pitch = pitch_of(s),
+                         .hole_diameter = hole_of(s),
+                         .thickness = s->job->plate.thickness,
+                         .job_file = s->job->path};
 }
 
 static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r, pp_error *error)
@@ -195,11 +206,7 @@ static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r,
     r->elastic_modulus = s->job->plate.elastic_modulus;
     r->poisson_ratio = s->job->plate.poisson_ratio;
     if (!s->job->holddown.ligament_softening) return PP_OK;
-    pp_drilling drilling = {.nominal = s->nominal,
-                            .pitch = pitch_of(s),
-                            .hole_diameter = hole_of(s),
-                            .thickness = s->job->plate.thickness,
-                            .job_file = s->job->path};
+    pp_drilling drilling = drilling_of(s);
     PP_TRY(pp_softening_find(s->flatness->surface.mesh, &drilling, s->memory, softening, error));
     r->elastic_modulus *= softening->modulus_ratio;
     r->poisson_ratio = softening->poisson_ratio;
@@ -210,24 +217,126 @@ static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r,
 static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
 {
     const pp_job *job = s->job;
-    pp_place_list pins, three;
     bool on_pins = job->support.kind == PP_SUPPORT_PINS;
-    bool on_three = job->survey.laid == PP_LAID_ON_THREE_POINTS;
-    if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, s->memory, &pins, error));
-    if (on_three) PP_TRY(pp_places_read(job, &job->survey.three_points, s->memory, &three, error));
-    const double *shape;
+    s->on_three = job->survey.laid == PP_LAID_ON_THREE_POINTS;
+    if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, s->memory, &s->pins, error));
+    if (s->on_three)
+        PP_TRY(pp_places_read(job, &job->survey.three_points, s->memory, &s->three, error));
     pp_softening softening;
     PP_TRY(soften(s, &softening, r, error));
-    PP_TRY(laid_shape(s, &shape, &r->underside_used, error));
+    s->softened = r->softened_share > 0;
+    PP_TRY(laid_shape(s, &s->shape, &r->underside_used, error));
     s->variation = half_variation(s, r->underside_used);
-    const pp_surface *surface = &s->flatness->surface;
-    pp_hold_setup setup = pp_hold_setup_of(job, surface->standard_error, on_pins ? &pins : NULL,
-                                           on_three ? &three : NULL);
-    PP_TRY(pp_hold_plate_make(surface->mesh, shape, &setup,
-                              r->softened_share > 0 ? &softening : NULL, s->options->threads,
-                              s->memory, &s->plate, error));
+    s->setup = pp_hold_setup_of(job, s->flatness->surface.standard_error, on_pins ? &s->pins : NULL,
+                                s->on_three ? &s->three : NULL);
+    PP_TRY(pp_hold_plate_make(s->flatness->surface.mesh, s->shape, &s->setup,
+                              s->softened ? &softening : NULL, s->options->threads, s->memory,
+                              &s->plate, error));
     PP_TRY(pp_hold_state_take(&s->plate, &s->memory->keep, &s->state, error));
     return pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, s->memory, &s->state, error);
+}
+
+/* What flattening it would take, the survey's noise taken off. */
+static pp_status find_curvature(study *s, pp_holddown *r, pp_error *error)
+{
+    pp_curvature c;
+    const pp_surface *laid = r->underside_used ? s->flatness->underside : &s->flatness->surface;
+    PP_TRY(pp_surface_redraw(laid, REDRAWS, s->memory, &s->redraw, error));
+    PP_TRY(pp_curvature_of(&s->setup.plate, s->plate.mesh, s->plate.shape, REDRAWS, s->redraw,
+                           s->memory, &c, error));
+    r->flattening_stress = c.flattening_stress;
+    r->flattening_as_fitted = c.as_fitted;
+    r->flattening_low = c.stress_low;
+    r->flattening_high = c.stress_high;
+    r->forces_low = c.double_height > 0.5 * s->job->plate.thickness;
+    return PP_OK;
+}
+
+/* Solid and drilled --------------------------------------------------------------------- */
+
+static void fold_phase(const study *s, const pp_hold_answer *answers, pp_hold_phase *phase)
+{
+    phase->valid = true;
+    for (size_t i = 0; i < s->places.count; i++) {
+        const pp_hold_answer *a = &answers[i];
+        count_class(&phase->counts,
+                    classify(s->plate.table, s->question.gap_limit, a->gap, a->gap_under_foot));
+        phase->sag = fmax(phase->sag, -fmin(a->gap, a->gap_under_foot));
+        phase->largest_support_force = fmax(phase->largest_support_force, a->largest_support);
+    }
+}
+
+/* The set-up again with the plate in the other state: drilled, if the study is of the solid one. */
+static pp_status press_other_phase(const study *s, const pp_softening *softening,
+                                   pp_hold_phase *phase, pp_error *error)
+{
+    pp_hold_plate plate;
+    pp_hold_state state;
+    pp_hold_answer *answers;
+    double *force;
+    pp_hold_question question = s->question;
+    question.only_gap = true;
+    PP_TAKE(force, &s->memory->keep, s->plate.supports.count);
+    PP_TAKE(answers, &s->memory->scratch, s->places.count);
+    PP_TRY(pp_hold_plate_make(s->plate.mesh, s->shape, &s->setup, softening, s->options->threads,
+                              s->memory, &plate, error));
+    PP_TRY(pp_hold_state_take(&plate, &s->memory->scratch, &state, error));
+    PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, s->memory, &state, error));
+    PP_TRY(pp_hold_press(&plate, &state, &question, &s->places, s->places.count, NULL, s->memory,
+                         answers, force, error));
+    fold_phase(s, answers, phase);
+    phase->pin_force = force;
+    return PP_OK;
+}
+
+/* On pins both states count: the solid plate is what is laid, the drilled one what is left. */
+static pp_status compare_phases(const study *s, pp_holddown *r, pp_error *error)
+{
+    if (s->plate.table) return PP_OK;
+    pp_hold_phase *own = s->softened ? &r->drilled : &r->solid;
+    fold_phase(s, s->answers, own);
+    own->pin_force = r->pin_force;
+    if (s->softened) return press_other_phase(s, NULL, &r->solid, error);
+    pp_softening softening;
+    pp_error ignored;
+    pp_drilling drilling = drilling_of(s);
+    pp_status found = pp_softening_find(s->plate.mesh, &drilling, s->memory, &softening, &ignored);
+    if (found == PP_EINPUT) return PP_OK; /* outside the tables: the report says so */
+    if (found != PP_OK) return pp_fail(error, found, "%s", ignored.message);
+    return press_other_phase(s, &softening, &r->drilled, error);
+}
+
+/* Pins that carry at rest: at most four of many, and a foot beside them tips the plate. */
+static bool rocks(const study *s)
+{
+    size_t pins = s->plate.supports.count, touching = s->state.base.active;
+    return !s->plate.table && touching <= ROCKING_PINS && touching * 2 <= pins;
+}
+
+static void decide_ready(const study *s, pp_holddown *r)
+{
+    const pp_hold_counts *c = &r->counts, *solid = &r->solid.counts, *drilled = &r->drilled.counts;
+    double limit = s->job->support.pin_load_limit;
+    r->rocks = rocks(s);
+    r->ready = c->needs_holddown + c->sags + solid->needs_holddown + solid->sags +
+                       drilled->needs_holddown + drilled->sags + r->leaning_count ==
+                   0 &&
+               !r->rocks;
+    double force = fmax(r->largest_support_force,
+                        fmax(r->solid.largest_support_force, r->drilled.largest_support_force));
+    r->pin_overloaded = !s->plate.table && pp_given(limit) && pp_more_than(force, limit);
+}
+
+/* What the survey could show. 200 mm between points, and 10 points across: common practice, no
+ * source. */
+static void look_at_coverage(const study *s, pp_holddown *r)
+{
+    const pp_mesh *mesh = s->plate.mesh;
+    double pitch = s->flatness->surface.pitch;
+    double wanted = fmin(200, fmin(mesh->width, mesh->height) / 10);
+    r->shortest_wave = 2 * pitch;
+    r->points_wanted =
+        pitch > COVERAGE_SLACK * wanted ? (size_t)ceil(mesh->area / wanted / wanted) : 0;
 }
 
 /* Parts of the result ---------------------------------------------------------------------- */
@@ -319,12 +428,14 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_err
                                .candidates = given ? &candidates : NULL,
                                .force_limit = job->holddown.clamp_force_limit,
                                .pad = job->holddown.clamp_pad,
-                               .hole_diameter = hole_of(s)};
+                               .hole_diameter = hole_of(s),
+                               .material = &s->setup.plate};
     PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
     r->plan_found = plan->found;
     r->clamp_count = plan->clamp_count;
     r->plan = plan->clamps;
     r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
+    r->plan_stress = plan->stress;
     return PP_OK;
 }
 
@@ -335,6 +446,7 @@ static pp_status find_shims(const study *s, pp_holddown *r, pp_error *error)
                          &s->job->holddown.shim_stock, s->memory, &shims, error));
     r->shim_count = shims.count;
     r->shims = shims.shims;
+    r->shims_unfit = shims.unfit;
     r->shims_valid = shims.count > 0;
     r->with_shims = shims.counts;
     r->with_shims_worst_gap = shims.worst_gap;
@@ -375,12 +487,28 @@ static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
-static size_t holes_outside(const study *s)
+/* A pattern that is larger than its plate is a wrong size or unit, of one of them. */
+static pp_status check_holes_inside(const study *s, pp_error *error)
 {
-    size_t count = 0;
-    for (size_t i = 0; i < s->nominal->count; i++)
-        count += !pp_mesh_inside(s->plate.mesh, s->nominal->x[i], s->nominal->y[i]);
-    return count;
+    const pp_nominal *n = s->nominal;
+    const pp_mesh *mesh = s->flatness->surface.mesh;
+    size_t count = 0, farthest = 0;
+    double most = -1;
+    for (size_t i = 0; i < n->count; i++) {
+        double from = hypot(n->x[i] - mesh->centre_x, n->y[i] - mesh->centre_y);
+        if (pp_mesh_inside(mesh, n->x[i], n->y[i])) continue;
+        count++;
+        if (from > most) most = from, farthest = i;
+    }
+    if (count == 0) return PP_OK;
+    bool disc = mesh->outline == PP_OUTLINE_DISC;
+    return pp_fail_at(
+        error, PP_EINPUT, s->job->path,
+        pp_job_key_line(s->job, "plate", disc ? "diameter" : "width"), 0,
+        "%zu of %zu nominal holes lie beyond the plate, the farthest, %s, %.6g mm from its centre; "
+        "check %s and centre under [plate], and the unit of the nominal list",
+        count, n->count, n->name ? n->name[farthest] : "one", most,
+        disc ? "diameter" : "width, height");
 }
 
 /* The whole study ------------------------------------------------------------------------ */
@@ -401,6 +529,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                                     .thrust = job->foot.thrust,
                                     .gap_limit = job->holddown.gap_limit,
                                     .force_cap = job->holddown.force_cap};
+    PP_TRY(check_holes_inside(&s, error));
     pp_holddown r = {.support = job->support.kind, .laid = job->survey.laid};
     PP_TRY(make_plate(&s, &r, error));
     progress(&s, 0.1);
@@ -413,11 +542,12 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;
     r.condition = s.plate.compliance.condition;
-    pp_plate_spec solid = pp_plate_spec_of(job);
-    pp_curvature curvature = pp_curvature_of(&solid, s.plate.mesh, s.plate.shape);
-    r.flattening_stress = curvature.flattening_stress;
-    r.forces_low = curvature.double_height > 0.5 * job->plate.thickness;
+    PP_TRY(find_curvature(&s, &r, error));
+    r.tilt_limit = job->holddown.tilt_limit;
+    look_at_coverage(&s, &r);
     PP_TRY(press_holes(&s, &r, error));
+    PP_TRY(compare_phases(&s, &r, error));
+    decide_ready(&s, &r);
     PP_TRY(find_areas(&s, &r, error));
     PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
     progress(&s, 0.5);
@@ -429,7 +559,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     if (!r.ready && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
     PP_TRY(turn_over(&s, &r, error));
-    PP_TRY(pp_hold_advise(job, plan.beyond_limit, holes_outside(&s), memory, &r, error));
+    PP_TRY(pp_hold_advise(job, &plan, memory, &r, error));
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;

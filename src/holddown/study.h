@@ -32,10 +32,12 @@ typedef struct pp_clamp {
 } pp_clamp;
 
 typedef struct pp_shim {
-    double x, y;      /* support pin, or the place of an area's peak gap */
-    long pin;         /* index of the support pin, -1: an area on the table */
-    double gap;       /* to fill, mm */
-    double thickness; /* of stock chosen, mm; 0: no stock fits */
+    double x, y; /* support pin, or the place of an area's peak gap */
+    long pin;    /* index of the support pin, -1: an area on the table */
+    uint32_t
+        hole;   /* nominal hole that it lies under: out with it before that is drilled; PP_NONE */
+    double gap; /* to fill, mm */
+    double thickness; /* of stock chosen, mm */
     size_t piece_count;
     double pieces[8]; /* of shim_stock that make it up */
 } pp_shim;
@@ -44,13 +46,23 @@ typedef struct pp_hold_counts {
     size_t seated, seats_under_foot, needs_holddown, sags, uncertain;
 } pp_hold_counts;
 
+/* On pins: the same set-up with the plate solid, and with its holes drilled. */
+typedef struct pp_hold_phase {
+    bool valid;
+    pp_hold_counts counts;
+    double sag;                   /* deepest hole below the pin plane under the foot, mm; 0: none */
+    double largest_support_force; /* N, thrust included */
+    const double *pin_force;      /* [pin_count] largest on each over all holes, N */
+} pp_hold_phase;
+
 typedef struct pp_holddown {
     pp_support_kind support;
     pp_laid laid;
     double plate_weight, touch_gap, gap_limit, foot_force;
     bool touch_gap_grown; /* the survey implied a larger touching tolerance than asked for */
     bool gap_limit_small; /* below max(touch_gap, 0.05 mm) */
-    bool ready;           /* every hole is seated or seats under the foot */
+    bool ready; /* every hole is seated or seats under the foot, none leans beyond tilt_limit,
+                   and the plate does not rock; on pins solid and drilled */
     size_t count;
     const pp_hold *holes; /* by nominal index */
     pp_hold_counts counts;
@@ -59,7 +71,17 @@ typedef struct pp_holddown {
                                       none within */
     double largest_support_force;
     bool pin_overloaded;
-    double flattening_stress, largest_tilt, largest_shift, largest_spring_back;
+    double flattening_stress;               /* MPa, what the survey's noise adds taken off */
+    double flattening_as_fitted;            /* the noise left in */
+    double flattening_low, flattening_high; /* between what the noise leaves it */
+    double largest_tilt, largest_shift, largest_spring_back;
+    double tilt_limit;    /* mm/m; NaN: none */
+    size_t leaning_count; /* holes that lean more than that once the plate is let go */
+    bool rocks;           /* stands on so few of its pins that it tips as the foot goes about */
+    double shortest_wave; /* that the survey could show: two of its pitches, mm */
+    size_t points_wanted; /* of the survey, where it has too few for its plate; 0: enough */
+    pp_hold_phase solid, drilled; /* on pins; drilled where the ligament efficiency is known */
+    double plan_stress;           /* bending stress of the plan's clamps, MPa; 0 without */
     size_t contact_points, touching;
     double condition;
     size_t area_count;
@@ -75,7 +97,8 @@ typedef struct pp_holddown {
     double plan_worst_gap;
     size_t shim_count;
     const pp_shim *shims;
-    bool shims_valid; /* the study was repeated with them in */
+    size_t shims_unfit; /* pins that the plate is clear of by less than any stock */
+    bool shims_valid;   /* the study was repeated with them in */
     pp_hold_counts with_shims;
     double with_shims_worst_gap;
     bool turned_valid; /* the study with the plate turned over */
@@ -95,7 +118,7 @@ typedef struct pp_holddown {
 typedef struct pp_holddown_options {
     int threads;
     double pitch;         /* of the holes, mm; 0 or NaN: the job's */
-    double hole_diameter; /* mm; 0 or NaN: the job's hole_nominal, else its tube_diameter */
+    double hole_diameter; /* that is drilled, mm (pp_limits_drilled); 0 or NaN: not known */
     void (*progress)(void *context, double share); /* may be NULL */
     void *progress_context;
 } pp_holddown_options;
@@ -111,8 +134,8 @@ typedef struct pp_holddown_options {
  *   memory    keep: everything in *result
  * errors
  *   PP_ENOTHING  no survey surface, support, foot force, gap_limit or nominal holes
- *   PP_EINPUT    no thickness; supports that cannot carry the plate; a list that is wrong
- *   PP_ENUMERIC, PP_EIO, PP_ENOMEM
+ *   PP_EINPUT    no thickness; holes beyond the plate; supports that cannot carry the plate; a list
+ * that is wrong PP_ENUMERIC, PP_EIO, PP_ENOMEM
  *
  * The same bits for any number of threads. On a table largest_support_force is the reaction of one
  * contact point, which stands for a mesh cell around it.

@@ -25,7 +25,7 @@ typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* the load has any of 
 
 /* Questions asked at each place; neighbouring places have much the same answers, so each starts
  * from the contact set it had at the place before. */
-typedef enum chain { FOOT, HELD, THRUST, CLOSE, CHAINS } chain;
+typedef enum chain { FOOT, HELD, THRUST, CLOSE, TILT, CHAINS } chain;
 
 /* The contact problem about one base, for the places of a part */
 typedef struct view {
@@ -43,8 +43,8 @@ typedef struct view {
 typedef struct bench {
     view rest, near;
     pp_contact_base near_base;
-    bool is_near, near_failed; /* in use; its active set did not settle */
-    double close_force;        /* of the place before */
+    bool is_near, near_failed;      /* in use; its active set did not settle */
+    double close_force, tilt_force; /* of the place before */
     double *g, *columns_work, *base_work;
     int *pivots;
     bool *touching;
@@ -205,14 +205,14 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
 /* The force at which the height comes down to `target`, tried first at `from`; NaN when `cap` does
  * not bring it down. Newton's method on a piecewise linear, falling function, within its bracket.
  */
-static pp_status find_force(const step *s, double target, double from, double cap, double *found,
-                            pp_error *error)
+static pp_status find_force(const step *s, chain which, double target, double from, double cap,
+                            double *found, pp_error *error)
 {
     double low = 0, high = INFINITY, force = fmin(from, cap);
     *found = 0;
     if (pp_at_most(s->at->released[HEIGHT], target)) return PP_OK;
     for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
-        PP_TRY(solve_at(s, CLOSE, force, error));
+        PP_TRY(solve_at(s, which, force, error));
         double height = value_at(s, HEIGHT, force), at_zero, slope, next;
         if (fabs(height - target) < CLOSE_TOLERANCE) break;
         if (height > target)
@@ -267,8 +267,10 @@ static pp_status find_tilt(const step *s, double under_foot, double *tilt, pp_er
         *tilt = tilt_at(s, force);
         return PP_OK;
     }
-    PP_TRY(find_force(s, 0, force, force, &force, error));
+    /* its own chain: full force is far from where the gap closes on a thin plate */
+    PP_TRY(find_force(s, TILT, 0, s->b->tilt_force, force, &force, error));
     *tilt = force > 0 ? tilt_at(s, force) : 0;
+    if (force > 0) s->b->tilt_force = force;
     return PP_OK;
 }
 
@@ -286,11 +288,15 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
     pp_hold_answer a = {.gap = s->at->released[HEIGHT], .gap_in_thrust = NAN};
     PP_TRY(solve_at(s, FOOT, q->force, error));
     a.gap_under_foot = a.held_gap = value_at(s, HEIGHT, q->force);
-    if (q->only_gap || s->b->near_failed) {
+    if (s->b->near_failed) {
         *answer = a;
         return PP_OK;
     }
-    note_support_forces(s, &a);
+    if (!q->only_gap || s->b->support_force) note_support_forces(s, &a);
+    if (q->only_gap) {
+        *answer = a;
+        return PP_OK;
+    }
     bool lifted = something_lifted(s);
     PP_TRY(find_tilt(s, a.gap_under_foot, &a.tilt, error));
     if (lifted) PP_TRY(find_held(s, &a.held_gap, error));
@@ -302,7 +308,8 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
     }
     if (pp_more_than(a.gap, q->gap_limit)) {
         double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
-        PP_TRY(find_force(s, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
+        PP_TRY(
+            find_force(s, CLOSE, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
         if (pp_given(a.force_to_close)) s->b->close_force = a.force_to_close;
     }
     *answer = a;
@@ -386,7 +393,7 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
     size_t first = pp_part_begin(p->count, p->parts, part);
     size_t end = pp_part_begin(p->count, p->parts, part + 1);
     b->is_near = b->near_failed = false;
-    b->close_force = p->question->force;
+    b->close_force = b->tilt_force = p->question->force;
     begin_chain(&b->rest);
     PP_TRY(put_foot_down(p, b, p->order + first, error));
     for (size_t k = first; k < end; k += BLOCK)

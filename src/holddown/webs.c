@@ -5,7 +5,7 @@
 
 #include "holddown/hole_grid.h"
 
-enum { NEIGHBOURS_MAX = 64 };
+enum { NEIGHBOURS_MAX = 64, METAL_MAX = 1024 };
 static const double RADIUS_MOST = 0.75; /* of the pitch: past a square web's 1/sqrt 2 */
 static const double SAME = 1e-5;        /* of the pitch: on one circle */
 
@@ -34,10 +34,10 @@ static double radius_of_hole(const pp_web_request *r, uint32_t hole)
 double pp_webs_metal(const pp_web_request *request, const pp_hole_grid *grid, double x, double y,
                      double distance)
 {
-    uint32_t near[NEIGHBOURS_MAX];
-    size_t count = pp_hole_grid_near(grid, x, y, distance, NEIGHBOURS_MAX, near);
-    double metal = INFINITY;
-    for (size_t k = 0; k < count && k < NEIGHBOURS_MAX; k++)
+    uint32_t near[METAL_MAX];
+    size_t count = pp_hole_grid_near(grid, x, y, distance, METAL_MAX, near);
+    double metal = count > METAL_MAX ? -INFINITY : INFINITY;
+    for (size_t k = 0; k < count && k < METAL_MAX; k++)
         metal = fmin(metal, hypot(grid->x[near[k]] - x, grid->y[near[k]] - y) -
                                 radius_of_hole(request, near[k]));
     return metal;

@@ -15,7 +15,8 @@ typedef struct pp_web_request {
 pp_status pp_webs_find(const pp_web_request *request, pp_arena *arena, size_t *count, pp_web **webs,
                        pp_error *error);
 
-/* Metal between (x, y) and the edge of the nearest hole within `distance`; INFINITY if none is. */
+/* Metal between (x, y) and the edge of the nearest hole within `distance`; INFINITY if none is
+ * (-INFINITY if more than 1024 are: no place to stand). */
 double pp_webs_metal(const pp_web_request *request, const pp_hole_grid *grid, double x, double y,
                      double distance);
 

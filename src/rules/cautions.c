@@ -1,6 +1,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "input/job/plausible.h"
 #include "rules/judging.h"
 
 enum { CAUTIONS_MOST = 64, NAMES_MOST = 6 };
@@ -432,11 +433,24 @@ static const char GUARDED[] =
     "guarded: conforms when inside the limit by at least 1.645 standard uncertainties, does not "
     "conform when outside by more, else not proven (ISO 14253-1)";
 
+/* Values that no shop has, though their unit was written (without, the job was refused) */
+static void caution_doubts(speaker *s)
+{
+    pp_doubt doubts[PP_DOUBTS_MAX];
+    size_t count = pp_job_doubts(s->j->job, doubts);
+    for (size_t i = 0; i < count; i++) {
+        pp_text_print(&s->text, "[%s] %s is unusual (%s): is its unit right?", doubts[i].section,
+                      doubts[i].key, doubts[i].usual);
+        say(s);
+    }
+}
+
 pp_status pp_state_cautions(pp_judging *j, pp_error *error)
 {
     j->out->decision_rule = j->guard == 0 ? SIMPLE : GUARDED;
     speaker s = {.j = j};
     PP_TAKE(s.list, &j->memory->keep, CAUTIONS_MOST);
+    caution_doubts(&s);
     if (j->measures) {
         caution_coverage(&s);
         caution_frame(&s);

@@ -19,6 +19,12 @@ typedef struct resolving {
     pp_limits found;
 } resolving;
 
+double pp_limits_drilled(const pp_limits *limits, const pp_job *job)
+{
+    double nominal = limits->hole_nominal.value;
+    return pp_given(nominal) ? nominal : job->holes.tube_diameter;
+}
+
 /* ---- words ---- */
 
 static const char *part_words(pp_part part) { return part == PP_BAFFLE ? "baffle" : "tube-plate"; }
@@ -521,6 +527,8 @@ static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory
     r.found.table = job->rules.table;
     PP_TRY(resolve_job_limits(&r));
     PP_TRY(step(&r, resolve_holes, judged));
+    if (!judged && !pp_given(r.found.hole_nominal.value)) /* what the job says holds all the same */
+        PP_TRY(choose(&r, &r.found.hole_nominal, &job->rules.hole_nominal, NAN, ""));
     PP_TRY(step(&r, resolve_ligaments, judged));
     PP_TRY(resolve_flatness(&r));
     PP_TRY(collect(&r));

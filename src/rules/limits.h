@@ -41,12 +41,16 @@ pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, 
                             pp_error *error);
 
 /* The same where no hole is judged (a survey, a hold-down study): limits of holes and ligaments
- * that the set can't give are left out instead of refused. */
+ * that the set can't give are left out instead of refused; hole_nominal of the job holds. */
 pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
                                      pp_limits *limits, pp_error *error);
 
 /* The limit of that name, with words and quantity but no value. A name that is not known becomes
  * its own words. */
 pp_limit pp_limit_absent(const char *name);
+
+/* Diameter that the drill makes of a tube hole, for whoever has to keep clear of it: hole_nominal
+ * in force, else the tube's (too small by the clearance); NaN when neither is known. */
+double pp_limits_drilled(const pp_limits *limits, const pp_job *job);
 
 #endif

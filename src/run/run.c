@@ -156,7 +156,7 @@ static pp_status study_holddown(run *r, pp_error *error)
     begin(r, "hold-down, hole by hole");
     pp_holddown_options options = {.threads = r->options->threads,
                                    .pitch = r->pitch,
-                                   .hole_diameter = r->results->limits->hole_nominal.value};
+                                   .hole_diameter = pp_limits_drilled(r->results->limits, r->job)};
     PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
                              holddown, error));
     r->results->holddown = holddown;

@@ -36,7 +36,8 @@ static inline pp_job test_hold_job(pp_outline outline, double width, double heig
         .holddown = {.gap_limit = 0.25,
                      .force_cap = NAN,
                      .clamp_force_limit = NAN,
-                     .clamp_pad = NAN},
+                     .clamp_pad = NAN,
+                     .tilt_limit = NAN},
         .holes = {.pitch = NAN, .tube_diameter = NAN},
         .rules = {.hole_nominal = {NAN, 0}}};
 }

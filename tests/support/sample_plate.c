@@ -145,7 +145,13 @@ void sample_make_holddown(pp_sample *s, draft *d)
     blocks[0] = 1;
     plan[0] = (pp_clamp){0.9 * d->radius, 0, 7500, 1, blocks};
     plan[1] = (pp_clamp){-0.9 * d->radius, 0, 8000, 0, NULL};
-    shims[0] = (pp_shim){d->radius, 0, -1, 2.04, 2.0, 2, {1, 1}};
+    shims[0] = (pp_shim){.x = d->radius,
+                         .pin = -1,
+                         .hole = PP_NONE,
+                         .gap = 2.04,
+                         .thickness = 2.0,
+                         .piece_count = 2,
+                         .pieces = {1, 1}};
     h->support = PP_SUPPORT_TABLE;
     h->plate_weight = 9.80665 * 7850e-9 * 38 * 3.14159265358979 * d->radius * d->radius;
     h->touch_gap = 0.02;

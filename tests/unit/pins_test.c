@@ -179,6 +179,41 @@ static void closer_pins_sag_less(void **state)
     pp_memory_free(&f->memory);
 }
 
+/* A square plate on four corner pins: the middle sags by the plate formula's share of 1/D, so the
+ * drilled state's sag stands to the solid one's as the rigidities do, by the same constants
+ * throughout (the pattern covers all but a rim); and without softening asked for it counts too. */
+static void the_drilled_state_counts_too(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    pp_pin_plan plan;
+    field *f = lattice(false, 33, 33, 30, 0);
+    for (size_t h = 0; h < f->nominal.count; h++) f->x[h] -= 411 + 480, f->y[h] += 237 - 480;
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 1000, 1000, 20);
+    job.holddown.gap_limit = 0.15;
+    pp_pin_request r = request_of(f, &job, 30, 23);
+    r.pin_diameter = 8;
+    r.spacing = 900;
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    double e, nu;
+    assert_true(pp_softening_constants(PP_SQUARE, 7.0 / 30, 20.0 / 30, &e, &nu));
+    assert_true(plan.solid.valid && plan.drilled.valid);
+    assert_near(plan.drilled.sag / plan.solid.sag, (1 - nu * nu) / (e * (1 - 0.3 * 0.3)),
+                0.15 * plan.drilled.sag / plan.solid.sag);
+    assert_near(plan.sag, plan.drilled.sag, 0);
+    r.gap_limit = 0.5 * (plan.solid.sag + plan.drilled.sag);
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    assert_false(plan.sag_within);
+    r.spacing = NAN; /* set closer until both hold */
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    assert_true(plan.sag_within && plan.spacing < 900);
+    for (size_t k = 0; k < plan.pin_count; k++) {
+        assert_true(plan.metal[k] >= -1e-6);
+        assert_true(plan.drilled.force[k] <= plan.drilled.largest_force);
+    }
+    pp_memory_free(&f->memory);
+}
+
 /* Values by hand from the polynomials: triangular, mu 0.25, thickness 2 pitches or more:
  * E ratio -0.0029 + 0.2126/4 + 3.9906/16 - 6.173/64 + 3.4307/256 = 0.21661;
  * nu 0.9966 - 4.1978/4 + 9.0478/16 - 7.9955/64 + 2.2398/256 = 0.39647.
@@ -266,6 +301,7 @@ int main(void)
         cmocka_unit_test(a_pin_too_thick_for_any_web_is_refused),
         cmocka_unit_test(no_drill_meets_a_pin),
         cmocka_unit_test(closer_pins_sag_less),
+        cmocka_unit_test(the_drilled_state_counts_too),
         cmocka_unit_test(effective_constants_of_patterns),
         cmocka_unit_test(the_drilled_part_is_found),
         cmocka_unit_test(a_softened_plate_gives_more),

@@ -20,6 +20,7 @@ typedef struct reading {
     size_t *instrument_of; /* per section: index in instruments */
     size_t instrument_count;
     long *key_lines; /* per key: where it is given a value */
+    bool *key_bare;  /* per key: as a number without a unit */
     pp_error *error;
 } reading;
 
@@ -112,7 +113,10 @@ static pp_status check_keys(reading *r, size_t index, long *seen)
         if (seen[k]) return given_twice(r, section, entry, seen[k]);
         seen[k] = entry->line;
         r->key_of[e] = k;
-        if (*entry->value && !instrument) r->key_lines[k] = entry->line;
+        if (!*entry->value || instrument) continue;
+        r->key_lines[k] = entry->line;
+        char last = entry->value[strlen(entry->value) - 1];
+        r->key_bare[k] = (last >= '0' && last <= '9') || last == '.';
     }
     return PP_OK;
 }
@@ -241,6 +245,7 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     PP_TAKE_ZERO(seen, &memory->scratch, r.key_count);
     PP_TAKE_ZERO(r.instruments, &memory->keep, ini->section_count);
     PP_TAKE_ZERO(r.key_lines, &memory->keep, r.key_count);
+    PP_TAKE_ZERO(r.key_bare, &memory->keep, r.key_count);
 
     for (size_t s = 0; s < ini->section_count; s++) {
         PP_TRY(check_section(&r, s));
@@ -249,6 +254,7 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     pp_job result = {.path = ini->file, .name = job_name(ini->file, &memory->keep)};
     if (!result.name) return pp_fail_memory(error);
     result.key_lines = r.key_lines;
+    result.key_bare = r.key_bare;
     PP_TRY(fill_defaults(&result, r.keys, r.key_count, &memory->keep, error));
     PP_TRY(store_all(&r, find_units(&r), &memory->keep, &result));
     result.instruments = r.instruments;
@@ -276,6 +282,14 @@ long pp_job_key_line(const pp_job *job, const char *section, const char *key)
     pp_keys(&count);
     size_t k = pp_key_find(section, key);
     return job->key_lines && k < count ? job->key_lines[k] : 0;
+}
+
+bool pp_job_key_bare(const pp_job *job, const char *section, const char *key)
+{
+    size_t count;
+    pp_keys(&count);
+    size_t k = pp_key_find(section, key);
+    return job->key_bare && k < count && job->key_bare[k];
 }
 
 const pp_instrument *pp_job_instrument(const pp_job *job, const char *name)

@@ -47,6 +47,7 @@ typedef enum pp_zone { PP_ZONE_MINIMUM, PP_ZONE_LEAST_SQUARES } pp_zone;
 typedef enum pp_laid { PP_LAID_ON_SUPPORTS, PP_LAID_ON_THREE_POINTS, PP_LAID_FREE } pp_laid;
 typedef enum pp_support_kind { PP_SUPPORT_NONE, PP_SUPPORT_TABLE, PP_SUPPORT_PINS } pp_support_kind;
 typedef enum pp_seat { PP_SEAT_REST, PP_SEAT_LEVEL } pp_seat;
+typedef enum pp_over_holes { PP_OVER_IF_NEEDED, PP_OVER_NO, PP_OVER_YES } pp_over_holes;
 typedef enum pp_exit_view {
     PP_EXIT_THROUGH,
     PP_EXIT_TURNED_ABOUT_X,
@@ -142,6 +143,8 @@ typedef struct pp_job {
 
     struct {
         double gap_limit, force_cap, clamp_force_limit, clamp_pad;
+        double tilt_limit; /* mm/m; NaN: none */
+        pp_over_holes clamp_over_holes;
         pp_job_file clamp_candidates;
         pp_job_list shim_stock;
         bool ligament_softening; /* extension: effective elastic constants of the drilled region */
@@ -198,6 +201,7 @@ typedef struct pp_job {
     const pp_instrument *instruments;
 
     const long *key_lines; /* for pp_job_key_line; NULL when no file was read */
+    const bool *key_bare;  /* for pp_job_key_bare; likewise */
 } pp_job;
 
 /* Read and check the job file at `path`.
@@ -230,6 +234,9 @@ static inline pp_outline_spec pp_job_outline(const pp_job *job)
                              .centre_x = job->plate.centre_x,
                              .centre_y = job->plate.centre_y};
 }
+
+/* Whether this key was given as a number without a unit. */
+bool pp_job_key_bare(const pp_job *job, const char *section, const char *key);
 
 /* The instrument of that name, NULL if none. */
 const pp_instrument *pp_job_instrument(const pp_job *job, const char *name);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/nearest.h"
+#include "input/job/plausible.h"
 
 /* An error at the line of a key. */
 #if defined(__GNUC__)
@@ -221,6 +222,23 @@ static pp_status check_instruments(const pp_job *job, pp_error *error)
     return PP_OK;
 }
 
+/* A number without a unit that no shop has; with its unit written it is taken, with a caution. */
+static pp_status check_plausible(const pp_job *job, pp_error *error)
+{
+    pp_doubt doubts[PP_DOUBTS_MAX];
+    size_t count = pp_job_doubts(job, doubts);
+    for (size_t i = 0; i < count; i++) {
+        const pp_doubt *d = &doubts[i];
+        if (!pp_job_key_bare(job, d->section, d->key)) continue;
+        bool force = strcmp(d->remedy, "kN") == 0;
+        return refuse(job, d->section, d->key, error,
+                      "%s has no unit here and is taken in %s, but %s; write the number with its "
+                      "unit, such as %s",
+                      d->key, force ? "N" : pp_unit_name(job->units), d->usual, d->remedy);
+    }
+    return PP_OK;
+}
+
 pp_status pp_job_check(const pp_job *job, pp_error *error)
 {
     PP_TRY(check_dependent(job, error));
@@ -229,5 +247,6 @@ pp_status pp_job_check(const pp_job *job, pp_error *error)
     PP_TRY(check_setup(job, error));
     PP_TRY(check_holes(job, error));
     PP_TRY(check_limits(job, error));
+    PP_TRY(check_plausible(job, error));
     return check_instruments(job, error);
 }

@@ -251,6 +251,8 @@ static void put_shims(pp_json_builder *b, json_t *section, const pp_holddown *st
         pp_json_real(b, object, "y", shim->y);
         pp_json_put(b, object, "pin_row",
                     shim->pin < 0 ? json_null() : json_integer(shim->pin + 1));
+        pp_json_text(b, object, "under_hole",
+                     shim->hole == PP_NONE ? NULL : nominal_name(b->results, shim->hole));
         pp_json_real(b, object, "gap", shim->gap);
         pp_json_real(b, object, "thickness", shim->thickness);
         json_t *pieces = pp_json_array(b, object, "pieces");
@@ -292,7 +294,20 @@ static void put_pins(pp_json_builder *b, json_t *section, const pp_holddown *stu
         pp_json_real(b, object, "x", study->pin_x[i]);
         pp_json_real(b, object, "y", study->pin_y[i]);
         pp_json_real(b, object, "force", study->pin_force[i]);
+        if (study->solid.valid) pp_json_real(b, object, "force_solid", study->solid.pin_force[i]);
+        if (study->drilled.valid)
+            pp_json_real(b, object, "force_drilled", study->drilled.pin_force[i]);
     }
+}
+
+static void put_phase(pp_json_builder *b, json_t *section, const char *key,
+                      const pp_hold_phase *phase)
+{
+    if (!phase->valid) return;
+    json_t *object = pp_json_object(b, section, key);
+    put_hold_counts(b, object, &phase->counts);
+    pp_json_real(b, object, "sag", phase->sag);
+    pp_json_real(b, object, "largest_support_force", phase->largest_support_force);
 }
 
 static void put_study_figures(pp_json_builder *b, json_t *section, const pp_holddown *study)
@@ -304,7 +319,16 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "largest_force_to_close", study->largest_force_to_close);
     pp_json_real(b, section, "largest_support_force", study->largest_support_force);
     pp_json_real(b, section, "flattening_stress", study->flattening_stress);
+    pp_json_real(b, section, "flattening_stress_as_fitted", study->flattening_as_fitted);
+    pp_json_real(b, section, "flattening_stress_low", study->flattening_low);
+    pp_json_real(b, section, "flattening_stress_high", study->flattening_high);
+    pp_json_real(b, section, "plan_stress", study->plan_stress);
     pp_json_real(b, section, "largest_tilt", study->largest_tilt);
+    pp_json_real(b, section, "tilt_limit", study->tilt_limit);
+    pp_json_count(b, section, "leaning", study->leaning_count);
+    pp_json_flag(b, section, "rocks", study->rocks);
+    pp_json_real(b, section, "shortest_wave", study->shortest_wave);
+    pp_json_count(b, section, "survey_points_wanted", study->points_wanted);
     pp_json_real(b, section, "largest_shift", study->largest_shift);
     pp_json_real(b, section, "largest_spring_back", study->largest_spring_back);
     pp_json_real(b, section, "largest_held_gap_under_foot", largest_held_gap(study));
@@ -344,5 +368,7 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     put_plan(b, section, study);
     put_shims(b, section, study);
     put_turned_over(b, section, study);
+    put_phase(b, section, "solid", &study->solid);
+    put_phase(b, section, "drilled", &study->drilled);
     put_pins(b, section, study);
 }

@@ -165,8 +165,8 @@ static void clamp_rows(pp_text *out, const pp_results *r)
 static void shim_rows(pp_text *out, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
-    static const char *const heads[] = {"Shim", "x, y", "Gap to fill", "Stock"};
-    table(out, "Shims instead", heads, 4);
+    static const char *const heads[] = {"Shim", "x, y", "Gap to fill", "Stock", "Where"};
+    table(out, "A second plan: shims instead of clamps", heads, 5);
     for (size_t i = 0; i < h->shim_count; i++) {
         const pp_shim *s = &h->shims[i];
         pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
@@ -175,9 +175,24 @@ static void shim_rows(pp_text *out, const pp_results *r)
         pp_people_length(out, r->job->units, s->gap);
         pp_text_add(out, "</td><td>");
         pp_people_size(out, r->job->units, s->thickness);
+        for (size_t k = 0; s->piece_count > 1 && k < s->piece_count; k++) {
+            pp_text_add(out, k ? " + " : " = ");
+            pp_people_size(out, r->job->units, s->pieces[k]);
+        }
+        pp_text_add(out, "</td><td>");
+        if (s->pin >= 0) {
+            pp_text_print(out, "on pin %ld", s->pin + 1);
+        } else if (s->hole != PP_NONE && r->files) {
+            pp_text_add(out, "under hole ");
+            pp_markup_add(out, r->files->nominal.name[s->hole]);
+            pp_text_add(out, ": take it out before drilling it");
+        }
         pp_text_add(out, "</td></tr>\n");
     }
     end_table(out);
+    if (h->shims_unfit)
+        pp_text_print(out, "<p>%zu pins stand clear by less than the thinnest shim.</p>\n",
+                      h->shims_unfit);
 }
 
 static void hold_counts(pp_text *out, const char *name, const pp_hold_counts *c)
@@ -216,6 +231,13 @@ static void holddown_section(pp_text *out, const pp_results *r)
     end_term(out);
     term(out, "Stress of pressing it flat");
     pp_people_stress(out, r->job->units, h->flattening_stress);
+    if (h->flattening_high > h->flattening_low) {
+        pp_text_add(out, " (");
+        pp_people_stress(out, r->job->units, h->flattening_low);
+        pp_text_add(out, " to ");
+        pp_people_stress(out, r->job->units, h->flattening_high);
+        pp_text_add(out, ")");
+    }
     if (pp_given(r->job->plate.yield_strength)) {
         pp_text_add(out, " (yield ");
         pp_people_stress(out, r->job->units, r->job->plate.yield_strength);

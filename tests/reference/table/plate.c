@@ -127,7 +127,7 @@ static void hold_down(ref_table *t, const char *name)
     ref_row(t, source, holdcase_expected(&s, "weight_kN", "value"), s.holddown.plate_weight / 1000,
             holdcase_expected(&s, "weight_kN", "tol"), "%s, weight, kN", name);
     double stress = holdcase_expected(&s, "flat_stress_max_MPa", "value");
-    ref_row(t, source, stress, s.holddown.flattening_stress,
+    ref_row(t, source, stress, s.holddown.flattening_as_fitted,
             stress * holdcase_expected(&s, "flat_stress_max_MPa", "tol_rel"),
             "%s, stress of flattening, MPa", name);
     const json_t *tables = json_object_get(s.expected, "expected");
