@@ -87,6 +87,24 @@ static bool note_survey(const pp_holddown *r, pp_arena *keep, notes *n)
     return kept;
 }
 
+static bool note_plan(const pp_holddown *r, const pp_plan *plan, pp_arena *keep, notes *n)
+{
+    note_if(n, plan->pins_overloaded && !plan->found,
+            "Clamps that close the gaps were found, but a support pin would carry more than "
+            "pin_load_limit under them: more pins, or stronger ones, would do.");
+    note_if(n, plan->given_up,
+            "The search for clamps was given up after a fixed effort, for the plate changes its "
+            "contact almost everywhere: name places with clamp_candidates to narrow it.");
+    if (!r->plan_found || plan->redraws == 0) return true;
+    bool enough = plan->holds * 20 >= plan->redraws * 19;
+    return note_text(n, pp_text_kept(keep,
+                                     "Surveyed again with its own noise, the plan holds in %zu of "
+                                     "%zu cases%s; the worst leaves a gap of %.2f mm.",
+                                     plan->holds, plan->redraws,
+                                     enough ? "" : ", which is less than 19 of 20",
+                                     plan->redraw_worst));
+}
+
 static bool note_stress(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
 {
     double limit = STRESS_SHARE * job->plate.yield_strength;
@@ -114,11 +132,9 @@ static bool note_phases(const pp_holddown *r, pp_arena *keep, notes *n)
                         r->drilled.largest_support_force / 1000));
 }
 
-static bool write_notes(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
+static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_plan *plan,
+                        pp_arena *keep, notes *n)
 {
-    note_if(n, r->forces_low,
-            "The plate is out of flat both ways by more than half its thickness: it stiffens as it "
-            "is flattened, and forces are higher than computed.");
     note_if(n, r->pin_overloaded, "A support pin carries more than pin_load_limit.");
     note_if(n, r->rocks && r->counts.needs_holddown > 0,
             "The plate rocks: it stands on a few of its pins and tips as the foot goes about.");
@@ -139,7 +155,16 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, pp_arena *keep,
     note_if(n, r->softened_share > 0,
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
             "from memory).");
-    return note_survey(r, keep, n) && note_stress(job, r, keep, n) && note_phases(r, keep, n);
+    if (r->forces_low &&
+        !note_text(n, pp_text_kept(keep,
+                                   "The plate is out of flat both ways by more than half its "
+                                   "thickness: it stiffens as it is flattened, and forces are "
+                                   "higher than computed, by about %.0f %% (one-term estimate "
+                                   "after von Karman).",
+                                   100 * (r->stiffening - 1))))
+        return false;
+    return note_plan(r, plan, keep, n) && note_survey(r, keep, n) && note_stress(job, r, keep, n) &&
+           note_phases(r, keep, n);
 }
 
 pp_status pp_hold_advise(const pp_job *job, const pp_plan *plan, pp_memory *memory,
@@ -156,7 +181,7 @@ pp_status pp_hold_advise(const pp_job *job, const pp_plan *plan, pp_memory *memo
     }
     study->clamping_advised = study->counts.needs_holddown > 0 && study->plan_found;
     study->advice = advice_of(bends, plan->beyond_limit, study);
-    if (!write_notes(job, study, &memory->keep, &n)) return pp_fail_memory(error);
+    if (!write_notes(job, study, plan, &memory->keep, &n)) return pp_fail_memory(error);
     study->note_count = n.count;
     study->notes = n.list;
     return PP_OK;

@@ -238,6 +238,27 @@ static pp_status laid_on_three(const pp_hold_plate *plate, const pp_support_spec
     return PP_OK;
 }
 
+/* What held it up when it was surveyed */
+static pp_status lay(pp_hold_plate *p, const pp_support_spec *spec, pp_memory *memory,
+                     pp_error *error)
+{
+    double *load;
+    PP_TAKE_ZERO(load, &memory->keep, p->mesh->dofs);
+    switch (spec->laid) {
+    case PP_LAID_ON_SUPPORTS:
+        PP_TRY(laid_on_supports(p, load, memory, error));
+        break;
+    case PP_LAID_ON_THREE_POINTS:
+        PP_TRY(laid_on_three(p, spec, load, error));
+        break;
+    case PP_LAID_FREE:
+        PP_TRY(weight_load(p, memory, load, error));
+        break;
+    }
+    p->survey_load = load;
+    return PP_OK;
+}
+
 pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
                              const pp_softening *softening, int threads, pp_memory *memory,
                              pp_hold_plate *plate, pp_error *error)
@@ -249,7 +270,7 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
                        .weight = pp_plate_weight(&setup->plate, mesh->area),
                        .touch_gap = spec->touch_gap,
                        .foot_radius = pp_foot_radius(&setup->foot)};
-    double *own, *load;
+    double *own;
     PP_TRY(make_compliance(&setup->plate, softening, &p, memory, error));
     PP_TRY(find_supports(mesh, spec, memory, &p.supports, error));
     PP_TRY(pp_influence_make(&p.compliance, &p.supports, threads, memory, &p.influence, error));
@@ -259,20 +280,27 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
     memcpy(own, shape, mesh->dofs * sizeof *own);
     PP_TRY(put_on_seat(mesh, spec, &p.supports, own, memory, error));
     p.shape = own;
-    PP_TAKE_ZERO(load, &memory->keep, mesh->dofs);
-    switch (spec->laid) {
-    case PP_LAID_ON_SUPPORTS:
-        PP_TRY(laid_on_supports(&p, load, memory, error));
-        break;
-    case PP_LAID_ON_THREE_POINTS:
-        PP_TRY(laid_on_three(&p, spec, load, error));
-        break;
-    case PP_LAID_FREE:
-        PP_TRY(weight_load(&p, memory, load, error));
-        break;
-    }
-    p.survey_load = load;
+    PP_TRY(lay(&p, spec, memory, error));
     *plate = p;
+    return PP_OK;
+}
+
+pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spec *spec,
+                                const double *change, pp_memory *memory, pp_hold_plate *reshaped,
+                                pp_error *error)
+{
+    pp_hold_plate p = *plate;
+    size_t n = p.mesh->dofs;
+    pp_support_spec seated = *spec;
+    double *own;
+    seated.height = 0; /* the shape is above its seat already */
+    PP_TAKE(own, &memory->keep, n);
+    for (size_t i = 0; i < n; i++) own[i] = plate->shape[i] + change[i];
+    PP_TRY(put_on_seat(p.mesh, &seated, &p.supports, own, memory, error));
+    p.shape = own;
+    p.touch_gap = spec->touch_gap;
+    PP_TRY(lay(&p, spec, memory, error));
+    *reshaped = p;
     return PP_OK;
 }
 

@@ -58,6 +58,12 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
                              const pp_softening *softening, int threads, pp_memory *memory,
                              pp_hold_plate *plate, pp_error *error);
 
+/* The same plate on the same supports, with change[dofs] added to its surveyed shape: seated and
+ * laid anew. Shares what can be shared with `plate`. errors: PP_EINPUT it does not stand on them */
+pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spec *spec,
+                                const double *change, pp_memory *memory, pp_hold_plate *reshaped,
+                                pp_error *error);
+
 /* Height of the shape above the support plane, seated[dofs]; needs no thickness.
  * errors: PP_EINPUT the plate tips off its supports, or pins are wrong */
 pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_support_spec *spec,

@@ -8,8 +8,9 @@
 #include "holddown/hole_grid.h"
 
 enum {
-    RIM_PLACES = 64,  /* around the plate, at most */
-    LANE_PLACES = 128 /* within it, at most */
+    RIM_PLACES = 64,   /* around the plate, at most */
+    LANE_PLACES = 192, /* within it, about */
+    FINE = 240         /* places looked at along the longer side */
 };
 
 typedef struct place_list {
@@ -28,7 +29,7 @@ static void add(place_list *list, double x, double y)
 
 /* Pads that just stay on the plate, evenly along its rim */
 static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
-                       place_list *list)
+                       bool over, place_list *list)
 {
     double half_w = mesh->width / 2 - inset, half_h = mesh->height / 2 - inset;
     if (half_w <= 0 || half_h <= 0) return;
@@ -54,34 +55,51 @@ static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double ins
         }
         x += mesh->centre_x;
         y += mesh->centre_y;
-        if (pp_hole_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
+        if (over || pp_hole_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
     }
 }
 
-/* Free places within the plate on a square raster, coarse enough to give at most LANE_PLACES */
+/* Within the plate: of each square of a coarse raster the place farthest from any hole, where that
+ * is free, or wherever it is when a clamp may stand over holes. So a lane is found however narrow
+ * it is and wherever it runs. */
 static void lane_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
-                        place_list *list)
+                        bool over, place_list *list)
 {
-    double pitch = fmax(reach, sqrt(mesh->area / (4.0 * LANE_PLACES)));
-    size_t begin = list->count;
-    for (int tries = 0; tries < 40; tries++, pitch *= 1.15) {
-        size_t found = 0;
-        list->count = begin;
-        long across = (long)(mesh->width / 2 / pitch), along = (long)(mesh->height / 2 / pitch);
-        for (long j = -along; j <= along; j++)
-            for (long i = -across; i <= across; i++) {
-                double dx = (double)i * pitch, dy = (double)j * pitch;
-                double x = mesh->centre_x + dx, y = mesh->centre_y + dy;
-                bool inside = mesh->outline == PP_OUTLINE_DISC
-                                  ? hypot(dx, dy) < mesh->radius - 2 * inset
-                                  : fabs(dx) < mesh->width / 2 - 2 * inset &&
-                                        fabs(dy) < mesh->height / 2 - 2 * inset;
-                if (!inside || pp_hole_grid_near(grid, x, y, reach, 0, NULL)) continue;
-                found++;
-                add(list, x, y);
-            }
-        if (found <= LANE_PLACES) return;
+    double square = sqrt(mesh->area / LANE_PLACES);
+    double step = fmax(mesh->width, mesh->height) / FINE;
+    long across = (long)ceil(mesh->width / square), along = (long)ceil(mesh->height / square);
+    for (long j = 0; j < along; j++)
+        for (long i = 0; i < across; i++) {
+            double x0 = mesh->x0 + square * (double)i, y0 = mesh->y0 + square * (double)j;
+            double best = over ? -1 : reach, best_x = 0, best_y = 0;
+            bool found = false;
+            for (double y = y0 + step / 2; y < y0 + square; y += step)
+                for (double x = x0 + step / 2; x < x0 + square; x += step) {
+                    if (!pp_mesh_within(mesh, x, y, 2 * inset)) continue;
+                    double clear = fmin(pp_hole_grid_nearest(grid, x, y, 3 * reach), 3 * reach);
+                    /* in the middle of a square among places alike */
+                    clear -= 1e-3 * hypot(x - x0 - square / 2, y - y0 - square / 2) / square;
+                    if (!(clear > best)) continue;
+                    best = clear, best_x = x, best_y = y;
+                    found = true;
+                }
+            if (found) add(list, best_x, best_y);
+        }
+}
+
+/* Leave only places with support beneath: on pins within reach of one. */
+static void keep_supported(const pp_hold_plate *plate, double reach, place_list *list)
+{
+    if (plate->table || !pp_given(reach)) return;
+    size_t n = 0;
+    for (size_t k = 0; k < list->count; k++) {
+        bool near = false;
+        for (size_t i = 0; i < plate->supports.count && !near; i++)
+            near = hypot(plate->supports.x[i] - list->x[k], plate->supports.y[i] - list->y[k]) <=
+                   reach;
+        if (near) list->x[n] = list->x[k], list->y[n++] = list->y[k];
     }
+    list->count = n;
 }
 
 static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *request,
@@ -91,19 +109,23 @@ static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *
     const pp_mesh *mesh = plate->mesh;
     const pp_place_list *given = request->candidates;
     list->count = 0;
-    list->room = given ? given->count : RIM_PLACES + LANE_PLACES + plate->supports.count;
+    list->room = given ? given->count : RIM_PLACES + 4 * LANE_PLACES + plate->supports.count;
     PP_TAKE(list->x, arena, list->room);
     PP_TAKE(list->y, arena, list->room);
     if (given) {
         for (size_t k = 0; k < given->count; k++)
             if (pp_mesh_inside(mesh, given->x[k], given->y[k])) add(list, given->x[k], given->y[k]);
+        keep_supported(plate, request->support_reach, list);
         return PP_OK;
     }
     double inset = fmax(pad / 2, 1e-3 * fmin(mesh->width, mesh->height));
-    rim_places(mesh, grid, inset, reach, list);
-    lane_places(mesh, grid, inset, reach, list);
+    bool over = request->over_holes;
+    rim_places(mesh, grid, inset, reach, over, list);
+    lane_places(mesh, grid, inset, reach, over, list);
+    keep_supported(plate, request->support_reach, list);
     for (size_t i = 0; i < plate->supports.count && !plate->table; i++)
-        if (!pp_hole_grid_near(grid, plate->supports.x[i], plate->supports.y[i], reach, 0, NULL))
+        if (over ||
+            !pp_hole_grid_near(grid, plate->supports.x[i], plate->supports.y[i], reach, 0, NULL))
             add(list, plate->supports.x[i], plate->supports.y[i]);
     return PP_OK;
 }

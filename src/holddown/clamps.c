@@ -4,49 +4,32 @@
 #include <string.h>
 
 #include "base/compare.h"
-#include "holddown/candidates.h"
 #include "holddown/curvature.h"
+#include "holddown/planner.h"
 
 enum {
-    CLAMPS_MAX = 16,
-    TRIM_HOLES = 80,  /* of the worst, while forces are trimmed; all are checked afterwards */
-    PASSES_MAX = 6,   /* plans checked on all holes, each with the holes the last one forgot */
-    REFUSALS_MAX = 5, /* candidates that promise to help and do not, before giving up */
-    BIN_CELLS = 2     /* one watched hole in every 2 x 2 cells: the gap is smooth between them */
+    CLAMPS_MAX = PP_PLAN_CLAMPS_MAX,
+    EVEN_MAX = 8,        /* equal clamps looked for */
+    EVEN_ROUNDS = 3,     /* of one count, each with the holes the last one forgot */
+    PRESSES_MOST = 8000, /* holes pressed until the search is given up */
+    TRIM_HOLES = 80,     /* of the worst, while forces are trimmed; all are checked afterwards */
+    PASSES_MAX = 6,      /* plans checked on all holes, each with the holes the last one forgot */
+    REFUSALS_MAX = 5,    /* candidates that promise to help and do not, before giving up */
+    BIN_CELLS = 2        /* one watched hole in every 2 x 2 cells: the gap is smooth between them */
 };
-static const double FORCE_STEP = 500;                         /* N: clamps are not set finer */
+static const double FORCE_STEP = PP_CLAMP_STEP;
 static const double OPEN_LEAST = 0.02;                        /* mm: a clamp needs a gap to close */
 static const double UNLIMITED_MARGIN = 1.5, WEIGHTS_MAX = 10; /* see most_force */
 static const double LEAST_GAIN = 0.01; /* of the excess: less is not worth a clamp */
 
-typedef struct chosen {
-    size_t candidate;
-    double force, full_force; /* trimmed, and before it was */
-} chosen;
-
-typedef struct planner {
-    const pp_hold_plate *plate;
-    const pp_plan_request *request;
-    pp_hold_question question;
-    double most; /* force of one clamp, N */
-    pp_memory *memory;
-    pp_candidates candidates;
-    pp_hold_state with, without; /* all clamps on; all but the one a hole stands under */
-    size_t count;
-    chosen clamps[CLAMPS_MAX];
-    size_t watched_count;
-    uint32_t *watched; /* holes that steer the plan */
-    bool *is_watched;  /* [holes] */
-    double *gap;       /* [holes] under the foot with the clamps, for the holes asked last */
-    pp_hold_answer *answers;
-    uint32_t *subset;
-    size_t pressed;
-} planner;
+typedef pp_planner planner;
+typedef pp_clamp_influence influence;
+typedef pp_chosen chosen;
 
 static double limit(const planner *p) { return p->request->question->gap_limit; }
 
 /* How far a hole is from passing. On pins a hole that sags without clamps is not theirs to mend. */
-static double excess(const planner *p, uint32_t hole, double gap)
+double pp_planner_excess(const planner *p, uint32_t hole, double gap)
 {
     double over = gap - limit(p);
     if (!p->plate->table) {
@@ -56,17 +39,17 @@ static double excess(const planner *p, uint32_t hole, double gap)
     return pp_more_than(over, 0) ? over : 0;
 }
 
-static double total_excess(const planner *p, size_t count, const uint32_t *holes)
+double pp_planner_total_excess(const planner *p, size_t count, const uint32_t *holes)
 {
     double sum = 0;
-    for (size_t k = 0; k < count; k++) sum += excess(p, holes[k], p->gap[holes[k]]);
+    for (size_t k = 0; k < count; k++) sum += pp_planner_excess(p, holes[k], p->gap[holes[k]]);
     return sum;
 }
 
 /* Evaluation ---------------------------------------------------------------------------- */
 
-static pp_status settle(planner *p, size_t leave_out, const pp_contact_base *start,
-                        pp_hold_state *state, pp_error *error)
+pp_status pp_planner_settle(planner *p, size_t leave_out, const pp_contact_base *start,
+                            pp_hold_state *state, pp_error *error)
 {
     pp_hold_force forces[CLAMPS_MAX];
     const pp_candidates *c = &p->candidates;
@@ -93,10 +76,10 @@ static pp_status press(planner *p, const pp_hold_state *state, size_t count, con
 
 /* Gap under the foot of these holes with all clamps on; of a hole under a pad, with that clamp
  * moved away. */
-static pp_status evaluate(planner *p, size_t count, const uint32_t *holes, pp_error *error)
+pp_status pp_planner_evaluate(planner *p, size_t count, const uint32_t *holes, pp_error *error)
 {
     const pp_candidates *c = &p->candidates;
-    PP_TRY(settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
     PP_TRY(press(p, &p->with, count, holes, error));
     for (size_t k = 0; k < p->count; k++) {
         size_t q = p->clamps[k].candidate, n = 0;
@@ -104,17 +87,17 @@ static pp_status evaluate(planner *p, size_t count, const uint32_t *holes, pp_er
             for (size_t i = 0; i < count; i++)
                 if (holes[i] == c->blocks[b]) p->subset[n++] = c->blocks[b];
         if (n == 0) continue;
-        PP_TRY(settle(p, k, &p->with.base, &p->without, error));
+        PP_TRY(pp_planner_settle(p, k, &p->with.base, &p->without, error));
         PP_TRY(press(p, &p->without, n, p->subset, error));
     }
     return PP_OK;
 }
 
-static pp_status passes(planner *p, size_t count, const uint32_t *holes, bool *pass,
-                        pp_error *error)
+pp_status pp_planner_passes(planner *p, size_t count, const uint32_t *holes, bool *pass,
+                            pp_error *error)
 {
-    PP_TRY(evaluate(p, count, holes, error));
-    *pass = total_excess(p, count, holes) == 0;
+    PP_TRY(pp_planner_evaluate(p, count, holes, error));
+    *pass = pp_planner_total_excess(p, count, holes) == 0;
     return PP_OK;
 }
 
@@ -131,7 +114,7 @@ static pp_status watch(planner *p, bool only_failing, pp_error *error)
     for (size_t b = 0; b < across * along; b++) worst[b] = PP_NONE;
     for (size_t h = 0; h < holes->count; h++) {
         if (p->is_watched[h]) continue;
-        if (only_failing && excess(p, (uint32_t)h, p->gap[h]) == 0) continue;
+        if (only_failing && pp_planner_excess(p, (uint32_t)h, p->gap[h]) == 0) continue;
         pp_mesh_place place = pp_mesh_find(mesh, holes->x[h], holes->y[h]);
         uint32_t *at = &worst[place.j / BIN_CELLS * across + place.i / BIN_CELLS];
         if (*at == PP_NONE || p->gap[h] > p->gap[*at]) *at = (uint32_t)h;
@@ -146,14 +129,6 @@ static pp_status watch(planner *p, bool only_failing, pp_error *error)
 }
 
 /* The best next clamp ------------------------------------------------------------------- */
-
-typedef struct influence {
-    double *d, *motion, *work; /* base columns of every candidate */
-    double *g;                 /* [supports] of one hole */
-    double *useful;            /* force worth applying at each candidate, N */
-    double *alone;             /* force that would close the gap at its own place */
-    double *score;
-} influence;
 
 static pp_status take_influence(const planner *p, influence *f, pp_error *error)
 {
@@ -170,8 +145,8 @@ static pp_status take_influence(const planner *p, influence *f, pp_error *error)
 }
 
 /* down movement of a probe per newton at candidate q, nothing changing contact */
-static double drop(const planner *p, const influence *f, const pp_probe *probe, const double *g,
-                   size_t q)
+double pp_planner_drop(const planner *p, const influence *f, const pp_probe *probe, const double *g,
+                       size_t q)
 {
     const pp_candidates *c = &p->candidates;
     double direct = pp_probe_field(probe, c->deflection + q * p->plate->mesh->dofs);
@@ -179,18 +154,16 @@ static double drop(const planner *p, const influence *f, const pp_probe *probe, 
                                    f->d + q * p->plate->points.count, f->motion + 3 * q);
 }
 
-static bool blocks(const pp_candidates *c, size_t q, uint32_t hole)
+bool pp_planner_blocks(const pp_candidates *c, size_t q, uint32_t hole)
 {
     for (size_t b = c->block_begin[q]; b < c->block_begin[q + 1]; b++)
         if (c->blocks[b] == hole) return true;
     return false;
 }
 
-static pp_status score_candidates(const planner *p, const bool *banned, influence *f,
-                                  pp_error *error)
+pp_status pp_planner_influence(const planner *p, influence *f, pp_error *error)
 {
     const pp_candidates *c = &p->candidates;
-    const pp_hold_places *holes = p->request->holes;
     size_t m = p->plate->points.count;
     PP_TRY(take_influence(p, f, error));
     pp_contact_columns(&p->with.base, c->count, c->g, &c->rigid[0][0], f->d, f->motion, f->work);
@@ -198,27 +171,37 @@ static pp_status score_candidates(const planner *p, const bool *banned, influenc
     for (size_t q = 0; q < c->count; q++) {
         pp_probe_point(&p->plate->compliance, c->x[q], c->y[q], 0, 0, &probe);
         double gap = pp_probe_field(&probe, p->with.field);
-        double give = drop(p, f, &probe, c->g + q * m, q);
+        double give = pp_planner_drop(p, f, &probe, c->g + q * m, q);
         f->alone[q] = gap > OPEN_LEAST && give > 0 ? gap / give : 0;
         f->useful[q] = fmin(f->alone[q], p->most);
     }
+    return PP_OK;
+}
+
+static pp_status score_candidates(const planner *p, const bool *banned, influence *f,
+                                  pp_error *error)
+{
+    const pp_candidates *c = &p->candidates;
+    const pp_hold_places *holes = p->request->holes;
+    pp_probe probe;
+    PP_TRY(pp_planner_influence(p, f, error));
     for (size_t k = 0; k < p->watched_count; k++) {
         uint32_t h = p->watched[k];
-        double over = excess(p, h, p->gap[h]);
+        double over = pp_planner_excess(p, h, p->gap[h]);
         pp_probe_point(&p->plate->compliance, holes->x[h], holes->y[h], 0, 0, &probe);
         pp_influence_probe(&p->plate->influence, &probe, f->g);
         for (size_t q = 0; q < c->count; q++) {
-            if (banned[q] || f->useful[q] == 0 || blocks(c, q, h)) continue;
-            double gap = p->gap[h] - drop(p, f, &probe, f->g, q) * f->useful[q];
+            if (banned[q] || f->useful[q] == 0 || pp_planner_blocks(c, q, h)) continue;
+            double gap = p->gap[h] - pp_planner_drop(p, f, &probe, f->g, q) * f->useful[q];
             if (p->plate->table) gap = fmax(gap, 0);
-            f->score[q] += over - excess(p, h, gap);
+            f->score[q] += over - pp_planner_excess(p, h, gap);
         }
     }
     return PP_OK;
 }
 
 /* Holes under a clamp have to pass with it moved away: watch them too. */
-static void watch_blocked(planner *p, size_t candidate)
+void pp_planner_watch_blocked(planner *p, size_t candidate)
 {
     const pp_candidates *c = &p->candidates;
     for (size_t b = c->block_begin[candidate]; b < c->block_begin[candidate + 1]; b++) {
@@ -234,9 +217,9 @@ static pp_status try_clamp(planner *p, size_t candidate, double force, double *t
                            pp_error *error)
 {
     p->clamps[p->count++] = (chosen){candidate, force, force};
-    watch_blocked(p, candidate);
-    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
-    double after = total_excess(p, p->watched_count, p->watched);
+    pp_planner_watch_blocked(p, candidate);
+    PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
+    double after = pp_planner_total_excess(p, p->watched_count, p->watched);
     *kept = after < *total * (1 - LEAST_GAIN);
     if (*kept)
         *total = after;
@@ -275,14 +258,14 @@ static pp_status add_best(planner *p, double *total, bool *added, bool *beyond, 
 static pp_status add_clamps(planner *p, bool *beyond, bool *pass, pp_error *error)
 {
     bool first = p->count == 0, added = true, over = false;
-    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
-    double total = total_excess(p, p->watched_count, p->watched);
+    PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
+    double total = pp_planner_total_excess(p, p->watched_count, p->watched);
     while (total > 0 && p->count < CLAMPS_MAX && added) {
         PP_TRY(add_best(p, &total, &added, &over, error));
         if (first) *beyond = over;
         first = false;
         /* the state and gaps of the clamps kept, for the next estimate */
-        PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+        PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
     }
     *pass = total == 0;
     return PP_OK;
@@ -302,7 +285,7 @@ static pp_status prune(planner *p, pp_error *error)
         bool pass;
         chosen taken = p->clamps[k];
         remove_clamp(p, k);
-        PP_TRY(passes(p, p->watched_count, p->watched, &pass, error));
+        PP_TRY(pp_planner_passes(p, p->watched_count, p->watched, &pass, error));
         if (pass) continue;
         memmove(&p->clamps[k + 1], &p->clamps[k], (p->count - k) * sizeof *p->clamps);
         p->clamps[k++] = taken;
@@ -336,7 +319,7 @@ static pp_status trim_for(planner *p, size_t count, const uint32_t *holes, pp_er
             size_t middle = (holds + fails) / 2;
             bool pass;
             p->clamps[k].force = fmin(full, (double)middle * FORCE_STEP);
-            PP_TRY(passes(p, count, holes, &pass, error));
+            PP_TRY(pp_planner_passes(p, count, holes, &pass, error));
             if (pass)
                 holds = middle;
             else
@@ -351,10 +334,10 @@ static pp_status trim(planner *p, pp_error *error)
 {
     uint32_t worst[TRIM_HOLES];
     bool pass;
-    PP_TRY(evaluate(p, p->watched_count, p->watched, error));
+    PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
     size_t n = worst_holes(p, worst);
     PP_TRY(trim_for(p, n, worst, error));
-    PP_TRY(passes(p, p->watched_count, p->watched, &pass, error));
+    PP_TRY(pp_planner_passes(p, p->watched_count, p->watched, &pass, error));
     if (pass) return PP_OK;
     for (size_t k = 0; k < p->count; k++) p->clamps[k].force = p->clamps[k].full_force;
     return trim_for(p, p->watched_count, p->watched, error);
@@ -362,14 +345,30 @@ static pp_status trim(planner *p, pp_error *error)
 
 /* The plan ------------------------------------------------------------------------------ */
 
-static pp_status check_all(planner *p, const uint32_t *all, bool *pass, double *worst,
-                           pp_error *error)
+/* Every hole, clamps on; and what the supports then carry. */
+pp_status pp_planner_check_all(planner *p, bool *pass, pp_plan *made, pp_error *error)
 {
     size_t count = p->request->holes->count;
-    PP_TRY(evaluate(p, count, all, error));
-    *pass = total_excess(p, count, all) == 0;
-    *worst = 0;
-    for (size_t h = 0; h < count; h++) *worst = fmax(*worst, p->gap[h]);
+    PP_TRY(pp_planner_evaluate(p, count, p->all, error));
+    *pass = pp_planner_total_excess(p, count, p->all) == 0;
+    made->worst_gap = 0;
+    for (size_t h = 0; h < count; h++) made->worst_gap = fmax(made->worst_gap, p->gap[h]);
+    if (!*pass || p->plate->table || !pp_given(p->request->pin_load_limit)) return PP_OK;
+    pp_hold_question both = p->question;
+    double *force;
+    if (pp_given(both.thrust)) both.force += both.thrust;
+    pp_mark mark = pp_arena_mark(&p->memory->scratch);
+    PP_TAKE(force, &p->memory->scratch, p->plate->supports.count);
+    PP_TRY(pp_hold_press(p->plate, &p->with, &both, p->request->holes, count, NULL, p->memory,
+                         p->answers, force, error));
+    made->largest_support_force = 0;
+    for (size_t i = 0; i < p->plate->supports.count; i++)
+        made->largest_support_force = fmax(made->largest_support_force, force[i]);
+    pp_arena_release(&p->memory->scratch, mark);
+    if (pp_more_than(made->largest_support_force, p->request->pin_load_limit)) {
+        made->pins_overloaded = true;
+        *pass = false;
+    }
     return PP_OK;
 }
 
@@ -386,25 +385,72 @@ static double most_force(const planner *p)
     return pp_given(worst) ? UNLIMITED_MARGIN * worst : WEIGHTS_MAX * p->plate->weight;
 }
 
-static pp_status take_planner(planner *p, uint32_t **all, pp_error *error)
+static pp_status take_planner(planner *p, pp_error *error)
 {
     pp_arena *arena = &p->memory->scratch;
     size_t count = p->request->holes->count;
     PP_TRY(pp_hold_state_take(p->plate, arena, &p->with, error));
     PP_TRY(pp_hold_state_take(p->plate, arena, &p->without, error));
     PP_TAKE(p->watched, arena, count);
-    PP_TAKE_ZERO(p->is_watched, arena, count);
+    PP_TAKE(p->is_watched, arena, count);
     PP_TAKE(p->gap, arena, count);
     PP_TAKE(p->answers, arena, count);
     PP_TAKE(p->subset, arena, count);
-    PP_TAKE(*all, arena, count);
-    for (size_t h = 0; h < count; h++) {
-        (*all)[h] = (uint32_t)h;
-        p->gap[h] = p->request->answers[h].gap_under_foot;
-    }
-    PP_TRY(pp_candidates_make(p->plate, p->request, p->memory, &p->candidates, error));
+    PP_TAKE(p->all, arena, count);
+    for (size_t h = 0; h < count; h++) p->all[h] = (uint32_t)h;
+    return pp_candidates_make(p->plate, p->request, p->memory, &p->candidates, error);
+}
+
+/* No clamps, and the gaps without any */
+static pp_status start(planner *p, const pp_contact_base *base, pp_error *error)
+{
+    size_t count = p->request->holes->count;
+    p->count = p->watched_count = 0;
+    memset(p->is_watched, 0, count * sizeof *p->is_watched);
+    for (size_t h = 0; h < count; h++) p->gap[h] = p->request->answers[h].gap_under_foot;
+    PP_TRY(pp_planner_settle(p, SIZE_MAX, base, &p->with, error));
+    return watch(p, false, error);
+}
+
+/* A plate that changes contact almost everywhere takes a millisecond a hole: no search for ever. */
+static bool given_up(const planner *p) { return p->pressed > PRESSES_MOST; }
+
+/* Equal clamps, the fewest first */
+static pp_status plan_even(planner *p, const pp_contact_base *base, pp_plan *made, pp_error *error)
+{
+    PP_TRY(start(p, base, error));
+    for (size_t n = 1; n <= EVEN_MAX && !made->found && !given_up(p); n++)
+        for (int round = 0; round < EVEN_ROUNDS && !made->found; round++) {
+            bool pass;
+            PP_TRY(pp_even_clamps(p, n, &pass, error));
+            if (!pass) break;
+            PP_TRY(pp_planner_check_all(p, &made->found, made, error));
+            if (made->found || made->pins_overloaded) break;
+            PP_TRY(watch(p, true, error));
+        }
     return PP_OK;
 }
+
+/* One clamp after the other */
+static pp_status plan_greedily(planner *p, const pp_contact_base *base, pp_plan *made,
+                               pp_error *error)
+{
+    bool pass = false;
+    PP_TRY(start(p, base, error));
+    for (int round = 0; round < PASSES_MAX; round++) {
+        if (round > 0) PP_TRY(watch(p, true, error));
+        for (size_t k = 0; k < p->count; k++) p->clamps[k].force = p->clamps[k].full_force;
+        PP_TRY(add_clamps(p, &made->beyond_limit, &pass, error));
+        if (!pass) return PP_OK;
+        PP_TRY(prune(p, error));
+        PP_TRY(trim(p, error));
+        PP_TRY(pp_planner_check_all(p, &made->found, made, error));
+        if (made->found || made->pins_overloaded) return PP_OK;
+    }
+    return PP_OK;
+}
+
+/* The result ------------------------------------------------------------------------------ */
 
 static pp_status keep(const planner *p, pp_plan *plan, pp_error *error)
 {
@@ -426,6 +472,7 @@ static pp_status keep(const planner *p, pp_plan *plan, pp_error *error)
     plan->clamps = clamps;
     plan->candidates = c->count;
     plan->contact_solves = p->pressed;
+    plan->given_up = !plan->found && given_up(p);
     return PP_OK;
 }
 
@@ -437,7 +484,7 @@ static pp_status find_stress(planner *p, const pp_hold_state *rest, double *stre
     *stress = 0;
     if (p->count == 0) return PP_OK;
     PP_TAKE(change, &p->memory->scratch, n);
-    PP_TRY(settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
     for (size_t i = 0; i < n; i++) change[i] = p->with.field[i] - rest->field[i];
     *stress = pp_curvature_stress(p->request->material, p->plate->mesh, change);
     return PP_OK;
@@ -450,27 +497,15 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
     pp_mark mark = pp_arena_mark(&memory->scratch);
     planner p = {
         .plate = plate, .request = request, .question = *request->question, .memory = memory};
-    uint32_t *all = NULL;
-    bool pass = false;
     pp_plan made = {0};
     p.question.only_gap = true;
     p.most = most_force(&p);
-    PP_TRY(take_planner(&p, &all, error));
-    PP_TRY(settle(&p, SIZE_MAX, &state->base, &p.with, error));
-    for (int round = 0; round < PASSES_MAX; round++) {
-        PP_TRY(watch(&p, round > 0, error));
-        for (size_t k = 0; k < p.count; k++) p.clamps[k].force = p.clamps[k].full_force;
-        PP_TRY(add_clamps(&p, &made.beyond_limit, &pass, error));
-        if (pass) {
-            PP_TRY(prune(&p, error));
-            PP_TRY(trim(&p, error));
-        }
-        bool all_pass;
-        PP_TRY(check_all(&p, all, &all_pass, &made.worst_gap, error));
-        made.found = pass && all_pass;
-        if (made.found || !pass) break;
-    }
-    if (!made.found) { /* half a plan is none */
+    PP_TRY(take_planner(&p, error));
+    PP_TRY(plan_even(&p, &state->base, &made, error));
+    if (!made.found && !given_up(&p)) PP_TRY(plan_greedily(&p, &state->base, &made, error));
+    if (made.found) {
+        PP_TRY(pp_planner_make_robust(&p, &made, error));
+    } else { /* half a plan is none */
         p.count = 0;
         made.worst_gap = 0;
         for (size_t h = 0; h < request->holes->count; h++)

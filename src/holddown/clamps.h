@@ -1,10 +1,15 @@
 /* Extra hold-down: clamps that bring every hole within the gap limit under the foot.
  *
- * Greedy, so that each clamp can be explained: the best next clamp by its linear influence on the
- * base contact state, then the exact contact state with it; at the end clamps that turn out not to
- * be needed are taken away and the forces of the rest trimmed. Every statement is re-solved with
- * all clamps on; a hole under a clamp's pad is solved with that clamp moved away. What comes out is
- * a plan that was found, never the fewest possible clamps.
+ * First sets of equal clamps are looked for (even_clamps.c): the fewest that do, of those the least
+ * force, at places that mirror each other unless another needs a tenth less. Where none of up to
+ * eight does, one clamp after the other: the best next one by its linear influence on the contact
+ * state, then the exact state with it; at the end those not needed are taken away and the forces of
+ * the rest trimmed. Every statement is solved again with all clamps on; a hole under a clamp's pad
+ * is solved with that clamp moved away, and on pins the loads count, foot and thrust included. What
+ * comes out is a plan that was found, never the fewest possible clamps.
+ *
+ * It must hold for other surveys of the same plate, too: it is tried on redraws of the survey's
+ * noise (flatness/redraw.h), and forces are raised until it holds in 19 of 20, as far as they go.
  */
 #ifndef PP_HOLDDOWN_CLAMPS_H
 #define PP_HOLDDOWN_CLAMPS_H
@@ -22,6 +27,12 @@ typedef struct pp_plan_request {
     double pad;                      /* diameter, mm; NaN: a point */
     double hole_diameter;            /* for what a pad covers; NaN: centres count */
     const pp_plate_spec *material;
+    const pp_support_spec *supports; /* for the redraws; NULL: none are tried */
+    size_t redraws;
+    const double *redraw;  /* [redraws * dofs] */
+    double pin_load_limit; /* N; NaN: none */
+    double support_reach;  /* how far from a pin a clamp may stand, mm; NaN: anywhere */
+    bool over_holes;       /* a clamp may stand over holes */
 } pp_plan_request;
 
 typedef struct pp_plan {
@@ -32,6 +43,11 @@ typedef struct pp_plan {
     const pp_clamp *clamps; /* in the order they were found */
     double worst_gap;       /* largest gap under the foot with the plan, mm */
     double stress;          /* bending stress that the clamps put into the plate, MPa; 0 without */
+    double largest_support_force; /* on a support with the plan, foot and thrust included, N */
+    bool pins_overloaded;         /* a set that would do was left for that */
+    size_t redraws, holds;        /* tried on that many redraws of the survey, and holds in these */
+    double redraw_worst;          /* largest gap over the redraws, mm */
+    bool given_up; /* not found within the effort allowed: there may be one all the same */
     size_t candidates;
     size_t contact_solves; /* holes pressed, over all steps: what the plan cost */
 } pp_plan;

@@ -5,6 +5,7 @@
 
 static const double EDGE_SHARE = 0.1;   /* of the shorter side */
 static const double NOISE_SHARE = 0.15; /* of the curvature, that noise may reach in the pilot */
+static const double VON_KARMAN_DISC = 0.262;
 enum { WINDOWS = 7 };
 static const int WINDOW[WINDOWS] = {0, 1, 2, 3, 4, 6, 8}; /* cells either side */
 
@@ -106,6 +107,17 @@ static double per_curvature(const pp_plate_spec *plate)
     return plate->elastic_modulus * plate->thickness / (2 * (1 - nu * nu));
 }
 
+double pp_curvature_stiffening(const pp_plate_spec *plate, const pp_mesh *mesh, double height)
+{
+    double share = height / plate->thickness, nu = plate->poisson_ratio;
+    double c = VON_KARMAN_DISC;
+    if (mesh->outline != PP_OUTLINE_DISC) {
+        double a = 1 / (mesh->width * mesh->width), b = 1 / (mesh->height * mesh->height);
+        c = 0.75 * (1 - nu * nu) * (a * a + b * b) / ((a + b) * (a + b));
+    }
+    return 1 + c * share * share;
+}
+
 typedef struct bends {
     bend *shape, *pilot, *averaged;
     bend *noise; /* [redraws * cells] */
@@ -181,6 +193,7 @@ pp_status pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const
                                 .stress_high = scale * fmax(middle + p.noise, found - least),
                                 .as_fitted = scale * found,
                                 .double_height = sqrt(fabs(gaussian)) * side * side / 8};
+    curvature->stiffening = pp_curvature_stiffening(plate, mesh, curvature->double_height);
     return PP_OK;
 }
 

@@ -14,7 +14,15 @@ typedef struct pp_curvature {
      * sqrt |mean k1 k2| R^2 / 2, R half the shorter side. A cylinder has none: it flattens without
      * stretching. */
     double double_height;
+    /* how much more force than the linear plate's it takes to flatten that dome, A high on a plate
+     * t thick: 1 + c (A/t)^2, one term of von Karman's equations, edges free to move in the plane.
+     * Disc: c = 0.262 (nu = 0.3; Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells,
+     * from memory). Rectangle a x b: c = 3/4 (1 - nu^2) (a^-4 + b^-4) / (a^-2 + b^-2)^2, by
+     * Galerkin's method with w = A sin sin and no mean membrane stress. */
+    double stiffening;
 } pp_curvature;
+
+double pp_curvature_stiffening(const pp_plate_spec *plate, const pp_mesh *mesh, double height);
 
 /* Curvature of the shape field[dofs], at the centres of uncut cells at least a tenth of the shorter
  * side from the edge: nearer to it, it is mostly noise.

@@ -36,6 +36,7 @@ typedef struct study {
     bool on_three, softened;
     double variation; /* half of the thickness variation, mm */
     double *redraw;   /* [REDRAWS * dofs] what fresh noise adds to the surface */
+    bool noisy;       /* it adds something */
 } study;
 
 static void progress(const study *s, double share)
@@ -242,12 +243,14 @@ static pp_status find_curvature(study *s, pp_holddown *r, pp_error *error)
     pp_curvature c;
     const pp_surface *laid = r->underside_used ? s->flatness->underside : &s->flatness->surface;
     PP_TRY(pp_surface_redraw(laid, REDRAWS, s->memory, &s->redraw, error));
+    s->noisy = laid->normal && laid->used_noise > 0;
     PP_TRY(pp_curvature_of(&s->setup.plate, s->plate.mesh, s->plate.shape, REDRAWS, s->redraw,
                            s->memory, &c, error));
     r->flattening_stress = c.flattening_stress;
     r->flattening_as_fitted = c.as_fitted;
     r->flattening_low = c.stress_low;
     r->flattening_high = c.stress_high;
+    r->stiffening = c.stiffening;
     r->forces_low = c.double_height > 0.5 * s->job->plate.thickness;
     return PP_OK;
 }
@@ -419,6 +422,7 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_err
 {
     const pp_job *job = s->job;
     pp_place_list candidates;
+    pp_over_holes over = job->holddown.clamp_over_holes;
     bool given = job->holddown.clamp_candidates.path != NULL;
     if (given)
         PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
@@ -429,13 +433,26 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_err
                                .force_limit = job->holddown.clamp_force_limit,
                                .pad = job->holddown.clamp_pad,
                                .hole_diameter = hole_of(s),
-                               .material = &s->setup.plate};
+                               .material = &s->setup.plate,
+                               .supports = &s->setup.supports,
+                               .redraws = s->noisy ? REDRAWS : 0,
+                               .redraw = s->redraw,
+                               .pin_load_limit = job->support.pin_load_limit,
+                               .support_reach = job->plate.thickness,
+                               .over_holes = over == PP_OVER_YES};
     PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
+    if (!plan->found && !plan->given_up && over == PP_OVER_IF_NEEDED && !given) {
+        request.over_holes = true;
+        PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
+    }
     r->plan_found = plan->found;
     r->clamp_count = plan->clamp_count;
     r->plan = plan->clamps;
     r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
     r->plan_stress = plan->stress;
+    r->plan_redraws = plan->redraws;
+    r->plan_holds = plan->holds;
+    r->plan_redraw_worst = plan->redraw_worst;
     return PP_OK;
 }
 

@@ -88,6 +88,7 @@ typedef struct pp_holddown {
     const pp_area *areas;  /* side PP_AREA_GAP */
     bool clamping_advised; /* false: do not clamp; shim or accept the tilt */
     const char *advice;    /* one plain sentence */
+    double stiffening;     /* estimate of how much higher forces are for the stretching, a factor */
     bool forces_low; /* out of flat both ways by more than half the thickness: forces too low */
     size_t note_count;
     const char *const *notes; /* on how far to trust it, plain sentences */
@@ -95,6 +96,9 @@ typedef struct pp_holddown {
     size_t clamp_count;
     const pp_clamp *plan;
     double plan_worst_gap;
+    size_t plan_redraws,
+        plan_holds;           /* redraws of the survey's noise tried, and in which it holds */
+    double plan_redraw_worst; /* largest gap over them, mm */
     size_t shim_count;
     const pp_shim *shims;
     size_t shims_unfit; /* pins that the plate is clear of by less than any stock */

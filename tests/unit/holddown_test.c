@@ -379,6 +379,11 @@ static void curvature_both_ways_takes_more_than_bending(void **state)
               &error);
     assert_near(single.flattening_stress, 200000 * 25 * 1.3e-5 / (1 - 0.09), 1e-6);
     assert_near(single.double_height, 0, 1e-6);
+    /* 13 mm on 25 mm: 1 + 0.262 (13/25)^2; a square by hand: 3/4 0.91 2/4 = 0.34125 */
+    assert_near(round.stiffening, 1.0708448, 1e-6);
+    assert_near(single.stiffening, 1, 1e-9);
+    pp_mesh square = {.outline = PP_OUTLINE_RECTANGLE, .width = 900, .height = 900};
+    assert_near(pp_curvature_stiffening(&solid, &square, 25), 1.34125, 1e-12);
     pp_memory_free(&memory);
     studied s;
     job = disc_job(); /* 25 mm thick: 13 mm is more than half */

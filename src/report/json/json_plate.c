@@ -225,6 +225,9 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
     }
     pp_json_real(b, section, "plan_worst_gap", study->plan_worst_gap);
     pp_json_flag(b, section, "plan_found", study->plan_found);
+    pp_json_count(b, section, "plan_redraws", study->plan_redraws);
+    pp_json_count(b, section, "plan_holds", study->plan_holds);
+    pp_json_real(b, section, "plan_redraw_worst", study->plan_redraw_worst);
     pp_json_flag(b, section, "clamping_advised", study->clamping_advised);
     pp_json_text(b, section, "advice", study->advice);
     json_t *notes = pp_json_array(b, section, "notes");
@@ -333,6 +336,7 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "largest_spring_back", study->largest_spring_back);
     pp_json_real(b, section, "largest_held_gap_under_foot", largest_held_gap(study));
     pp_json_flag(b, section, "forces_low", study->forces_low);
+    pp_json_real(b, section, "von_karman_factor", study->stiffening);
     pp_json_flag(b, section, "pin_overloaded", study->pin_overloaded);
     pp_json_flag(b, section, "touch_gap_grown", study->touch_gap_grown);
     pp_json_flag(b, section, "gap_limit_small", study->gap_limit_small);

@@ -1,0 +1,79 @@
+/* The inside of the clamp planner: what clamps.c (one clamp after the other) and even_clamps.c
+ * (sets of equal clamps) share. */
+#ifndef PP_HOLDDOWN_PLANNER_H
+#define PP_HOLDDOWN_PLANNER_H
+
+#include "holddown/candidates.h"
+#include "holddown/clamps.h"
+
+enum { PP_PLAN_CLAMPS_MAX = 16 };
+#define PP_CLAMP_STEP 500.0 /* N: clamps are not set finer */
+
+typedef struct pp_chosen {
+    size_t candidate;
+    double force, full_force; /* trimmed, and before it was */
+} pp_chosen;
+
+typedef struct pp_planner {
+    const pp_hold_plate *plate;
+    const pp_plan_request *request;
+    pp_hold_question question;
+    double most; /* force of one clamp, N */
+    pp_memory *memory;
+    pp_candidates candidates;
+    pp_hold_state with, without; /* all clamps on; all but the one a hole stands under */
+    size_t count;
+    pp_chosen clamps[PP_PLAN_CLAMPS_MAX];
+    size_t watched_count;
+    uint32_t *watched; /* holes that steer the plan */
+    bool *is_watched;  /* [holes] */
+    double *gap;       /* [holes] under the foot with the clamps, for the holes asked last */
+    pp_hold_answer *answers;
+    uint32_t *subset, *all; /* [holes] */
+    size_t pressed;
+} pp_planner;
+
+/* Base columns of every candidate, about the contact of planner->with. */
+typedef struct pp_clamp_influence {
+    double *d, *motion, *work;
+    double *g;      /* [supports] of one hole */
+    double *useful; /* force worth applying at each candidate, N */
+    double *alone;  /* force that would close the gap at its own place */
+    double *score;
+} pp_clamp_influence;
+
+/* How far a hole is from passing; on pins a hole that sags without clamps is not theirs to mend. */
+double pp_planner_excess(const pp_planner *p, uint32_t hole, double gap);
+double pp_planner_total_excess(const pp_planner *p, size_t count, const uint32_t *holes);
+
+/* The plate at rest with the clamps but one (SIZE_MAX: all). */
+pp_status pp_planner_settle(pp_planner *p, size_t leave_out, const pp_contact_base *start,
+                            pp_hold_state *state, pp_error *error);
+/* Gap under the foot of these holes with all clamps on; of a hole under a pad, with that clamp
+ * moved away. */
+pp_status pp_planner_evaluate(pp_planner *p, size_t count, const uint32_t *holes, pp_error *error);
+pp_status pp_planner_passes(pp_planner *p, size_t count, const uint32_t *holes, bool *pass,
+                            pp_error *error);
+
+pp_status pp_planner_influence(const pp_planner *p, pp_clamp_influence *f, pp_error *error);
+/* Down movement of a probe per newton at candidate q, nothing changing contact; g[supports] of the
+ * probe. */
+double pp_planner_drop(const pp_planner *p, const pp_clamp_influence *f, const pp_probe *probe,
+                       const double *g, size_t q);
+bool pp_planner_blocks(const pp_candidates *c, size_t q, uint32_t hole);
+/* Holes under a clamp have to pass with it moved away: watch them too. */
+void pp_planner_watch_blocked(pp_planner *p, size_t candidate);
+
+/* The best set of `count` clamps of one and the same force that brings the watched holes within the
+ * limit: *found, and the planner's clamps are then that set. */
+pp_status pp_even_clamps(pp_planner *p, size_t count, bool *found, pp_error *error);
+
+/* Every hole, clamps on, and what the supports then carry: *pass, and into *made the worst gap, the
+ * largest support force and whether that is what fails. */
+pp_status pp_planner_check_all(pp_planner *p, bool *pass, pp_plan *made, pp_error *error);
+
+/* Try the plan on the request's redraws, and raise the forces until it holds in 19 of 20, or as far
+ * as they go; what does not help is taken back. */
+pp_status pp_planner_make_robust(pp_planner *p, pp_plan *made, pp_error *error);
+
+#endif
