@@ -462,6 +462,48 @@ static void drift_row(writer *w)
     row->detail = finish(w);
 }
 
+/* Where the limit of a characteristic of pairs comes from. */
+static const char *limit_of(const writer *w, pp_characteristic which)
+{
+    for (size_t i = 0; i < w->limits->count; i++)
+        if (strcmp(w->limits->all[i].name, pp_characteristic_of(which)->limit) == 0)
+            return w->limits->all[i].source;
+    return NULL;
+}
+
+/* Characteristics of pairs: "pitch error over 10 pitches". */
+static void pair_row(writer *w, pp_characteristic which)
+{
+    const pp_judgement *j = w->judgement;
+    const pp_section *section = &j->section[which];
+    const pp_pair_fold *fold = &j->pair[which];
+    const pp_pair_list *list = pp_pair_list_of(w->results->measures, which);
+    if (!list || list->count == 0) return;
+    double limit = pp_pair_limit(j, which);
+    pp_summary_row *row = add_row(w, which, section->verdict, limit_of(w, which));
+    pp_text_print(&w->text, "%s over %g pitch%s", pp_characteristic_words(which), list->apart,
+                  list->apart > 1 ? "es" : "");
+    row->name = finish(w);
+    row->limit = at_most(w, limit);
+    pp_text_add(&w->text, "largest ");
+    pp_people_against(&w->text, w->units, fold->largest, limit);
+    pp_text_add(&w->text, ", ");
+    add_hole(w, fold->a);
+    pp_text_add(&w->text, " \u2013 ");
+    add_hole(w, fold->b);
+    pp_text_print(&w->text, ", %s", pp_face_words(fold->face));
+    row->result = finish(w);
+    row->uncertainty = expanded_uncertainty(w, section);
+    if (pp_given(limit)) {
+        pp_text_print(&w->text, "%zu out of %zu", section->failed, list->count);
+        add_not_proven(w, which);
+        pp_text_add(&w->text, "; ");
+    }
+    pp_text_add(&w->text, "mean ");
+    pp_people_length(&w->text, w->units, fold->mean);
+    row->detail = finish(w);
+}
+
 /* Characteristics that are counted only: so many judged, so many fail. */
 static void counted_row(writer *w, pp_characteristic which, const char *source)
 {
@@ -507,6 +549,7 @@ static void hole_rows(writer *w)
     if (w->results->job->rules.part == PP_TUBE_PLATE || m->ligament_count) ligament_row(w);
     edge_row(w);
     drift_row(w);
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) pair_row(w, which);
     if (j->others_count) others_row(w);
     counted_row(w, PP_CHECK, NULL);
     mistake_row(w, PP_EXTRA_HOLE, m->extra_count, "hole that the drawing does not have",

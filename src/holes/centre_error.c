@@ -16,8 +16,7 @@ double pp_scale_uncertainty(const pp_job *job)
                  alpha * kelvin * or_zero(job->holes.uncertainty_expansion) / 2);
 }
 
-/* u^2 of one coordinate of a reading. */
-static double reading_variance(const pp_centre_errors *e, double x, double y)
+double pp_reading_variance(const pp_centre_errors *e, double x, double y)
 {
     double r = hypot(x - e->reference_x, y - e->reference_y);
     double fixed = e->job->holes.uncertainty_position / 2;
@@ -50,7 +49,7 @@ static pp_pose_error of_two_holes(const pp_centre_errors *e, uint8_t face)
     p.x = x[a], p.y = y[a];
     double length = hypot(x[b] - x[a], y[b] - y[a]);
     double across_x = -(y[b] - y[a]) / length, across_y = (x[b] - x[a]) / length;
-    double first = reading_variance(e, x[a], y[a]), second = reading_variance(e, x[b], y[b]);
+    double first = pp_reading_variance(e, x[a], y[a]), second = pp_reading_variance(e, x[b], y[b]);
     p.shift = (pp_covariance){first, 0, first};
     p.turn_x = -first * across_x / length;
     p.turn_y = -first * across_y / length;
@@ -119,7 +118,7 @@ static pp_status sum_part(void *context, size_t part, int worker, pp_error *erro
         const pp_read_bore *bore = &f->gathered->bores[b];
         if (bore->face != f->face || nominal->kind[bore->hole] != PP_TUBE_HOLE) continue;
         double x = nominal->x[bore->hole], y = nominal->y[bore->hole];
-        add_point(&f->parts[part], x - f->x0, y - f->y0, reading_variance(f->errors, x, y));
+        add_point(&f->parts[part], x - f->x0, y - f->y0, pp_reading_variance(f->errors, x, y));
     }
     return PP_OK;
 }
@@ -147,7 +146,7 @@ static pp_pose_error of_datum_points(const pp_centre_errors *e, const pp_hole_fi
     fit_sums all = {0};
     for (size_t i = 0; i < files->datum_count; i++)
         add_point(&all, d[i].nominal_x - d[0].nominal_x, d[i].nominal_y - d[0].nominal_y,
-                  reading_variance(e, d[i].nominal_x, d[i].nominal_y));
+                  pp_reading_variance(e, d[i].nominal_x, d[i].nominal_y));
     fill_fit(&all, d[0].nominal_x, d[0].nominal_y, &p);
     return p;
 }
@@ -224,7 +223,7 @@ pp_covariance pp_centre_covariance(const pp_centre_errors *e, uint8_t face, uint
     double x = at.x, y = at.y;
     const pp_pose_error *p = &e->pose[face];
     if (hole != PP_NONE) x = e->nominal->x[hole], y = e->nominal->y[hole];
-    double own = reading_variance(e, x, y), rho_x = x - p->x, rho_y = y - p->y;
+    double own = pp_reading_variance(e, x, y), rho_x = x - p->x, rho_y = y - p->y;
     pp_covariance c = of_pose(p, rho_x, rho_y);
     c.xx += own, c.yy += own;
     if (hole != PP_NONE && face == p->face) {
@@ -253,7 +252,7 @@ static double largest_variance(pp_covariance c)
 
 double pp_common_share(const pp_centre_errors *e, uint32_t hole, pp_covariance c)
 {
-    double own = reading_variance(e, e->nominal->x[hole], e->nominal->y[hole]);
+    double own = pp_reading_variance(e, e->nominal->x[hole], e->nominal->y[hole]);
     double largest = largest_variance(c);
     if (!(largest > 0)) return NAN;
     return own < largest ? 1 - own / largest : 0;

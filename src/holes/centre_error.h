@@ -55,6 +55,9 @@ pp_status pp_centre_errors_find(const pp_job *job, const pp_hole_files *files,
 pp_status pp_centre_errors_within(const pp_centre_errors *aligned, const pp_gathered *gathered,
                                   int threads, pp_centre_errors *errors, pp_error *error);
 
+/* u^2 of one coordinate of a reading at a place, the alignment left out, mm2. */
+double pp_reading_variance(const pp_centre_errors *errors, double x, double y);
+
 /* Covariance of the centre of a bore: at its nominal place, or where it lies for an extra hole
  * (`hole` PP_NONE). Without the common error of scale where `scaled` is false. */
 pp_covariance pp_centre_covariance(const pp_centre_errors *errors, uint8_t face, uint32_t hole,

@@ -31,6 +31,19 @@ typedef struct pp_bore {
     double smallest_ligament;         /* to any neighbour on this face; NaN if none */
 } pp_bore;
 
+/* What was measured between two holes, for a characteristic of pairs. */
+typedef struct pp_pair_value {
+    double value, u; /* mm; standard uncertainty, NaN where none was given */
+    uint32_t a, b;   /* nominal indices, a before b */
+    uint8_t face;
+} pp_pair_value;
+
+typedef struct pp_pair_list {
+    double apart; /* how far the two are from each other, pitches */
+    size_t count; /* by a, then b, entry before exit */
+    const pp_pair_value *pairs;
+} pp_pair_list;
+
 typedef struct pp_reading_history { /* an earlier round of a hole and face */
     uint32_t hole, round;
     uint8_t face;

@@ -329,6 +329,17 @@ double pp_finding_excess(const pp_judgement *judgement, const pp_finding *findin
     return isnan(excess) ? 0 : excess;
 }
 
+const pp_pair_list *pp_pair_list_of(const pp_measures *measures, int which)
+{
+    size_t offset = rows[which].pairs;
+    return offset && measures ? (const pp_pair_list *)((const char *)measures + offset) : NULL;
+}
+
+double pp_pair_limit(const pp_judgement *judgement, int which)
+{
+    return rows[which].upper(judgement, &(pp_finding){.characteristic = (uint8_t)which});
+}
+
 const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which)
 {
     size_t offset = rows[which].rule;

@@ -59,6 +59,11 @@ typedef struct pp_characteristic_row {
     bool mistake;        /* a hole that should not be: listed before what is out of tolerance */
     bool plugging_mends; /* a tube hole that fails is mended by plugging it */
     size_t rule;         /* offset in pp_judgement of its count rule; 0: has none */
+    /* of pairs, which need no code of their own beyond the measure and the limit: the offset of
+     * their pp_pair_list in pp_measures (0: not such a one), and its object in results.json */
+    size_t pairs;
+    const char *key;
+    const char *limit; /* name of its limit */
     /* limits of one finding; NULL: none on that side. `standard`: of a count rule */
     pp_limit_of *lower, *upper, *standard;
     /* width of the tolerance for the caution; NULL: each finding's upper limit */
@@ -66,7 +71,8 @@ typedef struct pp_characteristic_row {
     /* there is something to judge, whether or not a limit was given */
     bool (*has_data)(const struct pp_judging *judging);
     /* PP_EINPUT: the guarded decision lacks an uncertainty; NULL: needs none */
-    pp_status (*require)(const struct pp_judging *judging, pp_error *error);
+    pp_status (*require)(const struct pp_judging *judging, pp_characteristic which,
+                         pp_error *error);
     pp_status (*find)(struct pp_finding_maker *maker, pp_characteristic which, pp_error *error);
     /* writes to its own results only: rows are folded side by side */
     pp_status (*fold)(struct pp_judging *judging, pp_characteristic which, pp_error *error);

@@ -59,6 +59,13 @@ typedef struct pp_count_rule { /* "96 % within the standard limit, the rest with
     size_t denominator;
 } pp_count_rule;
 
+/* The largest of the pairs' values, their mean; NaN without any. */
+typedef struct pp_pair_fold {
+    double largest, mean;
+    uint32_t a, b;
+    uint8_t face;
+} pp_pair_fold;
+
 /* Extension: conformance probability and sampling statements, beside the verdict. */
 typedef struct pp_assurance {
     bool probability_valid;
@@ -102,6 +109,7 @@ typedef struct pp_judgement {
     const char *const *cautions;
 
     pp_section section[PP_CHARACTERISTICS]; /* by characteristic */
+    pp_pair_fold pair[PP_CHARACTERISTICS];  /* of characteristics of pairs */
     size_t straightedge_count;
     const pp_section *straightedge; /* one per length */
 
@@ -176,6 +184,9 @@ double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding
 double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding);
 /* How far beyond its limits the value lies, mm; negative inside; 0 where it has none. */
 double pp_finding_excess(const pp_judgement *judgement, const pp_finding *finding);
+/* The list of a characteristic of pairs, and its limit; NULL: no such characteristic. */
+const pp_pair_list *pp_pair_list_of(const pp_measures *measures, int which);
+double pp_pair_limit(const pp_judgement *judgement, int which);
 /* The count rule that a characteristic is judged by; NULL: it has none. */
 const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which);
 /* What a list of exceptions says of a finding: its own verdict, or where that conforms and it is

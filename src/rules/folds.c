@@ -198,6 +198,29 @@ pp_status pp_fold_drifts(pp_judging *j, pp_characteristic which, pp_error *error
     return PP_OK;
 }
 
+pp_status pp_fold_pairs(pp_judging *j, pp_characteristic which, pp_error *error)
+{
+    const pp_pair_list *list = pp_pair_list_of(j->measures, which);
+    pp_section *section = &j->out->section[which];
+    pp_pair_fold *fold = &j->out->pair[which];
+    section->u = fold->largest = fold->mean = NAN;
+    fold->a = fold->b = PP_NONE;
+    if (!list) return PP_OK;
+    PP_TRY(pp_fold_plain(j, which, error));
+    leave_open(j, section, list->count && pp_given(pp_pair_limit(j->out, which)),
+               j->measures->unmeasured_count);
+    pp_sum sum = {0};
+    for (size_t i = 0; i < list->count; i++) {
+        const pp_pair_value *p = &list->pairs[i];
+        pp_sum_add(&sum, p->value);
+        if (p->value <= fold->largest) continue;
+        *fold = (pp_pair_fold){.largest = p->value, .a = p->a, .b = p->b, .face = p->face};
+        section->u = p->u;
+    }
+    fold->mean = mean_of(sum, list->count);
+    return PP_OK;
+}
+
 /* --- count rules ------------------------------------------------------------------------------ */
 
 pp_item pp_item_add(pp_item item, const pp_finding *f)

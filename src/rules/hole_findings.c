@@ -275,6 +275,28 @@ pp_status pp_find_other_ligaments(pp_finding_maker *m, pp_characteristic which, 
     return PP_OK;
 }
 
+/* --- pairs of holes --------------------------------------------------------------------------- */
+
+static void pair_finding(const pp_finding_block *b, size_t item, pp_finding *to)
+{
+    const pp_pair_value *p = &pp_pair_list_of(b->j->measures, b->which)->pairs[item];
+    *to = pp_finding_upper_side(b->j, b->which, p->a, p->value, p->u, b->limit);
+    to->other = p->b;
+    to->face = p->face;
+}
+
+pp_status pp_find_pairs(pp_finding_maker *m, pp_characteristic which, pp_error *error)
+{
+    const pp_pair_list *list = pp_pair_list_of(m->j->measures, which);
+    double limit = pp_pair_limit(m->j->out, which);
+    if (!list || !pp_given(limit)) return PP_OK;
+    return pp_findings_add_block(
+        m,
+        (pp_finding_block){
+            .which = which, .limit = limit, .count = list->count, .make = pair_finding},
+        error);
+}
+
 /* --- attribute checks ------------------------------------------------------------------------- */
 
 /* In the units written: the inspector's word, and the value against the bounds of its row. */

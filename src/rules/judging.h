@@ -78,19 +78,20 @@ pp_status pp_list_rework(pp_judging *j, pp_error *error);
 pp_status pp_state_cautions(pp_judging *j, pp_error *error);
 
 /* What the rows of the table of characteristics name. */
-typedef pp_status pp_requirer(const pp_judging *j, pp_error *error); /* requirements.c */
+/* requirements.c */
+typedef pp_status pp_requirer(const pp_judging *j, pp_characteristic which, pp_error *error);
 pp_requirer pp_require_flatness, pp_require_straightedges, pp_require_parallelism,
     pp_require_positions, pp_require_diameters, pp_require_ligaments, pp_require_edges,
-    pp_require_drifts, pp_require_other_ligaments;
+    pp_require_drifts, pp_require_other_ligaments, pp_require_pairs;
 
 /* plate_findings.c, hole_findings.c */
 typedef pp_status pp_finder(struct pp_finding_maker *m, pp_characteristic which, pp_error *error);
 pp_finder pp_find_flatness, pp_find_straightedges, pp_find_parallelism, pp_find_positions,
     pp_find_diameters, pp_find_ligaments, pp_find_edges, pp_find_drifts, pp_find_other_ligaments,
-    pp_find_checks, pp_find_extras, pp_find_doubly_claimed, pp_find_misdrilled;
+    pp_find_checks, pp_find_extras, pp_find_doubly_claimed, pp_find_misdrilled, pp_find_pairs;
 
 typedef pp_status pp_folder(pp_judging *j, pp_characteristic which, pp_error *error); /* folds.c */
 pp_folder pp_fold_plain, pp_fold_plate, pp_fold_straightedges, pp_fold_positions, pp_fold_pattern,
-    pp_fold_diameters, pp_fold_ligaments, pp_fold_edges, pp_fold_drifts;
+    pp_fold_diameters, pp_fold_ligaments, pp_fold_edges, pp_fold_drifts, pp_fold_pairs;
 
 #endif

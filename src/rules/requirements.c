@@ -56,28 +56,32 @@ static bool all_gauged(const pp_measures *m)
     return true;
 }
 
-pp_status pp_require_flatness(const pp_judging *j, pp_error *error)
+pp_status pp_require_flatness(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     bool judged = j->flatness && pp_given(j->limits->flatness_limit.value);
     return need_height(j, judged, "flatness", error);
 }
 
-pp_status pp_require_straightedges(const pp_judging *j, pp_error *error)
+pp_status pp_require_straightedges(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     bool judged =
         j->flatness && j->flatness->straightedge_count > 0 && j->limits->straightedge_count > 0;
     return need_height(j, judged, "straightedge gaps", error);
 }
 
-pp_status pp_require_parallelism(const pp_judging *j, pp_error *error)
+pp_status pp_require_parallelism(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     bool judged =
         j->flatness && j->flatness->thickness.valid && pp_given(j->limits->parallelism_limit.value);
     return need_height(j, judged, "parallelism", error);
 }
 
-pp_status pp_require_positions(const pp_judging *j, pp_error *error)
+pp_status pp_require_positions(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     const pp_limits *l = j->limits;
     if (!j->measures) return PP_OK;
     if (!pp_given(l->position_limit.value) && !pp_given(l->pattern_limit.value)) return PP_OK;
@@ -86,8 +90,9 @@ pp_status pp_require_positions(const pp_judging *j, pp_error *error)
     return need_diameter(j, "position at maximum material", error);
 }
 
-pp_status pp_require_diameters(const pp_judging *j, pp_error *error)
+pp_status pp_require_diameters(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     if (!j->measures) return PP_OK;
     pp_diameter_bounds bounds = pp_bounds_of_hole(j->limits, NULL, PP_NONE);
     bool sized = pp_given(bounds.lower) || pp_given(bounds.upper);
@@ -95,8 +100,9 @@ pp_status pp_require_diameters(const pp_judging *j, pp_error *error)
     return need_diameter(j, "diameters", error);
 }
 
-pp_status pp_require_ligaments(const pp_judging *j, pp_error *error)
+pp_status pp_require_ligaments(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     const pp_measures *m = j->measures;
     if (!m || !pp_given(pp_ligament_limits(j->limits).standard)) return PP_OK;
     bool direct = false, computed = false;
@@ -109,23 +115,26 @@ pp_status pp_require_ligaments(const pp_judging *j, pp_error *error)
     return direct ? need_ligament(j, "ligaments measured directly", error) : PP_OK;
 }
 
-pp_status pp_require_edges(const pp_judging *j, pp_error *error)
+pp_status pp_require_edges(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     const pp_measures *m = j->measures;
     if (!m || !m->edge || !pp_given(j->limits->edge_minimum.value)) return PP_OK;
     PP_TRY(need_position(j, "edge ligaments", error));
     return need_diameter(j, "edge ligaments", error);
 }
 
-pp_status pp_require_drifts(const pp_judging *j, pp_error *error)
+pp_status pp_require_drifts(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     const pp_measures *m = j->measures;
     if (!m || !m->faces[PP_ENTRY] || !m->faces[PP_EXIT]) return PP_OK;
     return pp_given(j->limits->drift_limit.value) ? need_position(j, "drift", error) : PP_OK;
 }
 
-pp_status pp_require_other_ligaments(const pp_judging *j, pp_error *error)
+pp_status pp_require_other_ligaments(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
+    (void)which;
     static const char what[] = "the metal around holes of kind other";
     const pp_measures *m = j->measures;
     if (!m || !pp_given(j->limits->other_minimum.value)) return PP_OK;
@@ -140,12 +149,19 @@ pp_status pp_require_other_ligaments(const pp_judging *j, pp_error *error)
     return PP_OK;
 }
 
+pp_status pp_require_pairs(const pp_judging *j, pp_characteristic which, pp_error *error)
+{
+    const pp_pair_list *list = pp_pair_list_of(j->measures, which);
+    if (!list || list->count == 0 || !pp_given(pp_pair_limit(j->out, which))) return PP_OK;
+    return need_position(j, pp_characteristic_of(which)->name, error);
+}
+
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error)
 {
     if (j->guard == 0) return PP_OK;
     for (int which = 0; which < PP_CHARACTERISTICS; which++) {
         pp_requirer *require = pp_characteristic_of(which)->require;
-        if (require) PP_TRY(require(j, error));
+        if (require) PP_TRY(require(j, (pp_characteristic)which, error));
     }
     return PP_OK;
 }

@@ -88,7 +88,7 @@ static void put_alignment(pp_json_builder *b, json_t *section)
     }
 }
 
-static void put_verdict(pp_json_builder *b, json_t *object, pp_characteristic which)
+static void put_verdict(pp_json_builder *b, json_t *object, int which)
 {
     pp_json_text(b, object, "verdict",
                  pp_verdict_words(b->results->judgement->section[which].verdict));
@@ -250,6 +250,32 @@ static void put_drift(pp_json_builder *b, json_t *section)
     put_verdict(b, object, PP_DRIFT);
 }
 
+/* The characteristics of pairs, as the table of characteristics names them. */
+static void put_pairs(pp_json_builder *b, json_t *section)
+{
+    const pp_judgement *j = b->results->judgement;
+    const pp_measures *measures = b->results->measures;
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        const pp_pair_list *list = pp_pair_list_of(measures, which);
+        if (!list || list->count == 0) continue;
+        const pp_pair_fold *fold = &j->pair[which];
+        json_t *object = pp_json_object(b, section, pp_characteristic_of(which)->key);
+        pp_json_real(b, object, "limit", pp_pair_limit(j, which));
+        pp_json_real(b, object, "pitches_apart", list->apart);
+        pp_json_count(b, object, "pairs", list->count);
+        pp_json_real(b, object, "largest", fold->largest);
+        json_t *pair = pp_json_array(b, object, "largest_pair");
+        pp_json_append_text(b, pair, pp_named_hole(measures, fold->a));
+        pp_json_append_text(b, pair, pp_named_hole(measures, fold->b));
+        pp_json_text(b, object, "largest_face", face_of(fold->largest, fold->face));
+        pp_json_real(b, object, "mean", fold->mean);
+        pp_json_real(b, object, "u", j->section[which].u);
+        pp_json_count(b, object, "out", j->section[which].failed);
+        pp_json_count(b, object, "not_proven", j->section[which].not_proven);
+        put_verdict(b, object, which);
+    }
+}
+
 static void put_checks(pp_json_builder *b, json_t *section)
 {
     const pp_hole_files *files = b->results->files;
@@ -389,6 +415,7 @@ void pp_json_holes(pp_json_builder *b, json_t *root)
     put_ligament(b, section);
     put_edge(b, section);
     put_drift(b, section);
+    put_pairs(b, section);
     put_checks(b, section);
     put_placement(b, section);
     put_diagnosis(b, section);
