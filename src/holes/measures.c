@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "holes/aligned.h"
 #include "holes/matching.h"
+#include "holes/pitch_error.h"
 #include "holes/unknown_frame.h"
 
 enum { PARTS = 64 };
@@ -374,6 +375,22 @@ static pp_status take_metal(taking *t, pp_error *error)
     return join_others(t, &close, &ligaments, error);
 }
 
+static pp_status take_pitch_errors(taking *t, pp_error *error)
+{
+    if (!pp_given(t->job->holes.pitch_steps) && !pp_given(t->job->holes.pitch_error_limit))
+        return PP_OK;
+    double steps = t->job->holes.pitch_steps;
+    pp_pitch_request request = {.nominal = &t->files->nominal,
+                                .grid = &t->grid,
+                                .plugged = t->out.plugged,
+                                .gathered = &t->gathered,
+                                .errors = &t->errors,
+                                .pitch = t->out.pitch,
+                                .steps = pp_given(steps) ? (size_t)steps : 1,
+                                .threads = t->threads};
+    return pp_pitch_errors_find(&request, t->memory, &t->out.pitch_errors, error);
+}
+
 /* --- all of it -------------------------------------------------------------------------------- */
 
 typedef struct assembling {
@@ -490,6 +507,7 @@ static pp_status take(taking *t, pp_error *error)
     PP_TRY(list_holes(t, error));
     PP_TRY(find_drift(t, error));
     PP_TRY(take_metal(t, error));
+    PP_TRY(take_pitch_errors(t, error));
     PP_TRY(pp_labels_find(&t->files->nominal, t->out.pitch, t->memory, &t->out.row_label,
                           &t->out.column_label, error));
     return publish(t, error);

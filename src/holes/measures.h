@@ -90,6 +90,9 @@ typedef struct pp_measures {
     const double *drift;  /* [nominal index]: NaN where not read on both faces */
     const pp_distance_error *drift_error; /* [nominal index] likewise; NULL with one face only */
 
+    pp_pair_list
+        pitch_errors; /* over the steps that the job asks for; empty where it asks for none */
+
     size_t other_ligament_count;
     const pp_other_ligament *other_ligaments; /* nominal order, entry before exit */
 

@@ -71,6 +71,12 @@ static double drift_limit(const pp_judgement *j, const pp_finding *f)
     return j->limits->drift_limit.value;
 }
 
+static double pitch_error_limit(const pp_judgement *j, const pp_finding *f)
+{
+    (void)f;
+    return j->limits->pitch_error_limit.value;
+}
+
 static double other_minimum(const pp_judgement *j, const pp_finding *f)
 {
     (void)f;
@@ -133,6 +139,12 @@ static bool has_holes(const pp_judging *j) { return j->measures != NULL; }
 static bool has_pattern(const pp_judging *j)
 {
     return j->measures && pp_given(j->limits->pattern_limit.value);
+}
+
+static bool has_pitch_errors(const pp_judging *j)
+{
+    return j->measures &&
+           (j->measures->pitch_errors.count > 0 || pp_given(j->limits->pitch_error_limit.value));
 }
 
 static bool has_other_ligaments(const pp_judging *j)
@@ -252,6 +264,17 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                   .require = pp_require_drifts,
                   .find = pp_find_drifts,
                   .fold = pp_fold_drifts},
+    [PP_PITCH_ERROR] = {.name = "pitch error",
+                        .key = "pitch_error",
+                        .limit = "pitch_error_limit",
+                        .subject = PP_OF_TWO_HOLES,
+                        .coarse = "a pitch error",
+                        .pairs = offsetof(pp_measures, pitch_errors),
+                        .upper = pitch_error_limit,
+                        .has_data = has_pitch_errors,
+                        .require = pp_require_pairs,
+                        .find = pp_find_pairs,
+                        .fold = pp_fold_pairs},
     [PP_OTHER_LIGAMENT] = {.name = "other ligament",
                            .subject = PP_OF_TWO_HOLES,
                            .lower = other_minimum,

@@ -20,6 +20,7 @@ typedef enum pp_characteristic {
     PP_LIGAMENT,
     PP_EDGE,
     PP_DRIFT,
+    PP_PITCH_ERROR,    /* of two holes some pitches apart */
     PP_OTHER_LIGAMENT, /* metal from a hole of kind other to its neighbours */
     PP_CHECK,          /* attribute check */
     PP_EXTRA_HOLE,

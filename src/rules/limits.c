@@ -103,6 +103,8 @@ static const limit_row limit_rows[] = {
      BY_JOB(holes, holes.edge_ligament_minimum)},
     {"other_ligament_minimum", "ligament to other holes", AT(other_minimum), PP_LENGTH, false,
      BY_JOB(holes, holes.other_ligament_minimum)},
+    {"pitch_error_limit", "pitch error, either way", AT(pitch_error_limit), PP_LENGTH, false,
+     BY_JOB(holes, holes.pitch_error_limit)},
     {"remainder_share", "remainder, share of the holes", AT(remainder_share), PP_SHARE, false, NULL,
      0},
     {"flatness_limit", "flatness", AT(flatness_limit), PP_LENGTH, true,

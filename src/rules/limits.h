@@ -27,6 +27,7 @@ typedef struct pp_limits {
     double drift_allowance; /* of the set, information; NaN when it has none */
     const char *drift_allowance_source;
     pp_limit position_limit, pattern_limit, edge_minimum, other_minimum;
+    pp_limit pitch_error_limit;
     pp_limit remainder_share; /* 0..1 */
     pp_limit flatness_limit, parallelism_limit;
     size_t straightedge_count;

@@ -98,6 +98,8 @@ static const job_key KEYS[] = {
     {"holes", "uncertainty_temperature", {"", "1 C"}, NULL},
     {"holes", "uncertainty_diameter", {"0.005", "", "0", "1000"}, NULL},
     {"holes", "uncertainty_ligament", {"0.02", ""}, NULL},
+    {"holes", "pitch_steps", {"", "2", "1000"}, NULL},
+    {"holes", "pitch_error_limit", {"", "0.2", "1e-9"}, NULL},
     {"holes", "edge_ligament_minimum", {"", "10", "1e6"}, NULL},
     {"holes", "other_ligament_minimum", {"", "3"}, NULL},
     {"rules", "part", {"", "tube-plate", "baffle"}, NULL},

@@ -178,6 +178,7 @@ typedef struct pp_job {
             uncertainty_diameter, uncertainty_ligament;
         double uncertainty_expansion; /* relative; a default expansion away from 20 C has its own */
         double common_share;          /* extension: share of the variance common to all holes, 0 */
+        double pitch_steps, pitch_error_limit; /* extension: pitch over so many steps */
         double edge_ligament_minimum, other_ligament_minimum;
     } holes;
 

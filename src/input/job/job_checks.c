@@ -151,6 +151,10 @@ static pp_status check_setup(const pp_job *job, pp_error *error)
 
 static pp_status check_holes(const pp_job *job, pp_error *error)
 {
+    double steps = job->holes.pitch_steps;
+    if (pp_given(steps) && steps != (double)(size_t)steps)
+        return refuse(job, "holes", "pitch_steps", error,
+                      "pitch_steps = %g: it is a number of whole steps; give 1, 2, 3 ...", steps);
     bool datum_holes = job->holes.datum_holes[0];
     if (job->holes.align == PP_ALIGN_TWO_HOLES && !datum_holes)
         return refuse(job, "holes", "align", error,

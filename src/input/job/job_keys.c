@@ -54,6 +54,7 @@ static const pp_key_section sections[] = {
 #define EXPANSION_RANGE {0, 1e-4, false, false}
 #define POISSON_RANGE {0, 0.5, true, true}
 #define CONFIDENCE_RANGE {0.5, 1, false, true}
+#define STEPS_RANGE {1, 1000, false, false}
 #define TURN_RANGE {-360, 360, false, false}
 
 static const pp_key keys[] = {
@@ -255,6 +256,10 @@ static const pp_key keys[] = {
          "0.02", "expanded (k = 2), of a ligament measured directly"),
     REAL("holes", "common_share", holes.common_share, PP_SHARE, SHARE, "0", "25 %",
          "share of the uncertainty's variance that all holes have in common"),
+    REAL("holes", "pitch_steps", holes.pitch_steps, PP_NUMBER, STEPS_RANGE, NULL, "10",
+         "how many pitches apart two holes of a row are whose distance is compared; absent: 1"),
+    REAL("holes", "pitch_error_limit", holes.pitch_error_limit, PP_LENGTH, ABOVE_ZERO, NULL, "0.3",
+         "how far that distance may be off, either way; empty: not judged"),
     REAL("holes", "edge_ligament_minimum", holes.edge_ligament_minimum, PP_LENGTH, ABOVE_ZERO,
          NULL, "12", "least metal from a hole's edge to the plate's; empty: not judged"),
     REAL("holes", "other_ligament_minimum", holes.other_ligament_minimum, PP_LENGTH, ABOVE_ZERO,
