@@ -126,6 +126,8 @@ static void say_report(const question *q)
     say_fact(", serial ", text_at(root, "job", "serial"));
     if (!plate) say_fact(", ", text_at(root, "job", "title"));
     pp_say(stdout, "; it says: %s\n", verdict ? verdict : "nothing");
+    pp_say(stdout, "                  results %.12s, as at the foot of its papers\n",
+           q->found->recorded.results_sha256);
 }
 
 static void say_signer(const question *q, const pp_signer *s)

@@ -248,8 +248,10 @@ static const char *date_of_page(const char *page, bool *from_epoch, pp_arena *ar
 static pp_status make_page(const pp_results *now, pp_report_page page, bool letter,
                            const pp_recorded *recorded, pp_text *text, pp_error *error)
 {
-    const pp_report_options options = {
-        .threads = 1, .letter = letter, .job_file = recorded->job_file};
+    const pp_report_options options = {.threads = 1,
+                                       .letter = letter,
+                                       .job_file = recorded->job_file,
+                                       .results_sha256 = recorded->results_sha256};
     return pp_report_page_make(now, page, recorded->folder, &options, text, error);
 }
 

@@ -9,6 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "answer/inputs.h"
 #include "answer/paths.h"
 #include "input/job/job_files.h"
 #include "report/folder/pack.h"
@@ -239,7 +240,10 @@ pp_status pp_recorded_read(const char *folder, const pp_recorded_options *option
     pp_arena *arena = &memory->keep;
     pp_recorded read = {.folder = folder};
     finding_place place = {.options = options, .arena = arena, .folder = folder, .base = folder};
+    const char *results = pp_path_join(folder, "results.json", arena);
+    if (!results) return pp_fail_memory(error);
     PP_TRY(load(folder, arena, &read.root, error));
+    if (pp_hash_file(results, read.results_sha256, NULL) != PP_OK) read.results_sha256[0] = '\0';
     read.command = text_of(read.root, "command", arena);
     read.version = text_of(json_object_get(read.root, "tool"), "version", arena);
     place.index = open_index(folder, arena);

@@ -38,12 +38,13 @@ typedef struct pp_recorded_input {
 
 typedef struct pp_recorded {
     const char *folder;
-    json_t *root;         /* results.json; freed by pp_recorded_free */
-    const char *command;  /* "inspect", ...; "" when none is named */
-    const char *version;  /* of the program that wrote it */
-    const char *job_file; /* as recorded, relative to the folder */
-    const char *job_path; /* where the job file is; NULL: nowhere */
-    bool sealed;          /* the folder has its inputs in it */
+    json_t *root;            /* results.json; freed by pp_recorded_free */
+    char results_sha256[65]; /* of results.json */
+    const char *command;     /* "inspect", ...; "" when none is named */
+    const char *version;     /* of the program that wrote it */
+    const char *job_file;    /* as recorded, relative to the folder */
+    const char *job_path;    /* where the job file is; NULL: nowhere */
+    bool sealed;             /* the folder has its inputs in it */
     size_t input_count;
     const pp_recorded_input *inputs;
 } pp_recorded;

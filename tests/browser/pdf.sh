@@ -24,6 +24,20 @@ pdftotext "$work/letter.pdf" - | grep -qE '[0-9] mm' && fail "millimetres in an 
 pdffonts "$work/a4.pdf" | tail -n +3 | awk '{ if ($(NF-4) != "yes") exit 1 }' || fail "a font is not embedded"
 pdftotext "$work/hostile.pdf" - | grep -q '<script>alert(1)</script>' || fail "a hostile title was changed"
 
+# as a structured document: marked, with headings and tables, metadata and an output intent
+pdfinfo "$work/a4.pdf" | grep -q '^Tagged: *yes' || fail "not tagged"
+pdfinfo "$work/a4.pdf" | grep -q '^Metadata Stream: *yes' || fail "no metadata"
+pdfinfo -meta "$work/a4.pdf" | xmllint --noout - || fail "the metadata are no XML"
+pdfinfo -struct "$work/a4.pdf" >"$work/struct.txt" 2>"$work/complaints.txt"
+for element in H1 H2 P Table TR TH TD; do
+  grep -qE "^ *$element( |\$)" "$work/struct.txt" || fail "no element $element"
+done
+[ ! -s "$work/complaints.txt" ] || fail "a reader complains: $(head -3 "$work/complaints.txt")"
+# every sheet says which report it is of
+for page in $(seq "$pages"); do
+  pdftotext -f "$page" -l "$page" -layout "$work/a4.pdf" - | grep -q 'Report .*plate .*plateproof' || fail "page $page could be of any report"
+done
+
 head_of() { "$1" pdf 3 "$2" >"$work/head.pdf" && pdftotext -layout "$work/head.pdf" - | head -20; }
 head_of "$1" study >"$work/study.txt"
 grep -q 'Result: hold-down not ready' "$work/study.txt" || fail "the study's headline is not the page's"

@@ -8,13 +8,21 @@
 #include "answer/identity.h"
 #include "answer/inputs.h"
 #include "answer/summary.h"
+#include "base/foreign.h"
 #include "plateproof/version.h"
 #include "report/certificate/fonts.h"
 #include "report/certificate/pdf_maps.h"
 #include "report/certificate/pdf_page.h"
+#include "report/certificate/pdf_update.h"
 
 static const double A4_WIDTH = 595.276, A4_HEIGHT = 841.89, LETTER_WIDTH = 612, LETTER_HEIGHT = 792;
-enum { EXCEPTIONS_MAX = 120, HISTORY_MAX = 60 };
+enum {
+    EXCEPTIONS_MAX = 120,
+    HISTORY_MAX = 60,
+    TITLE_MAX = 512,
+    CREATOR_MAX = 192,
+    HASH_SHOWN = 12
+};
 
 typedef struct certificate {
     const pp_results *results;
@@ -348,17 +356,28 @@ static cairo_status_t discard(void *closure, const unsigned char *bytes, unsigne
     return CAIRO_STATUS_SUCCESS;
 }
 
+static const char *title_of(const pp_results *r, char title[TITLE_MAX])
+{
+    return pp_foreign(r->job->title ? r->job->title : r->job->name, title, TITLE_MAX);
+}
+
+static void write_creator(char creator[CREATOR_MAX])
+{
+    char engine[128];
+    pp_fonts_engine(engine);
+    snprintf(creator, CREATOR_MAX, "plateproof %s; %s", pp_version(), engine);
+}
+
 static void set_metadata(cairo_surface_t *surface, const pp_results *r)
 {
     char stamp[32];
     snprintf(stamp, sizeof stamp, "%.10sT00:00:00Z", r->date ? r->date : "1970-01-01");
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE,
-                                   r->job->title ? r->job->title : r->job->name);
+    char title[TITLE_MAX];
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title_of(r, title));
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT,
                                    "Dimensional inspection certificate");
-    char engine[128], creator[192];
-    pp_fonts_engine(engine);
-    snprintf(creator, sizeof creator, "plateproof %s; %s", pp_version(), engine);
+    char creator[CREATOR_MAX];
+    write_creator(creator);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, creator);
     /* cairo takes no date from the environment: without these the bytes change from run to run */
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
@@ -389,20 +408,42 @@ static pp_status draw(certificate *c, pp_page_writer *w, cairo_write_func_t writ
     return PP_OK;
 }
 
+/* At the top of every page but the first, and at the foot of all, the page of signatures too: which
+ * report this is. A sheet that is parted from the others can be told from any other report's. */
+static void add_head(pp_text *head, const pp_results *r)
+{
+    pp_text_print(head, "%s: ", pp_headline_words(r)); /* first: a long title is cut */
+    pp_text_add(head, r->job->title ? r->job->title : r->job->name);
+}
+
+static void add_foot(pp_text *foot, const pp_results *r, const char *sha256)
+{
+    const pp_job *j = r->job;
+    const struct {
+        const char *word, *value;
+    } parts[] = {{"Report ", j->report_number},
+                 {"revision ", j->report_revision},
+                 {"plate ", j->plate_id},
+                 {"serial ", j->serial}};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (!parts[i].value || !*parts[i].value) continue;
+        pp_text_print(foot, "%s%s%.40s", foot->length ? ", " : "", parts[i].word, parts[i].value);
+    }
+    if (sha256) pp_text_print(foot, "%sresults %.*s", foot->length ? ", " : "", HASH_SHOWN, sha256);
+    pp_text_print(foot, "%splateproof %s", foot->length ? "; " : "", pp_version());
+}
+
 /* Counted first, then drawn. *foreign: some text has characters that our fonts have not, and
  * nothing was drawn. */
 static pp_status draw_twice(certificate *c, const pp_pdf_options *options, PangoFontMap *fonts,
                             bool *foreign, pp_text *out, pp_error *error)
 {
-    char foot[128];
-    snprintf(foot, sizeof foot, "plateproof %s", pp_version());
-    pp_text head = {0};
-    pp_text_print(&head, "%s \u2013 %s",
-                  c->results->job->title ? c->results->job->title : c->results->job->name,
-                  pp_headline_words(c->results));
+    pp_text head = {0}, foot = {0};
+    add_head(&head, c->results);
+    add_foot(&foot, c->results, options->results_sha256);
     pp_page_writer writer = {.width = options->letter ? LETTER_WIDTH : A4_WIDTH,
                              .height = options->letter ? LETTER_HEIGHT : A4_HEIGHT,
-                             .running_foot = foot,
+                             .running_foot = foot.failed ? "" : foot.data,
                              .running_head = head.failed ? "" : head.data};
     pp_page_writer counted = writer;
     pp_status status = draw(c, &counted, discard, NULL, fonts, error);
@@ -410,8 +451,9 @@ static pp_status draw_twice(certificate *c, const pp_pdf_options *options, Pango
     bool skip = foreign && counted.unknown > 0;
     if (foreign) *foreign = skip;
     if (status == PP_OK && !skip) status = draw(c, &writer, collect, out, fonts, error);
-    bool failed = head.failed || out->failed; /* cairo does not always say so */
+    bool failed = head.failed || foot.failed || out->failed; /* cairo does not always say so */
     pp_text_free(&head);
+    pp_text_free(&foot);
     return status == PP_OK && failed ? pp_fail_memory(error) : status;
 }
 
@@ -425,6 +467,18 @@ static pp_status draw_with(certificate *c, const pp_pdf_options *options, bool s
     return status;
 }
 
+static void add_metadata(const pp_results *r, pp_text *out)
+{
+    char title[TITLE_MAX], creator[CREATOR_MAX];
+    write_creator(creator);
+    const pp_pdf_facts facts = {.title = title_of(r, title),
+                                .subject = "Dimensional inspection certificate",
+                                .creator = creator,
+                                .date = r->date ? r->date : "1970-01-01",
+                                .identifier = r->job->report_number ? r->job->report_number : ""};
+    pp_pdf_update(out, &facts);
+}
+
 pp_status pp_pdf_write(const pp_results *results, const pp_pdf_options *options, pp_memory *memory,
                        pp_text *out, pp_error *error)
 {
@@ -436,6 +490,8 @@ pp_status pp_pdf_write(const pp_results *results, const pp_pdf_options *options,
     certificate c = {.results = results, .summary = &summary, .view = &view};
     pp_status status = draw_with(&c, options, false, &foreign, out, error);
     if (status == PP_OK && foreign) status = draw_with(&c, options, true, NULL, out, error);
+    if (status == PP_OK) add_metadata(results, out);
+    if (status == PP_OK && out->failed) status = pp_fail_memory(error);
     pp_text_free(&c.piece);
     return status;
 }

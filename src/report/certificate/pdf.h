@@ -9,6 +9,8 @@
 
 typedef struct pp_pdf_options {
     bool letter; /* Letter instead of A4 */
+    const char
+        *results_sha256; /* of results.json, its beginning stands on every page; NULL: left out */
 } pp_pdf_options;
 
 /* errors: PP_EIO when no font is there to write with, or cairo fails; PP_ENOMEM */

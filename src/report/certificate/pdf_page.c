@@ -3,7 +3,9 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-enum { COLUMNS_MAX = 8 };
+#include "base/foreign.h"
+
+enum { COLUMNS_MAX = 8, TITLE_LINES = 2 /* a longer one must not push the verdict down */ };
 static const double LINE_GREY = 0.72, TEXT_GREY = 0.35, CELL_GAP = 6, ROW_PAD = 2.5, FOOT_ROOM = 18;
 
 static const char *const FONTS[] = {
@@ -28,9 +30,31 @@ static PangoLayout *new_layout(pp_page_writer *w, pp_page_style style, const cha
         pango_layout_set_attributes(layout, plain);
         pango_attr_list_unref(plain);
     }
-    pango_layout_set_text(layout, text, -1);
+    pp_text shown = {0};
+    pp_text_add_foreign(&shown, text);
+    if (shown.failed) w->failed = true;
+    pango_layout_set_text(layout, shown.data ? shown.data : "", -1);
+    pp_text_free(&shown);
     w->unknown += pango_layout_get_unknown_glyphs_count(layout);
     return layout;
+}
+
+/* At most `lines` lines, an ellipsis where it is cut. */
+static void cut(PangoLayout *layout, double width, int lines)
+{
+    pango_layout_set_width(layout, (int)(width * PANGO_SCALE));
+    pango_layout_set_height(layout, -lines);
+    pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
+}
+
+static void tag(pp_page_writer *w, const char *name) { cairo_tag_begin(w->cairo, name, NULL); }
+
+static void end_tag(pp_page_writer *w, const char *name) { cairo_tag_end(w->cairo, name); }
+
+static void end_table(pp_page_writer *w)
+{
+    if (w->in_table) end_tag(w, "Table");
+    w->in_table = false;
 }
 
 static double height_of(PangoLayout *layout)
@@ -66,6 +90,14 @@ double pp_page_word(pp_page_writer *w, pp_page_style style, double x, double y, 
     return (double)width / PANGO_SCALE;
 }
 
+static void running_line(pp_page_writer *w, double y, double width, const char *text)
+{
+    PangoLayout *layout = new_layout(w, PP_STYLE_SMALL, text, 0);
+    cut(layout, width, 1);
+    set_layout(w, layout, w->left, y);
+    g_object_unref(layout);
+}
+
 static void running_lines(pp_page_writer *w)
 {
     char count[64];
@@ -74,13 +106,14 @@ static void running_lines(pp_page_writer *w)
     else
         snprintf(count, sizeof count, "page %d", w->page);
     cairo_set_source_rgb(w->cairo, TEXT_GREY, TEXT_GREY, TEXT_GREY);
-    pp_page_word(w, PP_STYLE_SMALL, w->left, w->bottom + 8, w->running_foot);
     PangoLayout *layout = new_layout(w, PP_STYLE_SMALL, count, 0);
     int width;
     pango_layout_get_size(layout, &width, NULL);
-    set_layout(w, layout, w->right - (double)width / PANGO_SCALE, w->bottom + 8);
+    double right = w->right - (double)width / PANGO_SCALE;
+    set_layout(w, layout, right, w->bottom + 8);
     g_object_unref(layout);
-    if (w->page > 1) pp_page_word(w, PP_STYLE_SMALL, w->left, w->top - 14, w->running_head);
+    running_line(w, w->bottom + 8, right - 8 - w->left, w->running_foot);
+    if (w->page > 1) running_line(w, w->top - 14, w->right - w->left, w->running_head);
     cairo_set_source_rgb(w->cairo, 0, 0, 0);
 }
 
@@ -97,6 +130,7 @@ void pp_page_begin(pp_page_writer *w)
 
 static void next_page(pp_page_writer *w)
 {
+    end_table(w); /* a tag does not reach over a page */
     running_lines(w);
     cairo_show_page(w->cairo);
     w->page++;
@@ -105,6 +139,7 @@ static void next_page(pp_page_writer *w)
 
 void pp_page_finish(pp_page_writer *w)
 {
+    end_table(w);
     running_lines(w);
     cairo_show_page(w->cairo);
 }
@@ -116,10 +151,15 @@ void pp_page_need(pp_page_writer *w, double height)
 
 void pp_page_text(pp_page_writer *w, pp_page_style style, const char *text)
 {
+    const char *name = style == PP_STYLE_TITLE ? "H1" : style == PP_STYLE_HEADING ? "H2" : "P";
     PangoLayout *layout = new_layout(w, style, text, w->right - w->left);
+    if (style == PP_STYLE_TITLE) cut(layout, w->right - w->left, TITLE_LINES);
     double height = height_of(layout);
+    end_table(w);
     pp_page_need(w, height);
+    tag(w, name);
     set_layout(w, layout, w->left, w->y);
+    end_tag(w, name);
     w->y += height + 2;
     g_object_unref(layout);
 }
@@ -148,12 +188,21 @@ static double set_cells(pp_page_writer *w, const pp_page_column *columns, int co
         if (h > height) height = h;
     }
     bool fits = w->y + height + 2 * ROW_PAD <= w->bottom;
+    if (fits && !w->in_table) tag(w, "Table");
+    w->in_table = w->in_table || fits;
+    if (fits) tag(w, "TR");
+    const char *kind = style == PP_STYLE_COLUMN ? "TH" : "TD";
     for (int i = 0; i < count; i++) {
-        if (fits) set_layout(w, layouts[i], x, w->y + ROW_PAD);
+        if (fits) {
+            tag(w, kind);
+            set_layout(w, layouts[i], x, w->y + ROW_PAD);
+            end_tag(w, kind);
+        }
         x += columns[i].share * room;
         g_object_unref(layouts[i]);
     }
     if (!fits) return -1;
+    end_tag(w, "TR");
     w->y += height + 2 * ROW_PAD;
     rule(w, w->y);
     return height;

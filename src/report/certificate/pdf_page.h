@@ -1,5 +1,7 @@
 /* Pages of the certificate: text, tables and pictures set one below the other, a new page where one
- * is full. Points (1/72 in), y downwards. Laid out twice: once to count the pages. */
+ * is full. Points (1/72 in), y downwards. Laid out twice: once to count the pages. Pieces are
+ * tagged (title and headings, paragraphs, tables with rows and cells), so that a reader can be told
+ * them. Texts are shown as foreign text (base/foreign.h). */
 #ifndef PP_REPORT_CERTIFICATE_PDF_PAGE_H
 #define PP_REPORT_CERTIFICATE_PDF_PAGE_H
 
@@ -15,8 +17,9 @@ typedef struct pp_page_writer {
     double y;        /* where the next piece goes */
     int page, pages; /* current; total, 0 while counting */
     const char *running_head, *running_foot;
-    int unknown; /* characters set so far that the fonts have not */
-    bool failed; /* memory ran out for some text: the pages are no good */
+    bool in_table; /* a tag is open for the rows of a table */
+    int unknown;   /* characters set so far that the fonts have not */
+    bool failed;   /* memory ran out for some text: the pages are no good */
 } pp_page_writer;
 
 typedef struct pp_page_column {

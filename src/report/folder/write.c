@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "answer/inputs.h"
 #include "answer/paths.h"
 #include "base/parallel.h"
 #include "report/certificate/pdf.h"
@@ -48,6 +49,24 @@ static pp_status name_job_file(const pp_results *results, const char *folder,
     return PP_OK;
 }
 
+/* The certificate bears the hash of results.json, so that paper and folder can be held together. */
+static pp_status make_paper(const pp_results *results, const pp_results *named, const char *folder,
+                            const pp_report_options *options, pp_memory *memory, pp_text *text,
+                            pp_error *error)
+{
+    char sha256[65];
+    pp_pdf_options paper = {.letter = options->letter, .results_sha256 = options->results_sha256};
+    if (!paper.results_sha256) {
+        pp_text json = {0};
+        pp_status status = pp_json_write(results, folder, &json, error);
+        if (status == PP_OK) pp_hash_bytes(json.data, json.length, sha256);
+        pp_text_free(&json);
+        PP_TRY(status);
+        paper.results_sha256 = sha256;
+    }
+    return pp_pdf_write(named, &paper, memory, text, error);
+}
+
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error)
 {
@@ -63,8 +82,7 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
         status = pp_html_write(&named, &memory, text, error);
         break;
     case PP_PAGE_PDF:
-        status = pp_pdf_write(&named, &(pp_pdf_options){.letter = options->letter}, &memory, text,
-                              error);
+        status = make_paper(results, &named, folder, options, &memory, text, error);
         break;
     case PP_PAGE_QIF:
         status = pp_qif_write(&named, &memory, text, error);

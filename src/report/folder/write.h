@@ -12,6 +12,8 @@ typedef struct pp_report_options {
     bool replace_signed;  /* a signed report may be replaced */
     bool pack;            /* the inputs too: report/folder/pack.h */
     const char *job_file; /* what the pages call the job file; NULL: as seen from the folder */
+    const char
+        *results_sha256; /* of results.json, for the papers; NULL: of the one these results give */
     /* Asked now and then; true: give up, with PP_ECANCELLED and nothing changed. May be NULL. */
     bool (*stopped)(void *context);
     void *stopped_context;

@@ -2,10 +2,22 @@
 
 #include <string.h>
 
+#include "base/foreign.h"
+
 void pp_markup_add(pp_text *text, const char *untrusted)
 {
     if (!untrusted) return;
     for (const char *c = untrusted; *c; c++) {
+        size_t steering = (unsigned char)*c >= 0x80 ? pp_foreign_steering(c) : 0;
+        if (steering) { /* it would turn the reading direction or part lines: shown in letters */
+            pp_text shown = {0};
+            pp_text_add_foreign_bytes(&shown, c, steering);
+            if (!shown.failed) pp_markup_add(text, shown.data);
+            text->failed = text->failed || shown.failed;
+            pp_text_free(&shown);
+            c += steering - 1;
+            continue;
+        }
         switch (*c) {
         case '&':
             pp_text_add(text, "&amp;");
