@@ -126,6 +126,7 @@ void pp_page_begin(pp_page_writer *w)
     w->page = 1;
     w->y = w->top;
     cairo_set_source_rgb(w->cairo, 0, 0, 0);
+    tag(w, "Document");
 }
 
 static void next_page(pp_page_writer *w)
@@ -140,6 +141,7 @@ static void next_page(pp_page_writer *w)
 void pp_page_finish(pp_page_writer *w)
 {
     end_table(w);
+    end_tag(w, "Document");
     running_lines(w);
     cairo_show_page(w->cairo);
 }
