@@ -24,14 +24,15 @@ typedef enum pp_status {
     PP_ECANCELLED = -6 /* the caller asked to stop */
 } pp_status;
 
-enum { PP_ERROR_FILE_MAX = 512, PP_ERROR_TEXT_MAX = 1024 };
+enum { PP_ERROR_FILE_MAX = 512, PP_ERROR_TEXT_MAX = 4096 };
 
 typedef struct pp_error {
     pp_status status;
     char file[PP_ERROR_FILE_MAX];    /* empty when no file is at fault */
     long line;                       /* from 1; 0 when no line is at fault */
     long column;                     /* CSV column, from 1; 0 when none is at fault */
-    char message[PP_ERROR_TEXT_MAX]; /* "what is wrong; what to do" */
+    char message[PP_ERROR_TEXT_MAX]; /* "what is wrong; what to do"; of a file with several problems
+                                        each further one on a line of its own, with its place */
 } pp_error;
 
 /* Fill in *error (which may be NULL) with a formatted message and return `status`. */

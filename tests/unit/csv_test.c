@@ -69,7 +69,7 @@ static pp_status read_text(const pp_csv_request *request, int threads, char *tex
         describe(&table, text, TEXT_MAX);
     else
         snprintf(text, TEXT_MAX, "%ld:%ld: %s", error.line, error.column, error.message);
-    *comments = table.comments;
+    *comments = table.reading ? table.reading->comments : 0;
     pp_memory_free(&memory);
     return status;
 }
@@ -333,8 +333,120 @@ static void zero_bytes_are_refused(void **state)
     memset(late + 9, '\n', 800);
     memcpy(late + 700, "A1,1,\0002\n", 9);
     assert_int_equal(read_every_way(late, 720, got), PP_EINPUT);
-    assert_string_equal(got, "693:3: a control character (byte 0) in the cell; the file is not "
-                             "plain text or is damaged, export it again as CSV");
+    static const char WANT[] = "693:3: a control character (byte 0) in the cell; the file is not "
+                               "plain text or is damaged, export it again as CSV\n";
+    assert_memory_equal(got, WANT, sizeof WANT - 1); /* and the line after it */
+}
+
+/* ---- lines that are no data ---- */
+
+static void what_surrounds_a_table_is_skipped(void **state)
+{
+    (void)state;
+    expect_rows("Protocol of plate 7\ndate;2026-11-20\n\nhole;x;y\nA1;2.385;-17.5\nB2;7;0.1\n",
+                TWO_ROWS(5, 6));
+    expect_rows("hole,x,y\n-,mm,[mm]\nA1,2.385,-17.5\nB2,7,0.1\n", TWO_ROWS(3, 4));
+    expect_rows("hole,x,y\n,cm,mm\nA1,0.2385,-17.5\nB2,0.7,0.1\n", TWO_ROWS(3, 4));
+    expect_rows("hole,x,y\nA1,2.385,-17.5\nhole,x,y\nB2,7,0.1\n", TWO_ROWS(2, 4));
+    expect_rows("hole,x,y\n,mm,mm\nA1,2.385,-17.5\nhole,x,y\n,mm,mm\nB2,7,0.1\n", TWO_ROWS(3, 6));
+    expect_rows("hole,x,y\nA1,2.385,-17.5\nB2,7,0.1\nMean:,4.6,-8.7\nTotal,,\n", TWO_ROWS(2, 3));
+    expect_rows("hole,x,y\nA1,2.385,-17.5\nTotal,,\nhole,x,y\nB2,7,0.1\nTotal,,\n", TWO_ROWS(2, 5));
+}
+
+static void what_could_be_data_is_refused(void **state)
+{
+    (void)state;
+    expect_error("hole,x,y\nA1,1,2\nTotal,,\nA2,3,4\n",
+                 "3:0: a row that sums up the table, with rows below it; remove it, or the rows");
+    expect_error("hole,x,y\nA1,1,2\nhole,y,x\nA2,3,4\n",
+                 "3:0: another header, with other columns than the first; put each table into a "
+                 "file of its own");
+    expect_error("units: inch\nhole,x,y\nA1,1,2\n",
+                 "1:0: this line above the header names the unit in, but column x would be read in "
+                 "mm; write the unit into the header (x_in) or remove it here");
+    expect_error("hole,x_in,y\n,mm,mm\nA1,1,2\n",
+                 "2:2: column x is in in by its header and in mm by the row of units; remove one "
+                 "of them");
+}
+
+static bool is_b2(const void *unused, const char *text)
+{
+    (void)unused;
+    return strcmp(text, "#B2") == 0 || strcmp(text, "A1") == 0;
+}
+
+/* Lines that begin with #: rows where the name is known, else counted; #A1 beside A1 is named. */
+static void hash_lines_are_rows_where_the_name_is_known(void **state)
+{
+    (void)state;
+    scratch_file file;
+    static const char BYTES[] = "# x,y,z\nhole,x,y\n#B2,7,0.1\n#A1,1,2\n#C9,1,2\n# text\nA1,3,4\n";
+    scratch_file_write(&file, BYTES, sizeof BYTES - 1);
+    pp_csv_request request = request_for(&file);
+    request.is_name = is_b2;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_csv_table t;
+    assert_ok(pp_csv_read(&request, 2, &memory, &t, &error), &error);
+    assert_int_equal(t.rows, 2);
+    assert_string_equal(t.column[HOLE].text[0], "#B2");
+    assert_int_equal(t.line[0], 3);
+    assert_int_equal(t.reading->comments, 4);
+    assert_int_equal(t.reading->commented_count, 1);
+    assert_string_equal(t.reading->commented[0], "A1");
+    pp_memory_free(&memory);
+    scratch_file_remove(&file);
+}
+
+static void columns_are_mapped_and_the_rest_is_named(void **state)
+{
+    (void)state;
+    static const pp_column_word WORDS[] = {{"X-Ist", "x"}, {"Pos", "hole"}};
+    const pp_column_map map = {2, WORDS, 7, "measured_columns"};
+    scratch_file file;
+    static const char BYTES[] = "Pos;x;X-Ist [cm];y;Seite\nA1;9;1;2;vorn\n";
+    scratch_file_write(&file, BYTES, sizeof BYTES - 1);
+    pp_csv_request request = request_for(&file);
+    request.map = &map;
+    request.spare = true;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_csv_table t;
+    assert_ok(pp_csv_read(&request, 1, &memory, &t, &error), &error);
+    assert_true(t.column[X].number[0] == 10);
+    const pp_table_reading *r = t.reading;
+    assert_int_equal(r->used_count, 3);
+    assert_string_equal(r->used[1].header, "X-Ist [cm]");
+    assert_true(r->used[1].mapped && r->used[1].unit == PP_CM);
+    assert_int_equal(r->used[1].origin, PP_UNIT_OF_HEADER);
+    assert_int_equal(r->used[2].origin, PP_UNIT_ASSUMED);
+    assert_int_equal(r->ignored_count, 2);
+    assert_string_equal(r->ignored[0], "x");
+    assert_string_equal(r->ignored[1], "Seite");
+    assert_int_equal(t.spare_count, 2);
+    assert_string_equal(t.spare[1].text[0], "vorn");
+    const pp_column_map wrong = {1, (pp_column_word[]){{"X-Ist", "xx"}}, 7, "measured_columns"};
+    request.map = &wrong;
+    assert_int_equal(pp_csv_read(&request, 1, &memory, &t, &error), PP_EINPUT);
+    assert_string_equal(error.file, "plate.ini");
+    assert_int_equal(error.line, 7);
+    pp_memory_free(&memory);
+    scratch_file_remove(&file);
+}
+
+static void all_problems_come_together(void **state)
+{
+    (void)state;
+    char bytes[2048] = "hole,x,y\n";
+    for (int i = 0; i < 25; i++) sprintf(bytes + strlen(bytes), "A%d,%s,2\n", i, i % 2 ? "q" : "1");
+    assert_int_equal(read_every_way(bytes, strlen(bytes), got), PP_EINPUT);
+    assert_non_null(strstr(got, "3:2: 'q' in column x"));
+    assert_non_null(strstr(got, "\n/"));
+    assert_non_null(strstr(got, ":25:2: 'q' in column x"));
+    assert_null(strstr(got, "and more"));
+    for (int i = 25; i < 50; i++) sprintf(bytes + strlen(bytes), "A%d,q,2\n", i);
+    assert_int_equal(read_every_way(bytes, strlen(bytes), got), PP_EINPUT);
+    assert_non_null(strstr(got, "\nand more; these are the first 20"));
 }
 
 static char *fill(const char *head, size_t count, const char *unit, const char *tail)
@@ -486,6 +598,11 @@ int main(void)
         cmocka_unit_test(wrong_rows_are_refused),
         cmocka_unit_test(wrong_heads_are_refused),
         cmocka_unit_test(zero_bytes_are_refused),
+        cmocka_unit_test(what_surrounds_a_table_is_skipped),
+        cmocka_unit_test(what_could_be_data_is_refused),
+        cmocka_unit_test(hash_lines_are_rows_where_the_name_is_known),
+        cmocka_unit_test(columns_are_mapped_and_the_rest_is_named),
+        cmocka_unit_test(all_problems_come_together),
         cmocka_unit_test(limits_are_stated),
         cmocka_unit_test(parts_of_a_large_file_join_without_a_seam),
         cmocka_unit_test(what_is_no_file_is_refused),

@@ -151,7 +151,7 @@ static void what_is_not_given_is_absent(void **state)
 
 static void expect(lists given, const char *want)
 {
-    char got[1200] = "read";
+    char got[PP_ERROR_TEXT_MAX + 64] = "read";
     pp_memory memory = {0};
     pp_hole_files files = {.check_count = 4711};
     pp_error error = {0};

@@ -132,7 +132,7 @@ static void rows_excluded_are_gone_and_the_others_keep_their_numbers(void **stat
 
 static void expect(pp_job job, const char *text, const char *want)
 {
-    char got[1200] = "read";
+    char got[PP_ERROR_TEXT_MAX + 64] = "read";
     pp_memory memory = {0};
     pp_survey s = {.count = 4711};
     pp_error error = {0};

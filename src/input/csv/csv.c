@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/parallel.h"
+#include "base/text.h"
 #include "input/csv/csv_parts.h"
 
 /* Bytes of a part of the file: fixed, so that results never depend on the number of threads. */
@@ -13,7 +14,7 @@ typedef struct part {
     size_t lines; /* that begin in it */
     size_t first_row;
     long first_line;
-    size_t rows, comments; /* taken */
+    size_t rows, comments, blank; /* taken */
     unsigned marks;
 } part;
 
@@ -25,7 +26,7 @@ typedef struct reading {
     part *parts;
     int threads;
     char *window_bytes[THREADS_MAX]; /* one window per worker */
-    pp_csv_values column[PP_CSV_COLUMNS_MAX];
+    pp_csv_values column[PP_CSV_SLOTS];
     long *line;
     char *pool;
     atomic_bool left; /* some line is left to libcsv */
@@ -103,12 +104,11 @@ static pp_status count_lines(reading *r, pp_arena *scratch, pp_error *error)
 static pp_status take_room(reading *r, size_t rows, size_t pool, bool lines, pp_arena *arena,
                            pp_error *error)
 {
-    const pp_csv_request *request = r->plan->request;
     bool texts = false;
-    for (size_t c = 0; c < request->column_count; c++) {
+    for (size_t c = 0; c < r->plan->column_count; c++) {
         pp_csv_values *values = &r->column[c];
         if (!r->plan->cell_of[c]) continue;
-        switch (request->columns[c].type) {
+        switch (r->plan->columns[c].type) {
         case PP_CSV_LENGTH:
         case PP_CSV_NUMBER:
             PP_TAKE(values->number, arena, rows);
@@ -165,20 +165,6 @@ static pp_status find_first_line(const reading *r, size_t p, pp_csv_window *wind
     return PP_OK;
 }
 
-/* Take the plain rows of the window that begin before byte `end` of the file. False: a line was
- * left. */
-static bool take_window(pp_csv_rows *rows, pp_csv_window *window, size_t end)
-{
-    const char *at = window->bytes + window->begin;
-    const char *feed = memrchr(at, '\n', window->end - window->begin);
-    const char *stop = feed ? feed + 1 : at;
-    size_t limit = end - window->offset;
-    if ((size_t)(stop - window->bytes) > limit) stop = window->bytes + limit;
-    at = pp_csv_take_plain(rows, at, stop);
-    window->begin = (size_t)(at - window->bytes);
-    return at >= stop;
-}
-
 /* When a line is left to libcsv, the whole file is read again in one piece: a quotation mark may
  * reach into any later part. */
 static pp_status take_part(void *context, size_t p, int worker, pp_error *error)
@@ -193,7 +179,7 @@ static pp_status take_part(void *context, size_t p, int worker, pp_error *error)
     pp_csv_rows rows = start_rows(r, own->first_row, own->lines, own->first_line);
     if (rows.pool) rows.pool += window.offset + window.begin - r->plan->first_byte;
     while (taken && window.offset + window.begin < end) {
-        taken = take_window(&rows, &window, end);
+        taken = pp_csv_take_window(&rows, &window, end);
         if (!taken || window.offset + window.begin >= end) break;
         taken = !window.last && window.end - window.begin <= PP_CSV_LINE_MAX;
         if (taken) PP_TRY(pp_csv_window_fill(&window, error));
@@ -201,13 +187,14 @@ static pp_status take_part(void *context, size_t p, int worker, pp_error *error)
     if (!taken) atomic_store(&r->left, true);
     own->rows = rows.row - own->first_row;
     own->comments = rows.comments;
+    own->blank = rows.blank;
     own->marks = rows.marks;
     return PP_OK;
 }
 
 static void move_rows(reading *r, size_t to, size_t from, size_t count)
 {
-    for (size_t c = 0; c < r->plan->request->column_count; c++) {
+    for (size_t c = 0; c < r->plan->column_count; c++) {
         pp_csv_values *v = &r->column[c];
         if (v->number) memmove(v->number + to, v->number + from, count * sizeof *v->number);
         if (v->text) memmove(v->text + to, v->text + from, count * sizeof *v->text);
@@ -218,98 +205,94 @@ static void move_rows(reading *r, size_t to, size_t from, size_t count)
 }
 
 /* *taken false: some line was left, or the decimal marks differ; nothing is lost but time. */
-static pp_status take_parts(reading *r, pp_csv_table *table, bool *taken, pp_error *error)
+static pp_status take_parts(reading *r, pp_csv_table *table, pp_table_reading *seen,
+                            unsigned *marks, bool *taken, pp_error *error)
 {
-    unsigned marks = 0;
     PP_TRY(pp_parallel(r->threads, r->part_count, take_part, r, error));
+    size_t comments = 0, blank = 0;
     table->rows = 0;
-    table->comments = r->plan->comments;
+    *marks = 0;
     for (size_t p = 0; p < r->part_count; p++) {
         const part *own = &r->parts[p];
         if (own->rows && own->first_row != table->rows)
             move_rows(r, table->rows, own->first_row,
                       own->rows); /* close the gaps of blank lines */
         table->rows += own->rows;
-        table->comments += own->comments;
-        marks |= own->marks;
+        comments += own->comments;
+        blank += own->blank;
+        *marks |= own->marks;
     }
-    *taken = !atomic_load(&r->left) && marks != PP_CSV_BOTH_MARKS;
+    *taken = !atomic_load(&r->left) && *marks != PP_CSV_BOTH_MARKS;
+    if (!*taken) return PP_OK;
+    seen->comments += comments;
+    seen->blank += blank;
     return PP_OK;
-}
-
-/* ---- in one piece: every row, every message ---- */
-
-static pp_status take_line(pp_csv_rows *rows, pp_csv_record *record, const char *line,
-                           size_t length, pp_error *error)
-{
-    const char *path = rows->plan->request->file->path;
-    bool comment;
-    long number = rows->next_line++;
-    if (!record->open && pp_csv_idle_line(line, length, &comment)) {
-        rows->comments += comment;
-        return PP_OK;
-    }
-    PP_TRY(pp_csv_record_add(record, path, line, length, number, error));
-    return record->open ? PP_OK : pp_csv_take_record(rows, record, error);
-}
-
-/* Until rows->row_end. */
-static pp_status take_lines(const reading *r, pp_csv_rows *rows, pp_csv_record *record,
-                            pp_error *error)
-{
-    pp_csv_window window;
-    pp_csv_window_start(&window, &r->file, r->window_bytes[0], r->plan->first_byte, r->piece_bytes);
-    bool plain = !r->plan->request->trial.all_by_libcsv, find = !rows->keep;
-    for (;;) {
-        if (plain && !record->open) take_window(rows, &window, r->file.size);
-        if (find && rows->row == rows->row_end) return PP_OK;
-        const char *line;
-        size_t length;
-        bool found;
-        PP_TRY(pp_csv_window_line(&window, rows->next_line, &line, &length, &found, error));
-        if (!found) break;
-        PP_TRY(take_line(rows, record, line, length, error));
-    }
-    return record->open ? pp_csv_record_unclosed(record, r->file.path, error) : PP_OK;
-}
-
-static pp_status take_serially(const reading *r, pp_csv_rows *rows, pp_arena *scratch,
-                               pp_error *error)
-{
-    pp_csv_record *record;
-    PP_TRY(pp_csv_record_new(scratch, r->plan->delimiter, &record, error));
-    pp_status status = take_lines(r, rows, record, error);
-    pp_csv_record_free(record);
-    return status;
 }
 
 /* ---- the whole ---- */
 
-static pp_status read_rows(reading *r, pp_memory *memory, pp_csv_table *table, pp_error *error)
+static pp_status take_all_serially(reading *r, pp_memory *memory, pp_csv_table *table,
+                                   pp_table_note *note, unsigned *marks, pp_error *error)
 {
-    const pp_csv_request *request = r->plan->request;
-    size_t pool = r->file.size - r->plan->first_byte + 1;
-    PP_TRY(count_lines(r, &memory->scratch, error));
-    PP_TRY(take_room(r, r->line_count, pool, request->lines, &memory->keep, error));
-    bool taken = false;
-    if (!request->trial.all_by_libcsv) PP_TRY(take_parts(r, table, &taken, error));
-    if (!taken) {
-        pp_csv_rows rows = start_rows(r, 0, r->line_count, r->plan->first_line);
-        PP_TRY(take_serially(r, &rows, &memory->scratch, error));
-        table->rows = rows.row;
-        table->comments = r->plan->comments + rows.comments;
-    }
-    memcpy(table->column, r->column, sizeof table->column);
-    table->header = r->plan->header;
-    table->line = r->line;
+    pp_csv_rows rows = start_rows(r, 0, r->line_count, r->plan->first_line);
+    pp_csv_serial serial = {.plan = r->plan,
+                            .file = &r->file,
+                            .window_bytes = r->window_bytes[0],
+                            .piece_bytes = r->piece_bytes,
+                            .all_by_libcsv = r->plan->request->trial.all_by_libcsv,
+                            .rows = &rows,
+                            .memory = memory,
+                            .note = note,
+                            .reading = &note->reading};
+    PP_TRY(pp_csv_take_serially(&serial, error));
+    table->rows = rows.row;
+    note->reading.comments += rows.comments;
+    note->reading.blank += rows.blank;
+    *marks = rows.marks;
+    return pp_csv_refuse(r->plan->request, note, error);
+}
+
+static pp_status keep_reading(const pp_table_reading *found, pp_arena *keep,
+                              const pp_table_reading **kept, pp_error *error)
+{
+    pp_table_reading *copy;
+    PP_TAKE(copy, keep, 1);
+    *copy = *found;
+    *kept = copy;
     return PP_OK;
 }
 
+static pp_status read_rows(reading *r, pp_memory *memory, pp_table_note *note, pp_csv_table *table,
+                           pp_error *error)
+{
+    const pp_csv_request *request = r->plan->request;
+    const pp_csv_plan *plan = r->plan;
+    size_t pool = r->file.size - plan->first_byte + 1;
+    PP_TRY(count_lines(r, &memory->scratch, error));
+    PP_TRY(take_room(r, r->line_count, pool, request->lines, &memory->keep, error));
+    bool taken = false;
+    unsigned marks = 0;
+    if (!request->trial.all_by_libcsv)
+        PP_TRY(take_parts(r, table, &note->reading, &marks, &taken, error));
+    if (!taken) PP_TRY(take_all_serially(r, memory, table, note, &marks, error));
+    memcpy(table->column, r->column, sizeof table->column);
+    for (size_t c = plan->spare_first; c < plan->column_count; c++) {
+        table->spare[table->spare_count].header = plan->columns[c].names[0];
+        table->spare[table->spare_count].cell = plan->cell_of[c];
+        table->spare[table->spare_count++].text = r->column[c].text;
+    }
+    table->line = r->line;
+    note->reading.rows = table->rows;
+    note->reading.decimal = marks == PP_CSV_COMMA ? ',' : marks ? '.' : 0;
+    return keep_reading(&note->reading, &memory->keep, &table->reading, error);
+}
+
 /* Open, plan, do, close; *scratch is released. */
-typedef pp_status (*reading_work)(reading *r, pp_memory *memory, void *result, pp_error *error);
+typedef pp_status (*reading_work)(reading *r, pp_memory *memory, pp_table_note *note, void *result,
+                                  pp_error *error);
 
 static pp_status with_file(const pp_csv_request *request, int threads, pp_memory *memory,
-                           reading_work work, void *result, pp_error *error)
+                           reading_work work, pp_table_note *note, void *result, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
     reading r = {.threads = threads, .part_bytes = PART_BYTES, .piece_bytes = PP_CSV_PIECE};
@@ -318,18 +301,23 @@ static pp_status with_file(const pp_csv_request *request, int threads, pp_memory
     pp_csv_plan *plan = pp_arena_take(&memory->scratch, 1, sizeof *plan);
     if (!plan) return pp_fail_memory(error);
     PP_TRY(pp_file_open(request->job, request->file, &r.file, error));
-    pp_status status = pp_csv_plan_make(request, &r.file, &memory->scratch, plan, error);
+    pp_status status = pp_csv_plan_make(request, &r.file, memory, plan, error);
     r.plan = plan;
-    if (status == PP_OK) status = work(&r, memory, result, error);
+    if (status == PP_OK) {
+        note->reading = plan->reading;
+        status = pp_csv_cut_totals(plan, &r.file, &memory->scratch, &note->reading, error);
+    }
+    if (status == PP_OK) status = work(&r, memory, note, result, error);
     pp_file_close(&r.file);
     pp_arena_release(&memory->scratch, mark);
     return status;
 }
 
-static pp_status read_table(reading *r, pp_memory *memory, void *result, pp_error *error)
+static pp_status read_table(reading *r, pp_memory *memory, pp_table_note *note, void *result,
+                            pp_error *error)
 {
     pp_csv_table table = {0};
-    PP_TRY(read_rows(r, memory, &table, error));
+    PP_TRY(read_rows(r, memory, note, &table, error));
     *(pp_csv_table *)result = table;
     return PP_OK;
 }
@@ -337,22 +325,72 @@ static pp_status read_table(reading *r, pp_memory *memory, void *result, pp_erro
 pp_status pp_csv_read(const pp_csv_request *request, int threads, pp_memory *memory,
                       pp_csv_table *table, pp_error *error)
 {
-    return with_file(request, threads, memory, read_table, table, error);
+    pp_table_note own = {0}, *note = request->note ? request->note : &own;
+    note->reading.what = request->what;
+    pp_status status = with_file(request, threads, memory, read_table, note, table, error);
+    if (status != PP_EINPUT || note->problem_count) return status;
+    pp_status noted = pp_csv_note_error(note, &memory->keep, error); /* of the head */
+    return noted == PP_OK ? status : pp_fail_memory(error);
 }
+
+/* ---- problems ---- */
+
+pp_status pp_csv_note(const pp_csv_request *request, pp_table_note *note, size_t row, size_t column,
+                      pp_memory *memory, const char *text, bool *full, pp_error *error)
+{
+    pp_error problem = {0};
+    *full = note->problem_count == PP_PROBLEMS_MAX;
+    if (!*full)
+        PP_TRY(pp_csv_find(request, row, column, memory, &problem.line, &problem.column, error));
+    pp_fail_at(&problem, PP_EINPUT, request->file->path, problem.line, problem.column, "%s", text);
+    pp_status noted = pp_csv_note_error(note, &memory->keep, &problem);
+    return noted == PP_OK ? PP_OK : pp_fail_memory(error);
+}
+
+pp_status pp_csv_refuse(const pp_csv_request *request, const pp_table_note *note, pp_error *error)
+{
+    if (note->problem_count == 0) return PP_OK;
+    pp_text all = {0};
+    pp_text_add(&all, note->problems[0].text);
+    for (size_t i = 1; i < note->problem_count; i++) {
+        const pp_problem *p = &note->problems[i];
+        pp_text_print(&all, "\n%s:%ld:", request->file->path, p->line);
+        if (p->column) pp_text_print(&all, "%ld:", p->column);
+        pp_text_print(&all, " %s", p->text);
+    }
+    if (note->more) pp_text_print(&all, "\nand more; these are the first %d", PP_PROBLEMS_MAX);
+    pp_status status =
+        all.failed ? pp_fail_memory(error)
+                   : pp_fail_at(error, PP_EINPUT, request->file->path, note->problems[0].line,
+                                note->problems[0].column, "%s", all.data);
+    pp_text_free(&all);
+    return status;
+}
+
+/* ---- where a row stands ---- */
 
 typedef struct place {
     size_t row, column;
     long line, cell;
 } place;
 
-static pp_status find_row(reading *r, pp_memory *memory, void *result, pp_error *error)
+static pp_status find_row(reading *r, pp_memory *memory, pp_table_note *note, void *result,
+                          pp_error *error)
 {
     place *wanted = result;
     PP_TAKE(r->window_bytes[0], &memory->scratch, pp_csv_window_room(&r->file));
     PP_TRY(take_room(r, 1, PP_CSV_LINE_MAX + 8, true, &memory->scratch, error));
     pp_csv_rows rows = start_rows(r, 0, wanted->row + 1, r->plan->first_line);
     rows.keep = false;
-    PP_TRY(take_serially(r, &rows, &memory->scratch, error));
+    pp_csv_serial serial = {.plan = r->plan,
+                            .file = &r->file,
+                            .window_bytes = r->window_bytes[0],
+                            .piece_bytes = r->piece_bytes,
+                            .all_by_libcsv = r->plan->request->trial.all_by_libcsv,
+                            .rows = &rows,
+                            .memory = memory,
+                            .reading = &note->reading};
+    PP_TRY(pp_csv_take_serially(&serial, error));
     wanted->line = r->line[0];
     wanted->cell = (long)r->plan->cell_of[wanted->column];
     return PP_OK;
@@ -362,7 +400,8 @@ pp_status pp_csv_find(const pp_csv_request *request, size_t row, size_t column, 
                       long *line, long *cell, pp_error *error)
 {
     place wanted = {.row = row, .column = column};
-    PP_TRY(with_file(request, 1, memory, find_row, &wanted, error));
+    pp_table_note unused = {0};
+    PP_TRY(with_file(request, 1, memory, find_row, &unused, &wanted, error));
     *line = wanted.line;
     *cell = wanted.cell;
     return PP_OK;

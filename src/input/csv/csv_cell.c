@@ -59,7 +59,7 @@ bool pp_csv_utf8(const char *text, size_t length)
 void pp_csv_put_empty(const pp_csv_plan *plan, const pp_csv_values *values, size_t column,
                       size_t row)
 {
-    const pp_csv_column *c = &plan->request->columns[column];
+    const pp_csv_column *c = &plan->columns[column];
     switch (c->type) {
     case PP_CSV_LENGTH:
     case PP_CSV_NUMBER:

@@ -39,7 +39,7 @@ typedef struct first_row {
     size_t length;
     size_t begin_byte, end_byte; /* in the file */
     long line, next_line;
-    size_t comments;
+    size_t comments, blank;
 } first_row;
 
 static size_t count_quotes(const char *line, size_t length)
@@ -49,26 +49,27 @@ static size_t count_quotes(const char *line, size_t length)
     return count;
 }
 
-static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_error *error)
+/* The next row from line `line` on, passing over blank lines and comments. *more false: there is
+ * none; what was passed over is counted all the same. */
+static pp_status read_row(pp_csv_window *window, first_row *first, long number, bool *more,
+                          pp_error *error)
 {
     const char *line;
     size_t length = 0, quotes = 0;
-    bool found, comment;
-    first->length = first->comments = 0;
-    first->line = 1;
+    bool comment;
+    first->length = first->comments = first->blank = 0;
+    first->line = number;
     for (;; first->line++) {
-        PP_TRY(pp_csv_window_line(window, first->line, &line, &length, &found, error));
-        if (!found)
-            return pp_fail_at(error, PP_EINPUT, window->file->path, 0, 0,
-                              first->comments ? "holds only comments (lines that begin with #) and "
-                                                "blank lines; a table is needed"
-                                              : "is empty; a table is needed");
+        PP_TRY(pp_csv_window_line(window, first->line, &line, &length, more, error));
+        if (!*more) return PP_OK;
         if (!pp_csv_idle_line(line, length, &comment)) break;
         first->comments += comment;
+        first->blank += !comment;
     }
     first->begin_byte = window->offset + window->begin - length - 1;
     first->next_line = first->line;
     for (;;) {
+        bool found;
         quotes += count_quotes(line, length);
         memcpy(first->bytes + first->length, line, length);
         first->length += length;
@@ -84,66 +85,6 @@ static pp_status read_first_row(pp_csv_window *window, first_row *first, pp_erro
                               "a quotation mark on this line is never closed; close it or leave "
                               "it out");
     }
-}
-
-/* ---- which column a header cell names ---- */
-
-static bool is_opening(char c) { return c == '(' || c == '['; }
-static bool is_closing(char c) { return c == ')' || c == ']'; }
-static bool is_joint(char c) { return c == '_' || c == ' ' || c == '-'; }
-
-/* The request's column of that name (any case; blanks and hyphens are as good as underscores). */
-static bool find_column(const pp_csv_request *request, const char *name, size_t length,
-                        size_t *column)
-{
-    while (length && is_joint(name[length - 1])) length--;
-    for (size_t c = 0; c < request->column_count; c++)
-        for (size_t n = 0; n < 4 && request->columns[c].names[n]; n++) {
-            const char *known = request->columns[c].names[n];
-            size_t i = 0;
-            while (i < length && known[i] &&
-                   (pp_lower(name[i]) == known[i] || (known[i] == '_' && is_joint(name[i]))))
-                i++;
-            if (i < length || known[i]) continue;
-            *column = c;
-            return true;
-        }
-    return false;
-}
-
-typedef enum naming { NAMES_NOTHING, NAMES_COLUMN, NAMES_STRANGE_UNIT } naming;
-
-typedef struct named {
-    size_t column;
-    bool unit_given;
-    pp_length_unit unit;
-    const char *unit_text; /* in the cell */
-    size_t unit_length;
-} named;
-
-static bool takes_unit(const pp_csv_column *column)
-{
-    return column->type == PP_CSV_LENGTH || column->type == PP_CSV_NUMBER;
-}
-
-/* x, x_mm, x mm, x (in), x [mm] */
-static naming read_name(const pp_csv_request *request, const char *text, size_t length, named *n)
-{
-    *n = (named){0};
-    if (find_column(request, text, length, &n->column)) return NAMES_COLUMN;
-    size_t base = length, unit = length, end = length;
-    bool bracket = length && is_closing(text[length - 1]);
-    while (base > 0 && !(bracket ? is_opening(text[base - 1]) : is_joint(text[base - 1]))) base--;
-    if (base == 0) return NAMES_NOTHING;
-    unit = base--;
-    end -= bracket;
-    if (!find_column(request, text, base, &n->column)) return NAMES_NOTHING;
-    if (!takes_unit(&request->columns[n->column])) return NAMES_NOTHING;
-    n->unit_text = text + unit;
-    n->unit_length = end - unit;
-    n->unit_given = pp_unit_find_length(n->unit_text, n->unit_length, &n->unit);
-    if (n->unit_given) return NAMES_COLUMN;
-    return bracket ? NAMES_STRANGE_UNIT : NAMES_NOTHING;
 }
 
 /* ---- what the first row is, if cells are separated by a given delimiter ---- */
@@ -171,56 +112,53 @@ static bool is_number(const char *text, size_t length, char delimiter)
            (delimiter != ',' && pp_number_read(text, length, ',', &value));
 }
 
-static const char *cell_text(const pp_csv_record *record, size_t i, size_t *length)
-{
-    *length = record->begin[i + 1] - record->begin[i];
-    return record->text + record->begin[i];
-}
-
 static bool is_row(const pp_csv_request *request, const pp_csv_record *record,
                    const candidate *from)
 {
     if (from->filled < request->plain_min || from->filled > request->plain_max) return false;
     for (size_t i = 0; i < from->filled; i++) {
         size_t length;
-        const char *text = cell_text(record, i, &length);
-        if (takes_unit(&request->columns[i]) && !is_number(text, length, from->delimiter))
+        const char *text = pp_csv_cell_text(record, i, &length);
+        if (pp_csv_takes_unit(&request->columns[i]) && !is_number(text, length, from->delimiter))
             return false;
     }
     return true;
 }
 
 /* Columns named in the header, as bits; `numbers` counts cells that are numbers. */
-static unsigned named_columns(const pp_csv_request *request, const pp_csv_record *record,
+static unsigned named_columns(const pp_csv_names *names, const pp_csv_record *record,
                               char delimiter, size_t *numbers)
 {
     unsigned present = 0;
     *numbers = 0;
     for (size_t i = 0; i < record->count; i++) {
         size_t length;
-        named n;
-        const char *text = cell_text(record, i, &length);
-        if (read_name(request, text, length, &n) == NAMES_COLUMN) present |= 1u << n.column;
+        pp_csv_named n;
+        const char *text = pp_csv_cell_text(record, i, &length);
+        if (pp_csv_name_read(names, text, length, &n) == PP_CSV_NAMES_COLUMN)
+            present |= 1u << n.column;
         *numbers += is_number(text, length, delimiter);
     }
     return present;
 }
 
-static unsigned needed_columns(const pp_csv_request *request)
+/* Those that a row can't do without, and those that the job file has a word for. */
+static unsigned needed_columns(const pp_csv_names *names)
 {
+    const pp_csv_request *request = names->request;
     unsigned needed = 0;
     for (size_t c = 0; c < request->column_count; c++)
-        needed |= (unsigned)request->columns[c].needed << c;
+        needed |= (unsigned)(request->columns[c].needed || names->mapped[c]) << c;
     return needed;
 }
 
-static fitness judge(const pp_csv_request *request, const pp_csv_record *record,
-                     const candidate *from)
+static fitness judge(const pp_csv_names *names, const pp_csv_record *record, const candidate *from)
 {
     size_t numbers;
-    if (request->plain_min && is_row(request, record, from)) return FITS_ROW;
-    unsigned present = named_columns(request, record, from->delimiter, &numbers);
-    unsigned needed = needed_columns(request);
+    const pp_csv_request *request = names->request;
+    if (request->plain_min && !request->map && is_row(request, record, from)) return FITS_ROW;
+    unsigned present = named_columns(names, record, from->delimiter, &numbers);
+    unsigned needed = needed_columns(names);
     if ((present & needed) == needed) return FITS_HEADER;
     if (present) return FITS_NAMES;
     return numbers ? FITS_DATA : FITS_NOT;
@@ -240,34 +178,39 @@ static pp_status split(pp_csv_record *record, const first_row *first, const char
 }
 
 /* Split the row by `delimiter` into a new record and judge it; *broken says why it can't be. */
-static pp_status try_delimiter(const pp_csv_request *request, const first_row *first,
-                               char delimiter, pp_arena *scratch, candidate *tried,
-                               pp_csv_record **record, pp_error *broken, pp_error *error)
+static pp_status try_delimiter(const pp_csv_names *names, const first_row *first, char delimiter,
+                               pp_arena *scratch, candidate *tried, pp_csv_record **record,
+                               pp_error *broken, pp_error *error)
 {
     PP_TRY(pp_csv_record_new(scratch, delimiter, record, error));
     pp_csv_record *r = *record;
     *tried = (candidate){.delimiter = delimiter, .fit = FITS_BROKEN};
-    pp_status status = split(r, first, request->file->path, broken);
+    pp_status status = split(r, first, names->request->file->path, broken);
     if (status == PP_ENOMEM) return pp_fail_memory(error);
     if (status != PP_OK) return PP_OK;
     tried->cells = r->count;
     for (size_t i = 0; i < r->count; i++)
         if (r->begin[i + 1] > r->begin[i]) tried->filled = i + 1;
-    tried->fit = judge(request, r, tried);
+    tried->fit = judge(names, r, tried);
     return PP_OK;
 }
 
 /* ---- messages about the head ---- */
 
 /* "x, y and z": the columns of `set`, in the request's order. */
-static const char *list_columns(const pp_csv_request *request, unsigned set, char text[256])
+static const char *list_columns(const pp_csv_names *names, unsigned set, char text[256])
 {
     text[0] = '\0';
     for (size_t c = 0; set >> c; c++) {
         if (!(set >> c & 1)) continue;
         size_t used = strlen(text);
         const char *join = used == 0 ? "" : set >> c == 1 ? " and " : ", ";
-        snprintf(text + used, 256 - used, "%s%s", join, request->columns[c].names[0]);
+        const char *word = names->mapped[c], *name = names->request->columns[c].names[0];
+        if (word)
+            snprintf(text + used, 256 - used, "%s'%s' (the job file's word for %s)", join, word,
+                     name);
+        else
+            snprintf(text + used, 256 - used, "%s%s", join, name);
     }
     return text;
 }
@@ -280,7 +223,7 @@ static const char *list_cells(const pp_csv_record *record, char text[256])
     for (size_t i = 0; i < record->count && i < SHOWN; i++) {
         size_t used = strlen(text), length;
         char shown[PP_CSV_SHOWN_MAX];
-        const char *cell = cell_text(record, i, &length);
+        const char *cell = pp_csv_cell_text(record, i, &length);
         if (used + PP_CSV_SHOWN_MAX + 8 > 256) break;
         snprintf(text + used, 256 - used, "%s%s%s", i ? ", " : "",
                  pp_csv_shown(cell, length, shown),
@@ -289,32 +232,31 @@ static const char *list_cells(const pp_csv_record *record, char text[256])
     return text;
 }
 
-static pp_status fail_missing(const pp_csv_request *request, const pp_csv_record *record,
+static pp_status fail_missing(const pp_csv_names *names, const pp_csv_record *record,
                               unsigned present, long line, pp_error *error)
 {
     char missing[256], all[256], found[256];
-    unsigned needed = needed_columns(request);
+    const pp_csv_request *request = names->request;
+    unsigned needed = needed_columns(names);
     for (size_t i = 0; i < record->count; i++) {
-        named n;
+        pp_csv_named n;
         size_t length;
-        const char *text = cell_text(record, i, &length);
-        if (read_name(request, text, length, &n) == NAMES_STRANGE_UNIT &&
+        const char *text = pp_csv_cell_text(record, i, &length);
+        if (pp_csv_name_read(names, text, length, &n) == PP_CSV_NAMES_STRANGE_UNIT &&
             (needed & ~present) >> n.column & 1)
-            return pp_fail_at(error, PP_EINPUT, request->file->path, line, (long)i + 1,
-                              "unknown unit '%.*s' of column %s; write %s",
-                              (int)(n.unit_length < 20 ? n.unit_length : 20), n.unit_text,
-                              request->columns[n.column].names[0], pp_unit_choices(PP_LENGTH));
+            return pp_csv_fail_unit(request, &n, line, i, error);
     }
     return pp_fail_at(error, PP_EINPUT, request->file->path, line, 0,
                       "%s has no column %s (its header: %s); it needs %s", request->what,
-                      list_columns(request, needed & ~present, missing), list_cells(record, found),
-                      list_columns(request, needed, all));
+                      list_columns(names, needed & ~present, missing), list_cells(record, found),
+                      list_columns(names, needed, all));
 }
 
-static pp_status fail_unknown_row(const pp_csv_request *request, const pp_csv_record *record,
+static pp_status fail_unknown_row(const pp_csv_names *names, const pp_csv_record *record,
                                   const candidate *from, long line, pp_error *error)
 {
-    char names[256], found[256];
+    char listed[256], found[256];
+    const pp_csv_request *request = names->request;
     const char *path = request->file->path;
     unsigned plain = (1u << request->plain_max) - 1;
     if (from->cells == 1 && strpbrk(list_cells(record, found), " \t|:"))
@@ -325,8 +267,8 @@ static pp_status fail_unknown_row(const pp_csv_request *request, const pp_csv_re
         return pp_fail_at(error, PP_EINPUT, path, line, 0,
                           "%zu columns without a header, but %s without a header is %s; add a "
                           "header row with the names of the columns",
-                          from->filled, request->what, list_columns(request, plain, names));
-    return fail_missing(request, record, 0, line, error);
+                          from->filled, request->what, list_columns(names, plain, listed));
+    return fail_missing(names, record, 0, line, error);
 }
 
 static pp_status fail_ambiguous(const pp_csv_request *request, char a, char b, long line,
@@ -341,49 +283,6 @@ static pp_status fail_ambiguous(const pp_csv_request *request, char a, char b, l
 
 /* ---- the plan ---- */
 
-static void classify_bytes(pp_csv_plan *plan)
-{
-    for (int c = 0; c < 256; c++)
-        plan->class_of[c] = c >= 0x80 ? PP_CSV_HIGH : c < ' ' ? PP_CSV_STOP : PP_CSV_ORDINARY;
-    plan->class_of['\t'] = PP_CSV_ORDINARY;
-    plan->class_of['"'] = PP_CSV_STOP;
-    plan->class_of[(unsigned char)plan->delimiter] = PP_CSV_STOP;
-}
-
-static void assign(pp_csv_plan *plan, size_t cell, size_t column, pp_length_unit unit)
-{
-    const pp_csv_column *c = &plan->request->columns[column];
-    plan->ops[cell] = (pp_csv_op){(uint8_t)c->type, (uint8_t)unit, (uint8_t)column};
-    plan->cell_of[column] = cell + 1;
-    if (!c->optional && plan->needed < cell + 1) plan->needed = cell + 1;
-}
-
-static pp_status plan_header(pp_csv_plan *plan, const pp_csv_record *record, long line,
-                             pp_error *error)
-{
-    const pp_csv_request *request = plan->request;
-    for (size_t i = 0; i < record->count; i++) {
-        size_t length;
-        named n;
-        const char *text = cell_text(record, i, &length);
-        if (read_name(request, text, length, &n) != NAMES_COLUMN) continue;
-        if (plan->cell_of[n.column])
-            return pp_fail_at(error, PP_EINPUT, request->file->path, line, (long)i + 1,
-                              "columns %zu and %zu are both %s; rename or remove one of them",
-                              plan->cell_of[n.column], i + 1, request->columns[n.column].names[0]);
-        bool length_unit = request->columns[n.column].type == PP_CSV_LENGTH;
-        assign(plan, i, n.column, !length_unit ? PP_MM : n.unit_given ? n.unit : request->unit);
-    }
-    return PP_OK;
-}
-
-static void plan_row(pp_csv_plan *plan, size_t filled)
-{
-    for (size_t i = 0; i < filled && i < plan->request->plain_max; i++)
-        assign(plan, i, i,
-               plan->request->columns[i].type == PP_CSV_LENGTH ? plan->request->unit : PP_MM);
-}
-
 /* A row that is data although it fits badly: when it has the right number of cells and some are
  * numbers, the wrong one is named when rows are read. */
 static bool is_bad_row(const pp_csv_request *request, const candidate *from)
@@ -392,86 +291,232 @@ static bool is_bad_row(const pp_csv_request *request, const candidate *from)
            from->filled <= request->plain_max;
 }
 
-static pp_status make(const pp_csv_request *request, const first_row *first,
-                      const candidate *chosen, const pp_csv_record *record, pp_csv_plan *plan,
-                      pp_error *error)
+/* The line of a first row, to know it again: without its line end. */
+static pp_status keep_line(const first_row *first, pp_arena *scratch, const char **line,
+                           size_t *length, pp_error *error)
 {
-    *plan = (pp_csv_plan){.request = request, .delimiter = chosen->delimiter};
-    plan->comma = chosen->delimiter == ',' ? '.' : ',';
-    plan->cells = record->count;
-    plan->comments = first->comments;
-    classify_bytes(plan);
-    for (size_t i = 0; i < PP_CSV_CELLS_MAX; i++) plan->ops[i].type = PP_CSV_SKIP;
-    if (chosen->fit == FITS_ROW || is_bad_row(request, chosen)) {
-        plan_row(plan, chosen->filled);
-        plan->first_byte = first->begin_byte;
-        plan->first_line = first->line;
-        return PP_OK;
-    }
-    size_t numbers;
-    unsigned present = named_columns(request, record, chosen->delimiter, &numbers);
-    if (chosen->fit == FITS_NAMES)
-        return fail_missing(request, record, present, first->line, error);
-    if (chosen->fit != FITS_HEADER)
-        return fail_unknown_row(request, record, chosen, first->line, error);
-    plan->header = true;
-    plan->first_byte = first->end_byte;
-    plan->first_line = first->next_line;
-    return plan_header(plan, record, first->line, error);
+    size_t end = first->length;
+    while (end && strchr("\r\n", first->bytes[end - 1])) end--;
+    *line = pp_arena_text(scratch, first->bytes, end);
+    if (!*line) return pp_fail_memory(error);
+    *length = end;
+    return PP_OK;
 }
 
-/* Try each delimiter that occurs and take the one that fits. */
-static pp_status choose(const pp_csv_request *request, const first_row *first, pp_arena *scratch,
-                        pp_csv_record *records[3], pp_csv_plan *plan, pp_error *error)
+typedef struct choice { /* of a delimiter, for one row */
+    size_t count, best;
+    candidate tried[3];
+    pp_csv_record *records[3];
+    pp_error broken;
+} choice;
+
+static void free_records(choice *c)
+{
+    for (size_t i = 0; i < c->count; i++) pp_csv_record_free(c->records[i]);
+    c->count = 0;
+}
+
+/* Try each delimiter that occurs; the best fit is chosen. */
+static pp_status try_all(const pp_csv_names *names, const first_row *first, pp_arena *scratch,
+                         choice *c, pp_error *error)
 {
     static const char DELIMITERS[] = {',', ';', '\t'};
-    candidate tried[3] = {0};
-    pp_error broken = {0};
-    size_t count = 0, best = 0;
     for (size_t d = 0; d < sizeof DELIMITERS; d++) {
         bool occurs = memchr(first->bytes, DELIMITERS[d], first->length) != NULL;
         if (!occurs && (d > 0 || memchr(first->bytes, ';', first->length) ||
                         memchr(first->bytes, '\t', first->length)))
             continue;
-        PP_TRY(try_delimiter(request, first, DELIMITERS[d], scratch, &tried[count], &records[count],
-                             &broken, error));
-        count++;
+        PP_TRY(try_delimiter(names, first, DELIMITERS[d], scratch, &c->tried[c->count],
+                             &c->records[c->count], &c->broken, error));
+        c->count++;
     }
-    for (size_t i = 1; i < count; i++)
-        if (tried[i].fit > tried[best].fit ||
-            (tried[i].fit == tried[best].fit && tried[i].cells > tried[best].cells))
-            best = i;
-    for (size_t i = 0; i < count; i++)
-        if (i != best && tried[i].fit == tried[best].fit && tried[best].fit >= FITS_HEADER)
-            return fail_ambiguous(request, tried[i].delimiter, tried[best].delimiter, first->line,
-                                  error);
-    if (tried[best].fit == FITS_BROKEN)
-        return pp_fail_at(error, broken.status, broken.file, broken.line, broken.column, "%s",
-                          broken.message);
-    return make(request, first, &tried[best], records[best], plan, error);
+    for (size_t i = 1; i < c->count; i++)
+        if (c->tried[i].fit > c->tried[c->best].fit ||
+            (c->tried[i].fit == c->tried[c->best].fit &&
+             c->tried[i].cells > c->tried[c->best].cells))
+            c->best = i;
+    return PP_OK;
 }
 
-static pp_status read_head(const pp_csv_request *request, const pp_file *file, pp_arena *scratch,
-                           pp_csv_record *records[3], pp_csv_plan *plan, pp_error *error)
+/* No header, no row: say what the first line lacks. */
+static pp_status fail_choice(const pp_csv_names *names, const first_row *first, const choice *c,
+                             pp_error *error)
+{
+    const candidate *chosen = &c->tried[c->best];
+    const pp_error *broken = &c->broken;
+    size_t numbers;
+    if (chosen->fit == FITS_BROKEN)
+        return pp_fail_at(error, broken->status, broken->file, broken->line, broken->column, "%s",
+                          broken->message);
+    const pp_csv_record *record = c->records[c->best];
+    unsigned present = named_columns(names, record, chosen->delimiter, &numbers);
+    if (chosen->fit == FITS_NAMES) return fail_missing(names, record, present, first->line, error);
+    return fail_unknown_row(names, record, chosen, first->line, error);
+}
+
+static bool is_settled(const pp_csv_request *request, const choice *c)
+{
+    const candidate *chosen = &c->tried[c->best];
+    return chosen->fit >= FITS_HEADER || is_bad_row(request, chosen);
+}
+
+static pp_status make(const pp_csv_names *names, const first_row *first, const choice *c,
+                      pp_memory *memory, pp_csv_plan *plan, pp_error *error)
+{
+    const pp_csv_request *request = names->request;
+    const candidate *chosen = &c->tried[c->best];
+    const pp_csv_record *record = c->records[c->best];
+    for (size_t i = 0; i < c->count; i++)
+        if (i != c->best && c->tried[i].fit == chosen->fit && chosen->fit >= FITS_HEADER)
+            return fail_ambiguous(request, c->tried[i].delimiter, chosen->delimiter, first->line,
+                                  error);
+    pp_csv_plan_begin(request, chosen->delimiter, record->count, plan);
+    plan->reading.comments = first->comments;
+    plan->reading.blank = first->blank;
+    if (chosen->fit != FITS_HEADER) {
+        plan->first_byte = first->begin_byte;
+        plan->first_line = first->line;
+        return pp_csv_plan_row(plan, chosen->filled, &memory->keep, error);
+    }
+    plan->reading.header = true;
+    plan->reading.header_line = first->line;
+    plan->first_byte = first->end_byte;
+    plan->first_line = first->next_line;
+    PP_TRY(keep_line(first, &memory->scratch, &plan->head, &plan->head_length, error));
+    return pp_csv_plan_header(plan, names, record, &memory->keep, error);
+}
+
+/* ---- above and below the header ---- */
+
+enum { PREAMBLE_MOST = 100 }; /* rows above the header */
+
+typedef struct preamble {
+    pp_text text;
+    size_t count, end[PREAMBLE_MOST]; /* of each row in the text */
+    long line[PREAMBLE_MOST];
+} preamble;
+
+static void pass(preamble *p, const first_row *row)
+{
+    pp_text_add_bytes(&p->text, row->bytes, row->length);
+    p->line[p->count] = row->line;
+    p->end[p->count++] = p->text.length;
+}
+
+/* Look for a header further down; *c is its choice where *found. */
+static pp_status look_below(const pp_csv_names *names, pp_csv_window *window, first_row *first,
+                            pp_arena *scratch, choice *c, preamble *above, bool *found,
+                            pp_error *error)
+{
+    *found = false;
+    pass(above, first);
+    while (above->count < PREAMBLE_MOST) {
+        size_t comments = first->comments, blank = first->blank;
+        bool more;
+        pp_error broken = {0};
+        pp_status status = read_row(window, first, first->next_line, &more, &broken);
+        if (status == PP_EINPUT || !more) return PP_OK; /* what the first line lacks is told */
+        if (status != PP_OK) return pp_fail(error, status, "%s", broken.message);
+        first->comments += comments;
+        first->blank += blank;
+        pp_mark mark = pp_arena_mark(scratch);
+        *c = (choice){0};
+        PP_TRY(try_all(names, first, scratch, c, error));
+        *found = c->tried[c->best].fit == FITS_HEADER;
+        if (*found) return PP_OK;
+        free_records(c);
+        pp_arena_release(scratch, mark);
+        pass(above, first);
+    }
+    return PP_OK;
+}
+
+static pp_status check_preamble(pp_csv_plan *plan, const preamble *above, pp_error *error)
+{
+    plan->reading.preamble = above->count;
+    for (size_t i = 0; i < above->count; i++) {
+        size_t begin = i ? above->end[i - 1] : 0;
+        PP_TRY(pp_csv_check_preamble(plan, above->text.data + begin, above->end[i] - begin - 1,
+                                     above->line[i], error));
+    }
+    return PP_OK;
+}
+
+/* The line below the header may give the units. */
+static pp_status look_for_units(pp_csv_plan *plan, pp_csv_window *window, first_row *row,
+                                pp_arena *scratch, pp_error *error)
+{
+    bool more, units;
+    pp_error broken = {0};
+    pp_csv_record *record;
+    pp_status read = read_row(window, row, plan->first_line, &more, &broken);
+    if (read == PP_EINPUT || (read == PP_OK && !more)) return PP_OK; /* told with the rows */
+    if (read != PP_OK) return pp_fail(error, read, "%s", broken.message);
+    PP_TRY(pp_csv_record_new(scratch, plan->delimiter, &record, error));
+    pp_status status = split(record, row, plan->request->file->path, &broken);
+    if (status == PP_OK) {
+        status = pp_csv_take_units(plan, record, &units, error);
+        if (status == PP_OK && units) {
+            plan->first_byte = row->end_byte;
+            plan->first_line = row->next_line;
+            plan->reading.unit_rows = 1;
+            plan->reading.comments += row->comments;
+            plan->reading.blank += row->blank;
+            status = keep_line(row, scratch, &plan->units, &plan->units_length, error);
+        }
+    } else if (status == PP_EINPUT) {
+        status = PP_OK; /* told when the row is read */
+    }
+    pp_csv_record_free(record);
+    return status;
+}
+
+static pp_status choose(const pp_csv_names *names, pp_csv_window *window, first_row *first,
+                        pp_memory *memory, choice *c, preamble *above, pp_csv_plan *plan,
+                        pp_error *error)
+{
+    PP_TRY(try_all(names, first, &memory->scratch, c, error));
+    bool found = is_settled(names->request, c);
+    if (!found) {
+        pp_error why = {0};
+        pp_status status = fail_choice(names, first, c, &why);
+        if (status == PP_ENOMEM) return pp_fail_memory(error);
+        free_records(c);
+        PP_TRY(look_below(names, window, first, &memory->scratch, c, above, &found, error));
+        if (above->text.failed) return pp_fail_memory(error);
+        if (!found)
+            return pp_fail_at(error, why.status, why.file, why.line, why.column, "%s", why.message);
+    }
+    PP_TRY(make(names, first, c, memory, plan, error));
+    if (plan->reading.header) PP_TRY(look_for_units(plan, window, first, &memory->scratch, error));
+    return check_preamble(plan, above, error);
+}
+
+pp_status pp_csv_plan_make(const pp_csv_request *request, const pp_file *file, pp_memory *memory,
+                           pp_csv_plan *plan, pp_error *error)
 {
     first_row *first;
     char *bytes;
-    PP_TAKE(first, scratch, 1);
-    PP_TAKE(bytes, scratch, pp_csv_window_room(file));
+    pp_csv_names names;
+    bool more;
+    PP_TAKE(first, &memory->scratch, 1);
+    PP_TAKE(bytes, &memory->scratch, pp_csv_window_room(file));
     pp_csv_window window;
     pp_csv_window_start(&window, file, bytes, 0, PP_CSV_PIECE);
     PP_TRY(pp_csv_window_fill(&window, error));
     PP_TRY(check_encoding(&window, error));
     if (window.end >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) window.begin = 3;
-    PP_TRY(read_first_row(&window, first, error));
-    return choose(request, first, scratch, records, plan, error);
-}
-
-pp_status pp_csv_plan_make(const pp_csv_request *request, const pp_file *file, pp_arena *scratch,
-                           pp_csv_plan *plan, pp_error *error)
-{
-    pp_csv_record *records[3] = {NULL, NULL, NULL};
-    pp_status status = read_head(request, file, scratch, records, plan, error);
-    for (int i = 0; i < 3; i++) pp_csv_record_free(records[i]);
+    PP_TRY(pp_csv_names_make(request, &names, error));
+    PP_TRY(read_row(&window, first, 1, &more, error));
+    if (!more)
+        return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
+                          first->comments ? "holds only comments (lines that begin with #) and "
+                                            "blank lines; a table is needed"
+                                          : "is empty; a table is needed");
+    choice c = {0};
+    preamble above = {0};
+    pp_status status = choose(&names, &window, first, memory, &c, &above, plan, error);
+    free_records(&c);
+    pp_text_free(&above.text);
     return status;
 }

@@ -26,15 +26,19 @@ enum {
 
 typedef struct pp_csv_plan {
     const pp_csv_request *request;
+    pp_csv_column columns[PP_CSV_SLOTS]; /* the request's, then spare ones from spare_first */
+    size_t column_count, spare_first;
     char delimiter;
-    char comma; /* ',' where a decimal comma is understood, else '.' */
-    bool header;
-    size_t cells;                       /* of the header, or of the first row */
-    size_t needed;                      /* a row has at least this many */
-    size_t first_byte;                  /* of the data */
-    long first_line;                    /* of the data, physical, from 1 */
-    size_t comments;                    /* lines that begin with # before the data */
-    size_t cell_of[PP_CSV_COLUMNS_MAX]; /* cell number from 1; 0: absent */
+    char comma;                   /* ',' where a decimal comma is understood, else '.' */
+    size_t cells;                 /* of the header, or of the first row */
+    size_t needed;                /* a row has at least this many */
+    size_t first_byte;            /* of the data */
+    long first_line;              /* of the data, physical, from 1 */
+    size_t cell_of[PP_CSV_SLOTS]; /* cell number from 1; 0: absent */
+    const char *head, *units;     /* the lines of the header and of the units, to know them again */
+    size_t head_length, units_length;
+    pp_table_reading reading; /* as far as the head tells */
+    pp_column_used *used;     /* that of the reading, while it is made */
     uint8_t class_of[256];
     pp_csv_op ops[PP_CSV_CELLS_MAX];
 } pp_csv_plan;
@@ -45,7 +49,7 @@ enum { PP_CSV_POINT = 1, PP_CSV_COMMA = 2, PP_CSV_BOTH_MARKS = 3 }; /* decimal m
 
 typedef struct pp_csv_rows {
     const pp_csv_plan *plan;
-    pp_csv_values column[PP_CSV_COLUMNS_MAX];
+    pp_csv_values column[PP_CSV_SLOTS];
     long *line;          /* or NULL */
     bool keep;           /* false: every row is written over row 0 */
     size_t row, row_end; /* the next row, and where to stop */
@@ -53,7 +57,7 @@ typedef struct pp_csv_rows {
     char *pool; /* where the next text goes */
     unsigned marks;
     long mark_line; /* where the first decimal mark stands */
-    size_t comments;
+    size_t comments, blank;
 } pp_csv_rows;
 
 /* ---- a window that slides over the file, a whole number of lines at a time (csv_window.c) ---- */
@@ -83,12 +87,19 @@ pp_status pp_csv_window_line(pp_csv_window *window, long line, const char **begi
 /* Blank, or a comment (*comment). */
 bool pp_csv_idle_line(const char *line, size_t length, bool *comment);
 
+/* A line that begins with # and may be a row all the same: it has more than one cell and closes its
+ * quotation marks. */
+bool pp_csv_hash_line(const pp_csv_plan *plan, const char *line, size_t length);
+
 /* ---- the scanning loop (csv_plain.c) ---- */
 
 /* Take rows from `at` while their lines begin before `stop` (a line end precedes it); every such
  * line is complete. Returns the first line not taken: `stop` or beyond, or a line that is left to
  * libcsv. */
 const char *pp_csv_take_plain(pp_csv_rows *rows, const char *at, const char *stop);
+/* Take the plain rows of the window that begin before byte `end` of the file. False: a line was
+ * left. */
+bool pp_csv_take_window(pp_csv_rows *rows, pp_csv_window *window, size_t end);
 
 /* ---- splitting with libcsv (csv_record.c) ---- */
 
@@ -109,9 +120,16 @@ typedef struct pp_csv_record {
 pp_status pp_csv_record_new(pp_arena *arena, char delimiter, pp_csv_record **record,
                             pp_error *error);
 void pp_csv_record_free(pp_csv_record *record);
+/* Forget a row that has begun. PP_ENOMEM */
+pp_status pp_csv_record_reset(pp_csv_record *record, pp_error *error);
 /* Add a physical line (without its line feed). record->open tells whether the row goes on. */
 pp_status pp_csv_record_add(pp_csv_record *record, const char *path, const char *line,
                             size_t length, long number, pp_error *error);
+static inline const char *pp_csv_cell_text(const pp_csv_record *record, size_t i, size_t *length)
+{
+    *length = record->begin[i + 1] - record->begin[i];
+    return record->text + record->begin[i];
+}
 /* The file ended, or the row grew too long, inside quotation marks. */
 pp_status pp_csv_record_unclosed(const pp_csv_record *record, const char *path, pp_error *error);
 /* Take the finished record as a row. */
@@ -133,9 +151,88 @@ enum { PP_CSV_SHOWN_MAX = 64 };
 /* The cell as a message can show it: shortened, without control characters. */
 const char *pp_csv_shown(const char *text, size_t length, char shown[PP_CSV_SHOWN_MAX]);
 
+/* ---- header words (csv_names.c) ---- */
+
+typedef struct pp_csv_names {
+    const pp_csv_request *request;
+    const char *mapped[PP_CSV_COLUMNS_MAX]; /* the job file's word for a column; NULL: none */
+} pp_csv_names;
+
+typedef enum pp_csv_naming {
+    PP_CSV_NAMES_NOTHING,
+    PP_CSV_NAMES_COLUMN,
+    PP_CSV_NAMES_STRANGE_UNIT
+} pp_csv_naming;
+
+typedef struct pp_csv_named {
+    size_t column;
+    bool mapped;
+    bool unit_given;
+    pp_length_unit unit;
+    const char *unit_text; /* in the cell */
+    size_t unit_length;
+} pp_csv_named;
+
+/* Look the job file's words up. PP_EINPUT at the job file's line: one means no column. */
+pp_status pp_csv_names_make(const pp_csv_request *request, pp_csv_names *names, pp_error *error);
+/* The column that a header cell names: x, x_mm, x mm, x (in), x [mm], or the job file's word. */
+pp_csv_naming pp_csv_name_read(const pp_csv_names *names, const char *text, size_t length,
+                               pp_csv_named *named);
+bool pp_csv_takes_unit(const pp_csv_column *column);
+
+/* ---- the plan, step by step (csv_plan.c) ---- */
+
+void pp_csv_plan_begin(const pp_csv_request *request, char delimiter, size_t cells,
+                       pp_csv_plan *plan);
+/* By the header in `record`, or for `filled` cells without a header; texts in `keep`. */
+pp_status pp_csv_plan_header(pp_csv_plan *plan, const pp_csv_names *names,
+                             const pp_csv_record *record, pp_arena *keep, pp_error *error);
+pp_status pp_csv_plan_row(pp_csv_plan *plan, size_t filled, pp_arena *keep, pp_error *error);
+pp_status pp_csv_fail_unit(const pp_csv_request *request, const pp_csv_named *named, long line,
+                           size_t cell, pp_error *error);
+
+/* ---- rows of totals and units (csv_marks.c) ---- */
+
+/* "Total", "Mittelwert:", "max": what stands before a row that sums up a table. */
+bool pp_csv_is_total(const char *text, size_t length);
+/* Rows at the end that sum the table up are counted, and the file ends above them. */
+pp_status pp_csv_cut_totals(const pp_csv_plan *plan, pp_file *file, pp_arena *scratch,
+                            pp_table_reading *reading, pp_error *error);
+/* The row below the header gives units: each cell of a length is empty or a unit, at least one is a
+ * unit, and nothing else in it is a number. Units go into the plan. */
+pp_status pp_csv_take_units(pp_csv_plan *plan, const pp_csv_record *record, bool *found,
+                            pp_error *error);
+/* A unit in the lines above the header that contradicts what the lengths are read in. */
+pp_status pp_csv_check_preamble(const pp_csv_plan *plan, const char *line, size_t length,
+                                long number, pp_error *error);
+
+/* ---- in one piece (csv_serial.c) ---- */
+
+typedef struct pp_csv_serial {
+    const pp_csv_plan *plan;
+    const pp_file *file;
+    char *window_bytes; /* pp_csv_window_room() */
+    size_t piece_bytes;
+    bool all_by_libcsv;
+    pp_csv_rows *rows; /* without rows->keep: as far as rows->row_end */
+    pp_memory *memory;
+    pp_table_note *note;       /* where bad rows go; NULL: the first one ends it */
+    pp_table_reading *reading; /* its counts grow */
+    /* on the way */
+    pp_csv_record *record;
+    long totals_line;  /* of the first row of totals that no row has followed; 0: none */
+    bool below_header; /* the line before was the header */
+} pp_csv_serial;
+
+/* Take every row from the plan's first byte. */
+pp_status pp_csv_take_serially(pp_csv_serial *serial, pp_error *error);
+/* Take what is wrong into the note. PP_ENOMEM */
+pp_status pp_csv_note_error(pp_table_note *note, pp_arena *keep, const pp_error *error);
+
 /* ---- the head ---- */
 
-pp_status pp_csv_plan_make(const pp_csv_request *request, const pp_file *file, pp_arena *scratch,
+/* *plan and what it points to: texts of the reading in memory->keep, the rest in scratch. */
+pp_status pp_csv_plan_make(const pp_csv_request *request, const pp_file *file, pp_memory *memory,
                            pp_csv_plan *plan, pp_error *error);
 
 #endif

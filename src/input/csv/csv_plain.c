@@ -116,7 +116,7 @@ static inline const char *take_number(const pp_csv_plan *plan, pp_csv_op op, con
 {
     const char *end = scan_plain_number(at, plan->comma, value, marks);
     if (!end || (*end != plan->delimiter && *end != '\n' && *end != '\r'))
-        end = take_odd_number(plan, &plan->request->columns[op.column], at, value, marks);
+        end = take_odd_number(plan, &plan->columns[op.column], at, value, marks);
     if (op.unit != PP_MM) *value = pp_unit_to_mm((pp_length_unit)op.unit, *value);
     return fabs(*value) > PP_CSV_LENGTH_MAX && op.type == PP_CSV_LENGTH ? NULL : end;
 }
@@ -130,7 +130,7 @@ static inline const char *take_text(const pp_csv_plan *plan, const pp_csv_column
     size_t length = (size_t)(end - at);
     *text = "";
     if (length == 0) return column->optional ? stop : NULL;
-    if (high && !pp_csv_utf8(at, length)) return NULL;
+    if (high && !column->raw && !pp_csv_utf8(at, length)) return NULL;
     memcpy(*pool, at, length);
     (*pool)[length] = '\0';
     *text = *pool;
@@ -172,7 +172,7 @@ static const char *take_row(const pp_csv_rows *rows, size_t row, const char *at,
     size_t cell = 0;
     while (cell < plan->cells) {
         pp_csv_op op = plan->ops[cell++];
-        const pp_csv_column *column = &plan->request->columns[op.column];
+        const pp_csv_column *column = &plan->columns[op.column];
         const pp_csv_values *values = &rows->column[op.column];
         unsigned high;
         switch (op.type) {
@@ -202,14 +202,17 @@ static const char *take_row(const pp_csv_rows *rows, size_t row, const char *at,
     return at + 1;
 }
 
-/* The line after a blank line or a comment, NULL if it is neither. */
+/* The line after a blank line or a comment, NULL if it is neither; `at` itself for a comment that
+ * could be a row. */
 static const char *skip_idle(pp_csv_rows *rows, const char *at)
 {
     bool comment;
     const char *end = rawmemchr(at, '\n');
     size_t length = (size_t)(end - at);
     if (length > PP_CSV_LINE_MAX || !pp_csv_idle_line(at, length, &comment)) return NULL;
+    if (comment && pp_csv_hash_line(rows->plan, at, length)) return at;
     rows->comments += comment;
+    rows->blank += !comment;
     rows->next_line++;
     return end + 1;
 }
@@ -219,6 +222,7 @@ const char *pp_csv_take_plain(pp_csv_rows *rows, const char *at, const char *sto
     while (at < stop && rows->row < rows->row_end) {
         if (*at <= '#') { /* blanks, line ends and # are; digits and letters are not */
             const char *next = skip_idle(rows, at);
+            if (next == at) return at;
             if (next) {
                 at = next;
                 continue;
@@ -240,4 +244,16 @@ const char *pp_csv_take_plain(pp_csv_rows *rows, const char *at, const char *sto
         at = next;
     }
     return at;
+}
+
+bool pp_csv_take_window(pp_csv_rows *rows, pp_csv_window *window, size_t end)
+{
+    const char *at = window->bytes + window->begin;
+    const char *feed = memrchr(at, '\n', window->end - window->begin);
+    const char *stop = feed ? feed + 1 : at;
+    size_t limit = end - window->offset;
+    if ((size_t)(stop - window->bytes) > limit) stop = window->bytes + limit;
+    at = pp_csv_take_plain(rows, at, stop);
+    window->begin = (size_t)(at - window->bytes);
+    return at >= stop;
 }

@@ -29,17 +29,31 @@ static void row_ended(int terminator, void *context)
     if (record->rows_ended++ == 0) record->first_row_cells = record->count;
 }
 
+static pp_status start_parser(pp_csv_record *record, unsigned char delimiter, pp_error *error)
+{
+    if (csv_init(&record->parser, CSV_STRICT) != 0)
+        return pp_fail(error, PP_ENOMEM, "the CSV parser could not be started; try again");
+    csv_set_delim(&record->parser, delimiter);
+    return PP_OK;
+}
+
 pp_status pp_csv_record_new(pp_arena *arena, char delimiter, pp_csv_record **record,
                             pp_error *error)
 {
     pp_csv_record *r;
     PP_TAKE(r, arena, 1);
     memset(r, 0, offsetof(pp_csv_record, begin));
-    if (csv_init(&r->parser, CSV_STRICT) != 0)
-        return pp_fail(error, PP_ENOMEM, "the CSV parser could not be started; try again");
-    csv_set_delim(&r->parser, (unsigned char)delimiter);
+    PP_TRY(start_parser(r, (unsigned char)delimiter, error));
     *record = r;
     return PP_OK;
+}
+
+pp_status pp_csv_record_reset(pp_csv_record *record, pp_error *error)
+{
+    unsigned char delimiter = csv_get_delim(&record->parser);
+    csv_free(&record->parser);
+    record->open = false;
+    return start_parser(record, delimiter, error);
 }
 
 void pp_csv_record_free(pp_csv_record *record)
@@ -130,7 +144,7 @@ static pp_status take_number(pp_csv_rows *rows, const pp_csv_record *record, cel
                              size_t row, pp_error *error)
 {
     const pp_csv_plan *plan = rows->plan;
-    const char *name = plan->request->columns[op.column].names[0];
+    const char *name = plan->columns[op.column].names[0];
     char shown[PP_CSV_SHOWN_MAX];
     double *value = &rows->column[op.column].number[row];
     bool comma = plan->comma == ',' && memchr(c.text, ',', c.length);
@@ -155,8 +169,8 @@ static pp_status take_number(pp_csv_rows *rows, const pp_csv_record *record, cel
 static pp_status take_text(pp_csv_rows *rows, const pp_csv_record *record, cell c, pp_csv_op op,
                            size_t row, pp_error *error)
 {
-    const pp_csv_column *column = &rows->plan->request->columns[op.column];
-    if (!pp_csv_utf8(c.text, c.length))
+    const pp_csv_column *column = &rows->plan->columns[op.column];
+    if (!column->raw && !pp_csv_utf8(c.text, c.length))
         return FAIL_CELL("the text in column %s is not UTF-8; save the file as UTF-8",
                          column->names[0]);
     if (!column->lines && (memchr(c.text, '\n', c.length) || memchr(c.text, '\r', c.length)))
@@ -171,7 +185,7 @@ static pp_status take_text(pp_csv_rows *rows, const pp_csv_record *record, cell 
 static pp_status take_word(pp_csv_rows *rows, const pp_csv_record *record, cell c, pp_csv_op op,
                            size_t row, pp_error *error)
 {
-    const pp_csv_column *column = &rows->plan->request->columns[op.column];
+    const pp_csv_column *column = &rows->plan->columns[op.column];
     int code;
     if (pp_csv_word_code(column, c.text, c.length, &code)) {
         rows->column[op.column].code[row] = (int8_t)code;
@@ -202,7 +216,7 @@ static pp_status take_cell(pp_csv_rows *rows, const pp_csv_record *record, cell 
                              b);
     }
     if (op.type == PP_CSV_SKIP) return PP_OK;
-    const pp_csv_column *column = &rows->plan->request->columns[op.column];
+    const pp_csv_column *column = &rows->plan->columns[op.column];
     if (c.length == 0) {
         if (!column->optional)
             return FAIL_CELL("the cell in column %s is empty; every row needs a %s there",
@@ -231,8 +245,8 @@ static const char *first_missing(const pp_csv_plan *plan, size_t count, long *nu
     for (size_t i = count; i < plan->cells; i++) {
         const pp_csv_op op = plan->ops[i];
         *number = (long)i + 1;
-        if (op.type != PP_CSV_SKIP && !plan->request->columns[op.column].optional)
-            return plan->request->columns[op.column].names[0];
+        if (op.type != PP_CSV_SKIP && !plan->columns[op.column].optional)
+            return plan->columns[op.column].names[0];
     }
     return "";
 }
@@ -243,12 +257,10 @@ pp_status pp_csv_take_record(pp_csv_rows *rows, const pp_csv_record *record, pp_
     size_t filled = 0; /* cells up to the last that is not empty */
     for (size_t i = 0; i < record->count; i++)
         if (record->begin[i + 1] > record->begin[i]) filled = i + 1;
-    if (filled == 0) return PP_OK; /* delimiters only: what a spreadsheet leaves below a table */
-
     cell c = {.number = (long)plan->cells + 1};
     if (filled > plan->cells)
         return FAIL_CELL("the row has %zu cells, the %s %zu; %s", filled,
-                         plan->header ? "header" : "first row", plan->cells,
+                         plan->reading.header ? "header" : "first row", plan->cells,
                          plan->delimiter == ','
                              ? "a decimal comma needs another delimiter, such as a semicolon"
                              : "remove what is too much");

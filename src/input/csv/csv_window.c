@@ -66,3 +66,13 @@ bool pp_csv_idle_line(const char *line, size_t length, bool *comment)
     *comment = at < length && line[at] == '#';
     return at == length || *comment;
 }
+
+bool pp_csv_hash_line(const pp_csv_plan *plan, const char *line, size_t length)
+{
+    size_t quotes = 0, delimiters = 0;
+    for (size_t i = 0; i < length; i++) {
+        quotes += line[i] == '"';
+        delimiters += line[i] == plan->delimiter;
+    }
+    return delimiters > 0 && quotes % 2 == 0;
+}

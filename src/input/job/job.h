@@ -26,6 +26,23 @@ typedef struct pp_job_file {
     long line;              /* of the job file */
 } pp_job_file;
 
+/* Header words of a file, each with the column it means. */
+typedef struct pp_column_word {
+    const char *word, *column;
+} pp_column_word;
+
+typedef struct pp_column_map {
+    size_t count;
+    const pp_column_word *items;
+    long line;       /* of the job file */
+    const char *key; /* "measured_columns"; NULL: not given */
+} pp_column_map;
+
+typedef struct pp_word_list {
+    size_t count;
+    const char *const *words;
+} pp_word_list;
+
 typedef struct pp_job_point {
     double x, y;
 } pp_job_point;
@@ -112,6 +129,7 @@ typedef struct pp_job {
     struct {
         pp_job_file file;
         pp_job_file underside; /* extension: a second survey, of the underside, same frame */
+        pp_column_map columns; /* of the survey, the underside and the three points */
         pp_length_unit length_unit;
         pp_axis up;
         double angle_deg, origin_x, origin_y;
@@ -129,6 +147,7 @@ typedef struct pp_job {
     struct {
         pp_support_kind kind;
         pp_job_file file;
+        pp_column_map columns;
         double pin_diameter, pin_load_limit;
         double pin_clearance; /* extension: least metal between a pin and any hole, 0 */
         double pin_spacing;   /* extension: of `plateproof pins`; absent: from the sag */
@@ -146,6 +165,7 @@ typedef struct pp_job {
         double tilt_limit; /* mm/m; NaN: none */
         pp_over_holes clamp_over_holes;
         pp_job_file clamp_candidates;
+        pp_column_map columns; /* of the clamp candidates */
         pp_job_list shim_stock;
         bool ligament_softening; /* extension: effective elastic constants of the drilled region */
     } holddown;
@@ -153,6 +173,9 @@ typedef struct pp_job {
     struct {
         pp_job_file nominal, measured, ligaments;
         pp_job_file checks; /* extension: attribute checks */
+        pp_column_map nominal_columns, measured_columns, ligaments_columns, checks_columns,
+            datum_points_columns;
+        pp_word_list ignore_columns; /* of any hole file: known to say nothing about a reading */
         pp_length_unit length_unit;
         double tube_diameter, pitch;
         pp_length_unit tube_diameter_unit; /* as written: picks the table */

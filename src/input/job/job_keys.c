@@ -26,6 +26,9 @@
     {section, key, PP_KEY_POINT, AT(member), PP_LENGTH, ANY, {{0}}, "0, 0", example, help}
 #define LIST(section, key, member, example, help)                                                  \
     {section, key, PP_KEY_LIST, AT(member), PP_LENGTH, ABOVE_ZERO, {{0}}, NULL, example, help}
+#define COLUMNS_OF(section, key, member, example, of)                                              \
+    {section, key, PP_KEY_COLUMNS, AT(member), PP_NUMBER, ANY, {{0}}, NULL, example,               \
+     "header words of " of " and the column each means"}
 #define CHOICE(section, key, member, standard, help, ...)                                          \
     {section,  key,  PP_KEY_CHOICE, AT(member), PP_NUMBER, ANY, {__VA_ARGS__},                     \
      standard, NULL, help}
@@ -107,6 +110,7 @@ static const pp_key keys[] = {
     FILE_OF("survey", "file", survey.file, "survey.csv", "points x, y, z"),
     FILE_OF("survey", "underside", survey.underside, "underside.csv",
             "a second survey, of the underside, in the same axes: thickness and parallelism"),
+    COLUMNS_OF("survey", "columns", survey.columns, "X-Ist:x, Y-Ist:y, Z-Ist:z", "its files"),
     UNIT_OF("survey", survey.length_unit,
             "of the survey's numbers: mm, cm, m, in or um; absent: units; a unit in its header "
             "wins"),
@@ -143,6 +147,7 @@ static const pp_key keys[] = {
            {"table", PP_SUPPORT_TABLE}, {"pins", PP_SUPPORT_PINS}),
     FILE_OF("support", "file", support.file, "pins.csv",
             "pins: x, y or x, y, z (height of the pin's top against the others)"),
+    COLUMNS_OF("support", "columns", support.columns, "Pos X:x, Pos Y:y", "that file"),
     REAL("support", "pin_diameter", support.pin_diameter, PP_LENGTH, ABOVE_ZERO, NULL, "10",
          "of the pin's top"),
     REAL("support", "pin_load_limit", support.pin_load_limit, PP_FORCE, ABOVE_ZERO, NULL, "20 kN",
@@ -183,6 +188,7 @@ static const pp_key keys[] = {
          "mm per m that a hole may lean once the plate is let go; empty: not held against anything"),
     FILE_OF("holddown", "clamp_candidates", holddown.clamp_candidates, "clamps.csv",
             "x, y where clamps could stand; absent: the rim and lanes free of holes"),
+    COLUMNS_OF("holddown", "columns", holddown.columns, "Pos X:x, Pos Y:y", "that file"),
     LIST("holddown", "shim_stock", holddown.shim_stock, "0.1, 0.2, 0.5, 1",
          "shim thicknesses in stock"),
     {"holddown", "ligament_softening", PP_KEY_YES_NO, AT(holddown.ligament_softening), PP_NUMBER,
@@ -194,6 +200,17 @@ static const pp_key keys[] = {
             "ligaments measured directly: hole_a, hole_b, ligament[, face]"),
     FILE_OF("holes", "checks", holes.checks, "checks.csv",
             "attribute checks: hole, characteristic, value, low, high, result"),
+    COLUMNS_OF("holes", "nominal_columns", holes.nominal_columns, "Bohrung:hole", "the nominal list"),
+    COLUMNS_OF("holes", "measured_columns", holes.measured_columns,
+               "X-Ist:x, Y-Ist:y, Seite:face", "the measured list"),
+    COLUMNS_OF("holes", "ligaments_columns", holes.ligaments_columns, "Steg:ligament",
+               "the list of ligaments"),
+    COLUMNS_OF("holes", "checks_columns", holes.checks_columns, "Befund:result",
+               "the list of checks"),
+    COLUMNS_OF("holes", "datum_points_columns", holes.datum_points_columns, "X-Soll:nominal_x",
+               "the datum points"),
+    {"holes", "ignore_columns", PP_KEY_WORDS, AT(holes.ignore_columns), PP_NUMBER, ANY, {{0}}, NULL,
+     "remark, probe", "columns of the measured list in which repeat readings may differ"},
     UNIT_OF("holes", holes.length_unit,
             "of the hole lists' numbers: mm, cm, m, in or um; absent: units; a unit in a header "
             "wins"),

@@ -21,7 +21,9 @@ typedef enum pp_key_kind {
     PP_KEY_FILE,       /* pp_job_file */
     PP_KEY_TUBE,       /* holes.tube_diameter and what goes with it */
     PP_KEY_FACES,      /* holes.face_names */
-    PP_KEY_TWO_HOLES   /* holes.datum_holes */
+    PP_KEY_TWO_HOLES,  /* holes.datum_holes */
+    PP_KEY_COLUMNS,    /* pp_column_map */
+    PP_KEY_WORDS       /* pp_word_list */
 } pp_key_kind;
 
 typedef struct pp_key_choice {

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "input/job/ini.h"
+#include "input/job/job_columns.h"
 
 static pp_status store_text(const pp_key_text *given, pp_arena *keep, void *place, pp_error *error)
 {
@@ -340,6 +341,10 @@ pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena 
         return store_faces(given, keep, job, error);
     case PP_KEY_TWO_HOLES:
         return store_two_holes(given, keep, job, error);
+    case PP_KEY_COLUMNS:
+        return pp_columns_store_map(given, keep, place, error);
+    case PP_KEY_WORDS:
+        return pp_columns_store_words(given, keep, place, error);
     }
     return PP_OK;
 }

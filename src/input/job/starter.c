@@ -110,6 +110,12 @@ static void add_values(const pp_key *key, pp_text *text)
     case PP_KEY_TWO_HOLES:
         pp_text_add(text, "two hole names with a comma between");
         break;
+    case PP_KEY_COLUMNS:
+        pp_text_add(text, "word:column, with commas between");
+        break;
+    case PP_KEY_WORDS:
+        pp_text_add(text, "names with commas between");
+        break;
     case PP_KEY_REAL:
     case PP_KEY_DIFFERENCE:
     case PP_KEY_LIMIT:

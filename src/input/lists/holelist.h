@@ -8,6 +8,7 @@
 
 #include "base/names.h"
 #include "base/points.h"
+#include "base/reading.h"
 #include "input/job/job.h"
 
 #define PP_NONE UINT32_MAX /* no such index */
@@ -22,6 +23,7 @@ typedef struct pp_nominal {
     const uint8_t *kind;                   /* pp_hole_kind */
     const double *diameter, *under, *over; /* of kind other; NULL when no such column */
     const char *file;
+    const pp_table_reading *reading;
     pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */
 } pp_nominal;
 
@@ -40,7 +42,11 @@ typedef struct pp_readings {
     const double *order;     /* drilling order; NULL when no such column; NaN where empty */
     const char *const *disposition, *const *reference; /* NULL when no such column */
     const int8_t *go, *no_go, *no_go_max; /* -1 not tried, 0 no, 1 yes; NULL when no such column */
+    bool averaged; /* repeats differ in an ignored column of small whole numbers: perhaps rounds */
+    size_t remark_count; /* sentences about how the list was read, to stand beside the verdict */
+    const char *const *remarks;
     const char *file;
+    const pp_table_reading *reading;
     const long *line; /* physical line of each row */
 } pp_readings;
 
@@ -70,6 +76,7 @@ typedef struct pp_hole_files {
     size_t ligament_count;
     const pp_direct_ligament *ligaments;
     const char *ligaments_file;
+    const pp_table_reading *ligaments_reading, *checks_reading, *datum_reading;
     size_t check_count;
     const pp_check_row *checks;
     const char *checks_file;
@@ -88,6 +95,7 @@ pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_
 typedef struct pp_place_list {
     size_t count;
     const double *x, *y, *z; /* z 0 when there is no such column */
+    const pp_table_reading *reading;
 } pp_place_list;
 pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
                          pp_place_list *places, pp_error *error);

@@ -1,5 +1,5 @@
 #include "input/csv/csv.h"
-#include "input/lists/holelist.h"
+#include "input/lists/list_parts.h"
 
 enum { X, Y, Z, COLUMNS };
 
@@ -9,18 +9,27 @@ static const pp_csv_column PLACE_COLUMNS[COLUMNS] = {
     [Z] = {.names = {"z"}, .type = PP_CSV_LENGTH},
 };
 
-pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
-                         pp_place_list *places, pp_error *error)
+static const pp_column_map *map_of(const pp_job *job, const pp_job_file *file)
+{
+    if (file == &job->survey.three_points) return &job->survey.columns;
+    return file == &job->support.file ? &job->support.columns : &job->holddown.columns;
+}
+
+pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_memory *memory,
+                               pp_table_note *note, pp_place_list *places, pp_error *error)
 {
     bool survey = file == &job->survey.three_points;
     pp_csv_request request = {.job = job,
                               .file = file,
                               .what = "the list of points",
                               .unit = survey ? job->survey.length_unit : job->units,
+                              .section = survey ? "survey" : NULL,
+                              .map = map_of(job, file),
                               .columns = PLACE_COLUMNS,
                               .column_count = COLUMNS,
                               .plain_min = Y + 1,
-                              .plain_max = Z + 1};
+                              .plain_max = Z + 1,
+                              .note = note};
     pp_csv_table t;
     PP_TRY(pp_csv_read(&request, 1, memory, &t, error));
     if (t.rows == 0)
@@ -32,6 +41,13 @@ pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *
         PP_TAKE_ZERO(none, &memory->keep, t.rows);
         z = none;
     }
-    *places = (pp_place_list){t.rows, t.column[X].number, t.column[Y].number, z};
+    *places = (pp_place_list){t.rows, t.column[X].number, t.column[Y].number, z, t.reading};
     return PP_OK;
+}
+
+pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
+                         pp_place_list *places, pp_error *error)
+{
+    pp_table_note note = {0};
+    return pp_places_read_noted(job, file, memory, &note, places, error);
 }

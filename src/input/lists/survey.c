@@ -6,7 +6,7 @@
 
 #include "base/constants.h"
 #include "base/parallel.h"
-#include "input/csv/csv.h"
+#include "input/lists/list_parts.h"
 #include "input/lists/outline.h"
 
 enum { X, Y, Z, COLUMNS };
@@ -310,13 +310,17 @@ static pp_status check(const pp_csv_request *request, const pp_survey *s, int th
     return check_spread(s, request->file, &all, error);
 }
 
-pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads, pp_memory *memory,
-                         pp_survey *survey, pp_error *error)
+pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int threads,
+                               pp_memory *memory, pp_table_note *note, pp_survey *survey,
+                               pp_error *error)
 {
     pp_csv_request request = {.job = job,
                               .file = file,
                               .what = "the survey",
                               .unit = job->survey.length_unit,
+                              .section = "survey",
+                              .map = &job->survey.columns,
+                              .note = note,
                               .columns = SURVEY_COLUMNS,
                               .column_count = COLUMNS,
                               .plain_min = COLUMNS,
@@ -328,7 +332,8 @@ pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads
                    .y = table.column[Y].number,
                    .z = table.column[Z].number,
                    .frame = pp_survey_frame_of(job),
-                   .file = file->written ? file->written : file->path};
+                   .file = pp_file_written(file),
+                   .reading = table.reading};
     pp_mark mark = pp_arena_mark(&memory->scratch);
     if (job->survey.exclude && file == &job->survey.file)
         PP_TRY(exclude_rows(job, &s, memory, error));
@@ -336,4 +341,11 @@ pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *survey = s;
     return status;
+}
+
+pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads, pp_memory *memory,
+                         pp_survey *survey, pp_error *error)
+{
+    pp_table_note note = {0};
+    return pp_survey_read_noted(job, file, threads, memory, &note, survey, error);
 }

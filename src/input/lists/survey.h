@@ -4,6 +4,7 @@
 
 #include <stddef.h>
 
+#include "base/reading.h"
 #include "input/job/job.h"
 
 /* How the survey's own frame lies in the plate frame: axes permuted by `up`, then turned by the
@@ -20,6 +21,7 @@ typedef struct pp_survey {
     const double *x, *y, *z; /* mm, survey's own frame */
     pp_survey_frame frame;
     const char *file; /* as named in the job */
+    const pp_table_reading *reading;
 } pp_survey;
 
 /* Data row, from 1, of point i. */
