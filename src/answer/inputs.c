@@ -15,14 +15,15 @@
 enum { CHUNK_BYTES = 1 << 20 };
 
 void pp_inputs_add(pp_input_list *list, const pp_job *job, const char *role,
-                   const pp_job_file *file, size_t rows)
+                   const pp_job_file *file, const pp_table_reading *reading)
 {
     if (!file->path || list->count == PP_INPUT_FILES_MAX) return;
     list->items[list->count++] = (pp_input_file){
         .role = role,
         .path = file->path,
         .written = file->written,
-        .rows = rows,
+        .rows = reading ? reading->rows : 0,
+        .reading = reading,
         .instrument = file->instrument ? pp_job_instrument(job, file->instrument) : NULL};
 }
 

@@ -15,11 +15,10 @@ typedef struct pp_input_list {
     pp_input_file items[PP_INPUT_FILES_MAX];
 } pp_input_list;
 
-/* Note a file that was read, with its number of data rows (0: job and rule files). `instrument` is
- * its name in the job or NULL; the texts are not copied. A file without a path (the job names none)
- * is passed over. */
+/* Note a table that was read, and how (NULL: not known). The texts are not copied. A file without a
+ * path (the job names none) is passed over. */
 void pp_inputs_add(pp_input_list *list, const pp_job *job, const char *role,
-                   const pp_job_file *file, size_t rows);
+                   const pp_job_file *file, const pp_table_reading *reading);
 
 /* The same for a file that the job does not name by a pp_job_file: the job file itself, rule files.
  */

@@ -16,6 +16,7 @@ typedef struct pp_input_file {
     char sha256[65];
     size_t rows;                     /* data rows; 0 for the job file and rule files */
     const pp_instrument *instrument; /* NULL */
+    const pp_table_reading *reading; /* how it was read; NULL: no table */
 } pp_input_file;
 
 typedef struct pp_results {

@@ -215,7 +215,7 @@ pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp
                .nominal = nominal,
                .threads = threads,
                .memory = memory,
-               .out = {.points = survey->count}};
+               .out = {.points = survey->count, .reading = survey->reading}};
     PP_TRY(find_planes(&s, error));
     if (job->plate.outline != PP_OUTLINE_NONE) {
         PP_TRY(fit_surfaces(&s, error));

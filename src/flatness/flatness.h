@@ -62,7 +62,8 @@ typedef struct pp_flatness {
     const pp_area *areas;
     pp_map map;
     pp_thickness_map thickness;
-    const pp_surface *underside; /* NULL without a second survey or an outline */
+    const pp_table_reading *reading; /* of the survey */
+    const pp_surface *underside;     /* NULL without a second survey or an outline */
 } pp_flatness;
 
 /* The flatness study of a survey.

@@ -2,67 +2,14 @@
 #include <string.h>
 
 #include "input/job/plausible.h"
-#include "rules/judging.h"
+#include "rules/saying.h"
 
-enum { CAUTIONS_MOST = 64, NAMES_MOST = 6 };
 static const double unseen_worth_saying = 0.01; /* of the area */
-
-/* Sentences are built one at a time in a growing text and kept as they are finished. */
-typedef struct speaker {
-    pp_judging *j;
-    pp_text text;
-    const char **list;
-    size_t count;
-    bool failed;
-} speaker;
-
-static void say(speaker *s)
-{
-    if (s->text.failed || s->count == CAUTIONS_MOST) {
-        s->failed = s->failed || s->text.failed;
-        return;
-    }
-    const char *sentence = pp_arena_text(&s->j->memory->keep, s->text.data, s->text.length);
-    if (sentence)
-        s->list[s->count++] = sentence;
-    else
-        s->failed = true;
-    s->text.length = 0;
-}
-
-static void say_plain(speaker *s, const char *sentence)
-{
-    pp_text_add(&s->text, sentence);
-    say(s);
-}
-
-/* "A1, A2 and 7 more" */
-static void add_holes(speaker *s, const uint32_t *holes, size_t count)
-{
-    const char *const *name = s->j->measures->nominal->name;
-    for (size_t i = 0; i < count && i < NAMES_MOST; i++) {
-        if (i > 0) pp_text_add(&s->text, ", ");
-        pp_text_add(&s->text, name[holes[i]]);
-    }
-    if (count > NAMES_MOST) pp_text_print(&s->text, " and %zu more", count - NAMES_MOST);
-}
-
-/* A length in the job's units. */
-static void add_length(speaker *s, double mm)
-{
-    pp_length_unit unit = s->j->job->units;
-    pp_text_print(&s->text, "%g %s", mm / pp_unit_mm(unit), pp_unit_name(unit));
-}
-
-static bool section_judged(const pp_judging *j, pp_characteristic which)
-{
-    return j->out->section[which].verdict != PP_NOT_JUDGED;
-}
 
 /* --- what was measured, and how ----------------------------------------------------------------
  */
 
-static void caution_coverage(speaker *s)
+static void caution_coverage(pp_speaker *s)
 {
     const pp_measures *m = s->j->measures;
     bool sample = s->j->job->holes.coverage == PP_SAMPLE;
@@ -72,90 +19,93 @@ static void caution_coverage(speaker *s)
         pp_text_add(&s->text, s->j->out->verdict == PP_CONFORMS
                                   ? "the holes measured conform."
                                   : "the verdict is of the holes measured.");
-        say(s);
+        pp_say_end(s);
     } else if (m->unmeasured_count) {
         pp_text_print(&s->text, "%zu of %zu tube holes were not measured (", m->unmeasured_count,
                       m->tube_count);
-        add_holes(s, m->unmeasured, m->unmeasured_count);
+        pp_say_holes(s, m->unmeasured, m->unmeasured_count);
         pp_text_add(&s->text, "); with every hole asked for, the plate is at best not proven.");
-        say(s);
+        pp_say_end(s);
     }
     if (m->others_unmeasured_count) {
         pp_text_print(&s->text, "%zu hole%s of kind other %s not measured (",
                       m->others_unmeasured_count, m->others_unmeasured_count == 1 ? "" : "s",
                       m->others_unmeasured_count == 1 ? "was" : "were");
-        add_holes(s, m->others_unmeasured, m->others_unmeasured_count);
+        pp_say_holes(s, m->others_unmeasured, m->others_unmeasured_count);
         pp_text_add(&s->text, ").");
-        say(s);
+        pp_say_end(s);
     }
-    if (!sample && m->pairs_unmeasured && section_judged(s->j, PP_LIGAMENT)) {
+    if (!sample && m->pairs_unmeasured && pp_is_judged(s->j, PP_LIGAMENT)) {
         pp_text_print(&s->text,
                       "%zu of %zu ligaments have no value on any face; the ligaments are at best "
                       "not proven.",
                       m->pairs_unmeasured, m->pair_count);
-        say(s);
+        pp_say_end(s);
     }
     if (s->j->out->plugged_count) {
         pp_text_print(&s->text, "%zu plugged hole%s out of the counts (", s->j->out->plugged_count,
                       s->j->out->plugged_count == 1 ? " is left" : "s are left");
-        add_holes(s, s->j->out->plugged, s->j->out->plugged_count);
+        pp_say_holes(s, s->j->out->plugged, s->j->out->plugged_count);
         pp_text_print(&s->text, "); %s still count%s for the neighbours' ligaments.",
                       s->j->out->plugged_count == 1 ? "its bore" : "their bores",
                       s->j->out->plugged_count == 1 ? "s" : "");
-        say(s);
+        pp_say_end(s);
     }
     if (m->bore_count == 0) return;
     if (!m->faces[PP_EXIT])
-        say_plain(s, "Entry face only: drift not seen.");
+        pp_say_plain(s, "Entry face only: drift not seen.");
     else if (!m->faces[PP_ENTRY])
-        say_plain(s, "Exit face only: drift not seen.");
+        pp_say_plain(s, "Exit face only: drift not seen.");
 }
 
-static void caution_frame(speaker *s)
+static void caution_frame(pp_speaker *s)
 {
     const pp_job *job = s->j->job;
     const pp_measures *m = s->j->measures;
     if (!pp_given(job->holes.temperature) && !job->holes.compensated)
-        say_plain(s, "Temperature not stated: the readings are taken as they are, as if at 20 °C.");
+        pp_say_plain(s,
+                     "Temperature not stated: the readings are taken as they are, as if at 20 °C.");
     if (job->holes.align == PP_ALIGN_BEST_FIT)
-        say_plain(s, "Best fit: the pattern against itself; its place on the plate not judged.");
-    if (job->holes.align == PP_ALIGN_TWO_HOLES && section_judged(s->j, PP_POSITION)) {
+        pp_say_plain(s, "Best fit: the pattern against itself; its place on the plate not judged.");
+    if (job->holes.align == PP_ALIGN_TWO_HOLES && pp_is_judged(s->j, PP_POSITION)) {
         pp_text_print(&s->text,
                       "The alignment lays hole %s on its place and %s on the line to it: their own "
                       "positions prove nothing but the distance between them.",
                       job->holes.datum_holes[0], job->holes.datum_holes[1]);
-        say(s);
+        pp_say_end(s);
     }
     if (m->alignment.exit_own && job->holes.exit_align == PP_EXIT_ALIGN_BEST_FIT)
-        say_plain(s, "The exit face was fitted on its own: a uniform lean of the holes is hidden.");
+        pp_say_plain(s,
+                     "The exit face was fitted on its own: a uniform lean of the holes is hidden.");
     if (m->alignment.turned_over)
-        say_plain(s, "The pattern fits only with the plate turned over: the measured x was taken "
+        pp_say_plain(s,
+                     "The pattern fits only with the plate turned over: the measured x was taken "
                      "with the other sign.");
     if (m->alignment.symmetries > 1) {
         pp_text_print(&s->text,
                       "The pattern fits equally well in %zu ways: hole names and places are one "
                       "choice among them; use datum points to settle it.",
                       m->alignment.symmetries);
-        say(s);
+        pp_say_end(s);
     }
     if (m->position_within)
-        say_plain(s,
-                  "Composite position: position_limit is held within the pattern (laid on itself "
-                  "by least squares), pattern_limit against the alignment.");
+        pp_say_plain(
+            s, "Composite position: position_limit is held within the pattern (laid on itself "
+               "by least squares), pattern_limit against the alignment.");
     if (pp_given(s->j->limits->pattern_limit.value) && job->holes.align == PP_ALIGN_BEST_FIT)
-        say_plain(s, "The pattern's place is not judged: best-fit has no datum to hold "
-                     "pattern_limit against.");
+        pp_say_plain(s, "The pattern's place is not judged: best-fit has no datum to hold "
+                        "pattern_limit against.");
     if (m->pair_count == 0 && m->tube_count > 1 &&
         pp_given(pp_ligament_limits(s->j->limits).standard)) {
         pp_text_print(&s->text, "No two tube holes stand within %g pitches (pitch ", 1.25);
-        add_length(s, m->pitch);
+        pp_say_length(s, m->pitch);
         pp_text_add(&s->text, "): no ligament was judged; check the pitch.");
-        say(s);
+        pp_say_end(s);
     }
 }
 
 /* Readings in inch taken for millimetres, or the other way round, are too far off for any drill. */
-static void caution_unit(speaker *s)
+static void caution_unit(pp_speaker *s)
 {
     static const double near = 0.1;
     double mean = s->j->out->diameter_fold.mean, nominal = s->j->limits->hole_nominal.value;
@@ -165,32 +115,32 @@ static void caution_unit(speaker *s)
     if (fabs(small - 1) > near && fabs(large - 1) > near) return;
     pp_text_print(&s->text, "The diameters are about %s the nominal ",
                   small < large ? "25.4 times" : "1/25.4 of");
-    add_length(s, nominal);
+    pp_say_length(s, nominal);
     pp_text_add(&s->text, ": is the unit of the measured holes wrong? Write [holes] length_unit, "
                           "or the unit in the header.");
-    say(s);
+    pp_say_end(s);
 }
 
-static void caution_gauges(speaker *s)
+static void caution_gauges(pp_speaker *s)
 {
     const pp_measures *m = s->j->measures;
     const pp_readings *r = m->readings;
     if (!r->go && !r->no_go && !r->no_go_max) return;
     size_t gauged = 0;
     for (size_t b = 0; b < m->extra_first; b++) gauged += m->bores[b].gauged;
-    if (gauged == 0 || !section_judged(s->j, PP_DIAMETER)) return;
+    if (gauged == 0 || !pp_is_judged(s->j, PP_DIAMETER)) return;
     pp_text_print(&s->text,
                   "%zu reading%s by plug gauge: the gauges are taken to be made to the limits and "
                   "their results as proven; the largest size they leave open counts for the "
                   "ligaments.",
                   gauged, gauged == 1 ? " is" : "s are");
-    say(s);
+    pp_say_end(s);
 }
 
 /* --- instruments -------------------------------------------------------------------------------
  */
 
-static void caution_instrument(speaker *s, const pp_job_file *file)
+static void caution_instrument(pp_speaker *s, const pp_job_file *file)
 {
     const pp_job *job = s->j->job;
     if (!file->path || !file->instrument || !job->inspection_date) return;
@@ -203,11 +153,11 @@ static void caution_instrument(speaker *s, const pp_job_file *file)
         pp_text_print(
             &s->text, "Calibration of instrument %s (%s) was due %s, before the inspection of %s.",
             instrument->name, file->written, instrument->calibration_due, job->inspection_date);
-        say(s);
+        pp_say_end(s);
     }
 }
 
-static void caution_instruments(speaker *s)
+static void caution_instruments(pp_speaker *s)
 {
     const pp_job *job = s->j->job;
     if (s->j->flatness) {
@@ -227,7 +177,7 @@ static void caution_instruments(speaker *s)
 
 static const double QUARTER = 0.25;
 
-static void caution_share(speaker *s, const char *what, double expanded, double tolerance)
+static void caution_share(pp_speaker *s, const char *what, double expanded, double tolerance)
 {
     if (!(tolerance > 0) || !(expanded > QUARTER * tolerance)) return;
     pp_text_print(
@@ -235,10 +185,10 @@ static void caution_share(speaker *s, const char *what, double expanded, double 
         "The uncertainty of %s (k = 2) is %.0f %% of the tolerance, above a quarter of it: "
         "the measurement is coarse for this limit.",
         what, 100 * expanded / tolerance);
-    say(s);
+    pp_say_end(s);
 }
 
-static void caution_uncertainty(speaker *s)
+static void caution_uncertainty(pp_speaker *s)
 {
     const pp_judging *j = s->j;
     for (int which = 0; which < PP_CHARACTERISTICS; which++) {
@@ -257,7 +207,7 @@ static void caution_uncertainty(speaker *s)
 /* --- assurance and limits ----------------------------------------------------------------------
  */
 
-static void caution_sample(speaker *s)
+static void caution_sample(pp_speaker *s)
 {
     const pp_assurance *a = &s->j->out->diameter_fold.assurance;
     if (!a->sample_valid) return;
@@ -273,10 +223,10 @@ static void caution_sample(speaker *s)
     else
         pp_text_print(&s->text, "%zu more, none of them outside, would prove the share.",
                       a->more_needed);
-    say(s);
+    pp_say_end(s);
 }
 
-static void caution_memory(speaker *s)
+static void caution_memory(pp_speaker *s)
 {
     const pp_limits *l = s->j->limits;
     size_t count = 0;
@@ -291,36 +241,36 @@ static void caution_memory(speaker *s)
     }
     if (count == 0) return;
     pp_text_add(&s->text, ". Check against your edition of the standard.");
-    say(s);
+    pp_say_end(s);
 }
 
-static void caution_zone(speaker *s)
+static void caution_zone(pp_speaker *s)
 {
     const pp_flatness *f = s->j->flatness;
-    if (section_judged(s->j, PP_FLATNESS) && s->j->job->survey.flatness_zone == PP_ZONE_MINIMUM &&
+    if (pp_is_judged(s->j, PP_FLATNESS) && s->j->job->survey.flatness_zone == PP_ZONE_MINIMUM &&
         !f->minimum_zone.exact)
-        say_plain(s,
-                  "The minimum zone was not proven the smallest: the true flatness may be less.");
+        pp_say_plain(
+            s, "The minimum zone was not proven the smallest: the true flatness may be less.");
 }
 
 /* --- the survey as the smooth surface saw it ---------------------------------------------------
  */
 
 /* Rows of one kind of outlier: left out of the surface, or kept in it. */
-static size_t add_outlier_rows(speaker *s, const pp_surface *surface, bool left_out)
+static size_t add_outlier_rows(pp_speaker *s, const pp_surface *surface, bool left_out)
 {
     size_t listed = 0;
     for (size_t i = 0; i < surface->outlier_count; i++) {
         if ((surface->left_out && surface->left_out[i]) != left_out) continue;
-        if (listed < NAMES_MOST)
+        if (listed < PP_NAMES_MOST)
             pp_text_print(&s->text, "%s%zu", listed > 0 ? ", " : "", surface->outliers[i]);
         listed++;
     }
-    if (listed > NAMES_MOST) pp_text_print(&s->text, " and %zu more", listed - NAMES_MOST);
+    if (listed > PP_NAMES_MOST) pp_text_print(&s->text, " and %zu more", listed - PP_NAMES_MOST);
     return listed;
 }
 
-static void caution_outliers(speaker *s, const pp_surface *surface, const char *survey)
+static void caution_outliers(pp_speaker *s, const pp_surface *surface, const char *survey)
 {
     size_t out = surface->left_out_count, in = surface->outlier_count - out;
     if (out > 0) {
@@ -329,7 +279,7 @@ static void caution_outliers(speaker *s, const pp_surface *surface, const char *
         add_outlier_rows(s, surface, true);
         pp_text_add(&s->text, "; left out of the surface and the hold-down, kept in the planes and "
                               "the flatness. Measure again, or name in [survey] exclude.");
-        say(s);
+        pp_say_end(s);
     }
     if (in > 0) {
         pp_text_print(&s->text,
@@ -338,35 +288,35 @@ static void caution_outliers(speaker *s, const pp_surface *surface, const char *
         add_outlier_rows(s, surface, false);
         pp_text_add(&s->text, "; kept everywhere. Look at the plate there; if nothing is, name "
                               "them in [survey] exclude.");
-        say(s);
+        pp_say_end(s);
     }
 }
 
-static void caution_survey(speaker *s, const pp_surface *surface, const char *survey)
+static void caution_survey(pp_speaker *s, const pp_surface *surface, const char *survey)
 {
     if (surface->noisier_than_stated) {
         pp_text_print(&s->text, "The %s is noisier than its stated uncertainty.", survey);
-        say(s);
+        pp_say_end(s);
     }
     if (surface->check.sharper) {
         pp_text_print(&s->text,
                       "The %s shows a plate that is sharper than the smoothing allows: between "
                       "points the surface may be wrong by ",
                       survey);
-        add_length(s, 2 * surface->standard_error);
+        pp_say_length(s, 2 * surface->standard_error);
         pp_text_add(&s->text, ", most near x ");
-        add_length(s, surface->check.x);
+        pp_say_length(s, surface->check.x);
         pp_text_add(&s->text, ", y ");
-        add_length(s, surface->check.y);
+        pp_say_length(s, surface->check.y);
         pp_text_add(&s->text, "; measure more points there.");
-        say(s);
+        pp_say_end(s);
     }
     if (surface->noise_unreliable) {
         pp_text_print(&s->text,
                       "The %s has too few points to tell noise from the plate's shape: state its "
                       "uncertainty.",
                       survey);
-        say(s);
+        pp_say_end(s);
     }
     caution_outliers(s, surface, survey);
     if (surface->outside_count > 0) {
@@ -374,18 +324,18 @@ static void caution_survey(speaker *s, const pp_surface *surface, const char *su
                       "%zu point%s of the %s beyond the outline: the surface leaves them out, the "
                       "planes do not.",
                       surface->outside_count, surface->outside_count == 1 ? "" : "s", survey);
-        say(s);
+        pp_say_end(s);
     }
     if (surface->unseen_share >= unseen_worth_saying) {
         pp_text_print(&s->text,
                       "%.0f %% of the plate is more than two point spacings from any point of the "
                       "%s: the surface there is a guess.",
                       100 * surface->unseen_share, survey);
-        say(s);
+        pp_say_end(s);
     }
 }
 
-static void caution_surfaces(speaker *s)
+static void caution_surfaces(pp_speaker *s)
 {
     const pp_flatness *f = s->j->flatness;
     if (s->j->job->survey.exclude) {
@@ -393,7 +343,7 @@ static void caution_surfaces(speaker *s)
                       "Rows %s of the survey were excluded by the job: flatness and everything "
                       "else is of the other %zu points.",
                       s->j->job->survey.exclude, f->points);
-        say(s);
+        pp_say_end(s);
     }
     if (f->surface_valid) caution_survey(s, &f->surface, "survey");
     if (f->underside) caution_survey(s, f->underside, "underside survey");
@@ -411,7 +361,7 @@ static pp_status list_judged(pp_judging *j, pp_error *error)
     for (int which = 0; which < PP_CHARACTERISTICS; which++) {
         const pp_characteristic_row *row = pp_characteristic_of(which);
         if (!row->has_data(j)) continue;
-        if (section_judged(j, (pp_characteristic)which))
+        if (pp_is_judged(j, (pp_characteristic)which))
             judged[j->out->judged_count++] = row->name;
         else
             not_judged[j->out->not_judged_count++] = row->name;
@@ -434,23 +384,24 @@ static const char GUARDED[] =
     "conform when outside by more, else not proven (ISO 14253-1)";
 
 /* Values that no shop has, though their unit was written (without, the job was refused) */
-static void caution_doubts(speaker *s)
+static void caution_doubts(pp_speaker *s)
 {
     pp_doubt doubts[PP_DOUBTS_MAX];
     size_t count = pp_job_doubts(s->j->job, doubts);
     for (size_t i = 0; i < count; i++) {
         pp_text_print(&s->text, "[%s] %s is unusual (%s): is its unit right?", doubts[i].section,
                       doubts[i].key, doubts[i].usual);
-        say(s);
+        pp_say_end(s);
     }
 }
 
 pp_status pp_state_cautions(pp_judging *j, pp_error *error)
 {
     j->out->decision_rule = j->guard == 0 ? SIMPLE : GUARDED;
-    speaker s = {.j = j};
-    PP_TAKE(s.list, &j->memory->keep, CAUTIONS_MOST);
+    pp_speaker s = {.j = j};
+    PP_TAKE(s.list, &j->memory->keep, PP_CAUTIONS_MOST);
     caution_doubts(&s);
+    pp_caution_reading(&s);
     if (j->measures) {
         caution_coverage(&s);
         caution_frame(&s);

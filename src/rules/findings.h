@@ -86,6 +86,12 @@ typedef struct pp_other_verdict {
     pp_verdict verdict;
 } pp_other_verdict;
 
+/* Why a section, or the whole (PP_CHARACTERISTICS), is at best not proven whatever its values. */
+typedef struct pp_reservation {
+    pp_characteristic which;
+    const char *why;
+} pp_reservation;
+
 typedef struct pp_judgement {
     const pp_job *job; /* as given to pp_judge, and the others */
     const pp_limits *limits;
@@ -105,7 +111,9 @@ typedef struct pp_judgement {
     const char *decision_rule; /* in words */
     size_t judged_count, not_judged_count;
     const char *const *judged, *const *not_judged; /* contract words: "position" */
-    size_t caution_count;                          /* sentences that stand beside the verdict */
+    size_t reservation_count;
+    const pp_reservation *reservations; /* each stands in `cautions` too */
+    size_t caution_count;               /* sentences that stand beside the verdict */
     const char *const *cautions;
 
     pp_section section[PP_CHARACTERISTICS]; /* by characteristic */

@@ -3,6 +3,7 @@
 #include "rules/assurance.h"
 #include "rules/judging.h"
 #include "rules/judging_items.h"
+#include "rules/reservations.h"
 
 enum { PARTS = 64 };
 
@@ -587,6 +588,7 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
         PP_TRY(list_others(j, error));
         PP_TRY(assure(j, error));
     }
+    PP_TRY(pp_reserve(j, error));
     for (int which = 0; which < PP_CHARACTERISTICS; which++)
         out->verdict = pp_worse(out->verdict, out->section[which].verdict);
     out->verdict = pp_worse(out->verdict, out->others_section.verdict);

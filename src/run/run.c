@@ -122,9 +122,10 @@ static pp_status study_flatness(run *r, pp_error *error)
     begin(r, "fitting planes and surface");
     PP_TRY(pp_flatness_study(r->job, survey, underside, r->nominal, r->options->threads, r->memory,
                              flatness, error));
-    pp_inputs_add(&r->inputs, r->job, "survey", &r->job->survey.file, survey->count);
+    pp_inputs_add(&r->inputs, r->job, "survey", &r->job->survey.file, survey->reading);
     if (underside)
-        pp_inputs_add(&r->inputs, r->job, "underside", &r->job->survey.underside, underside->count);
+        pp_inputs_add(&r->inputs, r->job, "underside", &r->job->survey.underside,
+                      underside->reading);
     r->results->survey = survey;
     r->results->flatness = flatness;
     return PP_OK;
@@ -202,12 +203,12 @@ static void list_hole_inputs(run *r)
 {
     const pp_job *job = r->job;
     const pp_hole_files *files = r->results->files;
-    pp_inputs_add(&r->inputs, job, "nominal", &job->holes.nominal, r->nominal->count);
+    pp_inputs_add(&r->inputs, job, "nominal", &job->holes.nominal, r->nominal->reading);
     if (!r->wants_holes) return;
-    pp_inputs_add(&r->inputs, job, "measured", &job->holes.measured, files->measured.count);
-    pp_inputs_add(&r->inputs, job, "ligaments", &job->holes.ligaments, files->ligament_count);
-    pp_inputs_add(&r->inputs, job, "checks", &job->holes.checks, files->check_count);
-    pp_inputs_add(&r->inputs, job, "datum_points", &job->holes.datum_points, files->datum_count);
+    pp_inputs_add(&r->inputs, job, "measured", &job->holes.measured, files->measured.reading);
+    pp_inputs_add(&r->inputs, job, "ligaments", &job->holes.ligaments, files->ligaments_reading);
+    pp_inputs_add(&r->inputs, job, "checks", &job->holes.checks, files->checks_reading);
+    pp_inputs_add(&r->inputs, job, "datum_points", &job->holes.datum_points, files->datum_reading);
 }
 
 static pp_status list_support_inputs(run *r, pp_error *error)
@@ -224,7 +225,7 @@ static pp_status list_support_inputs(run *r, pp_error *error)
         if (!lists[i].file->path) continue;
         pp_place_list places;
         PP_TRY(pp_places_read(job, lists[i].file, r->memory, &places, error));
-        pp_inputs_add(&r->inputs, job, lists[i].role, lists[i].file, places.count);
+        pp_inputs_add(&r->inputs, job, lists[i].role, lists[i].file, places.reading);
     }
     pp_arena_release(&r->memory->scratch, mark);
     return PP_OK;

@@ -7,6 +7,7 @@
 #include "answer/for_people.h"
 #include "answer/identity.h"
 #include "answer/inputs.h"
+#include "answer/reading_words.h"
 #include "answer/summary.h"
 #include "base/foreign.h"
 #include "plateproof/version.h"
@@ -269,6 +270,22 @@ static void limits_part(certificate *c, pp_page_writer *w)
     }
 }
 
+static void reading_part(certificate *c, pp_page_writer *w)
+{
+    const pp_results *r = c->results;
+    pp_page_heading(w, "How each file was read");
+    for (size_t i = 0; i < r->input_count; i++) {
+        const pp_input_file *f = &r->inputs[i];
+        if (!f->reading) continue;
+        clear(c);
+        pp_text_print(&c->piece, "%s: ", pp_input_words(f->role));
+        pp_reading_words(&c->piece, f->reading);
+        pp_text_add(&c->piece, " ");
+        if (strcmp(f->role, "measured") == 0) pp_matching_words(&c->piece, r);
+        pp_page_text(w, PP_STYLE_SMALL, text_of(c));
+    }
+}
+
 static void traceability_part(certificate *c, pp_page_writer *w)
 {
     static const pp_page_column files[] = {
@@ -297,6 +314,7 @@ static void traceability_part(certificate *c, pp_page_writer *w)
                                r->inputs[i].sha256};
         pp_page_row(w, files, 4, cells);
     }
+    reading_part(c, w);
 }
 
 static void signature_part(pp_page_writer *w)

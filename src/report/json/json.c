@@ -75,6 +75,7 @@ static void put_inputs(pp_json_builder *b, json_t *root, const char *job_file)
         pp_json_text(b, object, "sha256", input->sha256);
         pp_json_count(b, object, "rows", input->rows);
         if (input->instrument) pp_json_text(b, object, "instrument", input->instrument->name);
+        pp_json_reading(b, object, input);
     }
 }
 

@@ -33,6 +33,8 @@ json_t *pp_json_append_object(pp_json_builder *b, json_t *array);
 void pp_json_flatness(pp_json_builder *b, json_t *root);
 void pp_json_holddown(pp_json_builder *b, json_t *root);
 void pp_json_holes(pp_json_builder *b, json_t *root);
+/* Of one of the inputs: how it was read. */
+void pp_json_reading(pp_json_builder *b, json_t *input, const pp_input_file *file);
 void pp_json_exceptions(pp_json_builder *b, json_t *root);
 
 #endif

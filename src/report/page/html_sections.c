@@ -3,6 +3,7 @@
 #include "answer/for_people.h"
 #include "answer/identity.h"
 #include "answer/inputs.h"
+#include "answer/reading_words.h"
 #include "answer/summary.h"
 #include "report/page/html_parts.h"
 #include "report/page/markup.h"
@@ -443,6 +444,26 @@ static void limits_section(pp_text *out, const pp_results *r)
     pp_html_end_section(out);
 }
 
+static void reading_list(pp_text *out, const pp_results *r)
+{
+    pp_text words = {0};
+    pp_text_add(out, "<h3>How each file was read</h3>\n<dl class=\"facts reading\">\n");
+    for (size_t i = 0; i < r->input_count; i++) {
+        const pp_input_file *f = &r->inputs[i];
+        if (!f->reading) continue;
+        words.length = 0;
+        pp_reading_words(&words, f->reading);
+        if (strcmp(f->role, "measured") == 0) {
+            pp_text_add(&words, " ");
+            pp_matching_words(&words, r);
+        }
+        text_term(out, pp_input_words(f->role), words.data);
+    }
+    out->failed = out->failed || words.failed;
+    pp_text_free(&words);
+    pp_text_add(out, "</dl>\n");
+}
+
 static void inputs_section(pp_text *out, const pp_results *r)
 {
     static const char *const heads[] = {"Role", "File", "Rows", "SHA-256", "Instrument"};
@@ -469,6 +490,7 @@ static void inputs_section(pp_text *out, const pp_results *r)
         pp_text_add(out, "</td></tr>\n");
     }
     end_table(out);
+    reading_list(out, r);
     pp_html_end_section(out);
 }
 

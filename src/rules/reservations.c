@@ -1,0 +1,116 @@
+#include "rules/reservations.h"
+
+#include <stdlib.h>
+
+#include "base/text.h"
+
+typedef struct reserving {
+    pp_judging *j;
+    pp_reservation *list;
+    size_t count;
+    bool failed;
+} reserving;
+
+/* Lower the section where something in it was judged; PP_CHARACTERISTICS: the whole. */
+static void reserve(reserving *r, pp_characteristic which, const char *why)
+{
+    pp_judgement *out = r->j->out;
+    if (!why) r->failed = true;
+    if (!why || r->count == PP_RESERVATIONS_MOST) return;
+    if (which < PP_CHARACTERISTICS) {
+        if (out->section[which].verdict == PP_NOT_JUDGED) return;
+        out->section[which].verdict = pp_worse(out->section[which].verdict, PP_NOT_PROVEN);
+    }
+    r->list[r->count++] = (pp_reservation){which, why};
+}
+
+/* ---- repeats that may be none ---- */
+
+static void reserve_averaged(reserving *r)
+{
+    static const pp_characteristic MEASURED[] = {
+        PP_POSITION, PP_PATTERN_POSITION, PP_DIAMETER, PP_LIGAMENT, PP_EDGE, PP_DRIFT};
+    if (!r->j->measures->readings->averaged) return;
+    for (size_t i = 0; i < sizeof MEASURED / sizeof *MEASURED; i++)
+        reserve(r, MEASURED[i], "repeat readings that differ in an ignored column were averaged");
+}
+
+/* ---- measured centres that are the nominal ones ---- */
+
+/* The step that all coordinates are whole multiples of, in the file's own unit: as many decimals as
+ * the file really has. */
+static double find_step(const pp_readings *r)
+{
+    enum { DECIMALS_MOST = 6 };
+    double unit = 1;
+    for (size_t i = 0; r->reading && i < r->reading->used_count; i++)
+        if (r->reading->used[i].column[0] == 'x') unit = pp_unit_mm(r->reading->used[i].unit);
+    double step = 1;
+    size_t i = 0;
+    for (int decimals = 0; decimals < DECIMALS_MOST; decimals++) {
+        for (; i < r->count; i++) { /* what fits a coarse step fits a finer one */
+            double x = r->x[i] / unit / step, y = r->y[i] / unit / step;
+            double off = fmax(fabs(x - nearbyint(x)), fabs(y - nearbyint(y)));
+            if (off > 1e-9 * fmax(1, fmax(fabs(x), fabs(y)))) break;
+        }
+        if (i == r->count) break;
+        step /= 10;
+    }
+    return step * unit;
+}
+
+/* Readings whose centre is the nominal one as it was read, whichever way the exit was seen. */
+static size_t count_identical(const pp_measures *m, double within, size_t *compared)
+{
+    const pp_readings *r = m->readings;
+    size_t same = 0;
+    *compared = 0;
+    for (size_t i = 0; i < r->count; i++) {
+        uint32_t hole = m->hole_of_row[i];
+        if (hole == PP_NONE) continue;
+        double nx = m->nominal->x[hole], ny = m->nominal->y[hole];
+        bool exit = r->face[i] == PP_EXIT;
+        double dx = exit ? fabs(fabs(r->x[i]) - fabs(nx)) : fabs(r->x[i] - nx);
+        double dy = exit ? fabs(fabs(r->y[i]) - fabs(ny)) : fabs(r->y[i] - ny);
+        ++*compared;
+        same += dx <= within && dy <= within;
+    }
+    return same;
+}
+
+/* Nobody measures what was drawn to the last digit: a column of nominal coordinates was read for
+ * the measured ones, or the readings were made up. */
+static void reserve_identical(reserving *r)
+{
+    enum { ALL_LEAST = 10 };
+    static const double SHARE = 0.2, FINE = 0.1, ROUNDING = 1e-9;
+    const pp_measures *m = r->j->measures;
+    if (m->readings->count == 0) return;
+    double limit = r->j->limits->position_limit.value, step = find_step(m->readings);
+    bool fine = step <= FINE * limit;
+    size_t compared, same = count_identical(m, (fine ? 0.5 : 0) * step + ROUNDING, &compared);
+    bool all = same == compared && compared >= ALL_LEAST;
+    bool many = fine && compared >= ALL_LEAST && (double)same > SHARE * (double)compared;
+    if (!all && !many) return;
+    const char *why = pp_text_kept(
+        &r->j->memory->keep,
+        "%zu of %zu measured centres are the nominal ones to the last digit: is the nominal column "
+        "read for the measured one? See how the file was read, and [holes] measured_columns",
+        same, compared);
+    reserve(r, PP_POSITION, why);
+    reserve(r, PP_PATTERN_POSITION, why);
+}
+
+pp_status pp_reserve(pp_judging *j, pp_error *error)
+{
+    reserving r = {.j = j};
+    PP_TAKE(r.list, &j->memory->keep, PP_RESERVATIONS_MOST);
+    if (j->measures) {
+        reserve_averaged(&r);
+        reserve_identical(&r);
+    }
+    if (r.failed) return pp_fail_memory(error);
+    j->out->reservation_count = r.count;
+    j->out->reservations = r.list;
+    return PP_OK;
+}
