@@ -10,6 +10,7 @@
 #include "holddown/advice.h"
 #include "holddown/clamps.h"
 #include "holddown/curvature.h"
+#include "holddown/setups.h"
 #include "holddown/shims.h"
 #include "holddown/under_foot.h"
 
@@ -528,6 +529,19 @@ static pp_status check_holes_inside(const study *s, pp_error *error)
         disc ? "diameter" : "width, height");
 }
 
+/* Of the plan that is advised */
+static pp_status list_setups(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_setup_list list;
+    PP_TRY(
+        pp_setups_list(s->plate.mesh, r->count, r->clamp_count, r->plan, s->memory, &list, error));
+    r->setup_count = list.count;
+    r->setups = list.setups;
+    r->tighten = list.tighten;
+    r->setup_unreached = list.unreached;
+    return PP_OK;
+}
+
 /* The whole study ------------------------------------------------------------------------ */
 
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
@@ -577,6 +591,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     progress(&s, 0.9);
     PP_TRY(turn_over(&s, &r, error));
     PP_TRY(pp_hold_advise(job, &plan, memory, &r, error));
+    PP_TRY(list_setups(&s, &r, error));
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;

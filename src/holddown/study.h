@@ -31,6 +31,12 @@ typedef struct pp_clamp {
     const uint32_t *blocks; /* nominal hole indices under its pad */
 } pp_clamp;
 
+typedef struct pp_drill_setup { /* one state of the clamps, and what is drilled in it */
+    long lifted;                /* clamp that is off meanwhile, -1: all are on */
+    size_t hole_count;
+    const uint32_t *holes; /* nominal indices; NULL with all clamps on: all that no pad covers */
+} pp_drill_setup;
+
 typedef struct pp_shim {
     double x, y; /* support pin, or the place of an area's peak gap */
     long pin;    /* index of the support pin, -1: an area on the table */
@@ -95,6 +101,10 @@ typedef struct pp_holddown {
     bool plan_found;          /* every hole passes with the plan */
     size_t clamp_count;
     const pp_clamp *plan;
+    size_t setup_count; /* of the plan, from first to last; none without clamps */
+    const pp_drill_setup *setups;
+    const size_t *tighten;  /* [clamp_count] in which order */
+    size_t setup_unreached; /* holes under two pads, in none of them */
     double plan_worst_gap;
     size_t plan_redraws,
         plan_holds;           /* redraws of the survey's noise tried, and in which it holds */

@@ -2,6 +2,7 @@
 #include "support/check.h"
 
 #include "holddown/clamps.h"
+#include "holddown/setups.h"
 #include "holddown/shims.h"
 #include "linalg/linalg.h"
 #include "support/holdplates.h"
@@ -253,6 +254,34 @@ static void holes_under_a_clamp_are_solved_with_it_moved_away(void **state)
     pp_memory_free(&s->memory);
 }
 
+/* Two clamps, one over three holes, one sharing a hole with it: each hole stands in one set-up. */
+static void set_ups_run_from_first_to_last(void **state)
+{
+    (void)state;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    static const uint32_t first[] = {2, 3, 7}, second[] = {7, 8};
+    const pp_clamp clamps[] = {
+        {900, 0, 5000, 3, first}, {-40, 10, 5000, 0, NULL}, {90, 300, 5000, 2, second}};
+    pp_mesh mesh = {0};
+    pp_setup_list list;
+    assert_ok(pp_setups_list(&mesh, 20, 3, clamps, &memory, &list, &error), &error);
+    assert_int_equal(list.count, 3);
+    assert_int_equal(list.setups[0].lifted, -1);
+    assert_int_equal(list.setups[0].hole_count, 16);
+    assert_int_equal(list.setups[1].lifted, 0);
+    assert_int_equal(list.setups[1].hole_count, 2);
+    assert_int_equal(list.setups[1].holes[1], 3);
+    assert_int_equal(list.setups[2].lifted, 2);
+    assert_int_equal(list.setups[2].holes[0], 8);
+    assert_int_equal(list.unreached, 1);
+    assert_int_equal(list.tighten[0], 1); /* the middle one first */
+    assert_int_equal(list.tighten[2], 0);
+    assert_ok(pp_setups_list(&mesh, 20, 0, NULL, &memory, &list, &error), &error);
+    assert_int_equal(list.count, 0);
+    pp_memory_free(&memory);
+}
+
 static void clamps_too_weak_are_not_called_a_plan(void **state)
 {
     (void)state;
@@ -401,6 +430,7 @@ int main(void)
         cmocka_unit_test(clamps_stand_over_pins_and_do_not_overload_them),
         cmocka_unit_test(the_plan_is_tried_on_other_surveys),
         cmocka_unit_test(holes_under_a_clamp_are_solved_with_it_moved_away),
+        cmocka_unit_test(set_ups_run_from_first_to_last),
         cmocka_unit_test(clamps_too_weak_are_not_called_a_plan),
         cmocka_unit_test(shims_are_stacked_from_stock),
         cmocka_unit_test(shims_hold_the_plate_where_it_is),

@@ -234,6 +234,28 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
     for (size_t i = 0; i < study->note_count; i++) pp_json_append_text(b, notes, study->notes[i]);
 }
 
+/* From the first chuck to the last; the first has all clamps on. Clamps count from 1. */
+static void put_setups(pp_json_builder *b, json_t *section, const pp_holddown *study)
+{
+    if (!study->setup_count) return;
+    json_t *array = pp_json_array(b, section, "setups");
+    for (size_t i = 0; i < study->setup_count; i++) {
+        const pp_drill_setup *setup = &study->setups[i];
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_put(b, object, "lifted_clamp",
+                    setup->lifted < 0 ? json_null() : json_integer(setup->lifted + 1));
+        pp_json_count(b, object, "holes", setup->hole_count);
+        if (!setup->holes) continue;
+        json_t *names = pp_json_array(b, object, "list");
+        for (size_t k = 0; k < setup->hole_count; k++)
+            pp_json_append_text(b, names, nominal_name(b->results, setup->holes[k]));
+    }
+    json_t *tighten = pp_json_array(b, section, "tighten");
+    for (size_t k = 0; k < study->clamp_count; k++)
+        pp_json_append(b, tighten, json_integer((json_int_t)study->tighten[k] + 1));
+    pp_json_count(b, section, "setup_unreached", study->setup_unreached);
+}
+
 static void put_hold_counts(pp_json_builder *b, json_t *object, const pp_hold_counts *counts)
 {
     pp_json_count(b, object, "seated", counts->seated);
@@ -370,6 +392,7 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     put_study_figures(b, section, study);
     put_gap_areas(b, section, study);
     put_plan(b, section, study);
+    put_setups(b, section, study);
     put_shims(b, section, study);
     put_turned_over(b, section, study);
     put_phase(b, section, "solid", &study->solid);

@@ -325,6 +325,32 @@ static void add_gaps(writer *w, const pp_holddown *h)
     finish_line(w, "");
 }
 
+/* From the first chuck to the last */
+static void add_setups(writer *w, const pp_holddown *h)
+{
+    pp_text_add(&w->piece, "Tighten clamps in the order ");
+    for (size_t k = 0; k < h->clamp_count; k++)
+        pp_text_print(&w->piece, "%s%zu", k ? ", " : "", h->tighten[k] + 1);
+    pp_text_add(&w->piece, "; release them the other way round, evenly, in small steps.");
+    finish_line(w, "");
+    for (size_t i = 0; i < h->setup_count; i++) {
+        const pp_drill_setup *s = &h->setups[i];
+        if (s->lifted < 0)
+            pp_text_print(&w->piece, "Set-up 1: all clamps on, drill %zu holes", s->hole_count);
+        else
+            pp_text_print(&w->piece,
+                          "Set-up %zu: lift clamp %ld, drill the %zu hole%s under it, put "
+                          "it back",
+                          i + 1, s->lifted + 1, s->hole_count, s->hole_count == 1 ? "" : "s");
+        finish_line(w, "- ");
+    }
+    if (h->setup_unreached) {
+        pp_text_print(&w->piece, "%zu holes lie under two pads and in none of these set-ups",
+                      h->setup_unreached);
+        finish_line(w, "- ");
+    }
+}
+
 static void add_plan(writer *w, const pp_holddown *h)
 {
     pp_length_unit units = w->results->job->units;
@@ -350,6 +376,7 @@ static void add_plan(writer *w, const pp_holddown *h)
         pp_text_print(&w->piece, "and %zu more", h->clamp_count - shown);
         finish_line(w, "- ");
     }
+    if (h->setup_count) add_setups(w, h);
 }
 
 static void add_holddown(writer *w)
