@@ -4,6 +4,12 @@
 
 #include "base/foreign.h"
 
+/* Bytes of the well-formed character that begins here. */
+static size_t character_length(unsigned char first)
+{
+    return first < 0x80 ? 1 : first >= 0xf0 ? 4 : first >= 0xe0 ? 3 : 2;
+}
+
 void pp_markup_add(pp_text *text, const char *untrusted)
 {
     if (!untrusted) return;
@@ -16,6 +22,12 @@ void pp_markup_add(pp_text *text, const char *untrusted)
             text->failed = text->failed || shown.failed;
             pp_text_free(&shown);
             c += steering - 1;
+            continue;
+        }
+        if ((unsigned char)*c >= 0x80) { /* whole: its later bytes mean nothing by themselves */
+            size_t length = character_length((unsigned char)*c);
+            pp_text_add_bytes(text, c, length);
+            c += length - 1;
             continue;
         }
         switch (*c) {
@@ -35,7 +47,7 @@ void pp_markup_add(pp_text *text, const char *untrusted)
             pp_text_add(text, "&#39;");
             break;
         default:
-            if ((unsigned char)*c >= 0x20 && *c != 0x7f) pp_text_add_bytes(text, c, 1);
+            if (*c >= 0x20 && *c != 0x7f) pp_text_add_bytes(text, c, 1);
         }
     }
 }
