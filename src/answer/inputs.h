@@ -36,10 +36,10 @@ pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, p
 /* SHA-256 of one file as 64 hexadecimal digits and a zero (FIPS 180-4). */
 pp_status pp_hash_file(const char *path, char sha256[65], pp_error *error);
 
-/* The same piece by piece: begin, add, end. */
 typedef struct pp_hash {
     struct sha256_ctx state;
 } pp_hash;
+/* The same piece by piece: begin, add the bytes in order, end. */
 void pp_hash_begin(pp_hash *hash);
 void pp_hash_add(pp_hash *hash, const void *bytes, size_t length);
 void pp_hash_end(pp_hash *hash, char sha256[65]);

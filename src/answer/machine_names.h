@@ -21,8 +21,10 @@ static inline const char *pp_named_hole(const pp_measures *measures, uint32_t ho
     return hole == PP_NONE ? NULL : measures->nominal->name[hole];
 }
 
+/* entry or exit. */
 static inline const char *pp_named_face(uint8_t face) { return face == PP_EXIT ? "exit" : "entry"; }
 
+/* The class of a hole in the hold-down study. */
 static inline const char *pp_named_hold_class(pp_hold_class class_)
 {
     switch (class_) {
@@ -38,6 +40,7 @@ static inline const char *pp_named_hold_class(pp_hold_class class_)
     return "";
 }
 
+/* high, low or gap. */
 static inline const char *pp_named_area_side(pp_area_side side)
 {
     return side == PP_AREA_HIGH ? "high" : side == PP_AREA_LOW ? "low" : "gap";

@@ -32,9 +32,13 @@ typedef struct pp_plate_view {
 
 enum { PP_VIEW_DRAWN_MAX = 40000 };
 
+/* Place everything that is drawn of the plate, from the results alone.
+ * memory   keep: what the view points to
+ * errors   PP_ENOMEM */
 pp_status pp_plate_view_make(const pp_results *results, pp_memory *memory, pp_plate_view *view,
                              pp_error *error);
 
+/* What a state is called in a legend. */
 const char *pp_hole_state_words(pp_hole_state state);
 
 #endif

@@ -29,6 +29,7 @@ typedef struct pp_results {
     const pp_input_file *inputs;
     const pp_survey *survey; /* NULL without flatness; for the coordinates behind its row indices */
     const pp_flatness *flatness; /* each NULL when the job has no data for it */
+    const double *gap_map; /* [flatness->map] below the surface as laid; NULL without [support] */
     const pp_holddown *holddown;
     const pp_hole_files *files;
     const pp_measures *measures;

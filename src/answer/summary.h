@@ -27,6 +27,9 @@ typedef struct pp_summary {
                              holes */
 } pp_summary;
 
+/* The figures that every report for people begins with, as finished text in the units of the job.
+ * memory   keep: the texts
+ * errors   PP_ENOMEM */
 pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,
                           pp_error *error);
 

@@ -39,6 +39,7 @@ void *pp_arena_take_zero(pp_arena *arena, size_t count, size_t size);
 /* A copy of text[length] with a terminating zero. */
 char *pp_arena_text(pp_arena *arena, const char *text, size_t length);
 
+/* How much is taken now, for pp_arena_release. */
 pp_mark pp_arena_mark(const pp_arena *arena);
 void pp_arena_release(pp_arena *arena, pp_mark mark); /* gives back what was taken since */
 /* Memory that was given back to `from` is used by `to` from now on. */

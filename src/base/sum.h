@@ -8,6 +8,7 @@ typedef struct pp_sum {
     double high, low;
 } pp_sum;
 
+/* Add one term. */
 static inline void pp_sum_add(pp_sum *sum, double term)
 {
     double total = sum->high + term;
@@ -16,12 +17,14 @@ static inline void pp_sum_add(pp_sum *sum, double term)
     sum->high = total;
 }
 
+/* Add the sum of a part. */
 static inline void pp_sum_merge(pp_sum *sum, pp_sum part)
 {
     pp_sum_add(sum, part.high);
     sum->low += part.low;
 }
 
+/* The sum so far, rounded once. */
 static inline double pp_sum_value(pp_sum sum) { return sum.high + sum.low; }
 
 #endif

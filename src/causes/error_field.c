@@ -60,7 +60,7 @@ static pp_status sort_holes(const pp_measures *m, pp_arena *arena, pp_error_fiel
     take_orders(m, of_hole, round);
     for (size_t k = 0; k < f->count; k++) {
         list[k] = of_hole[f->hole[k]];
-        f->order_missing += isnan(list[k].order);
+        f->order_missing += isnan(list[k].order) != 0;
     }
     f->order_known = f->order_missing == 0;
     if (f->order_missing == f->count) f->order_missing = 0; /* no order at all */

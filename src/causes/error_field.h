@@ -48,6 +48,7 @@ typedef struct pp_field_model {
     pp_field_kind kind[PP_FIELD_KINDS];
 } pp_field_model;
 
+/* The robust fit that this model asks for; it points into the model, which must outlive it. */
 pp_robust_problem pp_field_model_problem(const pp_field_model *model, int threads);
 
 #endif

@@ -23,6 +23,7 @@ typedef struct pp_screen {
 pp_status pp_screen_terms(const pp_error_field *field, int threads, pp_arena *scratch,
                           pp_screen *screen, pp_error *error);
 
+/* What the kind is called for people. */
 const char *pp_term_name(pp_term_kind kind);
 
 #endif

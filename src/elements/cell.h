@@ -39,6 +39,7 @@ static inline int pp_cell_along_t(size_t local)
     return (int)(2 * (local >> 3) + ((local >> 1) & 1));
 }
 
+/* Numbers in the mesh of the 16 dofs of cell (i, j), by their local number. */
 void pp_cell_dofs(const pp_mesh *mesh, size_t i, size_t j, size_t dof[PP_CELL_DOFS]);
 
 /* Whether the cell lies within the outline altogether. */

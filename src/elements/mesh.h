@@ -64,6 +64,8 @@ static inline size_t pp_mesh_clamp_cell(double at, size_t count)
     return at < (double)count ? (size_t)at : count - 1;
 }
 
+/* The active cell that holds a place, or the nearest one, with the local coordinates of the place.
+ */
 static inline pp_mesh_place pp_mesh_find(const pp_mesh *m, double x, double y)
 {
     double s = (x - m->x0) / m->hx, t = (y - m->y0) / m->hy;
@@ -94,12 +96,13 @@ double pp_mesh_value(const pp_mesh_row *row, const double *field);
 pp_status pp_mesh_stiffness(const pp_mesh *mesh, double poisson_ratio, double *band,
                             pp_memory *memory, pp_error *error);
 
-/* The same for a plate of several parts: part[ny * nx] is the part of each cell (NULL: all 0), and
- * each of parts[count] has its own rigidity, as a share of D, and Poisson's ratio; count <= 4. */
 typedef struct pp_plate_part {
     double rigidity, poisson_ratio;
 } pp_plate_part;
 enum { PP_PLATE_PARTS_MAX = 4 };
+/* The same for a plate of several parts: part[ny * nx] is the part of each cell (NULL: all 0), and
+ * each of parts[count] has its own rigidity, as a share of D, and Poisson's ratio; count <= 4.
+ * errors   PP_ENOMEM */
 pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part, size_t count,
                                   const pp_plate_part *parts, double *band, pp_error *error);
 

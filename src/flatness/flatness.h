@@ -38,7 +38,6 @@ typedef struct pp_map { /* the fitted surface sampled on a regular grid over the
     double x0, y0, dx, dy;
     const double *height;    /* [rows * columns], NaN outside the outline */
     const double *deviation; /* from the least-squares plane, along its normal */
-    const double *gap;       /* below the surface as laid; NULL without [support] */
 } pp_map;
 
 typedef struct pp_thickness_map { /* with a second survey of the underside */
@@ -77,7 +76,7 @@ typedef struct pp_flatness {
  * errors   those of the planes, the mesh and the surface fit
  *
  * Without an outline the planes (and the parallelism) are all there is. Areas need area_threshold.
- * map.gap is left NULL: it belongs to whoever knows the supports (see pp_map_sample).
+ * The gap beneath belongs to whoever knows the supports (pp_holddown_map_gap).
  */
 pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp_survey *underside,
                             const pp_nominal *nominal, int threads, pp_memory *memory,

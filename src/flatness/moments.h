@@ -67,6 +67,11 @@ pp_status pp_survey_gather_weighted(const pp_survey_pass *pass, const pp_cell_po
                                     double scale, const pp_survey_moments *plain, pp_memory *memory,
                                     pp_survey_moments *weighted, pp_error *error);
 
+/* What is left of the points above a surface: the sums, and the median of the absolute residuals.
+ *
+ * given    surface[nx * ny]  polynomial of each cell
+ * memory   scratch only
+ * errors   PP_ENOMEM */
 pp_status pp_survey_residuals(const pp_survey_pass *pass, const pp_cell_polynomial *surface,
                               pp_memory *memory, pp_residual_sums *sums, pp_error *error);
 

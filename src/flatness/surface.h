@@ -78,7 +78,9 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
                          const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
                          pp_error *error);
 
+/* Height at a place of the plate frame, mm. */
 double pp_surface_height(const pp_surface *surface, double x, double y);
+/* Height and all derivatives up to the second there. */
 pp_surface_value pp_surface_at(const pp_surface *surface, double x, double y);
 
 #endif

@@ -57,6 +57,7 @@ pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity,
     for (size_t i = 0; i < n * (kd + 1); i++) band[i] *= root;
     c.near_band = band_of_reach(mesh, reach);
     if (c.near_band < kd) c.near_band = kd;
+    PP_TRY(pp_sizes_fit(c.near_band, error));
     PP_TAKE(c.near, &memory->keep, n * (c.near_band + 1));
     pp_mark mark = pp_arena_mark(&memory->scratch);
     double *room;

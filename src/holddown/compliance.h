@@ -50,6 +50,7 @@ void pp_probe_point(const pp_compliance *compliance, double x, double y, int dx,
 void pp_probe_ring(const pp_compliance *compliance, double x, double y, double radius,
                    pp_probe *probe);
 
+/* The functional of a field[dofs]. */
 double pp_probe_field(const pp_probe *probe, const double *field);
 /* a' (D K + springs)^-1 b for probes within `reach` of each other. */
 double pp_probe_between(const pp_compliance *compliance, const pp_probe *a, const pp_probe *b);
@@ -62,6 +63,11 @@ typedef struct pp_influence {
     const double *r; /* R[m * 3] */
 } pp_influence;
 
+/* Solve for a unit force at every support.
+ *
+ * memory   keep: the influence
+ * errors   PP_ENUMERIC, PP_ENOMEM
+ * The same bits for any number of threads. */
 pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
                             int threads, pp_memory *memory, pp_influence *influence,
                             pp_error *error);

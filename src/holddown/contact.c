@@ -5,11 +5,16 @@
 
 #include "linalg/linalg.h"
 
-enum { SETS_MAX = 60 }; /* sets tried before the exact path is followed; 5 to 10 are usual */
+enum {
+    SETS_MAX = 60,       /* sets tried before the exact path is followed; 5 to 10 are usual */
+    PATH_PER_POINT = 20, /* changes followed on it, far more than any plate was seen to need */
+    PATH_MORE = 1000
+};
 
 pp_status pp_contact_base_take(size_t m, pp_arena *arena, pp_contact_base *base, pp_error *error)
 {
     pp_contact_base b = {.count = m};
+    PP_TRY(pp_sizes_fit(m, error));
     if (m && m > SIZE_MAX / sizeof(double) / m) return pp_fail_memory(error);
     PP_TAKE(b.order, arena, m);
     PP_TAKE(b.p, arena, m * m);
@@ -88,69 +93,110 @@ static void number_places(const bool *touching, pp_contact_base *base)
     }
 }
 
+/* The workspace of pp_contact_base_make, and the blocks it works on: A the a touching places, I the
+ * `rest` others. */
+typedef struct base_blocks {
+    size_t a, rest, n; /* n = a + 3 */
+    double *matrix;    /* [n * n] */
+    double *inverse; /* [n * n]: S in [0..a, 0..a], and Z, Q times the scale: [[S, Z], [Z', -Q]] */
+    double *g_ia;    /* [rest * a] */
+    double *r_i;     /* [rest * 3] */
+    double *z;       /* Z[a * 3] */
+    double *gap;     /* [m] in places */
+} base_blocks;
+
+static base_blocks lay_out(const pp_contact_base *base, double *work)
+{
+    base_blocks b = {.a = base->active, .rest = base->count - base->active, .matrix = work};
+    b.n = b.a + 3;
+    b.inverse = b.matrix + b.n * b.n;
+    b.g_ia = b.inverse + b.n * b.n;
+    b.r_i = b.g_ia + b.rest * b.a;
+    b.z = b.r_i + b.rest * 3;
+    b.gap = b.z + b.a * 3;
+    return b;
+}
+
+/* Z and Q without the scale, R_I, G_IA, and the gaps in places */
+static void gather_blocks(const pp_contact_points *points, const double *gap, double scale,
+                          const base_blocks *b, pp_contact_base *base)
+{
+    size_t m = points->count, a = b->a;
+    for (size_t k = 0; k < 3; k++) {
+        for (size_t i = 0; i < a; i++)
+            b->z[k * a + i] = base->zv[k * m + i] = scale * b->inverse[(a + k) * b->n + i];
+        for (size_t l = 0; l < 3; l++)
+            base->q[l * 3 + k] = -scale * scale * b->inverse[(a + l) * b->n + a + k];
+        for (size_t i = 0; i < b->rest; i++)
+            b->r_i[k * b->rest + i] = points->r[k * m + base->order[a + i]];
+    }
+    for (size_t j = 0; j < a; j++)
+        for (size_t i = 0; i < b->rest; i++)
+            b->g_ia[j * b->rest + i] = points->g[base->order[j] * m + base->order[a + i]];
+    for (size_t i = 0; i < m; i++) b->gap[i] = gap[base->order[i]];
+}
+
+/* P in its four blocks, and V */
+static void fill_matrix(const pp_contact_points *points, double eps, const base_blocks *b,
+                        pp_contact_base *base)
+{
+    size_t m = points->count, a = b->a, rest = b->rest;
+    double *p = base->p, *p_ia = p + a, *p_ai = p + a * m, *p_ii = p + a * m + a;
+    for (size_t j = 0; j < a; j++) { /* P_AA = S + eps */
+        memcpy(p + j * m, b->inverse + j * b->n, a * sizeof *p);
+        p[j * m + j] += eps;
+    }
+    if (!rest) return;
+    double *v = base->zv + a;
+    /* V = G_IA Z - R_I Q */
+    pp_matrix_multiply(0, 0, rest, 3, a, 1, b->g_ia, rest, b->z, a, 0, v, m);
+    pp_matrix_multiply(0, 0, rest, 3, 3, -1, b->r_i, rest, base->q, 3, 1, v, m);
+    /* P_IA = T' = G_IA S + R_I Z' */
+    pp_matrix_multiply(0, 0, rest, a, a, 1, b->g_ia, rest, b->inverse, b->n, 0, p_ia, m);
+    pp_matrix_multiply(0, 1, rest, a, 3, 1, b->r_i, rest, b->z, a, 1, p_ia, m);
+    /* P_AI = -T, P_II = G_II - G_IA T - R_I V' */
+    for (size_t j = 0; j < rest; j++) {
+        for (size_t i = 0; i < a; i++) p_ai[j * m + i] = -p_ia[i * m + j];
+        for (size_t i = 0; i < rest; i++)
+            p_ii[j * m + i] = points->g[base->order[a + j] * m + base->order[a + i]];
+    }
+    pp_matrix_multiply(0, 0, rest, rest, a, 1, b->g_ia, rest, p_ai, m, 1, p_ii, m);
+    pp_matrix_multiply(0, 1, rest, rest, 3, -1, b->r_i, rest, v, m, 1, p_ii, m);
+}
+
+/* r_A = -S gap_A + Z load;  motion = -Z' gap_A - Q load;  y_I = gap_I + T'(-gap_A) + V load */
+static void fill_rest_state(const double load[3], double eps, const base_blocks *b,
+                            pp_contact_base *base)
+{
+    size_t m = base->count, a = b->a;
+    for (size_t i = 0; i < m; i++) {
+        base->v[i] = i < a ? eps * b->gap[i] : b->gap[i];
+        for (size_t k = 0; k < 3; k++) base->v[i] += base->zv[k * m + i] * load[k];
+    }
+    pp_matrix_vector(0, m, a, -1, base->p, m, b->gap, 1, base->v);
+    for (size_t k = 0; k < 3; k++) {
+        base->motion[k] = 0;
+        for (size_t i = 0; i < a; i++) base->motion[k] -= b->z[k * a + i] * b->gap[i];
+        for (size_t l = 0; l < 3; l++) base->motion[k] -= base->q[l * 3 + k] * load[l];
+    }
+}
+
 pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
                                const double *gap, const double load[3], double eps, double *work,
                                int *pivots, pp_contact_base *base, pp_error *error)
 {
-    size_t m = points->count;
     number_places(touching, base);
-    size_t a = base->active, rest = m - a, n = a + 3;
-    if (a < 3)
+    if (base->active < 3)
         return pp_fail(error, PP_ENUMERIC,
                        "fewer than 3 supports touch the plate; give more supports");
+    base_blocks b = lay_out(base, work);
     double scale = 0;
-    for (size_t i = 0; i < a; i++) scale = fmax(scale, points->g[base->order[i] * (m + 1)]);
-    double *matrix = work, *inverse = matrix + n * n, *g_ia = inverse + n * n;
-    double *r_i = g_ia + rest * a, *z = r_i + rest * 3, *gap_at = z + a * 3;
-    PP_TRY(invert_touching(points, base, scale, matrix, inverse, pivots, error));
-
-    /* S is inverse[0..a, 0..a]; Z and Q lose the scale: [[S, Z], [Z', -Q]] */
-    for (size_t k = 0; k < 3; k++) {
-        for (size_t i = 0; i < a; i++)
-            z[k * a + i] = base->zv[k * m + i] = scale * inverse[(a + k) * n + i];
-        for (size_t l = 0; l < 3; l++)
-            base->q[l * 3 + k] = -scale * scale * inverse[(a + l) * n + a + k];
-        for (size_t i = 0; i < rest; i++) r_i[k * rest + i] = points->r[k * m + base->order[a + i]];
-    }
-    for (size_t j = 0; j < a; j++)
-        for (size_t i = 0; i < rest; i++)
-            g_ia[j * rest + i] = points->g[base->order[j] * m + base->order[a + i]];
-
-    double *p = base->p, *p_ia = p + a, *p_ai = p + a * m, *p_ii = p + a * m + a;
-    for (size_t j = 0; j < a; j++) {
-        memcpy(p + j * m, inverse + j * n, a * sizeof *p);
-        p[j * m + j] += eps;
-    }
-    if (rest) {
-        double *v = base->zv + a;
-        /* V = G_IA Z - R_I Q */
-        pp_matrix_multiply(0, 0, rest, 3, a, 1, g_ia, rest, z, a, 0, v, m);
-        pp_matrix_multiply(0, 0, rest, 3, 3, -1, r_i, rest, base->q, 3, 1, v, m);
-        /* P_IA = T' = G_IA S + R_I Z' */
-        pp_matrix_multiply(0, 0, rest, a, a, 1, g_ia, rest, inverse, n, 0, p_ia, m);
-        pp_matrix_multiply(0, 1, rest, a, 3, 1, r_i, rest, z, a, 1, p_ia, m);
-        /* P_AI = -T, P_II = G_II - G_IA T - R_I V' */
-        for (size_t j = 0; j < rest; j++) {
-            for (size_t i = 0; i < a; i++) p_ai[j * m + i] = -p_ia[i * m + j];
-            for (size_t i = 0; i < rest; i++)
-                p_ii[j * m + i] = points->g[base->order[a + j] * m + base->order[a + i]];
-        }
-        pp_matrix_multiply(0, 0, rest, rest, a, 1, g_ia, rest, p_ai, m, 1, p_ii, m);
-        pp_matrix_multiply(0, 1, rest, rest, 3, -1, r_i, rest, v, m, 1, p_ii, m);
-    }
-
-    /* r_A = -S gap_A + Z load;  motion = -Z' gap_A - Q load;  y_I = gap_I + T'(-gap_A) + V load */
-    for (size_t i = 0; i < m; i++) gap_at[i] = gap[base->order[i]];
-    for (size_t i = 0; i < m; i++) {
-        base->v[i] = i < a ? eps * gap_at[i] : gap_at[i];
-        for (size_t k = 0; k < 3; k++) base->v[i] += base->zv[k * m + i] * load[k];
-    }
-    pp_matrix_vector(0, m, a, -1, p, m, gap_at, 1, base->v);
-    for (size_t k = 0; k < 3; k++) {
-        base->motion[k] = 0;
-        for (size_t i = 0; i < a; i++) base->motion[k] -= z[k * a + i] * gap_at[i];
-        for (size_t l = 0; l < 3; l++) base->motion[k] -= base->q[l * 3 + k] * load[l];
-    }
+    for (size_t i = 0; i < b.a; i++)
+        scale = fmax(scale, points->g[base->order[i] * (points->count + 1)]);
+    PP_TRY(invert_touching(points, base, scale, b.matrix, b.inverse, pivots, error));
+    gather_blocks(points, gap, scale, &b, base);
+    fill_matrix(points, eps, &b, base);
+    fill_rest_state(load, eps, &b, base);
     base->eps = eps;
     return PP_OK;
 }
@@ -334,36 +380,49 @@ static double zero_on_the_way(double v0, double v1, double force, double sense)
     return step > 0 ? step : 0;
 }
 
+typedef struct event { /* on the path: which place changes, and how far on */
+    size_t place;      /* SIZE_MAX: none */
+    double step;
+} event;
+
+/* The first x or q that comes down to zero beyond `force`; `last` has only just changed. */
+static event next_event(const pp_contact_base *base, const pp_contact_work *work, bool held,
+                        double force, double sense, size_t last)
+{
+    size_t m = base->count, k = work->changed_count;
+    event first = {SIZE_MAX, INFINITY};
+    for (size_t c = 0; c < k; c++) {
+        double step = zero_on_the_way(work->x[c], work->x[k + c], force, sense);
+        if (step == 0 && work->list[c] == last) continue;
+        if (step < first.step) first = (event){work->list[c], step};
+    }
+    for (size_t j = held ? base->active : 0; j < m; j++) {
+        if (work->changed[j]) continue;
+        double step = zero_on_the_way(work->q[j], work->q[m + j], force, sense);
+        if (step == 0 && j == last) continue;
+        if (step < first.step) first = (event){j, step};
+    }
+    return first;
+}
+
 pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
                           bool held, pp_contact_work *work, size_t *events, pp_error *error)
 {
-    size_t m = base->count, a = base->active, last = SIZE_MAX, count = 0, limit = 20 * m + 1000;
+    size_t last = SIZE_MAX, count = 0, limit = PATH_PER_POINT * base->count + PATH_MORE;
     double force = from, sense = to < from ? -1 : 1;
     nothing_changed(work);
     for (;; count++) {
         PP_TRY(lines(base, d, work, error));
-        size_t k = work->changed_count, who = SIZE_MAX;
-        double nearest = INFINITY;
-        for (size_t c = 0; c < k; c++) {
-            double step = zero_on_the_way(work->x[c], work->x[k + c], force, sense);
-            if (step == 0 && work->list[c] == last) continue; /* it has only just come in */
-            if (step < nearest) nearest = step, who = work->list[c];
-        }
-        for (size_t j = held ? a : 0; j < m; j++) {
-            if (work->changed[j]) continue;
-            double step = zero_on_the_way(work->q[j], work->q[m + j], force, sense);
-            if (step == 0 && j == last) continue;
-            if (step < nearest) nearest = step, who = j;
-        }
-        if (who == SIZE_MAX || nearest >= (to - force) * sense) break;
+        event next = next_event(base, work, held, force, sense, last);
+        if (next.place == SIZE_MAX || next.step >= (to - force) * sense) break;
         if (count == limit)
             return pp_fail(error, PP_ENUMERIC,
                            "the contact with the supports did not settle after %zu changes; "
                            "move supports that lie in one line with the centre of the plate",
                            count);
-        force += nearest * sense;
-        work->changed[who] = !work->changed[who];
-        last = who;
+        force += next.step * sense;
+        work->changed[next.place] = !work->changed[next.place];
+        last = next.place;
     }
     *events = count;
     return evaluate(base, d, to, work, error);

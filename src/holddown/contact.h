@@ -94,6 +94,7 @@ typedef struct pp_contact_work {
     size_t fallbacks;  /* how often the exact path had to be followed */
 } pp_contact_work;
 
+/* Arrays for problems of up to m points, begun. errors: PP_ENOMEM */
 pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work, pp_error *error);
 /* Before another base, or wherever the past must not matter: forget the start and all factors. */
 void pp_contact_work_begin(pp_contact_work *work);

@@ -16,6 +16,7 @@ pp_status pp_contact_factor_take(size_t m, pp_arena *arena, pp_contact_factor *f
     pp_contact_factor f = {.room = m};
     if (m && m > SIZE_MAX / sizeof(double) / m) return pp_fail_memory(error);
     PP_TAKE(f.list, arena, m);
+    PP_TAKE(f.place, arena, m);
     PP_TAKE(f.lu, arena, m * m);
     PP_TAKE(f.pivots, arena, m);
     PP_TAKE(f.border, arena, m * (PP_BORDER_MAX + 2));
@@ -46,23 +47,98 @@ typedef struct change {
     uint32_t add[PP_BORDER_MAX], drop[PP_BORDER_MAX];
 } change;
 
-static bool find_change(const pp_contact_factor *f, size_t k, const uint32_t *list, change *c)
+static bool find_change(pp_contact_factor *f, size_t k, const uint32_t *list, change *c)
 {
     size_t most = k < BORDER_FROM ? 0 : k / BORDER_SHARE, i = 0, j = 0;
     if (most > PP_BORDER_MAX) most = PP_BORDER_MAX;
     c->added = c->dropped = 0;
     while (i < f->count || j < k) {
         if (i < f->count && j < k && f->list[i] == list[j]) {
-            i++, j++;
+            f->place[j++] = (uint32_t)i++;
             continue;
         }
         if (c->added + c->dropped == most) return false;
-        if (j == k || (i < f->count && f->list[i] < list[j]))
+        if (j == k || (i < f->count && f->list[i] < list[j])) {
             c->drop[c->dropped++] = (uint32_t)i++;
-        else
+        } else {
+            f->place[j] = (uint32_t)(f->count + c->added);
             c->add[c->added++] = list[j++];
+        }
     }
     return true;
+}
+
+typedef struct bordering {
+    pp_contact_factor *f;
+    const double *p;
+    const change *c;
+    size_t k, rhs; /* places of the set asked for, right-hand sides */
+    size_t n, b;   /* places of R, order of the border */
+    double *w, *z; /* W[n * b]; P_RR^-1 rhs_R, then x_R [n * rhs] */
+    double small[PP_BORDER_MAX * PP_BORDER_MAX], u[2 * PP_BORDER_MAX];
+} bordering;
+
+/* x of the set C, by right-hand side, to its places in R (into z) and in the border (into u), or
+ * back from there: f->place[j] below n is a place of R, from n on one of those added. */
+static void part_rhs(bordering *s, const double *x)
+{
+    memset(s->z, 0, s->rhs * s->n * sizeof *s->z);
+    for (size_t r = 0; r < s->rhs; r++)
+        for (size_t j = 0; j < s->k; j++) {
+            size_t at = s->f->place[j];
+            *(at < s->n ? &s->z[r * s->n + at] : &s->u[r * s->b + at - s->n]) = x[r * s->k + j];
+        }
+}
+
+static void join_solution(const bordering *s, double *x)
+{
+    for (size_t r = 0; r < s->rhs; r++)
+        for (size_t j = 0; j < s->k; j++) {
+            size_t at = s->f->place[j];
+            x[r * s->k + j] = at < s->n ? s->z[r * s->n + at] : s->u[r * s->b + at - s->n];
+        }
+}
+
+/* [P_R,added, E_dropped], of which W is made */
+static void fill_border(bordering *s)
+{
+    const change *c = s->c;
+    memset(s->w + c->added * s->n, 0, c->dropped * s->n * sizeof *s->w);
+    for (size_t a = 0; a < c->added; a++)
+        for (size_t i = 0; i < s->n; i++)
+            s->w[a * s->n + i] = s->p[c->add[a] * s->f->room + s->f->list[i]];
+    for (size_t d = 0; d < c->dropped; d++) s->w[(c->added + d) * s->n + c->drop[d]] = 1;
+}
+
+/* [[P_added,added 0] - P_added,R W;  E_dropped' W] */
+static void fill_small(bordering *s)
+{
+    const change *c = s->c;
+    size_t m = s->f->room, n = s->n, b = s->b;
+    for (size_t l = 0; l < b; l++) {
+        for (size_t a = 0; a < c->added; a++) {
+            double sum = l < c->added ? s->p[c->add[l] * m + c->add[a]] : 0;
+            for (size_t i = 0; i < n; i++)
+                sum -= s->p[s->f->list[i] * m + c->add[a]] * s->w[l * n + i];
+            s->small[l * b + a] = sum;
+        }
+        for (size_t d = 0; d < c->dropped; d++)
+            s->small[l * b + c->added + d] = s->w[l * n + c->drop[d]];
+    }
+}
+
+/* rhs_added - P_added,R z;  E_dropped' z */
+static void fill_small_rhs(bordering *s)
+{
+    const change *c = s->c;
+    size_t m = s->f->room, n = s->n, b = s->b;
+    for (size_t r = 0; r < s->rhs; r++) {
+        for (size_t a = 0; a < c->added; a++)
+            for (size_t i = 0; i < n; i++)
+                s->u[r * b + a] -= s->p[s->f->list[i] * m + c->add[a]] * s->z[r * n + i];
+        for (size_t d = 0; d < c->dropped; d++)
+            s->u[r * b + c->added + d] = s->z[r * n + c->drop[d]];
+    }
 }
 
 /* With the factored set R, C = R + added - dropped and W = P_RR^-1 [P_R,added, E_dropped]:
@@ -71,57 +147,29 @@ static bool find_change(const pp_contact_factor *f, size_t k, const uint32_t *li
  *     ([P_added,added 0] - P_added,R W) u = rhs_added - P_added,R P_RR^-1 rhs_R
  *     E_dropped' W u                      = E_dropped' P_RR^-1 rhs_R
  */
-static pp_status solve_bordered(pp_contact_factor *f, const double *p, size_t k,
-                                const uint32_t *list, const change *c, size_t count_rhs, double *x,
-                                pp_error *error)
+static pp_status solve_bordered(pp_contact_factor *f, const double *p, size_t k, const change *c,
+                                size_t count_rhs, double *x, pp_error *error)
 {
-    size_t m = f->room, n = f->count, b = c->added + c->dropped;
-    double small[PP_BORDER_MAX * PP_BORDER_MAX], u[2 * PP_BORDER_MAX];
+    bordering s = {.f = f,
+                   .p = p,
+                   .c = c,
+                   .k = k,
+                   .rhs = count_rhs,
+                   .n = f->count,
+                   .b = c->added + c->dropped,
+                   .w = f->border};
+    size_t n = s.n, b = s.b;
     int pivots[PP_BORDER_MAX];
-    double *w = f->border, *z = w + b * n;
-    memset(z, 0, count_rhs * n * sizeof *z);
-    for (size_t r = 0; r < count_rhs; r++) /* rhs where R and C agree, by merging the lists */
-        for (size_t i = 0, j = 0, a = 0; j < k; j++) {
-            if (a < c->added && c->add[a] == list[j]) {
-                u[r * b + a++] = x[r * k + j];
-                continue;
-            }
-            while (f->list[i] != list[j]) i++;
-            z[r * n + i] = x[r * k + j];
-        }
-    memset(w + c->added * n, 0, c->dropped * n * sizeof *w);
-    for (size_t a = 0; a < c->added; a++)
-        for (size_t i = 0; i < n; i++) w[a * n + i] = p[c->add[a] * m + f->list[i]];
-    for (size_t d = 0; d < c->dropped; d++) w[(c->added + d) * n + c->drop[d]] = 1;
-    PP_TRY(pp_lu_solve(n, f->lu, n, f->pivots, b + count_rhs, w, n, error));
-
-    for (size_t l = 0; l < b; l++) {
-        for (size_t a = 0; a < c->added; a++) {
-            double sum = l < c->added ? p[c->add[l] * m + c->add[a]] : 0;
-            for (size_t i = 0; i < n; i++) sum -= p[f->list[i] * m + c->add[a]] * w[l * n + i];
-            small[l * b + a] = sum;
-        }
-        for (size_t d = 0; d < c->dropped; d++) small[l * b + c->added + d] = w[l * n + c->drop[d]];
-    }
-    for (size_t r = 0; r < count_rhs; r++) {
-        for (size_t a = 0; a < c->added; a++)
-            for (size_t i = 0; i < n; i++)
-                u[r * b + a] -= p[f->list[i] * m + c->add[a]] * z[r * n + i];
-        for (size_t d = 0; d < c->dropped; d++) u[r * b + c->added + d] = z[r * n + c->drop[d]];
-    }
-    PP_TRY(pp_lu_factor(b, small, b, pivots, error));
-    PP_TRY(pp_lu_solve(b, small, b, pivots, count_rhs, u, b, error));
-
-    pp_matrix_multiply(0, 0, n, count_rhs, b, -1, w, n, u, b, 1, z, n);
-    for (size_t r = 0; r < count_rhs; r++)
-        for (size_t i = 0, j = 0, a = 0; j < k; j++) {
-            if (a < c->added && c->add[a] == list[j]) {
-                x[r * k + j] = u[r * b + a++];
-                continue;
-            }
-            while (f->list[i] != list[j]) i++;
-            x[r * k + j] = z[r * n + i];
-        }
+    s.z = s.w + b * n;
+    part_rhs(&s, x);
+    fill_border(&s);
+    PP_TRY(pp_lu_solve(n, f->lu, n, f->pivots, b + count_rhs, s.w, n, error));
+    fill_small(&s);
+    fill_small_rhs(&s);
+    PP_TRY(pp_lu_factor(b, s.small, b, pivots, error));
+    PP_TRY(pp_lu_solve(b, s.small, b, pivots, count_rhs, s.u, b, error));
+    pp_matrix_multiply(0, 0, n, count_rhs, b, -1, s.w, n, s.u, b, 1, s.z, n);
+    join_solution(&s, x);
     return PP_OK;
 }
 
@@ -132,7 +180,7 @@ pp_status pp_contact_factor_solve(pp_contact_factor *factor, const double *p, si
     change c;
     if (k == 0) return PP_OK;
     if (find_change(factor, k, list, &c) && c.added + c.dropped > 0)
-        return solve_bordered(factor, p, k, list, &c, count_rhs, x, error);
+        return solve_bordered(factor, p, k, &c, count_rhs, x, error);
     bool same = factor->count == k && memcmp(factor->list, list, k * sizeof *list) == 0;
     if (!same) PP_TRY(factor_set(factor, p, k, list, error));
     return pp_lu_solve(k, factor->lu, k, factor->pivots, count_rhs, x, k, error);

@@ -16,14 +16,17 @@
 enum { PP_BORDER_MAX = 32 }; /* indices added and dropped before the set is factored anew */
 
 typedef struct pp_contact_factor {
-    size_t room;    /* m: rows of the full matrix */
-    size_t count;   /* of the set factored; 0: none */
-    uint32_t *list; /* [m] that set, ascending */
-    double *lu;     /* [m * m] */
-    int *pivots;    /* [m] */
-    double *border; /* [m * (PP_BORDER_MAX + 2)] */
+    size_t room;     /* m: rows of the full matrix */
+    size_t count;    /* of the set factored; 0: none */
+    uint32_t *list;  /* [m] that set, ascending */
+    uint32_t *place; /* [m] of each of the set asked for: its place there, or count + its number
+                        among those added */
+    double *lu;      /* [m * m] */
+    int *pivots;     /* [m] */
+    double *border;  /* [m * (PP_BORDER_MAX + 2)] */
 } pp_contact_factor;
 
+/* Arrays for sets of up to m places, nothing factored. errors: PP_ENOMEM */
 pp_status pp_contact_factor_take(size_t m, pp_arena *arena, pp_contact_factor *factor,
                                  pp_error *error);
 

@@ -8,6 +8,18 @@
  * would else stand exactly on edges of many triangles, among which the search could circle. */
 static const double ASIDE_X = 0.7548776662466927e-8, ASIDE_Y = 0.5698402909980532e-8;
 
+/* The imaginary corners: so many extents away, and so many ranges of height above all points. */
+static const double FAR = 100, UP = 1e6;
+static const double RANGE_LEAST = 1e-3;   /* mm: of a flat set of points */
+static const double BELOW_EXTENT = 1e-12; /* a point counts as below the plane from this share of */
+static const double BELOW_RANGE = 1e-13;  /* the extent and this one of the range on */
+static const double SHARE_LEAST = 1e-12;  /* of the entering point: a corner that can leave */
+static const double STEP_SAME = 1e-14;    /* two steps are one */
+static const double SHARE_OUTSIDE =
+    -1e-9; /* of the centre: less, and it is not over the triangle */
+static const double HALF_ROOT_3 = 0.8660254; /* the imaginary triangle is equilateral */
+enum { ROUNDS_A_POINT = 10, ROUNDS_MORE = 100 };
+
 /* A corner of the triangle: a given point, or one of three imaginary ones far out and high up,
  * which only real points can replace. */
 typedef struct corner {
@@ -43,9 +55,9 @@ static int leaving_corner(const corner c[3], const corner *entering)
     shares_at(c, 0, 0, t);
     shares_at(c, entering->x, entering->y, s);
     for (int k = 0; k < 3; k++) {
-        if (s[k] <= 1e-12) continue;
+        if (s[k] <= SHARE_LEAST) continue;
         double step = t[k] / s[k];
-        if (step < best - 1e-14 || (step < best + 1e-14 && c[k].point == SIZE_MAX)) {
+        if (step < best - STEP_SAME || (step < best + STEP_SAME && c[k].point == SIZE_MAX)) {
             best = step;
             leaves = k;
         }
@@ -59,15 +71,16 @@ pp_status pp_seat_rest_plane(size_t count, const double *x, const double *y, con
 {
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < count; i++) low = fmin(low, z[i]), high = fmax(high, z[i]);
-    double range = high - low + 1e-3, tolerance = 1e-12 * extent + 1e-13 * range;
-    double far = 100 * extent, up = high + 1e6 * range;
+    double range = high - low + RANGE_LEAST;
+    double tolerance = BELOW_EXTENT * extent + BELOW_RANGE * range;
+    double far = FAR * extent, up = high + UP * range;
     centre_x += ASIDE_X * extent;
     centre_y += ASIDE_Y * extent;
     corner c[3] = {{far, 0, up, SIZE_MAX},
-                   {-0.5 * far, 0.8660254 * far, up, SIZE_MAX},
-                   {-0.5 * far, -0.8660254 * far, up, SIZE_MAX}};
+                   {-0.5 * far, HALF_ROOT_3 * far, up, SIZE_MAX},
+                   {-0.5 * far, -HALF_ROOT_3 * far, up, SIZE_MAX}};
     bool settled = false;
-    for (size_t round = 0; round <= 10 * count + 100 && !settled; round++) {
+    for (size_t round = 0; round <= ROUNDS_A_POINT * count + ROUNDS_MORE && !settled; round++) {
         double deepest = -tolerance;
         size_t who = SIZE_MAX;
         for (size_t i = 0; i < count; i++) {
@@ -86,7 +99,7 @@ pp_status pp_seat_rest_plane(size_t count, const double *x, const double *y, con
     double share[3];
     shares_at(c, 0, 0, share);
     for (int k = 0; k < 3; k++)
-        if (c[k].point == SIZE_MAX || !isfinite(share[k]) || share[k] < -1e-9)
+        if (c[k].point == SIZE_MAX || !isfinite(share[k]) || share[k] < SHARE_OUTSIDE)
             return pp_fail(error, PP_EINPUT,
                            "the centre of the plate is not over its supports, so it would tip; "
                            "give supports around the centre");

@@ -26,6 +26,7 @@ pp_status pp_seat_rest_plane(size_t count, const double *x, const double *y, con
                              double centre_x, double centre_y, double extent, pp_rest_plane *plane,
                              pp_error *error);
 
+/* Height of the plane at (x, y). */
 double pp_seat_height(const pp_rest_plane *plane, double x, double y);
 
 #endif

@@ -14,6 +14,7 @@ typedef struct pp_hole_uncertainty {
     double diameter, ligament; /* mm */
 } pp_hole_uncertainty;
 
+/* As the job states them. */
 pp_hole_uncertainty pp_hole_uncertainty_of(const pp_job *job);
 
 typedef struct pp_aligned_bore {

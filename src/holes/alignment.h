@@ -12,7 +12,9 @@ typedef struct pp_pose {
     double dx, dy;
 } pp_pose;
 
+/* No motion: the frames are one. */
 static inline pp_pose pp_pose_identity(void) { return (pp_pose){1, 0, 0, 0}; }
+/* The only way from the measuring frame to the plate frame. */
 static inline pp_plate_point pp_pose_apply(pp_pose p, pp_measured_point at)
 {
     return (pp_plate_point){p.c * at.x - p.s * at.y + p.dx, p.s * at.x + p.c * at.y + p.dy};
@@ -82,6 +84,7 @@ typedef struct pp_align_options {
     long align_line, datum_holes_line, datum_points_line, match_line;
 } pp_align_options;
 
+/* As the job states them; its texts must outlive the options. */
 pp_align_options pp_align_options_of(const pp_job *job);
 
 /* What is aligned. */

@@ -20,6 +20,7 @@ typedef struct pp_view {
     double size;       /* diameters and ligaments */
 } pp_view;
 
+/* The view that the job asks for: scale to 20 C (unless compensated), exit face as looked at. */
 pp_view pp_view_of(const pp_job *job);
 
 /* Where a reading of that face lies once the view is undone. */

@@ -76,6 +76,7 @@ double pp_common_share(const pp_centre_errors *errors, uint32_t hole, pp_covaria
 /* Standard uncertainty along a direction (unit). */
 double pp_covariance_along(pp_covariance covariance, double nx, double ny);
 
+/* Of the sum of two errors that have nothing in common. */
 static inline pp_covariance pp_covariance_add(pp_covariance a, pp_covariance b)
 {
     return (pp_covariance){a.xx + b.xx, a.xy + b.xy, a.yy + b.yy};

@@ -25,6 +25,7 @@ typedef struct pp_grid_window {
 pp_status pp_grid_build(size_t count, const double *x, const double *y, double cell,
                         pp_arena *arena, pp_grid *grid, pp_error *error);
 
+/* The cells that may hold points within `radius` of (x, y); cut at the rim of the grid. */
 pp_grid_window pp_grid_around(const pp_grid *grid, double x, double y, double radius);
 
 /* Places first .. end - 1 of one row of the window. */

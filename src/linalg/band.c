@@ -7,7 +7,6 @@
 #include "linalg/linalg.h"
 
 #include <cblas.h>
-#include <limits.h>
 #include <string.h>
 
 enum { WIDTH = 48 };
@@ -59,10 +58,8 @@ pp_status pp_band_solve_beside(size_t n, size_t kd, const double *factor, size_t
                                size_t stride, pp_error *error)
 {
     if (n == 0 || count == 0) return PP_OK;
-    if (n > INT_MAX || kd > INT_MAX || stride > INT_MAX)
-        return pp_fail(error, PP_ENUMERIC,
-                       "a matrix is too large for the linear algebra library; use fewer elements "
-                       "or points");
+    PP_TRY(pp_sizes_fit(n > kd ? n : kd, error));
+    PP_TRY(pp_sizes_fit(stride > count ? stride : count, error));
     size_t width = panel_width(kd);
     panel p;
     for (size_t first = 0; first < n; first += width) { /* L y = b */

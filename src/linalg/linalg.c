@@ -11,13 +11,21 @@ void openblas_set_num_threads(int count);
  * without sleeping. Not in every build of it. */
 extern int blas_thread_shutdown_(void) __attribute__((weak));
 
-static int fits(size_t n) { return n <= INT_MAX; }
-
-static pp_status too_large(pp_error *error)
+pp_status pp_sizes_fit(size_t largest, pp_error *error)
 {
+    if (largest <= INT_MAX) return PP_OK;
     return pp_fail(error, PP_ENUMERIC,
                    "a matrix is too large for the linear algebra library; use "
                    "fewer elements or points");
+}
+
+static size_t larger(size_t a, size_t b) { return a > b ? a : b; }
+
+/* Sizes, and the leading dimension of a band of kd (one more than it). */
+static pp_status fit(size_t n, size_t kd, size_t count, pp_error *error)
+{
+    if (kd == SIZE_MAX) return pp_sizes_fit(kd, error);
+    return pp_sizes_fit(larger(larger(n, kd + 1), count), error);
 }
 
 /* OpenBLAS maps a buffer of 128 MiB a thread when it first needs one and tries for ever where there
@@ -44,7 +52,7 @@ static pp_status outcome(lapack_int info, const char *what, pp_error *error)
 
 pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error)
 {
-    if (!fits(n) || !fits(kd)) return too_large(error);
+    PP_TRY(fit(n, kd, 1, error));
     PP_TRY(find_room(error));
     return outcome(LAPACKE_dpbtrf_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd, band,
                                        (lapack_int)(kd + 1)),
@@ -54,7 +62,7 @@ pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error)
 pp_status pp_band_solve(size_t n, size_t kd, const double *factor, size_t count, double *x,
                         pp_error *error)
 {
-    if (!fits(n) || !fits(count)) return too_large(error);
+    PP_TRY(fit(n, kd, count, error));
     return outcome(LAPACKE_dpbtrs_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd,
                                        (lapack_int)count, factor, (lapack_int)(kd + 1), x,
                                        (lapack_int)n),
@@ -71,7 +79,7 @@ double pp_band_log_determinant(size_t n, size_t kd, const double *factor)
 pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
                             double *reciprocal, pp_error *error)
 {
-    if (!fits(n) || !fits(kd)) return too_large(error);
+    PP_TRY(fit(n, kd, 1, error));
     return outcome(LAPACKE_dpbcon(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd, factor,
                                   (lapack_int)(kd + 1), norm, reciprocal),
                    "estimating the condition", error);
@@ -113,7 +121,7 @@ void pp_matrix_vector(int transpose, size_t m, size_t n, double alpha, const dou
 
 pp_status pp_cholesky_factor(size_t n, double *a, size_t lda, pp_error *error)
 {
-    if (!fits(n) || !fits(lda)) return too_large(error);
+    PP_TRY(fit(n, lda, 1, error));
     return outcome(LAPACKE_dpotrf_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, a, (lapack_int)lda),
                    "factoring a matrix", error);
 }
@@ -121,6 +129,7 @@ pp_status pp_cholesky_factor(size_t n, double *a, size_t lda, pp_error *error)
 pp_status pp_cholesky_solve(size_t n, const double *factor, size_t lda, size_t count, double *x,
                             size_t ldx, pp_error *error)
 {
+    PP_TRY(fit(lda, ldx, count, error));
     return outcome(LAPACKE_dpotrs_work(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)count,
                                        factor, (lapack_int)lda, x, (lapack_int)ldx),
                    "solving a system", error);
@@ -128,7 +137,7 @@ pp_status pp_cholesky_solve(size_t n, const double *factor, size_t lda, size_t c
 
 pp_status pp_lu_factor(size_t n, double *a, size_t lda, int *pivots, pp_error *error)
 {
-    if (!fits(n) || !fits(lda)) return too_large(error);
+    PP_TRY(fit(n, lda, 1, error));
     return outcome(LAPACKE_dgetrf_work(LAPACK_COL_MAJOR, (lapack_int)n, (lapack_int)n, a,
                                        (lapack_int)lda, pivots),
                    "factoring a matrix", error);
@@ -137,6 +146,7 @@ pp_status pp_lu_factor(size_t n, double *a, size_t lda, int *pivots, pp_error *e
 pp_status pp_lu_solve(size_t n, const double *factor, size_t lda, const int *pivots, size_t count,
                       double *x, size_t ldx, pp_error *error)
 {
+    PP_TRY(fit(lda, ldx, count, error));
     return outcome(LAPACKE_dgetrs_work(LAPACK_COL_MAJOR, 'N', (lapack_int)n, (lapack_int)count,
                                        factor, (lapack_int)lda, pivots, x, (lapack_int)ldx),
                    "solving a system", error);
@@ -146,7 +156,9 @@ pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *erro
 {
     enum { SIZE_LIMIT = 16 };
     double vt[SIZE_LIMIT * SIZE_LIMIT], superdiagonal[SIZE_LIMIT], u[1];
-    if (n > SIZE_LIMIT) return too_large(error);
+    if (n > SIZE_LIMIT)
+        return pp_fail(error, PP_ENUMERIC, "a singular value decomposition of more than %d columns",
+                       SIZE_LIMIT);
     PP_TRY(find_room(error));
     PP_TRY(outcome(LAPACKE_dgesvd(LAPACK_COL_MAJOR, 'N', 'A', (lapack_int)n, (lapack_int)n, a,
                                   (lapack_int)n, s, u, 1, vt, (lapack_int)n, superdiagonal),

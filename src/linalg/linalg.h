@@ -1,7 +1,8 @@
 /* Linear algebra: the only wall to LAPACKE and OpenBLAS. Column-major, double precision.
- * Sizes that do not fit LAPACK's integers are refused; nothing here allocates more than LAPACKE
- * does for its own workspace. Thread-safe; run with one BLAS thread (set in src/cli) for the same
- * bits everywhere.
+ * Sizes that do not fit LAPACK's integers are refused with PP_ENUMERIC: by the functions that give
+ * a status, and for the others by pp_sizes_fit, asked by whoever takes their arrays. Nothing here
+ * allocates more than LAPACKE does for its own workspace. Thread-safe; run with one BLAS thread
+ * (set in src/cli) for the same bits everywhere.
  */
 #ifndef PP_LINALG_LINALG_H
 #define PP_LINALG_LINALG_H
@@ -9,6 +10,10 @@
 #include <stddef.h>
 
 #include "plateproof/error.h"
+
+/* Whether numbers of rows and columns and leading dimensions of up to `largest` fit.
+ * errors: PP_ENUMERIC */
+pp_status pp_sizes_fit(size_t largest, pp_error *error);
 
 /* Cholesky of a symmetric positive definite band matrix (dpbtrf, lower): band[(kd + 1) * n],
  * band[j * (kd + 1) + k] = A[j + k][j]; overwritten by the factor. PP_ENUMERIC: not positive
@@ -27,6 +32,7 @@ pp_status pp_band_solve_beside(size_t n, size_t kd, const double *factor, size_t
  * room[pp_band_invert_room(kd, nb)] is workspace. */
 void pp_band_invert_near(size_t n, size_t kd, const double *factor, size_t nb, double *near,
                          double *room);
+/* Doubles of workspace that it needs. */
 size_t pp_band_invert_room(size_t kd, size_t nb);
 /* log of the determinant of the matrix factored. */
 double pp_band_log_determinant(size_t n, size_t kd, const double *factor);

@@ -18,6 +18,7 @@ static inline pp_doubled pp_doubled_sum(double a, double b)
     return (pp_doubled){sum, (a - (sum - part)) + (b - part)};
 }
 
+/* a + b. */
 static inline pp_doubled pp_doubled_add(pp_doubled a, pp_doubled b)
 {
     pp_doubled s = pp_doubled_sum(a.hi, b.hi), t = pp_doubled_sum(a.lo, b.lo);
@@ -25,14 +26,17 @@ static inline pp_doubled pp_doubled_add(pp_doubled a, pp_doubled b)
     return pp_doubled_sum(s.hi, s.lo + t.lo);
 }
 
+/* -a, exact. */
 static inline pp_doubled pp_doubled_negate(pp_doubled a) { return (pp_doubled){-a.hi, -a.lo}; }
 
+/* a b, by a fused multiply-add (Dekker). */
 static inline pp_doubled pp_doubled_multiply(pp_doubled a, pp_doubled b)
 {
     double product = a.hi * b.hi, rest = fma(a.hi, b.hi, -product);
     return pp_doubled_sum(product, rest + (a.hi * b.lo + a.lo * b.hi));
 }
 
+/* Rounded to one double. */
 static inline double pp_doubled_value(pp_doubled a) { return a.hi + a.lo; }
 
 typedef struct pp_doubled_vector {
@@ -47,6 +51,7 @@ static inline pp_doubled_vector pp_doubled_between(const double from[3], const d
     return v;
 }
 
+/* a x b. */
 static inline pp_doubled_vector pp_doubled_cross(pp_doubled_vector a, pp_doubled_vector b)
 {
     pp_doubled_vector v;
@@ -58,6 +63,7 @@ static inline pp_doubled_vector pp_doubled_cross(pp_doubled_vector a, pp_doubled
     return v;
 }
 
+/* a . b. */
 static inline pp_doubled pp_doubled_dot(pp_doubled_vector a, pp_doubled_vector b)
 {
     pp_doubled sum = pp_doubled_multiply(a.c[0], b.c[0]);

@@ -14,6 +14,7 @@ enum {
     PP_PASS_PART = 64 * PP_PASS_BLOCK /* points a thread takes at a time */
 };
 
+/* Number of parts that `count` points are passed over in. */
 static inline size_t pp_pass_parts(size_t count)
 {
     return count / PP_PASS_PART + (count % PP_PASS_PART != 0);
@@ -24,6 +25,7 @@ typedef struct pp_pass_block {
     size_t begin, count;
 } pp_pass_block;
 
+/* Number of blocks of one part. */
 static inline size_t pp_pass_blocks(size_t count, size_t part)
 {
     size_t begin = part * PP_PASS_PART;
@@ -31,6 +33,7 @@ static inline size_t pp_pass_blocks(size_t count, size_t part)
     return (points + PP_PASS_BLOCK - 1) / PP_PASS_BLOCK;
 }
 
+/* First point and length of one block. */
 static inline pp_pass_block pp_pass_block_of(size_t count, size_t part, size_t block)
 {
     size_t begin = part * PP_PASS_PART + block * PP_PASS_BLOCK;
@@ -61,6 +64,7 @@ typedef struct pp_pass_extremes {
     double lowest, highest;
 } pp_pass_extremes;
 
+/* Least and greatest of height[count], count at most a block. */
 static inline pp_pass_extremes pp_pass_block_extremes(const double *height, size_t count)
 {
     double low[PP_PASS_LANES], high[PP_PASS_LANES];

@@ -61,6 +61,7 @@ typedef struct pp_zone_fit {
     pp_witness witness[PP_WITNESS_MAX]; /* index into the cloud; upper ones first */
 } pp_zone_fit;
 
+/* Arrays for up to `room` points. errors: PP_ENOMEM */
 pp_status pp_zone_work_take(size_t room, pp_arena *arena, pp_zone_work *work, pp_error *error);
 
 /* The local minimum reached from `normal`. */

@@ -79,6 +79,7 @@ typedef struct pp_characteristic_row {
     pp_status (*fold)(struct pp_judging *judging, pp_characteristic which, pp_error *error);
 } pp_characteristic_row;
 
+/* The row of a characteristic, by its pp_characteristic. */
 const pp_characteristic_row *pp_characteristic_of(int which);
 
 /* Of the plate itself, not of its holes. */

@@ -12,6 +12,8 @@
 
 #define PP_GUARD 1.645 /* guard band in standard uncertainties: 5 % risk, one-sided, Gaussian */
 
+/* Of a value under an upper limit, with a guard band on both sides of it: in, out, or not proven;
+ * not judged without value or limit. */
 static inline pp_verdict pp_decide_upper(double value, double limit, double guard)
 {
     if (isnan(limit) || isnan(value)) return PP_NOT_JUDGED;
@@ -19,6 +21,7 @@ static inline pp_verdict pp_decide_upper(double value, double limit, double guar
     return pp_more_than(value, limit + guard) ? PP_DOES_NOT_CONFORM : PP_NOT_PROVEN;
 }
 
+/* The same above a lower limit. */
 static inline pp_verdict pp_decide_lower(double value, double limit, double guard)
 {
     return pp_decide_upper(-value, -limit, guard);

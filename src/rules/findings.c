@@ -67,7 +67,7 @@ static pp_finding one_sided(pp_characteristic which, uint32_t subject, double va
     pp_finding f = pp_finding_blank(which, subject);
     f.value = value;
     f.u = (float)u;
-    f.verdict = (uint8_t)verdict & 0xF;
+    f.verdict = (unsigned)verdict & 0xFu;
     if (verdict != PP_NOT_JUDGED) f.class_ = inside ? PP_CLASS_IN : PP_CLASS_OUT;
     return f;
 }

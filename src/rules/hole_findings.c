@@ -3,7 +3,7 @@
 #include "rules/making.h"
 #include "rules/misdrilled.h"
 
-static uint8_t proven(pp_verdict against_standard)
+static unsigned proven(pp_verdict against_standard)
 {
     return against_standard == PP_CONFORMS ? 1 : against_standard == PP_DOES_NOT_CONFORM ? 2 : 0;
 }
@@ -148,8 +148,8 @@ static pp_finding diameter_finding(const pp_judging *j, const pp_bore *bore,
     f.value = deciding_diameter(bore, limit);
     f.u = (float)u;
     f.class_ = (uint8_t)s.class_;
-    f.verdict = (uint8_t)pp_worse(s.lower, s.outer) & 0xF;
-    f.proven_standard = s.upper == PP_NOT_JUDGED ? 1 : proven(s.upper) & 0xF;
+    f.verdict = (unsigned)pp_worse(s.lower, s.outer) & 0xFu;
+    f.proven_standard = s.upper == PP_NOT_JUDGED ? 1 : proven(s.upper) & 0xFu;
     return f;
 }
 
@@ -203,8 +203,8 @@ static void ligament_finding(const pp_finding_block *b, size_t item, pp_finding 
     f.class_ = pp_at_least(l->value, limit.standard)  ? PP_CLASS_IN
                : pp_at_least(l->value, limit.minimum) ? PP_CLASS_REMAINDER
                                                       : PP_CLASS_OUT;
-    f.verdict = (uint8_t)pp_decide_lower(l->value, limit.minimum, guard) & 0xF;
-    f.proven_standard = proven(pp_decide_lower(l->value, limit.standard, guard)) & 0xF;
+    f.verdict = (unsigned)pp_decide_lower(l->value, limit.minimum, guard) & 0xFu;
+    f.proven_standard = proven(pp_decide_lower(l->value, limit.standard, guard)) & 0xFu;
     if (pp_passed_over(j, item)) f.verdict = PP_NOT_JUDGED;
     *to = f;
 }
@@ -310,7 +310,7 @@ static pp_finding check_finding(const pp_check_row *row, uint32_t index, uint32_
     pp_verdict word = row->result < 0   ? PP_NOT_JUDGED
                       : row->result > 0 ? PP_CONFORMS
                                         : PP_DOES_NOT_CONFORM;
-    f.verdict = (uint8_t)pp_worse(word, pp_worse(low, high)) & 0xF;
+    f.verdict = (unsigned)pp_worse(word, pp_worse(low, high)) & 0xFu;
     if (f.verdict != PP_NOT_JUDGED)
         f.class_ = f.verdict == PP_CONFORMS     ? PP_CLASS_IN
                    : low == PP_DOES_NOT_CONFORM ? PP_CLASS_UNDER

@@ -27,6 +27,7 @@ typedef struct pp_judging {
 typedef struct pp_diameter_bounds {
     double lower, upper, outer;
 } pp_diameter_bounds;
+/* Those of one nominal hole, its own where it is of kind other. */
 pp_diameter_bounds pp_bounds_of_hole(const pp_limits *limits, const pp_nominal *nominal,
                                      uint32_t hole);
 
@@ -34,6 +35,7 @@ pp_diameter_bounds pp_bounds_of_hole(const pp_limits *limits, const pp_nominal *
 typedef struct pp_ligament_bounds {
     double standard, minimum;
 } pp_ligament_bounds;
+/* Those of the job. */
 pp_ligament_bounds pp_ligament_limits(const pp_limits *limits);
 
 /* Standard uncertainty of a flatness, gap or thickness: two heights make one. */

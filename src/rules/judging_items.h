@@ -11,6 +11,7 @@ typedef struct pp_item {
     pp_class class_;  /* worst face */
 } pp_item;
 
+/* The item with one more finding in it: the worst class and the worst verdict hold. */
 pp_item pp_item_add(pp_item item, const pp_finding *finding);
 
 /* How many items of the denominator may be in the remainder. */

@@ -27,7 +27,9 @@ typedef struct pp_finding_block {
     size_t unsure[PP_BLOCK_PARTS];
 } pp_finding_block;
 
+/* One more finding: counted in the first round, put at its place in the second. */
 void pp_findings_add(pp_finding_maker *m, pp_finding finding);
+/* The same of a whole block, made on several threads. errors: PP_ENOMEM */
 pp_status pp_findings_add_block(pp_finding_maker *m, pp_finding_block block, pp_error *error);
 
 /* A finding that says nothing yet. */

@@ -155,6 +155,10 @@ pp_status pp_place(const pp_job *job, const pp_measures *measures, const pp_limi
     pp_placement p = {.u = NAN};
     pp_status status = place(job, measures, limits, threads, memory, &p, error);
     pp_arena_release(&memory->scratch, mark);
+    if (status == PP_ENUMERIC) { /* the holes are displaced by millimetres: that is a result */
+        p = (pp_placement){.uncertified = true};
+        status = PP_OK;
+    }
     if (status == PP_OK) *placement = p;
     return status;
 }

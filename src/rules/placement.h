@@ -8,8 +8,9 @@
 
 typedef struct pp_placement {
     bool valid;         /* some nominal hole was measured */
-    bool uncertified;   /* set by who asked for it, where pp_place ended with PP_ENUMERIC: nothing
-                           below holds, and the report says so */
+    bool uncertified;   /* the certificate's gap exceeds 1e-9 mm (zone/smallest.h), as where holes
+                           are displaced by millimetres: nothing below holds, and the report says
+                           so */
     double zone;        /* diametral, mm: 2 F*, bonus taken off where maximum material applies:
                            some placement conforms exactly if zone <= position limit. Negative: bonus
                            to spare at every hole */
@@ -34,8 +35,7 @@ typedef struct pp_placement {
  * plugged, the misdrilled and the extra ones) where their worst position is smallest.
  *
  * threads  the result has the same bits whatever their number
- * errors   PP_ENUMERIC when the certificate's gap exceeds 1e-9 mm (zone/smallest.h);
- * PP_ENOMEM
+ * errors   PP_ENOMEM; that the zone can't be certified is a result
  */
 pp_status pp_place(const pp_job *job, const pp_measures *measures, const pp_limits *limits,
                    int threads, pp_memory *memory, pp_placement *placement, pp_error *error);

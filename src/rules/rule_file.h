@@ -33,6 +33,8 @@ typedef struct pp_rule_place {
     const char *file;   /* where the rule file is now; NULL: where `beside` says */
 } pp_rule_place;
 
+/* Open a built-in set by its name, else the file of that name beside `place`.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_rule_file_open(const char *name, const char *kind, const pp_rule_place *place,
                             pp_memory *memory, pp_rule_file *file, pp_error *error);
 
@@ -51,6 +53,10 @@ typedef struct pp_rule_words {
     size_t count;
     const char *const *word;
 } pp_rule_words;
+/* Cut a text at every `between`, blanks around each word taken off (between : at any number of
+ * them).
+ * memory   keep: the words
+ * errors   PP_ENOMEM */
 pp_status pp_rule_split(const char *text, char between, pp_memory *memory, pp_rule_words *words,
                         pp_error *error);
 

@@ -131,23 +131,13 @@ static pp_status study_flatness(run *r, pp_error *error)
     return PP_OK;
 }
 
-/* The flatness as it was, with the gap on its map. */
-static pp_status put_gap_on_map(run *r, const double *gap, pp_error *error)
-{
-    pp_flatness *flatness;
-    KEEP(flatness);
-    *flatness = *r->results->flatness;
-    flatness->map.gap = gap;
-    r->results->flatness = flatness;
-    return PP_OK;
-}
-
 static pp_status map_gap(run *r, pp_error *error)
 {
     const double *gap;
     PP_TRY(pp_holddown_map_gap(r->job, r->results->flatness, r->memory, &gap, error));
     r->lists_supports = gap != NULL;
-    return gap ? put_gap_on_map(r, gap, error) : PP_OK;
+    r->results->gap_map = gap;
+    return PP_OK;
 }
 
 static pp_status study_holddown(run *r, pp_error *error)
@@ -162,7 +152,8 @@ static pp_status study_holddown(run *r, pp_error *error)
                              holddown, error));
     r->results->holddown = holddown;
     r->lists_supports = true;
-    return put_gap_on_map(r, holddown->map_gap, error);
+    r->results->gap_map = holddown->map_gap;
+    return PP_OK;
 }
 
 static pp_status take_measures(run *r, pp_error *error)
@@ -186,14 +177,8 @@ static pp_status explain_holes(run *r, pp_error *error)
     begin(r, "looking for causes");
     PP_TRY(pp_diagnose(r->job, r->results->measures, r->options->threads, r->memory, diagnosis,
                        error));
-    /* a statement beside the verdict: where it can't be certified (holes displaced by millimetres)
-     * the report says just that and the verdict stands */
-    pp_status placed = pp_place(r->job, r->results->measures, r->results->limits,
-                                r->options->threads, r->memory, placement, error);
-    if (placed == PP_ENUMERIC)
-        *placement = (pp_placement){.uncertified = true};
-    else
-        PP_TRY(placed);
+    PP_TRY(pp_place(r->job, r->results->measures, r->results->limits, r->options->threads,
+                    r->memory, placement, error));
     r->results->diagnosis = diagnosis;
     r->results->placement = placement;
     return PP_OK;

@@ -13,7 +13,9 @@ typedef struct pp_tolerance {
 pp_tolerance pp_compare_tolerance(const char *path);
 bool pp_compare_close(pp_tolerance tolerance, double a, double b);
 
+/* Note one difference, the first ones in full and all of them by number. */
 void pp_compare_note(pp_comparison *comparison, pp_difference difference);
+/* A copy of text[length] that ends in 0; "" when there is no memory. */
 const char *pp_compare_keep(pp_arena *arena, const char *text, size_t length);
 
 /* A file of the folder in memory, without reading it. */
@@ -23,10 +25,13 @@ typedef struct pp_mapped {
     size_t length;
 } pp_mapped;
 
+/* Map file `name` of the folder. errors: PP_EIO, PP_ENOMEM */
 pp_status pp_compare_map(const char *folder, const char *name, pp_arena *arena, pp_mapped *file,
                          pp_error *error);
+/* Give it back. */
 void pp_compare_unmap(pp_mapped *file);
 
+/* Compare two CSV files row by row: texts byte by byte, numbers within the tolerance. */
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
                            pp_arena *arena, pp_comparison *comparison, pp_error *error);
 

@@ -98,6 +98,7 @@ typedef struct pp_key_list {
     size_t count;
     const char (*keys)[PP_PUBLIC_KEY_MAX];
 } pp_key_list;
+/* Read them. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_key_list_read(const char *path, pp_arena *arena, pp_key_list *list, pp_error *error);
 
 /* Check the signatures of a folder against its files. A folder without signature.json is no error.

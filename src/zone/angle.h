@@ -73,6 +73,7 @@ void pp_zone_angle_solve(size_t count, const pp_zone_hole *holes, double toleran
 size_t pp_zone_angle_support(const pp_zone_workspace *workspace, const pp_zone_optimum *optimum,
                              double slack, size_t *items);
 
+/* The rotation by an angle, radians. */
 pp_zone_turn pp_zone_turn_of(double angle);
 
 #endif

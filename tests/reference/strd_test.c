@@ -1,20 +1,30 @@
-/* Reading and adding up, against the NIST Statistical Reference Datasets (StRD), univariate: mean
+/* The program's own reading, sums and scatter of repeat readings (pp_csv_read, pp_sum,
+ * pp_repeats_scatter), against the NIST Statistical Reference Datasets (StRD), univariate: mean
  * and standard deviation are certified to 15 digits. What a double can give is limited by how it
  * rounds the data: 10000000.2 is off by 5e-10 of the standard deviation 0.1 (NumAcc4), so its
  * standard deviation is known to about eight digits only. */
+#include "base/sum.h"
+#include "holes/repeats.h"
 #include "support/strd.h"
 
 static void check_set(const char *name, size_t count, double mean, double deviation)
 {
     pp_memory memory = {0};
     const double *v = strd_read(name, count, &memory);
-    long double sum = 0, squares = 0;
-    for (size_t i = 0; i < count; i++) sum += v[i];
-    long double m = sum / count;
-    for (size_t i = 0; i < count; i++) squares += (v[i] - m) * (v[i] - m);
+    const char **holes = pp_arena_take(&memory.keep, count, sizeof *holes);
+    assert_non_null(holes);
+    pp_sum sum = {0};
+    for (size_t i = 0; i < count; i++) {
+        pp_sum_add(&sum, v[i]);
+        holes[i] = "A1"; /* one hole, read over and over: both coordinates scatter like the set */
+    }
+    pp_readings readings = {.count = count, .name = holes, .x = v, .y = v};
+    double scatter;
+    pp_error error = {0};
+    assert_ok(pp_repeats_scatter(&readings, &memory.scratch, &scatter, &error), &error);
     double rounding = 1e-15 * fabs(mean); /* of one datum */
-    assert_near((double)m, mean, 2 * rounding);
-    assert_near((double)sqrtl(squares / (count - 1)), deviation, 1e-14 * deviation + 2 * rounding);
+    assert_near(pp_sum_value(sum) / (double)count, mean, 2 * rounding);
+    assert_near(scatter, deviation, 1e-13 * deviation + 2 * rounding);
     pp_memory_free(&memory);
 }
 

@@ -36,8 +36,8 @@ static void make_map(pp_sample *s, const draft *d)
                     .dx = 2 * d->radius / (MAP_COLUMNS - 1),
                     .dy = 2 * d->radius / (MAP_ROWS - 1),
                     .height = height,
-                    .deviation = deviation,
-                    .gap = gap};
+                    .deviation = deviation};
+    s->results.gap_map = gap;
     for (size_t i = 0; i < (size_t)MAP_COLUMNS * MAP_ROWS; i++) {
         double x = map->x0 + map->dx * (double)(i % MAP_COLUMNS);
         double y = map->y0 + map->dy * (double)(i / MAP_COLUMNS);

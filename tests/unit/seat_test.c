@@ -2,14 +2,7 @@
 
 #include "holddown/reactions.h"
 #include "holddown/seat.h"
-
-static double uniform(uint64_t *seed) /* splitmix64 in [0, 1) */
-{
-    uint64_t z = *seed += 0x9e3779b97f4a7c15u;
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-    return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
-}
+#include "support/random.h"
 
 static void the_plate_rests_on_three_points_around_its_centre(void **state)
 {
@@ -17,12 +10,12 @@ static void the_plate_rests_on_three_points_around_its_centre(void **state)
     enum { N = 200 };
     double x[N], y[N], z[N];
     for (uint64_t seed = 1; seed <= 50; seed++) {
-        uint64_t s = seed * 6151;
-        double cx = 410 + 90 * uniform(&s), cy = -230 + 70 * uniform(&s);
+        test_random s = {seed * 6151};
+        double cx = 410 + 90 * random_unit(&s), cy = -230 + 70 * random_unit(&s);
         for (int i = 0; i < N; i++) {
-            x[i] = cx + 1500 * (2 * uniform(&s) - 1);
-            y[i] = cy + 900 * (2 * uniform(&s) - 1);
-            z[i] = 3.17 + 0.002 * x[i] - 0.0007 * y[i] + 0.6 * uniform(&s);
+            x[i] = cx + 1500 * (2 * random_unit(&s) - 1);
+            y[i] = cy + 900 * (2 * random_unit(&s) - 1);
+            z[i] = 3.17 + 0.002 * x[i] - 0.0007 * y[i] + 0.6 * random_unit(&s);
         }
         pp_rest_plane plane;
         pp_error error = {0};
@@ -58,8 +51,9 @@ static void a_raster_about_the_centre_is_no_trap(void **state)
     enum { NX = 17, NY = 21 };
     double x[NX * NY], y[NX * NY], z[NX * NY];
     for (uint64_t seed = 1; seed <= 200; seed++) {
-        uint64_t random = seed * 7717;
-        double a = uniform(&random) - 0.5, b = uniform(&random) - 0.5, c = uniform(&random) - 0.5;
+        test_random random = {seed * 7717};
+        double a = random_unit(&random) - 0.5, b = random_unit(&random) - 0.5,
+               c = random_unit(&random) - 0.5;
         for (int i = 0; i < NX * NY; i++) { /* even in u and v about the centre: ties abound */
             double u = (i % NX - NX / 2) / 8.0, v = (i / NX - NY / 2) / 10.0;
             x[i] = 2000 + 1250 * u;
@@ -85,6 +79,49 @@ static void a_plate_beside_its_supports_is_refused(void **state)
     assert_near(plane.height, 77, 0);
 }
 
+/* Least sum r^2/a among reactions that only push: r/a = max(0, c0 + c1 x + c2 y), so that r/a lies
+ * on one plane where the supports push, and that plane is not above 0 where they are idle. The
+ * plane goes through the three that push most apart; the others are held against it. */
+static void check_least(int count, const double *x, const double *y, const double *share,
+                        const double *r, double cx, double cy)
+{
+    int on[3] = {-1, -1, -1};
+    double best = 0, largest = 0;
+    for (int i = 0; i < count; i++) largest = fmax(largest, r[i] / share[i]);
+    for (int i = 0; i < count; i++)
+        for (int j = 0; j < i; j++)
+            for (int k = 0; k < j; k++) {
+                double area = fabs((x[j] - x[i]) * (y[k] - y[i]) - (x[k] - x[i]) * (y[j] - y[i]));
+                if (r[i] == 0 || r[j] == 0 || r[k] == 0 || area <= best) continue;
+                best = area, on[0] = i, on[1] = j, on[2] = k;
+            }
+    assert_true(best > 0);
+    double a[3][4]; /* c0 + c1 (x - cx) + c2 (y - cy) = r/a at the three, by Gauss and Jordan */
+    for (int k = 0; k < 3; k++) {
+        double row[4] = {1, x[on[k]] - cx, y[on[k]] - cy, r[on[k]] / share[on[k]]};
+        memcpy(a[k], row, sizeof row);
+    }
+    for (int c = 0; c < 3; c++) {
+        int pivot = c;
+        for (int k = c; k < 3; k++)
+            if (fabs(a[k][c]) > fabs(a[pivot][c])) pivot = k;
+        for (int l = 0; l < 4; l++) {
+            double swap = a[c][l];
+            a[c][l] = a[pivot][l], a[pivot][l] = swap;
+        }
+        for (int k = 0; k < 3; k++)
+            for (int l = 3; l >= c && k != c; l--) a[k][l] -= a[k][c] / a[c][c] * a[c][l];
+    }
+    for (int i = 0; i < count; i++) {
+        double plane =
+            a[0][3] / a[0][0] + a[1][3] / a[1][1] * (x[i] - cx) + a[2][3] / a[2][2] * (y[i] - cy);
+        if (r[i] > 0)
+            assert_near(r[i] / share[i], plane, 1e-6 * largest);
+        else
+            assert_true(plane <= 1e-6 * largest);
+    }
+}
+
 static void footing_balances_the_weight_and_never_pulls(void **state)
 {
     (void)state;
@@ -92,14 +129,14 @@ static void footing_balances_the_weight_and_never_pulls(void **state)
     double x[N], y[N], share[N], angles[N], r[N];
     int idle = 0;
     for (uint64_t seed = 1; seed <= 80; seed++) {
-        uint64_t s = seed * 3571;
+        test_random s = {seed * 3571};
         double cx = 1300, cy = 2750, weight = 48369.3;
         /* the centre of mass near the edge of the supports: many of them end up idle */
-        double off = 1.25 * uniform(&s);
+        double off = 1.25 * random_unit(&s);
         for (int i = 0; i < N; i++) {
-            x[i] = cx + 1000 * (uniform(&s) * 2 - 1 + 0.6 * off);
-            y[i] = cy + 800 * (uniform(&s) * 2 - 1);
-            share[i] = 0.4 + uniform(&s);
+            x[i] = cx + 1000 * (random_unit(&s) * 2 - 1 + 0.6 * off);
+            y[i] = cy + 800 * (random_unit(&s) * 2 - 1);
+            share[i] = 0.4 + random_unit(&s);
         }
         assert_true(pp_footing_solve(N, x, y, share, cx, cy, weight, 1500, angles, r));
         double sum = 0, mx = 0, my = 0;
@@ -113,7 +150,7 @@ static void footing_balances_the_weight_and_never_pulls(void **state)
         assert_near(sum, weight, 1e-8 * weight);
         assert_near(mx, 0, 1e-8 * weight * 1500);
         assert_near(my, 0, 1e-8 * weight * 1500);
-        /* least sum r^2/a: the reactions per area lie on one plane wherever they push */
+        check_least(N, x, y, share, r, cx, cy);
     }
     assert_true(idle > 0);
 }

@@ -48,7 +48,8 @@ static size_t count_line_feeds(const char *bytes, size_t length)
     while (length - at >= LANES) {
         uint8_t lane[LANES] = {0};
         for (int round = 0; round < ROUNDS_MAX && length - at >= LANES; round++, at += LANES)
-            for (int i = 0; i < LANES; i++) lane[i] = (uint8_t)(lane[i] + (bytes[at + i] == '\n'));
+            for (size_t i = 0; i < LANES; i++)
+                lane[i] = (uint8_t)(lane[i] + (bytes[at + i] == '\n'));
         for (int i = 0; i < LANES; i++) count += lane[i];
     }
     for (; at < length; at++) count += bytes[at] == '\n';

@@ -137,8 +137,11 @@ pp_status pp_csv_take_record(pp_csv_rows *rows, const pp_csv_record *record, pp_
 
 /* ---- single cells, the same for both ways ---- */
 
+/* The code of a cell's word, in any case; false when the column knows no such word. */
 bool pp_csv_word_code(const pp_csv_column *column, const char *text, size_t length, int *code);
+/* A whole number from 1 to 1e9; false for anything else. */
 bool pp_csv_whole(const char *text, size_t length, uint32_t *count);
+/* Whether the bytes are well-formed UTF-8. */
 bool pp_csv_utf8(const char *text, size_t length);
 /* Values of an absent or empty cell. */
 void pp_csv_put_empty(const pp_csv_plan *plan, const pp_csv_values *values, size_t column,
@@ -231,7 +234,9 @@ pp_status pp_csv_note_error(pp_table_note *note, pp_arena *keep, const pp_error 
 
 /* ---- the head ---- */
 
-/* *plan and what it points to: texts of the reading in memory->keep, the rest in scratch. */
+/* Read the head: which column of the file is which of the request, in which unit, and where the
+ * data begin. *plan and what it points to: texts of the reading in memory->keep, the rest in scratch.
+ * errors   PP_EINPUT with line and column: a column missing, named twice or in an unknown unit */
 pp_status pp_csv_plan_make(const pp_csv_request *request, const pp_file *file, pp_memory *memory,
                            pp_csv_plan *plan, pp_error *error);
 

@@ -20,6 +20,7 @@ pp_status pp_file_open(const pp_job *job, const pp_job_file *named, pp_file *fil
 pp_status pp_file_read(const pp_file *file, size_t offset, char *bytes, size_t length, size_t *got,
                        pp_error *error);
 
+/* Give the mapping back; what points into it is gone. */
 void pp_file_close(pp_file *file);
 
 #endif

@@ -16,6 +16,7 @@
 #include "base/outline.h"
 #include "base/units.h"
 
+/* A real that was given: not NaN. */
 static inline bool pp_given(double value) { return !isnan(value); }
 
 /* A file named by the job. */

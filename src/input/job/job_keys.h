@@ -50,7 +50,9 @@ typedef struct pp_key_section {
     const char *help;
 } pp_key_section;
 
+/* The table of every key, in the order of the manual; *count of them. */
 const pp_key *pp_keys(size_t *count);
+/* The sections, in the order of the manual; *count of them. */
 const pp_key_section *pp_key_sections(size_t *count);
 
 /* Index of the key in the table, or the table's size if there is none. */

@@ -27,6 +27,7 @@ typedef struct pp_nominal {
     pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */
 } pp_nominal;
 
+/* Where the drawing has the hole. */
 static inline pp_nominal_point pp_nominal_at(const pp_nominal *nominal, size_t hole)
 {
     return (pp_nominal_point){nominal->x[hole], nominal->y[hole]};
@@ -97,6 +98,9 @@ typedef struct pp_place_list {
     const double *x, *y, *z; /* z 0 when there is no such column */
     const pp_table_reading *reading;
 } pp_place_list;
+/* Read such a list; bare numbers are in the units of the survey (three points) or of the job.
+ * memory   keep: the coordinates
+ * errors   PP_EINPUT with line and column; PP_EIO; PP_ENOMEM */
 pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
                          pp_place_list *places, pp_error *error);
 

@@ -38,6 +38,7 @@ typedef enum pp_page_style {
 } pp_page_style;
 
 void pp_page_begin(pp_page_writer *w); /* the first page */
+/* The foot of the last page. */
 void pp_page_finish(pp_page_writer *w);
 /* Make sure that so much fits on this page, else begin the next. */
 void pp_page_need(pp_page_writer *w, double height);

@@ -7,6 +7,8 @@
 #include "answer/results.h"
 #include "base/text.h"
 
+/* Add the whole report as one page that needs nothing else.
+ * errors   PP_ENOMEM */
 pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *out,
                         pp_error *error);
 

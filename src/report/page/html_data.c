@@ -175,8 +175,9 @@ static void add_grid(pp_text *out, const char *key, const double *values, size_t
     pp_text_add(out, "]");
 }
 
-static void add_map(pp_text *out, const pp_map *map)
+static void add_map(pp_text *out, const pp_results *results)
 {
+    const pp_map *map = &results->flatness->map;
     size_t count = map->columns * map->rows;
     pp_text_print(out, "\"map\":{\"columns\":%zu,\"rows\":%zu,", map->columns, map->rows);
     const struct {
@@ -189,9 +190,9 @@ static void add_map(pp_text *out, const pp_map *map)
         pp_text_add(out, ",");
     }
     add_grid(out, "deviation", map->deviation, count);
-    if (map->gap) {
+    if (results->gap_map) {
         pp_text_add(out, ",");
-        add_grid(out, "gap", map->gap, count);
+        add_grid(out, "gap", results->gap_map, count);
     }
     pp_text_add(out, "},\n");
 }
@@ -272,8 +273,7 @@ void pp_html_data(pp_text *out, const pp_results *results, const pp_plate_view *
     add_limits(out, results->limits);
     if (view->count) add_holes(out, &h);
     add_extras(out, results);
-    if (results->flatness && results->flatness->surface_valid)
-        add_map(out, &results->flatness->map);
+    if (results->flatness && results->flatness->surface_valid) add_map(out, results);
     if (results->holddown) add_holding(out, results);
     pp_text_add(out, "\"end\":0}");
 }

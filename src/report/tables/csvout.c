@@ -204,7 +204,7 @@ static void map_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, map->y0 + map->dy * (double)line);
     at = put_number(at, map->height[row]);
     at = put_number(at, map->deviation[row]);
-    at = put_number(at, map->gap ? map->gap[row] : NAN);
+    at = put_number(at, results->gap_map ? results->gap_map[row] : NAN);
     end_row(text, at);
 }
 
