@@ -6,6 +6,8 @@
 #                                              measurements a cell: three minutes
 #   scripts/simulate.sh surface [RUNS]         the fitted surface against the true one,
 #                                              docs/theory/surface.md; 40 surveys a row
+#   scripts/simulate.sh flatness [RUNS [FIRST [LAST]]]   plates at their flatness limit,
+#                                              docs/theory/flatness.md; 20 surveys a row
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release

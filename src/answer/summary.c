@@ -108,6 +108,15 @@ static const char *at_least(writer *w, double limit)
 
 /* ---- plate ---- */
 
+/* The noise of many readings makes their zone wider than the plate's: no plus or minus says it. */
+static void add_between(writer *w, const pp_flatness_interval *interval)
+{
+    pp_people_length(&w->text, w->units, interval->low);
+    pp_text_add(&w->text, " to ");
+    pp_people_length(&w->text, w->units, interval->high);
+    pp_text_add(&w->text, " (each end 95 %)");
+}
+
 static void flatness_row(writer *w)
 {
     const pp_flatness *f = w->results->flatness;
@@ -125,8 +134,15 @@ static void flatness_row(writer *w)
     pp_people_length(&w->text, w->units,
                      on_zone ? f->least_squares.flatness : f->minimum_zone.flatness);
     pp_text_print(&w->text, "; as laid, at %zu surveyed points", f->points);
+    if (f->interval.valid) {
+        pp_text_add(&w->text, "; reading noise alone makes up to ");
+        pp_people_length(&w->text, w->units, f->interval.noise_zone);
+        pp_text_add(&w->text, " of a perfect plane, the plate itself is ");
+        add_between(w, &f->interval);
+    }
     row->detail = finish(w);
-    row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_FLATNESS]);
+    if (f->interval.valid) add_between(w, &f->interval);
+    row->uncertainty = finish(w);
 }
 
 static void straightedge_row(writer *w, size_t i)

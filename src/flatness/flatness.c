@@ -105,6 +105,21 @@ static pp_status fit_surfaces(study *s, pp_error *error)
     return PP_OK;
 }
 
+/* What the readings prove of the flatness that the job has judged. */
+static pp_status find_interval(study *s, pp_error *error)
+{
+    const pp_job *job = s->job;
+    pp_interval_options options = {.uncertainty = job->survey.uncertainty,
+                                   .uncertainty_form = job->survey.uncertainty_form,
+                                   .smallest_feature = job->survey.smallest_feature,
+                                   .least_squares =
+                                       job->survey.flatness_zone == PP_ZONE_LEAST_SQUARES,
+                                   .threads = s->threads};
+    return pp_flatness_interval_find(s->survey, &s->out.least_squares, &s->out.minimum_zone,
+                                     s->out.surface_valid ? &s->out.surface : NULL, &options,
+                                     s->memory, &s->out.interval, error);
+}
+
 /* High areas, then low ones. */
 static pp_status find_areas(study *s, const double *deviation, pp_error *error)
 {
@@ -221,6 +236,7 @@ pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp
         PP_TRY(fit_surfaces(&s, error));
         PP_TRY(study_surface(&s, error));
     }
+    PP_TRY(find_interval(&s, error));
     if (underside) PP_TRY(study_underside(&s, error));
     pp_arena_release(&memory->scratch, mark);
     *result = s.out;

@@ -3,7 +3,7 @@
 #ifndef PP_FLATNESS_FLATNESS_H
 #define PP_FLATNESS_FLATNESS_H
 
-#include "flatness/surface.h"
+#include "flatness/flatness_interval.h"
 #include "input/lists/holelist.h"
 #include "planes/plane.h"
 
@@ -53,6 +53,7 @@ typedef struct pp_flatness {
     pp_slope_form least_squares_slope;
     pp_minimum_zone minimum_zone; /* survey's own frame */
     pp_slope_form minimum_zone_slope;
+    pp_flatness_interval interval; /* of the flatness judged: the job's flatness_zone */
     bool surface_valid; /* false: no outline given, so no surface, straightedge, areas or map */
     pp_surface surface;
     size_t straightedge_count;

@@ -292,6 +292,22 @@ static void caution_outliers(pp_speaker *s, const pp_surface *surface, const cha
     }
 }
 
+/* What the guarded verdict on flatness rests on. */
+static void caution_interval(pp_speaker *s)
+{
+    const pp_flatness_interval *i = &s->j->flatness->interval;
+    if (!i->valid || s->j->guard == 0 || !pp_is_judged(s->j, PP_FLATNESS)) return;
+    if (i->by_surface) {
+        pp_text_add(&s->text,
+                    "The flatness is that of a plate without bumps or pits narrower than ");
+        pp_say_length(s, ceil(i->smallest_feature));
+        pp_text_add(&s->text, " (smallest_feature), and holds at the surveyed points.");
+    } else {
+        pp_text_print(&s->text, "The flatness is proven by the readings alone: %s.", i->why);
+    }
+    pp_say_end(s);
+}
+
 static void caution_survey(pp_speaker *s, const pp_surface *surface, const char *survey)
 {
     if (surface->noisier_than_stated) {
@@ -338,6 +354,7 @@ static void caution_survey(pp_speaker *s, const pp_surface *surface, const char 
 static void caution_surfaces(pp_speaker *s)
 {
     const pp_flatness *f = s->j->flatness;
+    caution_interval(s);
     if (s->j->job->survey.exclude) {
         pp_text_print(&s->text,
                       "Rows %s of the survey were excluded by the job: flatness and everything "

@@ -9,8 +9,12 @@ pp_status pp_find_flatness(pp_finding_maker *m, pp_characteristic which, pp_erro
     if (!f || !pp_given(j->limits->flatness_limit.value)) return PP_OK;
     double value = j->job->survey.flatness_zone == PP_ZONE_MINIMUM ? f->minimum_zone.flatness
                                                                    : f->least_squares.flatness;
-    pp_findings_add(m, pp_finding_upper_side(j, PP_FLATNESS, 0, value, pp_height_difference_u(j),
-                                             j->limits->flatness_limit.value));
+    double u = pp_height_difference_u(j), limit = j->limits->flatness_limit.value;
+    const pp_flatness_interval *i = &f->interval;
+    if (i->valid)
+        pp_findings_add(m, pp_finding_between(j, PP_FLATNESS, 0, value, u, i->low, i->high, limit));
+    else
+        pp_findings_add(m, pp_finding_upper_side(j, PP_FLATNESS, 0, value, u, limit));
     return PP_OK;
 }
 

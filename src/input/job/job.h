@@ -137,6 +137,9 @@ typedef struct pp_job {
         double uncertainty;
         const char *exclude; /* data rows that count for nothing, "12, 40-44"; NULL: none */
         double flatness_limit;
+        double uncertainty_form; /* expanded, of flatness: what all heights have in common */
+        double
+            smallest_feature; /* NaN: from the survey's pitch; 0: flatness by the readings only */
         pp_zone flatness_zone;
         double area_threshold;
         pp_job_list straightedge, straightedge_limit; /* limits: none, or one per length */

@@ -123,6 +123,11 @@ static const pp_key keys[] = {
           "plate coordinates of the survey's origin"),
     REAL("survey", "uncertainty", survey.uncertainty, PP_LENGTH, FROM_ZERO, NULL, "0.02",
          "expanded uncertainty (k = 2) of one height"),
+    REAL("survey", "uncertainty_form", survey.uncertainty_form, PP_LENGTH, FROM_ZERO, NULL, "0.01",
+         "expanded (k = 2), of flatness: form errors that all heights share, as of a level line"),
+    REAL("survey", "smallest_feature", survey.smallest_feature, PP_LENGTH, FROM_ZERO, NULL, "150",
+         "the narrowest bump or pit that the plate may have, full width; absent: four pitches of the "
+         "survey, at least 1/20 of the plate; 0: flatness is proven by the readings alone"),
     TEXT("survey", "exclude", survey.exclude, "12, 40-44",
          "data rows of file that count for nothing (the first is 1); said beside the verdict"),
     REAL("survey", "flatness_limit", survey.flatness_limit, PP_LENGTH, ABOVE_ZERO, NULL, "1.5",

@@ -133,6 +133,24 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);
 }
 
+static void put_interval(pp_json_builder *b, json_t *section, const pp_flatness_interval *interval)
+{
+    if (!interval->valid) return;
+    json_t *object = pp_json_object(b, section, "uncertainty");
+    pp_json_text(b, object, "method", interval->by_surface ? "surface" : "readings");
+    pp_json_text(b, object, "why", interval->why);
+    pp_json_real(b, object, "u", interval->u);
+    pp_json_real(b, object, "u_used", interval->u_used);
+    pp_json_real(b, object, "low", interval->low);
+    pp_json_real(b, object, "high", interval->high);
+    pp_json_real(b, object, "estimate", interval->estimate);
+    pp_json_real(b, object, "bias", interval->bias);
+    pp_json_real(b, object, "readings_low", interval->readings_low);
+    pp_json_real(b, object, "readings_high", interval->readings_high);
+    pp_json_real(b, object, "noise_zone_95", interval->noise_zone);
+    pp_json_real(b, object, "smallest_feature", interval->smallest_feature);
+}
+
 static void put_thickness(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
 {
     const pp_thickness_map *map = &flatness->thickness;
@@ -164,6 +182,7 @@ void pp_json_flatness(pp_json_builder *b, json_t *root)
     pp_json_count(b, section, "points", flatness->points);
     put_least_squares(b, section, flatness);
     put_minimum_zone(b, section, flatness);
+    put_interval(b, section, &flatness->interval);
     pp_json_real(b, section, "limit", limits ? limits->flatness_limit.value : NAN);
     pp_json_text(b, section, "judged_on", least_squares ? "least_squares" : "minimum_zone");
     pp_json_text(b, section, "verdict", pp_verdict_words(judged->verdict));

@@ -1,0 +1,185 @@
+#include "flatness/interval_noise.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/parallel.h"
+#include "flatness/field_zone.h"
+#include "linalg/linalg.h"
+
+enum { DRAWS = 200, PARTS = 8, EACH = DRAWS / PARTS };
+static const double SHARE = 0.95, RIDGE = 1e-12;
+
+/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014) and Box-Muller; every draw has a seed of its own,
+ * so the threads change nothing. */
+typedef struct noise {
+    uint64_t state;
+    double spare;
+    bool has_spare;
+} noise;
+
+static noise noise_of(size_t draw) { return (noise){.state = 0x5851F42D4C957F2Du * (draw + 1)}; }
+
+static double uniform(noise *n)
+{
+    uint64_t z = n->state += 0x9E3779B97F4A7C15u;
+    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
+    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
+    return ((double)((z ^ (z >> 31)) >> 11) + 0.5) * 0x1p-53;
+}
+
+static double normal(noise *n)
+{
+    n->has_spare = !n->has_spare;
+    if (!n->has_spare) return n->spare;
+    double r = sqrt(-2 * log(uniform(n))), angle = 6.283185307179586477 * uniform(n);
+    n->spare = r * sin(angle);
+    return r * cos(angle);
+}
+
+/* ---- the surface fitted to noise ---- */
+
+typedef struct drawing {
+    const pp_surface_system *system;
+    const double *factor, *x, *y;
+    double *root; /* lower band factor of A */
+    const pp_mesh_row *rows;
+    size_t count;
+    double u;
+    bool least_squares;
+    double width[DRAWS];
+} drawing;
+
+/* Noise at every point, summed up into the right-hand side: A^(1/2) times as many normals as there
+ * are unknowns has the same distribution, however many points there are. */
+static void draw_load(const drawing *d, size_t draw, double *load, size_t stride)
+{
+    noise n = noise_of(draw);
+    size_t kd = d->system->half_bandwidth, count = d->system->n;
+    for (size_t j = 0; j < count; j++) {
+        double xi = d->u * normal(&n);
+        const double *column = d->root + j * (kd + 1);
+        size_t below = count - j < kd + 1 ? count - j : kd + 1;
+        for (size_t k = 0; k < below; k++) load[(j + k) * stride] += column[k] * xi;
+    }
+}
+
+static pp_status draw_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    drawing *d = context;
+    pp_memory own = {0};
+    size_t n = d->system->n;
+    double *load = pp_arena_take_zero(&own.keep, n * EACH, sizeof *load);
+    double *z = pp_arena_take(&own.keep, d->count, sizeof *z);
+    pp_status status = load && z ? PP_OK : pp_fail_memory(error);
+    for (size_t k = 0; k < EACH && status == PP_OK; k++)
+        draw_load(d, part * EACH + k, load + k, EACH);
+    if (status == PP_OK)
+        status =
+            pp_band_solve_beside(n, d->system->half_bandwidth, d->factor, EACH, load, EACH, error);
+    for (size_t k = 0; k < EACH && status == PP_OK; k++) {
+        for (size_t i = 0; i < d->count; i++) {
+            double sum = 0;
+            for (int a = 0; a < 16; a++)
+                sum += d->rows[i].value[a] * load[d->rows[i].dof[a] * EACH + k];
+            z[i] = sum;
+        }
+        pp_points points = {d->count, d->x, d->y, z};
+        pp_zone_weights zone = {0};
+        status = pp_zone_find(&points, d->least_squares, 1, &own, &zone, error);
+        d->width[part * EACH + k] = zone.width;
+    }
+    pp_memory_free(&own);
+    return status;
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+pp_status pp_noise_surface_quantile(const pp_surface_system *system, const double *factor, double u,
+                                    size_t count, const double *x, const double *y,
+                                    bool least_squares, int threads, pp_memory *memory,
+                                    double *quantile, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    size_t n = system->n, kd = system->half_bandwidth, values = n * (kd + 1);
+    drawing d = {.system = system,
+                 .factor = factor,
+                 .x = x,
+                 .y = y,
+                 .count = count,
+                 .u = u,
+                 .least_squares = least_squares};
+    pp_mesh_row *rows;
+    double trace = 0;
+    pp_error ignored;
+    PP_TAKE(rows, &memory->scratch, count);
+    PP_TAKE(d.root, &memory->scratch, values);
+    for (size_t i = 0; i < count; i++) pp_surface_row(system->mesh, x[i], y[i], &rows[i]);
+    d.rows = rows;
+    memcpy(d.root, system->normal, values * sizeof *d.root);
+    for (size_t j = 0; j < n; j++) trace += d.root[j * (kd + 1)];
+    for (size_t j = 0; j < n; j++) d.root[j * (kd + 1)] += RIDGE * trace;
+    *quantile = NAN;
+    if (pp_band_factor(n, kd, d.root, &ignored) == PP_OK) {
+        PP_TRY(pp_parallel(threads, PARTS, draw_part, &d, error));
+        qsort(d.width, DRAWS, sizeof *d.width, ascending);
+        *quantile = d.width[(size_t)(SHARE * DRAWS)];
+    }
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
+/* ---- noise on a surface ---- */
+
+typedef struct roughening {
+    const double *x, *y, *height;
+    size_t count, draws;
+    double u;
+    bool least_squares;
+    double sum[PARTS];
+} roughening;
+
+static pp_status roughen_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    roughening *r = context;
+    pp_memory own = {0};
+    double *z = pp_arena_take(&own.keep, r->count, sizeof *z);
+    pp_status status = z ? PP_OK : pp_fail_memory(error);
+    size_t end = pp_part_begin(r->draws, PARTS, part + 1);
+    for (size_t k = pp_part_begin(r->draws, PARTS, part); k < end && status == PP_OK; k++) {
+        noise n = noise_of(DRAWS + k);
+        for (size_t i = 0; i < r->count; i++) z[i] = r->height[i] + r->u * normal(&n);
+        pp_points points = {r->count, r->x, r->y, z};
+        pp_zone_weights zone = {0};
+        status = pp_zone_find(&points, r->least_squares, 1, &own, &zone, error);
+        r->sum[part] += zone.width;
+    }
+    pp_memory_free(&own);
+    return status;
+}
+
+pp_status pp_noise_zone_bias(size_t count, const double *x, const double *y, const double *height,
+                             double width, double u, size_t draws, bool least_squares, int threads,
+                             double *bias, pp_error *error)
+{
+    roughening r = {.x = x,
+                    .y = y,
+                    .height = height,
+                    .count = count,
+                    .draws = draws,
+                    .u = u,
+                    .least_squares = least_squares};
+    PP_TRY(pp_parallel(threads, PARTS, roughen_part, &r, error));
+    double sum = 0;
+    for (int part = 0; part < PARTS; part++) sum += r.sum[part];
+    *bias = sum / (double)draws - width;
+    return PP_OK;
+}
