@@ -308,10 +308,10 @@ static pp_status store_limit(const pp_key_text *given, pp_length_unit units, voi
     return PP_OK;
 }
 
-pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena *keep, pp_job *job,
-                       pp_instrument *instrument, pp_error *error)
+pp_status pp_key_store_in(const pp_key_text *given, pp_length_unit units, pp_arena *keep,
+                          void *record, pp_error *error)
 {
-    void *place = (char *)(instrument ? (void *)instrument : (void *)job) + given->key->offset;
+    void *place = (char *)record + given->key->offset;
     switch (given->key->kind) {
     case PP_KEY_TEXT:
         return store_text(given, keep, place, error);
@@ -335,16 +335,30 @@ pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena 
         return store_list(given, units, keep, place, error);
     case PP_KEY_FILE:
         return store_file(given, keep, place, error);
+    case PP_KEY_COLUMNS:
+        return pp_columns_store_map(given, keep, place, error);
+    case PP_KEY_WORDS:
+        return pp_columns_store_words(given, keep, place, error);
+    case PP_KEY_TUBE:
+    case PP_KEY_FACES:
+    case PP_KEY_TWO_HOLES:
+        break;
+    }
+    return PP_OK;
+}
+
+pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena *keep, pp_job *job,
+                       pp_instrument *instrument, pp_error *error)
+{
+    void *record = instrument ? (void *)instrument : (void *)job;
+    switch (given->key->kind) {
     case PP_KEY_TUBE:
         return store_tube(given, units, keep, job, error);
     case PP_KEY_FACES:
         return store_faces(given, keep, job, error);
     case PP_KEY_TWO_HOLES:
         return store_two_holes(given, keep, job, error);
-    case PP_KEY_COLUMNS:
-        return pp_columns_store_map(given, keep, place, error);
-    case PP_KEY_WORDS:
-        return pp_columns_store_words(given, keep, place, error);
+    default:
+        return pp_key_store_in(given, units, keep, record, error);
     }
-    return PP_OK;
 }

@@ -15,6 +15,11 @@ typedef struct pp_key_text { /* a key as it stands in the job file */
 pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena *keep, pp_job *job,
                        pp_instrument *instrument, pp_error *error);
 
+/* The same for a table of another record: the value goes to `record` at the key's offset. Not for
+ * the kinds that only a job has (PP_KEY_TUBE, PP_KEY_FACES, PP_KEY_TWO_HOLES). */
+pp_status pp_key_store_in(const pp_key_text *given, pp_length_unit units, pp_arena *keep,
+                          void *record, pp_error *error);
+
 /* "[plate] thickness" */
 enum { PP_KEY_NAME_MAX = 96 };
 const char *pp_key_name(const pp_key *key, char name[PP_KEY_NAME_MAX]);

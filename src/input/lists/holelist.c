@@ -6,6 +6,16 @@
 
 #include "input/lists/list_parts.h"
 
+pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp_readings *readings,
+                           pp_error *error)
+{
+    pp_table_note note = {0};
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = pp_measured_read_noted(job, NULL, threads, memory, &note, readings, error);
+    pp_arena_release(&memory->scratch, mark);
+    return status;
+}
+
 /* ---- direct ligaments ---- */
 
 enum { L_HOLE_A, L_HOLE_B, L_LIGAMENT, L_FACE, L_COLUMNS };

@@ -92,6 +92,10 @@ pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
                           pp_error *error);
 
+/* The measured list alone (job->holes.measured), of a plate that has no nominal one. */
+pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp_readings *readings,
+                           pp_error *error);
+
 /* Points of a plain x,y[,z] list: support pins, clamp candidates, the three survey supports. */
 typedef struct pp_place_list {
     size_t count;

@@ -8,8 +8,8 @@
 
 enum { FORMAT_VERSION = 1, REAL_DIGITS = 15, INDENT = 2 };
 
-static void put_texts(pp_json_builder *b, json_t *root, const char *key, size_t count,
-                      const char *const *texts)
+void pp_json_texts(pp_json_builder *b, json_t *root, const char *key, size_t count,
+                   const char *const *texts)
 {
     json_t *array = pp_json_array(b, root, key);
     for (size_t i = 0; i < count; i++) pp_json_append_text(b, array, texts[i]);
@@ -20,17 +20,16 @@ static void put_verdict(pp_json_builder *b, json_t *root)
     const pp_judgement *j = b->results->judgement;
     pp_json_text(b, root, "verdict", pp_verdict_words(j->verdict));
     pp_json_text(b, root, "basis", j->basis);
-    put_texts(b, root, "judged", j->judged_count, j->judged);
-    put_texts(b, root, "not_judged", j->not_judged_count, j->not_judged);
+    pp_json_texts(b, root, "judged", j->judged_count, j->judged);
+    pp_json_texts(b, root, "not_judged", j->not_judged_count, j->not_judged);
     bool guarded = b->results->job->rules.decision == PP_GUARDED;
     pp_json_text(b, root, "decision", guarded ? "guarded" : "simple");
     pp_json_text(b, root, "decision_rule", j->decision_rule);
-    put_texts(b, root, "cautions", j->caution_count, j->cautions);
+    pp_json_texts(b, root, "cautions", j->caution_count, j->cautions);
 }
 
-static void put_identification(pp_json_builder *b, json_t *root)
+void pp_json_identification(pp_json_builder *b, const pp_job *job, json_t *root)
 {
-    const pp_job *job = b->results->job;
     const struct {
         const char *key, *value;
     } texts[] = {
@@ -63,11 +62,12 @@ static void put_identification(pp_json_builder *b, json_t *root)
         json_decref(object);
 }
 
-static void put_inputs(pp_json_builder *b, json_t *root, const char *job_file)
+void pp_json_inputs(pp_json_builder *b, const pp_input_file *inputs, size_t count,
+                    const char *job_file, json_t *root)
 {
     json_t *array = pp_json_array(b, root, "inputs");
-    for (size_t i = 0; i < b->results->input_count; i++) {
-        const pp_input_file *input = &b->results->inputs[i];
+    for (size_t i = 0; i < count; i++) {
+        const pp_input_file *input = &inputs[i];
         json_t *object = pp_json_append_object(b, array);
         pp_json_text(b, object, "role", input->role);
         bool is_job = strcmp(input->role, "job") == 0;
@@ -133,17 +133,22 @@ static void put_rules(pp_json_builder *b, json_t *root)
     if (limits->note) pp_json_text(b, rules, "note", limits->note);
 }
 
-static void put_everything(pp_json_builder *b, json_t *root, const char *job_file)
+void pp_json_begin(pp_json_builder *b, const char *command, json_t *root)
 {
     pp_json_text(b, root, "format", "plateproof-results");
     pp_json_count(b, root, "version", FORMAT_VERSION);
     json_t *tool = pp_json_object(b, root, "tool");
     pp_json_text(b, tool, "name", "plateproof");
     pp_json_text(b, tool, "version", pp_version());
-    if (b->results->command) pp_json_text(b, root, "command", b->results->command);
+    if (command) pp_json_text(b, root, "command", command);
+}
+
+static void put_everything(pp_json_builder *b, json_t *root, const char *job_file)
+{
+    pp_json_begin(b, b->results->command, root);
     put_verdict(b, root);
-    put_identification(b, root);
-    put_inputs(b, root, job_file);
+    pp_json_identification(b, b->results->job, root);
+    pp_json_inputs(b, b->results->inputs, b->results->input_count, job_file, root);
     put_instruments(b, root);
     put_plate(b, root);
     pp_json_flatness(b, root);
@@ -160,6 +165,20 @@ static int add_to_text(const char *bytes, size_t length, void *context)
     return text->failed ? -1 : 0;
 }
 
+pp_status pp_json_end(pp_json_builder *b, json_t *root, pp_text *text, pp_error *error)
+{
+    size_t before = text->length;
+    if (!b->failed &&
+        json_dump_callback(root, add_to_text, text,
+                           JSON_INDENT(INDENT) | JSON_REAL_PRECISION(REAL_DIGITS)) != 0)
+        b->failed = true;
+    json_decref(root);
+    pp_text_add(text, "\n");
+    if (!b->failed && !text->failed) return PP_OK;
+    if (text->length > before) text->length = before;
+    return pp_fail_memory(error);
+}
+
 static pp_status write_with(const pp_results *results, const char *folder, pp_arena *arena,
                             pp_text *text, pp_error *error)
 {
@@ -170,16 +189,7 @@ static pp_status write_with(const pp_results *results, const char *folder, pp_ar
     json_t *root = json_object();
     if (!root) return pp_fail_memory(error);
     put_everything(&builder, root, job_file);
-    size_t before = text->length;
-    if (!builder.failed &&
-        json_dump_callback(root, add_to_text, text,
-                           JSON_INDENT(INDENT) | JSON_REAL_PRECISION(REAL_DIGITS)) != 0)
-        builder.failed = true;
-    json_decref(root);
-    pp_text_add(text, "\n");
-    if (!builder.failed && !text->failed) return PP_OK;
-    if (text->length > before) text->length = before;
-    return pp_fail_memory(error);
+    return pp_json_end(&builder, root, text, error);
 }
 
 pp_status pp_json_write(const pp_results *results, const char *folder, pp_text *text,

@@ -7,6 +7,7 @@
 #include <jansson.h>
 
 #include "answer/results.h"
+#include "base/text.h"
 
 typedef struct pp_json_builder {
     const pp_results *results;
@@ -28,6 +29,16 @@ void pp_json_append(pp_json_builder *b, json_t *array, json_t *value);
 void pp_json_append_real(pp_json_builder *b, json_t *array, double value);
 void pp_json_append_text(pp_json_builder *b, json_t *array, const char *value);
 json_t *pp_json_append_object(pp_json_builder *b, json_t *array);
+
+/* What every results.json has, whatever it is of. */
+void pp_json_begin(pp_json_builder *b, const char *command, json_t *root);
+void pp_json_texts(pp_json_builder *b, json_t *root, const char *key, size_t count,
+                   const char *const *texts);
+void pp_json_identification(pp_json_builder *b, const pp_job *job, json_t *root);
+void pp_json_inputs(pp_json_builder *b, const pp_input_file *inputs, size_t count,
+                    const char *job_file, json_t *root);
+/* Append all of it to `text` and release it; the text is as before on failure (PP_ENOMEM). */
+pp_status pp_json_end(pp_json_builder *b, json_t *root, pp_text *text, pp_error *error);
 
 /* The sections. */
 void pp_json_flatness(pp_json_builder *b, json_t *root);
