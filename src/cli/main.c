@@ -19,6 +19,7 @@ static const command commands[] = {
     {"flatness", pp_cmd_inspect, "only the surface survey: planes, flatness, out-of-flat areas"},
     {"holddown", pp_cmd_inspect, "only the hold-down study of the survey"},
     {"holes", pp_cmd_inspect, "only the hole and ligament acceptance"},
+    {"bundle", pp_cmd_bundle, "whether every tube goes through all plates of a bundle"},
     {"pattern", pp_cmd_pattern, "writes a nominal hole list: triangular or square, with lanes"},
     {"pins", pp_cmd_pins, "support-pin positions under the webs between holes"},
     {"rules", pp_cmd_rules, "the rule sets, and every limit they give with its source"},

@@ -28,9 +28,10 @@ enum {
 };
 
 static const char *const REPORT_FILES[] = {
-    "holes.csv",       "ligaments.csv", "results.json",   "report.html",
-    "certificate.pdf", "results.qif",   "results.xlsx",   "areas.csv",
-    "holddown.csv",    "map.csv",       "signature.json",
+    "holes.csv",         "ligaments.csv",     "results.json",     "report.html",
+    "certificate.pdf",   "results.qif",       "results.xlsx",     "bundle_tubes.csv",
+    "bundle_plates.csv", "bundle_forces.csv", "bundle_mates.csv", "fitters-sheet.pdf",
+    "areas.csv",         "holddown.csv",      "map.csv",          "signature.json",
 };
 
 bool pp_folder_is_report_file(const char *name)

@@ -1,0 +1,41 @@
+/* The whole bundle as discs: for every tube the edges of the holes it goes through. */
+#ifndef PP_BUNDLE_DISCS_H
+#define PP_BUNDLE_DISCS_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "bundle/passage.h"
+
+enum { PP_PLATES_MAX = 30, PP_PLATES_MIN = 3 };
+
+typedef struct pp_discs {
+    size_t tubes;
+    const size_t *first;  /* [tubes + 1]: discs first[k] .. first[k + 1] are of tube k */
+    const pp_disc *disc;  /* as set out, in order of s */
+    const uint8_t *plate; /* of each disc */
+} pp_discs;
+
+/* How far a plate can be moved before its tie rods are locked: its origin within `radius`, the
+ * plate turned by at most `angle` to either side. Zero: fixed. */
+typedef struct pp_play {
+    double x, y;          /* the origin, in the bundle */
+    double radius, angle; /* mm, rad */
+    double rim;           /* distance of the farthest hole from the origin, above zero */
+} pp_play;
+
+typedef struct pp_move {
+    double dx, dy, angle; /* mm; rad, counter-clockwise seen from the front */
+} pp_move;
+
+/* The disc where the move takes it, exactly. */
+pp_disc pp_disc_moved(pp_disc disc, const pp_play *play, const pp_move *move);
+
+/* The discs of one tube where `moves` [plates] take them; NULL: as set out. Returns their count. */
+size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_play *play, const pp_move *moves,
+                   pp_disc out[PP_EDGES_MAX]);
+
+/* Does any plate have play? */
+int pp_play_any(const pp_play *play, size_t plates);
+
+#endif

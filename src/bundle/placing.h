@@ -1,0 +1,52 @@
+/* Placement: where to put the plates within their play so that the tubes pass.
+ *
+ * The margin of a tube is concave in the moves, so that the programme of a few tubes bounds what
+ * any placement reaches, and a pass over all tubes at its moves says what is reached: equal, it is
+ * proven. Tubes are taken into the programme as they turn out to be in the way. */
+#ifndef PP_BUNDLE_PLACING_H
+#define PP_BUNDLE_PLACING_H
+
+#include <stdbool.h>
+
+#include "base/memory.h"
+#include "bundle/discs.h"
+
+typedef struct pp_placing_options {
+    double wanted; /* radius that every tube should have */
+    int threads;
+} pp_placing_options;
+
+typedef struct pp_decisive { /* one edge of one hole that decides the best placement */
+    uint32_t tube;
+    size_t disc; /* index in pp_discs */
+    double share;
+} pp_decisive;
+
+typedef struct pp_placed {
+    size_t beyond_count; /* tubes that no placement repairs */
+    const uint32_t *beyond;
+
+    double radius, bound; /* of the tube that is worst at the best placement of the others */
+    uint32_t worst;       /* the tube with the largest share */
+    size_t decisive_count;
+    const pp_decisive *decisive; /* shares of 1e-6 and more */
+    const pp_move *least;        /* [plates]: the smallest moves within 1 um of the best */
+
+    /* Where not all can pass: the fewest that fail, as far as found. */
+    bool some_fail;
+    size_t fail_count, at_least; /* those beyond placement counted in */
+    const uint32_t *fail;
+    const pp_move *fewest; /* [plates] */
+} pp_placed;
+
+/* Find the placement of `plates` plates, of which one has play at least.
+ *
+ * given   take    [tubes]: tubes that take part; those with fewer than 4 discs must not
+ *         radius  [tubes]: what passes each as set out (pp_passage_find)
+ * out     placed  memory from memory->keep
+ * errors  PP_ENOTHING no tube is left to place the plates for; PP_ENUMERIC; PP_ENOMEM */
+pp_status pp_placing_find(const pp_discs *discs, const pp_play *play, size_t plates,
+                          const bool *take, const double *radius, const pp_placing_options *options,
+                          pp_memory *memory, pp_placed *placed, pp_error *error);
+
+#endif

@@ -1,0 +1,41 @@
+/* Where to put the plates, for a few tubes: two convex programmes in the lines of the tubes and the
+ * moves of the plates together, the turn linearised about given moves.
+ *
+ *     best:   the largest radius that passes straight through every tube's holes at once
+ *     least:  the smallest moves for which a given radius passes
+ *
+ * For every disc  |a + b s - c - J q| <= r - radius,  and for every plate |(dx, dy)| <= play,
+ * |angle| <= play_angle. Each tube's line has four unknowns of its own, so that the step's matrix
+ * is block-arrow: a 4 x 4 block a tube, a border of three unknowns a plate and the radius. */
+#ifndef PP_BUNDLE_POSE_PROGRAM_H
+#define PP_BUNDLE_POSE_PROGRAM_H
+
+#include "base/memory.h"
+#include "bundle/discs.h"
+
+typedef struct pp_pose_problem {
+    const pp_discs *discs;
+    const pp_play *play;
+    size_t plates;
+    const uint32_t *tube; /* the tubes of the programme */
+    size_t count;
+    const pp_move *at;    /* [plates]: turns are linearised here */
+    const pp_move *start; /* [plates]: where the search begins, inside the play; may be `at` */
+} pp_pose_problem;
+
+typedef struct pp_pose_answer {
+    pp_move move[PP_PLATES_MAX];
+    double radius; /* best: reached by the linearised programme */
+    double bound;  /* best: no moves reach more */
+    double *share; /* best: [discs of the tubes, one tube after the other]; memory of the caller */
+} pp_pose_answer;
+
+/* errors: PP_ENUMERIC the programme did not end, PP_ENOMEM. `answer` is untouched then. */
+pp_status pp_pose_best(const pp_pose_problem *problem, pp_arena *scratch, pp_pose_answer *answer,
+                       pp_error *error);
+
+/* problem->start must pass `radius` with something to spare. Sets answer->move only. */
+pp_status pp_pose_least(const pp_pose_problem *problem, double radius, pp_arena *scratch,
+                        pp_pose_answer *answer, pp_error *error);
+
+#endif

@@ -1,0 +1,102 @@
+#include "bundle/pricing.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/parallel.h"
+
+enum { PARTS = 64, BATCH = 600 };
+
+typedef struct pass {
+    const pp_pricing *p;
+    const pp_move *moves;
+    size_t first, count; /* of the queue: the batch */
+} pass;
+
+static pp_status bound_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    const pass *s = context;
+    const pp_discs *discs = s->p->discs;
+    size_t end = pp_part_begin(discs->tubes, PARTS, part + 1);
+    for (size_t k = pp_part_begin(discs->tubes, PARTS, part); k < end; k++) {
+        pp_disc moved[PP_EDGES_MAX];
+        s->p->low[k] = INFINITY;
+        if (!s->p->take[k]) continue;
+        size_t count = pp_discs_of(discs, k, s->p->play, s->moves, moved);
+        s->p->low[k] = pp_passage_at_least(moved, count);
+    }
+    return PP_OK;
+}
+
+static pp_status solve_part(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker, (void)error;
+    const pass *s = context;
+    size_t end = s->first + pp_part_begin(s->count, PARTS, part + 1);
+    for (size_t i = s->first + pp_part_begin(s->count, PARTS, part); i < end; i++) {
+        pp_disc moved[PP_EDGES_MAX];
+        pp_passage line;
+        uint32_t tube = s->p->queue[i].tube;
+        size_t count = pp_discs_of(s->p->discs, tube, s->p->play, s->moves, moved);
+        pp_passage_find(moved, count, &line, NULL);
+        s->p->exact[tube] = line.radius;
+    }
+    return PP_OK;
+}
+
+static int by_low(const void *a, const void *b)
+{
+    const pp_ranked *p = a, *q = b;
+    if (p->low != q->low) return p->low < q->low ? -1 : 1;
+    return p->tube < q->tube ? -1 : p->tube > q->tube;
+}
+
+/* The queue: tubes whose lower bound is below the floor, the lowest first. Returns their count. */
+static size_t line_up(const pp_pricing *p, double floor, double *least)
+{
+    size_t n = 0, tubes = p->discs->tubes;
+    for (size_t k = 0; k < tubes; k++) {
+        if (p->low[k] < floor)
+            p->queue[n++] = (pp_ranked){p->low[k], (uint32_t)k};
+        else if (p->low[k] < *least)
+            *least = p->low[k];
+    }
+    if (n) qsort(p->queue, n, sizeof *p->queue, by_low);
+    return n;
+}
+
+static void note(pp_priced *out, double *worst, uint32_t tube, double radius)
+{
+    size_t at = out->count < PP_PRICED_MAX ? out->count++ : PP_PRICED_MAX - 1;
+    if (at == PP_PRICED_MAX - 1 && worst[at] <= radius) return;
+    for (; at > 0 && worst[at - 1] > radius; at--) {
+        worst[at] = worst[at - 1];
+        out->tube[at] = out->tube[at - 1];
+    }
+    worst[at] = radius;
+    out->tube[at] = tube;
+}
+
+pp_status pp_pricing_pass(const pp_pricing *pricing, const pp_move *moves, double floor,
+                          double tolerance, pp_priced *priced, pp_error *error)
+{
+    pass s = {.p = pricing, .moves = moves};
+    pp_priced out = {.least = INFINITY};
+    double worst[PP_PRICED_MAX];
+    for (size_t i = 0; i < PP_PRICED_MAX; i++) worst[i] = INFINITY;
+    PP_TRY(pp_parallel(pricing->threads, PARTS, bound_part, &s, error));
+    size_t queued = line_up(pricing, floor, &out.least);
+    for (s.first = 0; s.first < queued && !out.count; s.first += s.count) {
+        s.count = queued - s.first < BATCH ? queued - s.first : BATCH;
+        PP_TRY(pp_parallel(pricing->threads, PARTS, solve_part, &s, error));
+        for (size_t i = s.first; i < s.first + s.count; i++) {
+            uint32_t tube = pricing->queue[i].tube;
+            double radius = pricing->exact[tube];
+            if (radius < out.least) out.least = radius;
+            if (radius < floor - tolerance) note(&out, worst, tube, radius);
+        }
+    }
+    *priced = out;
+    return PP_OK;
+}
