@@ -131,11 +131,9 @@ static void tell_placed(writing *w)
     pp_length_unit units = w->r->set->units;
     if (!s->placed_given) return;
     add_worst(w, p->worst, 2 * p->radius - s->largest_diameter);
-    pp_text_print(&w->text,
-                  "; %zu tubes pass straight; no placement gives the worst tube more "
-                  "than ",
+    pp_text_print(&w->text, "; %zu tubes pass straight; proven: no placement does better than ",
                   s->placed_straight);
-    pp_people_length(&w->text, units, 2 * p->bound - s->largest_diameter);
+    add_margin(&w->text, units, 2 * p->bound - s->largest_diameter);
     keep_fact(w, "best placement, worst tube");
     if (!p->some_fail) return;
     pp_text_print(&w->text, "%zu found, at least %zu", p->fail_count, p->at_least);

@@ -12,7 +12,7 @@ typedef enum pp_bundle_placement { PP_PLACE_BEST, PP_PLACE_AS_SET_OUT } pp_bundl
 typedef enum pp_bundle_accept { PP_ACCEPT_STRAIGHT, PP_ACCEPT_BENDING } pp_bundle_accept;
 typedef enum pp_plate_role { PP_ROLE_BAFFLE, PP_ROLE_FRONT, PP_ROLE_REAR } pp_plate_role;
 typedef enum pp_station_of { PP_STATION_MIDDLE, PP_STATION_FRONT, PP_STATION_REAR } pp_station_of;
-typedef enum pp_plate_view { PP_FROM_FRONT, PP_TURNED_X, PP_TURNED_Y } pp_plate_view;
+typedef enum pp_seen_from { PP_FROM_FRONT, PP_TURNED_X, PP_TURNED_Y } pp_seen_from;
 typedef enum pp_looks { PP_LOOKS_BY_VIEW, PP_LOOKS_FRONT, PP_LOOKS_REAR } pp_looks;
 typedef enum pp_set_align { PP_SET_ALIGN_BY_JOB, PP_SET_AS_MEASURED, PP_SET_BEST_FIT } pp_set_align;
 
@@ -29,7 +29,7 @@ typedef struct pp_set_plate {
     double station; /* as written */
     pp_station_of station_of;
     double thickness;
-    pp_plate_view view;
+    pp_seen_from view;
     pp_looks entry_looks;
     double turn_deg;
     double shift_x, shift_y;

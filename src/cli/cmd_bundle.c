@@ -22,7 +22,8 @@ static const pp_command_help help = {
     "for every plate.\n"
     "The report goes to SETNAME-report beside the set file, or to -o DIR.\n\n"
     "Own options:\n"
-    "      --paper SIZE   of the fitter's sheet: A4 (the default) or Letter\n\n"
+    "      --paper SIZE       of the fitter's sheet: A4 (the default) or Letter\n"
+    "      --replace-signed   replace a report although it is signed\n\n"
     "Example:\n"
     "  plateproof bundle data/demo-bundle/set.ini -o /srv/reports/bundle\n"
     "\nExit status: 0 every tube conforms; 1 some tube does not conform or is not proven, or a\n"
@@ -34,7 +35,8 @@ static const pp_command_help help = {
 
 typedef struct bundle_run {
     const pp_common_options *common;
-    bool letter;
+    bool letter, replace_signed;
+    char date[16];
     bool shown; /* progress stands on the terminal */
     pp_memory memory;
     pp_error error;
@@ -58,17 +60,16 @@ static pp_status find_folder(bundle_run *r)
     r->folder =
         r->common->output ? r->common->output : pp_session_folder(r->set.job, NULL, &r->memory);
     if (!r->folder) return pp_fail_memory(&r->error);
-    return pp_folder_check(r->folder, &r->memory.keep, &r->error);
+    return pp_folder_check(r->folder, r->replace_signed, &r->memory.keep, &r->error);
 }
 
 static pp_status study(bundle_run *r)
 {
-    char date[16];
     pp_bundle_options options = {
         .threads = r->common->threads, .stage = show_stage, .stage_context = r};
     PP_TRY(find_folder(r));
     PP_TRY(pp_bundle_run(&r->set, &options, &r->memory, &r->results, &r->error));
-    r->results.date = pp_session_date(r->set.job, date);
+    r->results.date = pp_session_date(r->set.job, r->date, NULL);
     show_stage(r, "writing the report", 0);
     pp_session_catch_signals(); /* until now there was nothing to clean away */
     if (r->common->json) return PP_OK;
@@ -104,8 +105,9 @@ static int run_set(bundle_run *r, const char *path)
 
 int pp_cmd_bundle(int argc, char **argv)
 {
-    const char *paper = NULL;
-    const pp_own_option own[] = {{"paper", true, &paper}, {NULL, false, NULL}};
+    const char *paper = NULL, *replace = NULL;
+    const pp_own_option own[] = {
+        {"paper", true, &paper}, {"replace-signed", false, &replace}, {NULL, false, NULL}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 1, 1, &help, &line, &status) || line.done) return status;
@@ -113,7 +115,9 @@ int pp_cmd_bundle(int argc, char **argv)
         pp_say(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
         return PP_EXIT_USAGE;
     }
-    bundle_run r = {.common = &line.common, .letter = paper && strcasecmp(paper, "Letter") == 0};
+    bundle_run r = {.common = &line.common,
+                    .letter = paper && strcasecmp(paper, "Letter") == 0,
+                    .replace_signed = replace != NULL};
     status = run_set(&r, line.words[0]);
     pp_memory_free(&r.memory);
     return pp_session_end(status);

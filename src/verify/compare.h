@@ -6,6 +6,7 @@
  *
  *     hold-down study and its table                1e-4 (mm, N, mm/m) + 1e-5 of the value
  *     surface, areas, straightedges, map, causes   1e-6 + 1e-6 of the value
+ *     bundles and their tables                     1e-4 + 1e-3 of the value
  *     everything else                              1e-7 + 1e-8 of the value
  *
  * The pages (report.html, certificate.pdf, results.qif) must be byte for byte what the results
@@ -17,6 +18,7 @@
 #ifndef PP_VERIFY_COMPARE_H
 #define PP_VERIFY_COMPARE_H
 
+#include "answer/bundle_results.h"
 #include "verify/recorded.h"
 
 typedef enum pp_difference_kind {
@@ -57,5 +59,9 @@ pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory 
  * one the report bears. errors: PP_EIO a file cannot be read; PP_ENOMEM */
 pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int threads,
                             pp_memory *memory, pp_comparison *comparison, pp_error *error);
+
+/* The same for a bundle's report. */
+pp_status pp_compare_bundle(const pp_recorded *recorded, pp_bundle_results *now, pp_memory *memory,
+                            pp_comparison *comparison, pp_error *error);
 
 #endif

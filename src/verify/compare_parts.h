@@ -35,6 +35,12 @@ void pp_compare_unmap(pp_mapped *file);
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
                            pp_arena *arena, pp_comparison *comparison, pp_error *error);
 
+/* The same for a text made already: results.json, and a table with its header row. */
+pp_status pp_compare_json_text(const pp_recorded *recorded, const pp_text *now, pp_arena *arena,
+                               pp_comparison *comparison, pp_error *error);
+void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp_text *now,
+                           pp_arena *arena, pp_comparison *comparison);
+
 /* A certificate whose bytes are not those of `made` (on A4, on Letter): was it drawn by other
  * libraries, and if so, is its text one of theirs? Sets the kind of *difference and what it says.
  */

@@ -182,6 +182,28 @@ static pp_status compare_piece(void *context, const char *bytes, size_t length, 
     return PP_OK;
 }
 
+static void finish_table(table_check *check)
+{
+    if (check->ended || check->offset >= check->recorded.length) return;
+    if (!check->counting) count_up_to_here(check);
+    note_length(check, "more rows than there should be,");
+}
+
+void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp_text *now,
+                           pp_arena *arena, pp_comparison *comparison)
+{
+    table_check check = {.comparison = comparison,
+                         .arena = arena,
+                         .file = name,
+                         .recorded = *recorded,
+                         .tolerance = pp_compare_tolerance(name)};
+    const char *end = now->data + now->length, *rows = row_end(now->data, end);
+    (void)compare_piece(&check, now->data, (size_t)(rows - now->data), NULL);
+    if (rows < end) (void)compare_piece(&check, rows, (size_t)(end - rows), NULL);
+    finish_table(&check);
+    for (const char *at = rows; at < end; at = row_end(at, end)) comparison->rows++;
+}
+
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
                            pp_arena *arena, pp_comparison *comparison, pp_error *error)
 {
@@ -200,10 +222,7 @@ pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv tab
     } else if (rows) {
         const pp_sink sink = {compare_piece, &check};
         status = pp_csv_write(now, table, threads, &sink, error);
-        if (status == PP_OK && !check.ended && check.offset < check.recorded.length) {
-            if (!check.counting) count_up_to_here(&check);
-            note_length(&check, "more rows than there should be,");
-        }
+        if (status == PP_OK) finish_table(&check);
         comparison->rows += rows;
         comparison->files++;
     }

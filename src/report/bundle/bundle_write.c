@@ -1,18 +1,24 @@
 #include "report/bundle/bundle_write.h"
 
+#include "answer/paths.h"
 #include "base/parallel.h"
 #include "report/bundle/bundle_json.h"
+#include "report/bundle/bundle_page.h"
+#include "report/bundle/bundle_sheet.h"
 #include "report/bundle/bundle_tables.h"
 #include "report/folder/folder.h"
 
 /* Tables first, then results.json; pages behind. */
-enum { FILE_JSON = PP_BUNDLE_TABLES, FILES };
+enum { FILE_JSON = PP_BUNDLE_TABLES, FILE_PAGE, FILE_SHEET, FILES };
 
 size_t pp_bundle_file_count(void) { return FILES; }
 
 const char *pp_bundle_file_name(size_t file)
 {
-    return file == FILE_JSON ? "results.json" : pp_bundle_table_name((pp_bundle_table)file);
+    if (file == FILE_JSON) return "results.json";
+    if (file == FILE_PAGE) return "report.html";
+    if (file == FILE_SHEET) return "fitters-sheet.pdf";
+    return pp_bundle_table_name((pp_bundle_table)file);
 }
 
 bool pp_bundle_file_is_due(const pp_bundle_results *results, size_t file)
@@ -26,9 +32,21 @@ pp_status pp_bundle_file_make(const pp_bundle_results *results, size_t file, con
                               const pp_bundle_report_options *options, pp_text *text,
                               pp_error *error)
 {
-    (void)options;
     if (file == FILE_JSON) return pp_bundle_json_write(results, folder, text, error);
-    return pp_bundle_table_write(results, (pp_bundle_table)file, text, error);
+    if (file < FILE_JSON) return pp_bundle_table_write(results, (pp_bundle_table)file, text, error);
+    pp_memory memory = {0}; /* pages are made side by side: one arena each */
+    pp_status status = PP_OK;
+    if (file == FILE_SHEET) {
+        status = pp_bundle_sheet_write(results, options->letter, &memory, text, error);
+    } else {
+        if (!folder) folder = pp_path_default_report(results->set->job, &memory.keep);
+        const char *set_file =
+            folder ? pp_path_relative(results->set->path, folder, &memory.keep) : NULL;
+        status = set_file ? pp_bundle_page_write(results, set_file, &memory, text, error)
+                          : pp_fail_memory(error);
+    }
+    pp_memory_free(&memory);
+    return status;
 }
 
 typedef struct writing {
@@ -79,7 +97,7 @@ pp_status pp_bundle_report_write(const pp_bundle_results *results, const char *f
                                  pp_error *error)
 {
     writing w = {.results = results, .target = folder, .options = options};
-    PP_TRY(pp_folder_open(&w.folder, folder, &memory->keep, error));
+    PP_TRY(pp_folder_open(&w.folder, folder, options->replace_signed, &memory->keep, error));
     pp_status status = write_files(&w, error);
     if (status != PP_OK) pp_folder_abandon(&w.folder);
     return status;

@@ -8,6 +8,7 @@
 typedef struct pp_bundle_report_options {
     int threads;
     bool letter;                    /* the fitter's sheet on Letter instead of A4 */
+    bool replace_signed;            /* a report that is signed may be replaced too */
     bool (*stopped)(void *context); /* asked now and then; true: give up, PP_ECANCELLED */
     void *stopped_context;
 } pp_bundle_report_options;

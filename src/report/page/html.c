@@ -32,25 +32,30 @@ static void add_source_hash(pp_text *out, const pp_embedded_file *file)
     pp_text_print(out, "'sha256-%s'", encoded);
 }
 
-static void add_head(pp_text *out, const pp_results *r, const pp_embedded_file *css,
-                     const pp_embedded_file *js)
+pp_status pp_html_open(pp_text *out, const char *title, const char *words, bool script,
+                       pp_error *error)
 {
+    const pp_embedded_file *css = page_file("page.css"), *js = page_file("page.js");
+    if (sodium_init() < 0 || !css || !js)
+        return pp_fail(error, PP_EIO, "the parts of the page are not there; reinstall plateproof");
     pp_text_add(out, "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
                      "style-src ");
     add_source_hash(out, css);
-    pp_text_add(out, "; script-src ");
-    add_source_hash(out, js);
+    if (script) {
+        pp_text_add(out, "; script-src ");
+        add_source_hash(out, js);
+    }
     pp_text_add(out, "; base-uri 'none'; form-action 'none'\">\n<title>");
-    pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
-    pp_text_print(out, ": %s</title>\n<style>", pp_headline_words(r));
+    pp_markup_add(out, title);
+    pp_text_print(out, ": %s</title>\n<style>", words);
     pp_text_add_bytes(out, css->bytes, css->length);
     pp_text_add(out, "</style>\n</head>\n<body>\n");
+    return PP_OK;
 }
 
-/* Shape beside colour: tick in a disc, cross in an octagon, question mark in a diamond, ring. */
-static void add_sign(pp_text *out, pp_verdict verdict)
+void pp_html_sign(pp_text *out, pp_verdict verdict)
 {
     static const char *const signs[] = {
         [PP_NOT_JUDGED] = "<circle cx=\"12\" cy=\"12\" r=\"9\" fill=\"none\"/>",
@@ -100,7 +105,7 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
     add_identity(out, r);
     pp_verdict shown = pp_headline_verdict(r);
     pp_text_print(out, "<div class=\"verdict v%d\" id=\"verdict\">", (int)shown);
-    add_sign(out, shown);
+    pp_html_sign(out, shown);
     pp_text_print(out, "<div><p class=\"word\">%s</p><p>", pp_headline_words(r));
     if (pp_headline_caveat(out, r)) pp_text_add(out, " ");
     pp_markup_add(out, summary->deciding);
@@ -145,7 +150,7 @@ static void add_summary(pp_text *out, const pp_results *r, const pp_summary *sum
         pp_markup_add(out, row->name);
         pp_text_print(out, "</th><td data-label=\"Verdict\" class=\"said v%d\">",
                       (int)row->verdict);
-        add_sign(out, row->verdict);
+        pp_html_sign(out, row->verdict);
         pp_text_print(out, " %s</td>", pp_verdict_words(row->verdict));
         add_cell(out, "Result", row->result);
         add_cell(out, "Limit", row->limit);
@@ -233,7 +238,7 @@ static void add_exceptions(pp_text *out, const pp_results *r)
         pp_verdict verdict = pp_exception_verdict(j, f);
         pp_text_print(out, "</td><td>%s</td><td class=\"said v%d\">",
                       pp_characteristic_words((pp_characteristic)f->characteristic), (int)verdict);
-        add_sign(out, verdict);
+        pp_html_sign(out, verdict);
         pp_text_print(out, " %s</td><td>", pp_verdict_words(verdict));
         piece.length = 0;
         pp_finding_fault(&piece, r, f);
@@ -256,7 +261,7 @@ static void add_exceptions(pp_text *out, const pp_results *r)
     pp_html_end_section(out);
 }
 
-static void add_footer(pp_text *out)
+void pp_html_footer(pp_text *out)
 {
     pp_text_print(
         out,
@@ -268,14 +273,14 @@ static void add_footer(pp_text *out)
 
 pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *out, pp_error *error)
 {
-    const pp_embedded_file *css = page_file("page.css"), *js = page_file("page.js");
-    if (sodium_init() < 0 || !css || !js)
-        return pp_fail(error, PP_EIO, "the parts of the page are not there; reinstall plateproof");
+    const pp_embedded_file *js = page_file("page.js");
+    const pp_job *job = results->job;
     pp_summary summary;
     pp_plate_view view;
     PP_TRY(pp_summary_make(results, memory, &summary, error));
     PP_TRY(pp_plate_view_make(results, memory, &view, error));
-    add_head(out, results, css, js);
+    PP_TRY(pp_html_open(out, job->title ? job->title : job->name, pp_headline_words(results), true,
+                        error));
     add_header(out, results, &summary);
     add_summary(out, results, &summary);
     add_plate(out, results, &view);
@@ -284,7 +289,7 @@ pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *o
     pp_html_plate_sections(out, results);
     pp_html_cause_sections(out, results);
     pp_html_record_sections(out, results);
-    add_footer(out);
+    pp_html_footer(out);
     pp_text_add(out, "<script type=\"application/json\" id=\"data\">");
     pp_html_data(out, results, &view);
     pp_text_add(out, "</script>\n<script>");

@@ -28,6 +28,16 @@ void pp_html_cause_sections(pp_text *out, const pp_results *results); /* diagnos
 void pp_html_record_sections(pp_text *out,
                              const pp_results *results); /* rounds, limits, inputs, job */
 
+/* The shell of every page, up to and with <body>: title and verdict in the title bar, style, and a
+ * Content-Security-Policy that lets nothing in but these (and page.js, with `script`, which the
+ * caller adds at the end). errors: PP_EIO */
+pp_status pp_html_open(pp_text *out, const char *title, const char *words, bool script,
+                       pp_error *error);
+/* The verdict's sign: a shape beside the colour. */
+void pp_html_sign(pp_text *out, pp_verdict verdict);
+/* </main> and the footer. */
+void pp_html_footer(pp_text *out);
+
 /* <h2> with an anchor; closes with pp_html_end_section. */
 void pp_html_section(pp_text *out, const char *id, const char *title);
 void pp_html_end_section(pp_text *out);

@@ -1,0 +1,98 @@
+#include "report/certificate/paper.h"
+
+#include <cairo-pdf.h>
+#include <stdio.h>
+
+#include "plateproof/version.h"
+#include "report/certificate/fonts.h"
+
+static const double A4_WIDTH = 595.276, A4_HEIGHT = 841.89, LETTER_WIDTH = 612, LETTER_HEIGHT = 792;
+
+static cairo_status_t collect(void *closure, const unsigned char *bytes, unsigned int length)
+{
+    pp_text *out = closure;
+    pp_text_add_bytes(out, (const char *)bytes, length);
+    return out->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+}
+
+static cairo_status_t discard(void *closure, const unsigned char *bytes, unsigned int length)
+{
+    (void)closure, (void)bytes, (void)length;
+    return CAIRO_STATUS_SUCCESS;
+}
+
+static void set_metadata(cairo_surface_t *surface, const pp_paper *p)
+{
+    char stamp[32], engine[128], creator[192];
+    snprintf(stamp, sizeof stamp, "%.10sT00:00:00Z", p->date ? p->date : "1970-01-01");
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, p->title);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, p->subject);
+    pp_fonts_engine(engine);
+    snprintf(creator, sizeof creator, "plateproof %s; %s", pp_version(), engine);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, creator);
+    /* cairo takes no date from the environment: without these the bytes change from run to run */
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, stamp);
+}
+
+/* One layout onto a surface of its own; pages becomes how many it took. */
+static pp_status draw(const pp_paper *p, pp_page_writer *w, cairo_write_func_t write, void *closure,
+                      PangoFontMap *fonts, pp_error *error)
+{
+    cairo_surface_t *surface =
+        cairo_pdf_surface_create_for_stream(write, closure, w->width, w->height);
+    set_metadata(surface, p);
+    w->cairo = cairo_create(surface);
+    w->context = pango_font_map_create_context(fonts);
+    p->lay_out(p->context, w);
+    cairo_surface_finish(surface);
+    cairo_status_t status = cairo_status(w->cairo);
+    if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface);
+    g_object_unref(w->context);
+    cairo_destroy(w->cairo);
+    cairo_surface_destroy(surface);
+    if (status == CAIRO_STATUS_NO_MEMORY || w->failed) return pp_fail_memory(error);
+    if (status != CAIRO_STATUS_SUCCESS)
+        return pp_fail(error, PP_EIO, "the paper could not be drawn: %s",
+                       cairo_status_to_string(status));
+    return PP_OK;
+}
+
+/* Counted first, then drawn. *foreign: some text has characters that our fonts have not, and
+ * nothing was drawn. */
+static pp_status draw_twice(const pp_paper *p, PangoFontMap *fonts, bool *foreign, pp_text *out,
+                            pp_error *error)
+{
+    char foot[128];
+    snprintf(foot, sizeof foot, "plateproof %s", pp_version());
+    pp_page_writer writer = {.width = p->letter ? LETTER_WIDTH : A4_WIDTH,
+                             .height = p->letter ? LETTER_HEIGHT : A4_HEIGHT,
+                             .running_foot = foot,
+                             .running_head = p->running_head};
+    pp_page_writer counted = writer;
+    pp_status status = draw(p, &counted, discard, NULL, fonts, error);
+    writer.pages = counted.page;
+    bool skip = foreign && counted.unknown > 0;
+    if (foreign) *foreign = skip;
+    if (status == PP_OK && !skip) status = draw(p, &writer, collect, out, fonts, error);
+    /* cairo does not always say so */
+    return status == PP_OK && out->failed ? pp_fail_memory(error) : status;
+}
+
+static pp_status draw_with(const pp_paper *p, bool system_fonts, bool *foreign, pp_text *out,
+                           pp_error *error)
+{
+    pp_fonts fonts;
+    PP_TRY(pp_fonts_open(system_fonts, &fonts, error));
+    pp_status status = draw_twice(p, fonts.map, foreign, out, error);
+    pp_fonts_close(&fonts);
+    return status;
+}
+
+pp_status pp_paper_make(const pp_paper *paper, pp_text *out, pp_error *error)
+{
+    bool foreign = false;
+    pp_status status = draw_with(paper, false, &foreign, out, error);
+    if (status == PP_OK && foreign) status = draw_with(paper, true, NULL, out, error);
+    return status;
+}
