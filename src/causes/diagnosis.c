@@ -4,110 +4,38 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/constants.h"
 #include "base/stats.h"
 #include "base/text.h"
-#include "causes/diagnosis_words.h"
-#include "causes/error_field.h"
-#include "causes/field_placement.h"
-#include "causes/lean.h"
-#include "causes/separable_terms.h"
-#include "causes/serial_correlation.h"
-#include "causes/wear.h"
-#include "holes/repeats.h"
+#include "causes/search.h"
+#include "causes/study.h"
 
-enum { HOLES_MIN = 30, HOLES_MANY = 200 };
-/* Familywise levels, calibrated by simulation to 5 % measured (docs/theory/diagnosis.md). */
-static const double ALPHA = 0.04, ALPHA_FEW_HOLES = 0.03;
+enum { HOLES_MIN = 30 };
 static const double CAUSE_SHARE = 0.25; /* of the radius of the position limit */
-
-typedef struct study { /* everything found, before it becomes results */
-    const pp_job *job;
-    const pp_measures *measures;
-    int threads;
-    pp_memory *memory;
-    pp_error_field field;
-    pp_screen screen;
-    pp_robust_fit fit;
-    pp_serial serial;
-    bool *kept;               /* [field.count] */
-    pp_field_placement whole; /* of the error field */
-    pp_lean lean;
-    bool wear_tested;
-    pp_wear wear;
-    uint32_t *wear_place; /* place in the order of each diameter */
-    size_t term_count;
-    pp_term *terms;
-    pp_diagnosis d;
-} study;
+static const double MARGIN_SHARE =
+    0.5;                               /* of the position limit: within it there is room to spare */
+static const double SCALE_MOST = 0.01; /* a pattern so far off its size is another pattern */
 
 /* --- the error field ---------------------------------------------------------------------- */
 
-static pp_status solve_field(study *s, pp_error *error)
-{
-    pp_robust_problem problem = pp_field_model_problem(&s->screen.model, s->threads);
-    return pp_serial_solve(&problem, &s->memory->scratch, &s->fit, &s->serial, error);
-}
-
-static bool repeats_differ(const study *s)
-{
-    const pp_measures *m = s->measures;
-    for (size_t i = 1; i < s->field.count; i++)
-        if (m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].readings !=
-            m->bores[m->bore_of[PP_ENTRY][s->field.hole[0]]].readings)
-            return true;
-    return false;
-}
-
-/* A hole read n times is worth n / (n s_b^2 + s_r^2): its own scatter s_b, that of reading s_r. */
-static pp_status weigh_repeats(study *s, pp_error *error)
-{
-    double reading;
-    PP_TRY(pp_repeats_scatter(s->measures->readings, &s->memory->scratch, &reading, error));
-    if (reading == 0) return PP_OK;
-    const pp_measures *m = s->measures;
-    size_t n = s->field.count;
-    double *root,
-        total = 0.5 * (s->fit.scale[0] * s->fit.scale[0] + s->fit.scale[1] * s->fit.scale[1]);
-    PP_TAKE(root, &s->memory->scratch, n);
-    double inverse = 0, sum = 0;
-    for (size_t i = 0; i < n; i++)
-        inverse += 1.0 / m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].readings;
-    double own = fmax(total - reading * reading * inverse / (double)n, 0);
-    for (size_t i = 0; i < n; i++) {
-        double readings = m->bores[m->bore_of[PP_ENTRY][s->field.hole[i]]].readings;
-        root[i] = readings / (readings * own + reading * reading);
-        sum += root[i];
-    }
-    for (size_t i = 0; i < n; i++) root[i] = sqrt(root[i] * (double)n / sum);
-    s->field.root_weight = root;
-    return solve_field(s, error);
-}
-
-static pp_vectors vectors_of(const study *s, const double *x, const double *y)
+pp_vectors pp_study_vectors(const pp_study *s, const double *x, const double *y)
 {
     return (pp_vectors){&s->field, s->kept, x, y};
 }
 
-static pp_status study_field(study *s, pp_error *error)
+static pp_status study_field(pp_study *s, pp_error *error)
 {
-    pp_arena *scratch = &s->memory->scratch;
     size_t n = s->field.count;
-    PP_TRY(pp_screen_terms(&s->field, s->threads, scratch, &s->screen, error));
-    PP_TAKE(s->fit.weight, scratch, n);
-    PP_TAKE(s->fit.residual[0], scratch, n);
-    PP_TAKE(s->fit.residual[1], scratch, n);
-    PP_TAKE(s->kept, scratch, n);
-    PP_TRY(solve_field(s, error));
-    if (repeats_differ(s)) PP_TRY(weigh_repeats(s, error));
-    for (size_t i = 0; i < n; i++) s->kept[i] = s->fit.weight[i] >= PP_ROBUST_MISFIT;
-    pp_vectors errors = vectors_of(s, s->field.ex, s->field.ey);
+    PP_TAKE(s->kept, &s->memory->scratch, n);
+    PP_TRY(pp_patterns_find(s->measures, &s->field, s->threads, &s->memory->scratch, &s->found,
+                            error));
+    for (size_t i = 0; i < n; i++) s->kept[i] = s->found.fitting.fit.weight[i] >= PP_ROBUST_MISFIT;
+    pp_vectors errors = pp_study_vectors(s, s->field.ex, s->field.ey);
     return pp_field_place(&errors, s->threads, &s->whole, error);
 }
 
 /* --- terms -------------------------------------------------------------------------------- */
 
-static pp_term *add_term(study *s, pp_term_kind kind)
+static pp_term *add_term(pp_study *s, pp_term_kind kind)
 {
     pp_term *t = &s->terms[s->term_count++];
     *t = (pp_term){.name = pp_term_name(kind),
@@ -122,37 +50,65 @@ static pp_term *add_term(study *s, pp_term_kind kind)
     return t;
 }
 
-static int place_in_model(const pp_screen *screen, pp_field_kind kind)
+/* What is left of the kind the term is of widens its test. */
+static const pp_left_test *left_of(const pp_study *s, pp_term_kind kind)
 {
-    for (int j = 0; j < screen->model.count; j++)
-        if (screen->model.kind[j] == kind) return j;
-    return -1;
+    switch (kind) {
+    case PP_TERM_SCALE:
+    case PP_TERM_SCALE_XY:
+    case PP_TERM_SQUARENESS:
+    case PP_TERM_BOW_X:
+    case PP_TERM_BOW_Y:
+        return &s->found.left.place;
+    case PP_TERM_DRIFT_X:
+    case PP_TERM_DRIFT_Y:
+        return &s->found.left.order;
+    case PP_TERM_LOST_MOTION_X:
+    case PP_TERM_LOST_MOTION_Y: {
+        int axis = kind == PP_TERM_LOST_MOTION_Y;
+        return s->found.rare_reversals[axis] ? &s->found.left.order : NULL;
+    }
+    case PP_TERM_GROWTH: /* of both */
+        return s->found.left.place.p < s->found.left.order.p ? &s->found.left.place
+                                                             : &s->found.left.order;
+    default:
+        return NULL;
+    }
 }
 
-static pp_status add_field_terms(study *s, pp_error *error)
+static void test_term(const pp_study *s, pp_term *t)
 {
-    int p = s->screen.model.count;
-    pp_vectors errors = vectors_of(s, s->field.ex, s->field.ey);
+    const pp_left_test *left = left_of(s, t->kind);
+    double factor = left ? pp_left_factor(left) : 1;
+    t->p = pp_student_two_sided(t->value / t->standard_error / sqrt(factor),
+                                factor > 1 ? left->df : s->found.fitting.fit.df);
+}
+
+static pp_status add_field_terms(pp_study *s, pp_error *error)
+{
+    const pp_fitting *f = &s->found.fitting;
+    int p = f->screen.model.count;
+    pp_vectors errors = pp_study_vectors(s, s->field.ex, s->field.ey);
     double total;
-    PP_TRY(pp_field_squares_left(&errors, &s->whole, s->fit.scale, s->threads, &total, error));
+    PP_TRY(pp_field_squares_left(&errors, &s->whole, f->fit.scale, s->threads, &total, error));
     for (int kind = PP_FIELD_FIRST_TERM; kind < PP_FIELD_KINDS; kind++) {
         bool no_order = !s->field.order_known && s->field.order_missing == 0;
         if (no_order && pp_field_kind_needs_order((pp_field_kind)kind)) continue;
         pp_term *t = add_term(s, (pp_term_kind)(kind - PP_FIELD_FIRST_TERM));
-        t->partner = s->screen.partner[kind];
-        int j = place_in_model(&s->screen, (pp_field_kind)kind);
+        t->partner = f->screen.partner[kind];
+        int j = pp_screen_place(&f->screen, kind);
         if (j < 0) continue;
         t->state = PP_TERM_NOT_FOUND;
-        t->value = s->fit.beta[j];
-        t->standard_error = sqrt(s->fit.covariance[j * p + j]);
-        t->p = pp_student_two_sided(t->value / t->standard_error, s->fit.df);
-        t->worst_effect = fabs(t->value) * s->screen.longest[kind];
-        t->share = total > 0 ? fmin(1, t->value * t->value * s->serial.plain_size[j] / total) : 0;
+        t->value = f->fit.beta[j];
+        t->standard_error = sqrt(f->fit.covariance[j * p + j]);
+        test_term(s, t);
+        t->worst_effect = fabs(t->value) * f->screen.longest[kind];
+        t->share = total > 0 ? fmin(1, t->value * t->value * f->serial.plain_size[j] / total) : 0;
     }
     return PP_OK;
 }
 
-static pp_status add_lean(study *s, pp_error *error)
+static pp_status add_lean(pp_study *s, pp_error *error)
 {
     if (!s->measures->faces[PP_EXIT]) return PP_OK;
     PP_TRY(pp_lean_find(s->measures, s->field.count, s->field.hole, s->threads, &s->memory->scratch,
@@ -169,7 +125,7 @@ static pp_status add_lean(study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status add_wear(study *s, pp_error *error)
+static pp_status add_wear(pp_study *s, pp_error *error)
 {
     pp_arena *scratch = &s->memory->scratch;
     const pp_measures *m = s->measures;
@@ -202,27 +158,44 @@ static pp_status add_wear(study *s, pp_error *error)
     return PP_OK;
 }
 
-/* Holm, Scandinavian Journal of Statistics 6 (1979) 65. */
-static void adjust_for_many(study *s)
+typedef struct test { /* of a term or a pattern */
+    double p, *adjusted;
+    pp_term_state *state;
+} test;
+
+/* Terms first, then patterns, each by p; equal ones keep that order. */
+static size_t sort_tests(pp_study *s, test *tests)
 {
-    size_t tests = 0, order[PP_TERM_KINDS];
-    for (size_t i = 0; i < s->term_count; i++) {
-        if (s->terms[i].state == PP_TERM_NOT_TESTED) continue;
-        size_t at = tests++;
-        for (; at > 0 && s->terms[order[at - 1]].p > s->terms[i].p; at--) order[at] = order[at - 1];
-        order[at] = i;
+    size_t count = 0;
+    for (size_t i = 0; i < s->term_count + s->pattern_count; i++) {
+        bool term = i < s->term_count;
+        pp_term *t = term ? &s->terms[i] : NULL;
+        pp_pattern *p = term ? NULL : &s->patterns[i - s->term_count];
+        test one = term ? (test){t->p, &t->p_adjusted, &t->state}
+                        : (test){p->p, &p->p_adjusted, &p->state};
+        if (*one.state == PP_TERM_NOT_TESTED) continue;
+        size_t at = count++;
+        for (; at > 0 && tests[at - 1].p > one.p; at--) tests[at] = tests[at - 1];
+        tests[at] = one;
     }
-    double alpha = s->field.count < HOLES_MANY ? ALPHA_FEW_HOLES : ALPHA, largest = 0;
-    for (size_t k = 0; k < tests; k++) {
-        pp_term *t = &s->terms[order[k]];
-        largest = fmax(largest, fmin(1, t->p * (double)(tests - k)));
-        t->p_adjusted = largest;
-        if (largest <= alpha) t->state = PP_TERM_FOUND;
+    return count;
+}
+
+/* Holm, Scandinavian Journal of Statistics 6 (1979) 65. */
+static void adjust_for_many(pp_study *s)
+{
+    test tests[PP_TERM_KINDS + PP_PATTERN_KINDS];
+    size_t count = sort_tests(s, tests);
+    double alpha = pp_search_alpha(s->field.count), largest = 0;
+    for (size_t k = 0; k < count; k++) {
+        largest = fmax(largest, fmin(1, tests[k].p * (double)(count - k)));
+        *tests[k].adjusted = largest;
+        if (largest <= alpha) *tests[k].state = PP_TERM_FOUND;
     }
 }
 
 /* Beside a term found: those not tested that would look the same. */
-static pp_status name_alternatives(study *s, pp_error *error)
+static pp_status name_alternatives(pp_study *s, pp_error *error)
 {
     for (size_t i = 0; i < s->term_count; i++) {
         pp_term *t = &s->terms[i];
@@ -231,7 +204,8 @@ static pp_status name_alternatives(study *s, pp_error *error)
         for (size_t k = 0; k < s->term_count; k++) {
             const pp_term *other = &s->terms[k];
             if (other->state != PP_TERM_NOT_TESTED || other->kind >= PP_TERM_LEAN) continue;
-            uint32_t alike = s->screen.looks_like[PP_FIELD_FIRST_TERM + (int)other->kind];
+            uint32_t alike =
+                s->found.fitting.screen.looks_like[PP_FIELD_FIRST_TERM + (int)other->kind];
             if (!(alike & 1u << (PP_FIELD_FIRST_TERM + (int)t->kind))) continue;
             size_t used = strlen(text);
             snprintf(text + used, sizeof text - used, "%s%s", used ? ", " : "", other->name);
@@ -243,156 +217,30 @@ static pp_status name_alternatives(study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status name_causes(study *s, pp_error *error)
+/* The largest position error of the tube holes, on both faces, with what it is uncertain by. */
+static double largest_position(const pp_measures *m)
+{
+    double most = 0;
+    for (size_t b = 0; b < m->bore_count; b++) {
+        const pp_bore *bore = &m->bores[b];
+        if (bore->hole == PP_NONE || m->nominal->kind[bore->hole] != PP_TUBE_HOLE) continue;
+        if (m->plugged[bore->hole] || isnan(bore->position)) continue;
+        double u = isnan(bore->u_centre) ? 0 : bore->u_centre;
+        most = fmax(most, bore->position + 4 * u); /* k = 2, on a diameter */
+    }
+    return most;
+}
+
+/* What matters, and whether it is more than information: a cause is worth looking for where a
+ * limit is in sight. */
+static void weigh_limit(pp_study *s)
 {
     double limit = s->job->holes.position_limit; /* diametral; not given: found is enough */
-    double least = pp_given(limit) ? CAUSE_SHARE * 0.5 * limit : 0;
-    pp_term_context context = {.units = s->job->units,
-                               .expansion = s->job->holes.expansion,
-                               .order_span = (double)s->field.count,
-                               .longest_run = s->wear.longest_run,
-                               .largest_step = s->wear.largest_step,
-                               .tool_changes = s->wear.change_count,
-                               .lean_x = s->lean.x,
-                               .lean_y = s->lean.y,
-                               .thickness = s->job->plate.thickness};
-    for (size_t i = 0; i < s->term_count; i++) {
-        pp_term *t = &s->terms[i];
-        t->is_cause = t->state == PP_TERM_FOUND && t->worst_effect >= least;
-        if (!t->is_cause) continue;
-        t->sentence = pp_term_sentence(t, &context, &s->memory->keep);
-        if (!t->sentence) return pp_fail_memory(error);
-    }
-    return PP_OK;
+    s->least = pp_given(limit) ? CAUSE_SHARE * 0.5 * limit : 0;
+    s->for_information = !pp_given(limit) || largest_position(s->measures) <= MARGIN_SHARE * limit;
 }
 
-/* --- results ------------------------------------------------------------------------------ */
-
-static bool is_found(const pp_term *t)
-{
-    return t->state == PP_TERM_FOUND && t->kind < PP_TERM_LEAN;
-}
-
-/* The error field without the terms found. */
-static pp_status take_terms_out(study *s, double **left_x, double **left_y, pp_error *error)
-{
-    enum { STRIP = 256 };
-    const pp_error_field *f = &s->field;
-    double *x, *y;
-    PP_TAKE(x, &s->memory->scratch, f->count);
-    PP_TAKE(y, &s->memory->scratch, f->count);
-    memcpy(x, f->ex, f->count * sizeof *x);
-    memcpy(y, f->ey, f->count * sizeof *y);
-    for (size_t k = 0; k < s->term_count; k++) {
-        const pp_term *t = &s->terms[k];
-        if (!is_found(t)) continue;
-        for (size_t first = 0, count; first < f->count; first += count) {
-            double vx[STRIP], vy[STRIP];
-            count = f->count - first < STRIP ? f->count - first : STRIP;
-            pp_error_field_vectors(f, (pp_field_kind)(PP_FIELD_FIRST_TERM + (int)t->kind), first,
-                                   count, vx, vy);
-            for (size_t i = 0; i < count; i++)
-                x[first + i] -= t->value * vx[i], y[first + i] -= t->value * vy[i];
-        }
-    }
-    *left_x = x, *left_y = y;
-    return PP_OK;
-}
-
-static pp_status root_mean_square(const study *s, const pp_vectors *v,
-                                  const pp_field_placement *placement, double *rms, pp_error *error)
-{
-    static const double MILLIMETRE[2] = {1, 1};
-    double sum, kept = 0;
-    PP_TRY(pp_field_squares_left(v, placement, MILLIMETRE, s->threads, &sum, error));
-    for (size_t i = 0; i < s->field.count; i++) kept += s->kept[i];
-    *rms = sqrt(sum / kept);
-    return PP_OK;
-}
-
-/* Alignment takes shift and turn out, before and after. */
-static pp_status write_scatter(study *s, pp_error *error)
-{
-    pp_vectors errors = vectors_of(s, s->field.ex, s->field.ey);
-    PP_TRY(root_mean_square(s, &errors, &s->whole, &s->d.rms_before, error));
-    s->d.rms_after = s->d.rms_before;
-    bool found = false;
-    for (size_t k = 0; k < s->term_count; k++) found |= is_found(&s->terms[k]);
-    if (!found) return PP_OK;
-    double *x, *y;
-    pp_field_placement placement;
-    PP_TRY(take_terms_out(s, &x, &y, error));
-    pp_vectors left = vectors_of(s, x, y);
-    PP_TRY(pp_field_place(&left, s->threads, &placement, error));
-    return root_mean_square(s, &left, &placement, &s->d.rms_after, error);
-}
-
-static pp_status write_misdrilled(study *s, pp_error *error)
-{
-    const pp_error_field *f = &s->field;
-    bool *misdrilled;
-    uint32_t *list;
-    for (size_t i = 0; i < f->count; i++) s->d.misdrilled_count += !s->kept[i];
-    if (s->d.misdrilled_count == 0) return PP_OK;
-    PP_TAKE_ZERO(misdrilled, &s->memory->scratch, s->measures->nominal->count);
-    for (size_t i = 0; i < f->count; i++) misdrilled[f->hole[i]] = !s->kept[i];
-    PP_TAKE(list, &s->memory->keep, s->d.misdrilled_count);
-    for (size_t i = 0, k = 0; i < s->measures->nominal->count; i++)
-        if (misdrilled[i]) list[k++] = (uint32_t)i; /* nominal order */
-    s->d.misdrilled = list;
-    return PP_OK;
-}
-
-static pp_status write_tool_changes(study *s, pp_error *error)
-{
-    for (size_t i = 0; i < s->term_count; i++)
-        if (s->terms[i].kind == PP_TERM_TOOL_CHANGE && s->terms[i].state == PP_TERM_FOUND)
-            s->d.tool_change_count = s->wear.change_count;
-    uint32_t *list;
-    PP_TAKE(list, &s->memory->keep, s->d.tool_change_count);
-    for (size_t k = 0; k < s->d.tool_change_count; k++)
-        list[k] = s->wear_place[s->wear.changes[k]] + 1;
-    s->d.tool_changes = list;
-    return PP_OK;
-}
-
-static void write_temperature(study *s)
-{
-    for (size_t i = 0; i < s->term_count; i++) {
-        const pp_term *t = &s->terms[i];
-        if (t->kind != PP_TERM_SCALE || t->state == PP_TERM_NOT_TESTED) continue;
-        s->d.temperature_difference = t->value / s->job->holes.expansion;
-        s->d.temperature_standard_error = t->standard_error / s->job->holes.expansion;
-    }
-}
-
-static void write_placement(study *s)
-{
-    const pp_field_placement *p = &s->whole;
-    double cx = s->field.centre_x + p->centre_x, cy = s->field.centre_y + p->centre_y;
-    s->d.shift_x = p->x + p->turn * cy, s->d.shift_y = p->y - p->turn * cx;
-    s->d.rotation_deg = p->turn * PP_DEGREES;
-}
-
-static pp_status write_results(study *s, pp_error *error)
-{
-    PP_TRY(write_misdrilled(s, error));
-    PP_TRY(write_tool_changes(s, error));
-    write_temperature(s);
-    PP_TRY(write_scatter(s, error));
-    write_placement(s);
-    s->d.valid = true;
-    s->d.scatter_x = s->fit.scale[0], s->d.scatter_y = s->fit.scale[1];
-    s->d.autocorrelation = s->field.order_known ? s->serial.correlation : NAN;
-    s->d.whitened = s->serial.rho != 0;
-    s->d.lean_holes = s->lean.holes;
-    s->d.lean_x = s->lean.x, s->d.lean_y = s->lean.y;
-    s->d.term_count = s->term_count;
-    s->d.terms = s->terms;
-    return PP_OK;
-}
-
-static pp_status say_why_not(study *s, pp_error *error, const char *format, size_t count)
+static pp_status say_why_not(pp_study *s, pp_error *error, const char *format, size_t count)
 {
     pp_text text = {0};
     pp_text_print(&text, format, count);
@@ -401,7 +249,18 @@ static pp_status say_why_not(study *s, pp_error *error, const char *format, size
     return s->d.why_not ? PP_OK : pp_fail_memory(error);
 }
 
-static pp_status diagnose(study *s, pp_error *error)
+/* Scales and squareness that no machine makes: a frame mistake. */
+static bool another_pattern(const pp_study *s)
+{
+    const pp_fitting *f = &s->found.fitting;
+    for (int k = PP_TERM_SCALE; k <= PP_TERM_SQUARENESS; k++) {
+        int j = pp_screen_place(&f->screen, PP_FIELD_FIRST_TERM + k);
+        if (j >= 0 && fabs(f->fit.beta[j]) > SCALE_MOST) return true;
+    }
+    return false;
+}
+
+static pp_status diagnose(pp_study *s, pp_error *error)
 {
     PP_TRY(pp_error_field_build(s->measures, &s->memory->scratch, &s->field, error));
     s->d.holes = s->field.count;
@@ -422,21 +281,29 @@ static pp_status diagnose(study *s, pp_error *error)
         if (error) *error = inner;
         return status;
     }
+    if (another_pattern(s))
+        return say_why_not(s, error,
+                           "the %zu holes measured are no copy of the nominal pattern: mirrored, "
+                           "turned by a quarter, or in another unit; put the frame right",
+                           s->field.count);
     PP_TAKE(s->terms, &s->memory->keep, PP_TERM_KINDS);
     PP_TRY(add_field_terms(s, error));
     PP_TRY(add_lean(s, error));
     PP_TRY(add_wear(s, error));
+    PP_TRY(pp_study_list_patterns(s, error));
     adjust_for_many(s);
     PP_TRY(name_alternatives(s, error));
-    PP_TRY(name_causes(s, error));
-    return write_results(s, error);
+    PP_TRY(pp_study_find_rivals(s, error));
+    weigh_limit(s);
+    PP_TRY(pp_study_say(s, error));
+    return pp_study_write(s, error);
 }
 
 pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, int threads,
                       pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    study s = {.job = job, .measures = measures, .threads = threads, .memory = memory};
+    pp_study s = {.job = job, .measures = measures, .threads = threads, .memory = memory};
     s.lean.x = s.lean.y = NAN;
     s.d.temperature_difference = s.d.temperature_standard_error = NAN;
     pp_status status = diagnose(&s, error);

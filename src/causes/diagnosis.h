@@ -31,12 +31,81 @@ typedef struct pp_term {
     double share; /* of the variance left after alignment, unique (type III); NaN for lean, wear
                      and tool changes, which are not part of the entry face's error field */
     double worst_effect; /* mm: largest vector of the term over the holes */
-    bool is_cause; /* found, and worst_effect at least a quarter of the position limit's radius */
+    bool matters;  /* found, and worst_effect at least a quarter of the position limit's radius */
+    bool is_cause; /* matters, is told apart, and is not for information only */
+    const char *unclear;  /* found: a pattern that explains it as well; NULL */
     const char *partner;  /* not tested: the term found or fitted that it cannot be told from, or
                              what is  missing ("no drilling order"); found: the terms not tested that
                              would look the  same; NULL */
     const char *sentence; /* plain words for an engineer, in the job's units; NULL unless a cause */
 } pp_term;
+
+/* Patterns that are searched for, or that labels of the measured list tell. */
+typedef enum pp_pattern_kind {
+    PP_PATTERN_STEP,   /* one place of the order from which on the holes lie elsewhere */
+    PP_PATTERN_BLOCKS, /* several such places */
+    PP_PATTERN_HALF_PLATE,
+    PP_PATTERN_OSCILLATION,
+    PP_PATTERN_ALTERNATE, /* every second hole */
+    PP_PATTERN_SETUP,     /* by the column of that name */
+    PP_PATTERN_SESSION,
+    PP_PATTERN_SPINDLE,
+    PP_PATTERN_KINDS
+} pp_pattern_kind;
+
+typedef struct pp_pattern_part {
+    uint32_t place; /* step: place in the order (from 1) of the first hole after it */
+    uint32_t hole;  /* step: that hole's nominal index */
+    char axis;      /* half plate: 'x' or 'y' */
+    double split;   /* half plate: nominal coordinate, mm */
+    double periods; /* oscillation: over the job */
+    const char *label, *reference; /* labels: this against the first */
+    /* mm. Shift in x and y; an oscillation: cosine x, y, sine x, y; a label: shift x, y and, where
+     * it has one, the turn times L */
+    int estimates;
+    double estimate[4], standard_error[4];
+} pp_pattern_part;
+
+typedef struct pp_pattern {
+    const char *name;
+    pp_pattern_kind kind;
+    pp_term_state state;
+    size_t part_count;
+    const pp_pattern_part *parts;
+    double p, p_adjusted;   /* the search included; Holm with the terms; NaN where not tested */
+    double worst_effect;    /* mm: longest vector */
+    bool matters, is_cause; /* as of a term */
+    const char *unclear;    /* found: what explains it as well; NULL */
+    const char *partner;    /* not tested: why; NULL */
+    const char *sentence;   /* where it matters; NULL */
+} pp_pattern;
+
+/* What is to be said, in this order. */
+typedef enum pp_statement_kind {
+    PP_SAYS_CAUSE,
+    PP_SAYS_UNCLEAR,    /* a pattern is there, its cause is not told apart */
+    PP_SAYS_STRUCTURE,  /* a pattern is there that nothing here describes */
+    PP_SAYS_INFORMATION /* no cause: positions hold with margin, or have no limit; uneven scatter */
+} pp_statement_kind;
+
+typedef struct pp_statement {
+    pp_statement_kind kind;
+    const char *text;
+} pp_statement;
+
+/* F test of what is left. */
+typedef struct pp_structure {
+    double p, f;
+    double rms; /* mm: of what of it is beyond scatter */
+    bool left;  /* it is there */
+} pp_structure;
+
+/* A few means of the errors that no cause told apart explains, for a small picture. */
+typedef struct pp_mean_error {
+    double at_x, at_y; /* nominal place of the cell's holes, or place in the order in at_x */
+    double x, y;       /* mm */
+    uint32_t holes;
+} pp_mean_error;
 
 typedef struct pp_diagnosis {
     bool valid; /* enough holes to say anything */
@@ -45,6 +114,17 @@ typedef struct pp_diagnosis {
     bool order_known;
     size_t term_count;
     const pp_term *terms;
+    size_t pattern_count;
+    const pp_pattern *patterns;
+    size_t statement_count;
+    const pp_statement *statements;
+    pp_structure left_order, left_place, left_cells;
+    double uneven_p;                    /* of scatter that differs with radius or order */
+    double scatter_centre, scatter_rim; /* mm, one axis, if it does */
+    double scatter_first, scatter_last; /* the same at both ends of the job; NaN: no order */
+    bool uneven_weighed;                /* the fit allows for it by weights */
+    size_t order_mean_count, cell_mean_count;
+    const pp_mean_error *order_means, *cell_means;
     size_t misdrilled_count;
     const uint32_t *misdrilled;  /* nominal indices with robust weight below .05 */
     double scatter_x, scatter_y; /* robust standard deviation about the model, mm */

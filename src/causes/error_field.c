@@ -5,6 +5,7 @@
 
 enum { STRIP = 32 }; /* rows made together */
 
+static const double TWO_PI = 6.283185307179586;
 static const double REAL_MOVE = 1e-3; /* mm: an axis that moves less stands still */
 
 /* --- from the measures -------------------------------------------------------------------- */
@@ -142,11 +143,46 @@ pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_
 
 /* --- fields of unit size ------------------------------------------------------------------ */
 
+double pp_component_value(const pp_error_field *f, const pp_component *c, int part, size_t item)
+{
+    switch (c->family) {
+    case PP_FAMILY_STEP:
+        return item >= c->first;
+    case PP_FAMILY_HALF_PLATE:
+        return (c->axis ? f->y : f->x)[item] > c->split;
+    case PP_FAMILY_OSCILLATION: {
+        double angle = TWO_PI * c->periods * (f->s[item] + 0.5);
+        return part ? sin(angle) : cos(angle);
+    }
+    default:
+        return (double)(item % 2);
+    }
+}
+
+static void fill_extra(const pp_error_field *f, const pp_extra_column *e, size_t first,
+                       size_t count, double *vx, double *vy)
+{
+    for (size_t i = 0; i < count; i++) {
+        size_t item = first + i;
+        double value = e->label ? e->label[item] == e->which
+                                : pp_component_value(f, e->component, e->part, item);
+        vx[i] = e->way == PP_EXTRA_X ? value : 0;
+        vy[i] = e->way == PP_EXTRA_Y ? value : 0;
+        if (e->way != PP_EXTRA_TURN || !(f->radius > 0)) continue;
+        vx[i] = -value * f->y[item] / f->radius;
+        vy[i] = value * f->x[item] / f->radius;
+    }
+}
+
 void pp_error_field_vectors(const pp_error_field *f, pp_field_kind kind, size_t first, size_t count,
                             double *vx, double *vy)
 {
     const double *x = f->x + first, *y = f->y + first, *s = f->s + first, l = f->radius;
     const int8_t *move_x = f->move_x + first, *move_y = f->move_y + first;
+    if (kind >= PP_FIELD_KINDS) {
+        fill_extra(f, &f->extra[kind - PP_FIELD_KINDS], first, count, vx, vy);
+        return;
+    }
     for (size_t i = 0; i < count; i++) vx[i] = vy[i] = 0;
     switch ((int)kind) {
     case PP_FIELD_SHIFT_X:
@@ -193,8 +229,12 @@ void pp_error_field_vectors(const pp_error_field *f, pp_field_kind kind, size_t 
     }
 }
 
-bool pp_field_kind_has(pp_field_kind kind, int axis)
+bool pp_field_kind_has(const pp_error_field *f, pp_field_kind kind, int axis)
 {
+    if (kind >= PP_FIELD_KINDS) {
+        pp_extra_way way = f->extra[kind - PP_FIELD_KINDS].way;
+        return way == PP_EXTRA_TURN || axis == (way == PP_EXTRA_Y);
+    }
     switch ((int)kind) {
     case PP_FIELD_SHIFT_X:
     case PP_FIELD_FIRST_TERM + PP_TERM_BOW_Y:
@@ -213,7 +253,7 @@ bool pp_field_kind_has(pp_field_kind kind, int axis)
 
 bool pp_field_kind_needs_order(pp_field_kind kind)
 {
-    return (int)kind >= PP_FIELD_FIRST_TERM + PP_TERM_LOST_MOTION_X;
+    return (int)kind >= PP_FIELD_FIRST_TERM + PP_TERM_LOST_MOTION_X && kind < PP_FIELD_KINDS;
 }
 
 /* --- regression --------------------------------------------------------------------------- */
@@ -246,12 +286,13 @@ static void fill_strip(const pp_field_model *model, size_t first, size_t count, 
     const pp_error_field *f = model->field;
     const double *weight = f->root_weight ? f->root_weight + first : NULL;
     int at[2] = {0, 0}; /* the next place of x and of y */
-    for (int j = 0; j < model->count; j++) at[1] += pp_field_kind_has(model->kind[j], 0);
+    for (int j = 0; j < model->count; j++)
+        at[1] += pp_field_kind_has(model->field, model->kind[j], 0);
     for (int j = 0; j < model->count; j++) {
         double v[2][STRIP];
         pp_error_field_vectors(f, model->kind[j], first, count, v[0], v[1]);
         for (int axis = 0; axis < 2; axis++)
-            if (pp_field_kind_has(model->kind[j], axis))
+            if (pp_field_kind_has(model->field, model->kind[j], axis))
                 put_column(v[axis], weight, count, width, rows + at[axis]++);
     }
     put_column(f->ex + first, weight, count, width, rows + width - 2);
@@ -263,7 +304,8 @@ static void fill_rows(const void *context, size_t first, size_t count, double *r
     const pp_field_model *model = context;
     int width = 2;
     for (int j = 0; j < model->count; j++)
-        for (int axis = 0; axis < 2; axis++) width += pp_field_kind_has(model->kind[j], axis);
+        for (int axis = 0; axis < 2; axis++)
+            width += pp_field_kind_has(model->field, model->kind[j], axis);
     for (size_t done = 0, strip; done < count; done += strip) {
         strip = count - done < STRIP ? count - done : STRIP;
         fill_strip(model, first + done, strip, width, rows + done * (size_t)width);
@@ -280,6 +322,6 @@ pp_robust_problem pp_field_model_problem(const pp_field_model *model, int thread
                            .threads = threads};
     for (int j = 0; j < model->count; j++)
         for (int axis = 0; axis < 2; axis++)
-            p.has[axis][j] = pp_field_kind_has(model->kind[j], axis);
+            p.has[axis][j] = pp_field_kind_has(model->field, model->kind[j], axis);
     return p;
 }

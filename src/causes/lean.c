@@ -65,7 +65,7 @@ static pp_status find(const pp_measures *m, size_t count, const uint32_t *order,
     PP_TAKE(fit.weight, scratch, s.count);
     PP_TAKE(fit.residual[0], scratch, s.count);
     PP_TAKE(fit.residual[1], scratch, s.count);
-    PP_TRY(pp_serial_solve(&problem, scratch, &fit, &serial, error));
+    PP_TRY(pp_serial_solve(&problem, false, scratch, &fit, &serial, error));
     lean->tested = true;
     test_vector(&fit, lean);
     return PP_OK;

@@ -25,7 +25,7 @@
 
 #include "base/memory.h"
 
-enum { PP_ROBUST_TERMS_MAX = 16 };
+enum { PP_ROBUST_TERMS_MAX = 64 };
 #define PP_ROBUST_TUKEY_C 5.123
 #define PP_ROBUST_MISFIT 0.05      /* an item of less weight is no part of the pattern */
 #define PP_ROBUST_SCALE_FLOOR 1e-6 /* mm: below any instrument's resolution */

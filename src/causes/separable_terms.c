@@ -4,8 +4,9 @@
 
 #include "base/parallel.h"
 
-enum { N = PP_FIELD_KINDS, NUISANCES = PP_FIELD_FIRST_TERM, HOLES_PER_PART = 8192, STRIP = 32 };
+enum { N = PP_SCREEN_KINDS, NUISANCES = PP_FIELD_FIRST_TERM, HOLES_PER_PART = 8192, STRIP = 32 };
 
+static const double NEARLY_NOTHING = 1e-4;
 static const double NO_EXTENT = 1e-12; /* share of squared size that is rounding */
 
 const char *pp_term_name(pp_term_kind kind)
@@ -56,9 +57,8 @@ static pp_status multiply_part(void *context, size_t part, int worker, pp_error 
     const pp_error_field *f = p->field;
     part_products *s = &p->products[part];
     memset(s, 0, sizeof *s);
-    int kinds = 0; /* those in question: what needs the order comes last, and is 0 without it */
-    while (kinds < N && (f->order_known || !pp_field_kind_needs_order((pp_field_kind)kinds)))
-        kinds++;
+    int kinds = PP_FIELD_KINDS + f->extra_count; /* what needs the order is 0 without it */
+    if (kinds == PP_FIELD_KINDS && !f->order_known) kinds = NUISANCES + PP_TERM_LOST_MOTION_X;
     size_t end = pp_part_begin(f->count, p->parts, part + 1), count;
     for (size_t i = pp_part_begin(f->count, p->parts, part); i < end; i += count) {
         double vx[N][STRIP], vy[N][STRIP];
@@ -96,12 +96,12 @@ static pp_status multiply(const pp_error_field *field, int threads, pp_arena *sc
 }
 
 /* Take the part along field k out of all others (one step of a Cholesky elimination). */
-static void project_out(double gram[N][N], int k)
+static void project_out(double gram[N][N], int kinds, int k)
 {
     double pivot = gram[k][k], column[N];
-    for (int i = 0; i < N; i++) column[i] = gram[i][k];
-    for (int i = 0; i < N; i++)
-        for (int j = 0; j < N; j++) gram[i][j] -= column[i] * column[j] / pivot;
+    for (int i = 0; i < kinds; i++) column[i] = gram[i][k];
+    for (int i = 0; i < kinds; i++)
+        for (int j = 0; j < kinds; j++) gram[i][j] -= column[i] * column[j] / pivot;
 }
 
 /* --- partners ----------------------------------------------------------------------------- */
@@ -159,11 +159,24 @@ static void enter(pp_screen *s, double gram[N][N], int kind)
 {
     s->entered[kind] = true;
     s->model.kind[s->model.count++] = (pp_field_kind)kind;
-    project_out(gram, kind);
+    project_out(gram, PP_FIELD_KINDS + s->model.field->extra_count, kind);
 }
 
-pp_status pp_screen_terms(const pp_error_field *field, int threads, pp_arena *scratch,
-                          pp_screen *screen, pp_error *error)
+int pp_screen_place(const pp_screen *screen, int kind)
+{
+    for (int j = 0; j < screen->model.count; j++)
+        if ((int)screen->model.kind[j] == kind) return j;
+    return -1;
+}
+
+/* A component was chosen for what it explains; a label may be the same as another. */
+static double least_left(const pp_error_field *f, int kind)
+{
+    return f->extra[kind - PP_FIELD_KINDS].label ? PP_SCREEN_LEFT : NEARLY_NOTHING;
+}
+
+pp_status pp_screen_terms(const pp_error_field *field, const char *const *kept_out, int threads,
+                          pp_arena *scratch, pp_screen *screen, pp_error *error)
 {
     pp_screen s = {.model.field = field};
     part_products products;
@@ -173,9 +186,12 @@ pp_status pp_screen_terms(const pp_error_field *field, int threads, pp_arena *sc
     memcpy(left, products.gram, sizeof left);
     for (int k = 0; k < N; k++) size[k] = left[k][k], s.longest[k] = sqrt(products.longest[k]);
     for (int k = 0; k < NUISANCES; k++) enter(&s, left, k);
+    for (int k = PP_FIELD_KINDS; k < PP_FIELD_KINDS + field->extra_count; k++)
+        if (size[k] > 0 && left[k][k] >= least_left(field, k) * size[k]) enter(&s, left, k);
     memcpy(rest, left, sizeof rest);
-    for (int k = NUISANCES; k < N; k++) {
+    for (int k = NUISANCES; k < PP_FIELD_KINDS; k++) {
         s.partner[k] = missing(field, &products, k);
+        if (!s.partner[k] && kept_out) s.partner[k] = kept_out[k];
         if (s.partner[k]) continue;
         if (!(size[k] > 0)) {
             s.partner[k] = "the pattern has no extent in that direction";

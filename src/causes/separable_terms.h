@@ -9,19 +9,28 @@
 #define PP_SCREEN_LEFT 0.04
 #define PP_SCREEN_REVERSALS 5
 
+enum { PP_SCREEN_KINDS = PP_ROBUST_TERMS_MAX }; /* terms and extra columns together */
+
 typedef struct pp_screen {
-    pp_field_model model; /* shift x, shift y, rotation, then the terms that entered */
-    bool entered[PP_FIELD_KINDS];
-    double longest[PP_FIELD_KINDS];      /* vector of the unit field */
+    /* shift x, shift y, rotation, then the extra columns and the terms that entered */
+    pp_field_model model;
+    bool entered[PP_SCREEN_KINDS];       /* the extra columns follow the terms */
+    double longest[PP_SCREEN_KINDS];     /* vector of the unit field */
     const char *partner[PP_FIELD_KINDS]; /* of what did not enter: what it looks like, or what is
                                             missing */
     /* the partner of what did not enter, for beside the partner: bit k set for field kind k */
     uint32_t looks_like[PP_FIELD_KINDS];
 } pp_screen;
 
-/* Screen the terms in their order. PP_OK always, but for memory of the threads. */
-pp_status pp_screen_terms(const pp_error_field *field, int threads, pp_arena *scratch,
-                          pp_screen *screen, pp_error *error);
+/* Screen the extra columns of the field and then the terms, in their order.
+ * kept_out  why a term takes no part, [PP_FIELD_KINDS], NULL where nothing keeps it out; NULL: all
+ *           may
+ * PP_OK always, but for memory of the threads. */
+pp_status pp_screen_terms(const pp_error_field *field, const char *const *kept_out, int threads,
+                          pp_arena *scratch, pp_screen *screen, pp_error *error);
+
+/* Where a kind stands in the model; -1: it did not enter. */
+int pp_screen_place(const pp_screen *screen, int kind);
 
 /* What the kind is called for people. */
 const char *pp_term_name(pp_term_kind kind);

@@ -128,17 +128,40 @@ static void find_gaps(size_t count, const bool *left_out, int32_t *gap)
 
 /* --- Newey and West ----------------------------------------------------------------------- */
 
-/* Scores s_i = A_i' psi_i of every item into scores[count * terms]. */
-static void find_scores(const pp_robust_problem *p, const pp_robust_fit *f, double *scores)
+/* Mean leverage of an item's two coordinates: half the trace of A_i (A'A)^-1 A_i'. */
+static double leverage(const pp_robust_problem *p, const pp_robust_fit *f, const pp_robust_row *row)
 {
+    double sum = 0;
+    for (int axis = 0; axis < 2; axis++) {
+        double square = 0;
+        for (int j = 0; j < p->terms; j++) {
+            if (!p->has[axis][j]) continue;
+            double product = 0;
+            for (int k = 0; k < p->terms; k++)
+                if (p->has[axis][k]) product += f->inverse[j * p->terms + k] * row->a[axis][k];
+            square += row->a[axis][j] * product;
+        }
+        sum += square / (f->scale[axis] * f->scale[axis]);
+    }
+    return 0.5 * sum;
+}
+
+/* Scores s_i = A_i' psi_i of every item into scores[count * terms]; `jackknifed` divided by what
+ * the item leaves of its own residual. */
+static void find_scores(const pp_robust_problem *p, const pp_robust_fit *f, bool jackknifed,
+                        double *scores)
+{
+    static const double LEVERAGE_MOST = 0.9; /* a lone hole of a label */
     for (size_t i = 0; i < p->count; i++) {
         double *s = &scores[i * (size_t)p->terms];
         memset(s, 0, (size_t)p->terms * sizeof *s);
         if (f->weight[i] == 0) continue;
         pp_robust_row row;
         p->fill(p->context, i, &row);
+        double left = jackknifed ? 1 - fmin(leverage(p, f, &row), LEVERAGE_MOST) : 1;
         for (int axis = 0; axis < 2; axis++) {
-            double psi = f->weight[i] * f->residual[axis][i] / (f->scale[axis] * f->scale[axis]);
+            double psi =
+                1 / left * f->weight[i] * f->residual[axis][i] / (f->scale[axis] * f->scale[axis]);
             for (int j = 0; j < p->terms; j++)
                 if (p->has[axis][j]) s[j] += psi * row.a[axis][j];
         }
@@ -159,20 +182,22 @@ static void long_run(size_t count, int p, const double *scores, size_t lags, dou
     }
 }
 
-/* covariance = (m A'A)^-1 S (m A'A)^-1, with the small-sample factors of the plain one. */
-static pp_status newey_west(const pp_robust_problem *problem, pp_arena *scratch, pp_robust_fit *f,
-                            pp_error *error)
+/* covariance = (m A'A)^-1 S (m A'A)^-1, with the small-sample factors of the plain one; S the
+ * long-run covariance of the scores (Newey and West) or, without lags, HC3. */
+static pp_status sandwich(const pp_robust_problem *problem, bool lagged, pp_arena *scratch,
+                          pp_robust_fit *f, pp_error *error)
 {
     int p = problem->terms;
     double *scores;
     PP_TAKE(scores, scratch, problem->count * (size_t)p);
-    find_scores(problem, f, scores);
+    find_scores(problem, f, !lagged, scores);
     double middle[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX];
     double half[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX];
-    size_t lags = (size_t)floor(4 * pow((double)f->count / 100, 2.0 / 9));
+    size_t lags = lagged ? (size_t)floor(4 * pow((double)f->count / 100, 2.0 / 9)) : 0;
     long_run(problem->count, p, scores, lags, middle);
     double coordinates = 2 * (double)f->count;
-    double factor = f->small * f->small / (f->slope * f->slope) * coordinates / (coordinates - p);
+    double factor = f->small * f->small / (f->slope * f->slope) *
+                    (lagged ? coordinates / (coordinates - p) : 1 - p / coordinates);
     for (int i = 0; i < p; i++)
         for (int j = 0; j < p; j++) {
             half[i * p + j] = 0;
@@ -219,7 +244,7 @@ static void find_residuals(const pp_robust_problem *p, const double *beta, doubl
     }
 }
 
-static pp_status solve_whitened(const pp_robust_problem *problem, pp_arena *scratch,
+static pp_status solve_whitened(const pp_robust_problem *problem, bool uneven, pp_arena *scratch,
                                 pp_robust_fit *fit, pp_serial *serial, pp_error *error)
 {
     plain_side side = {0};
@@ -246,7 +271,8 @@ static pp_status solve_whitened(const pp_robust_problem *problem, pp_arena *scra
     }
     PP_TRY(lag_1(problem, &inner, side.left_out, &rho, &pairs, error));
     serial->newey_west = significant(rho, pairs);
-    if (serial->newey_west) PP_TRY(newey_west(&white, scratch, &inner, error));
+    if (serial->newey_west || uneven)
+        PP_TRY(sandwich(&white, serial->newey_west, scratch, &inner, error));
     double scale[2] = {fit->scale[0], fit->scale[1]};
     inner.weight = fit->weight;
     inner.residual[0] = fit->residual[0], inner.residual[1] = fit->residual[1];
@@ -255,8 +281,8 @@ static pp_status solve_whitened(const pp_robust_problem *problem, pp_arena *scra
     return PP_OK;
 }
 
-pp_status pp_serial_solve(const pp_robust_problem *problem, pp_arena *scratch, pp_robust_fit *fit,
-                          pp_serial *serial, pp_error *error)
+pp_status pp_serial_solve(const pp_robust_problem *problem, bool uneven, pp_arena *scratch,
+                          pp_robust_fit *fit, pp_serial *serial, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(scratch);
     *serial = (pp_serial){0};
@@ -264,8 +290,11 @@ pp_status pp_serial_solve(const pp_robust_problem *problem, pp_arena *scratch, p
     PP_TRY(lag_1(problem, fit, problem->left_out, &serial->correlation, &serial->pairs, error));
     for (int j = 0; j < problem->terms; j++)
         serial->plain_size[j] = 1 / fit->inverse[j * problem->terms + j];
-    if (!significant(serial->correlation, serial->pairs)) return PP_OK;
-    pp_status status = solve_whitened(problem, scratch, fit, serial, error);
+    pp_status status = PP_OK;
+    if (significant(serial->correlation, serial->pairs))
+        status = solve_whitened(problem, uneven, scratch, fit, serial, error);
+    else if (uneven)
+        status = sandwich(problem, false, scratch, fit, error);
     pp_arena_release(scratch, mark);
     return status;
 }

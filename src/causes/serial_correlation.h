@@ -31,11 +31,14 @@ typedef struct pp_serial {
 
 /* Solve `problem`, items in drilling order, allowing for serial correlation.
  *
+ * uneven   the scatter of the items differs in a way the fit does not model: where no correlation
+ *          is left, the covariance is the sandwich HC3, one cluster per item (MacKinnon and White,
+ *          J. Econometrics 29 (1985) 305)
  * out      fit        beta, covariance, df as tests need them; weight and residual of the plain
  *                     rows (as pp_robust_solve leaves them), so that misfits are named once
  * errors   as pp_robust_solve
  */
-pp_status pp_serial_solve(const pp_robust_problem *problem, pp_arena *scratch, pp_robust_fit *fit,
-                          pp_serial *serial, pp_error *error);
+pp_status pp_serial_solve(const pp_robust_problem *problem, bool uneven, pp_arena *scratch,
+                          pp_robust_fit *fit, pp_serial *serial, pp_error *error);
 
 #endif

@@ -201,7 +201,7 @@ static void correlated_errors_widen_the_standard_error(void **state)
         pp_error error = {0};
         assert_ok(pp_robust_solve(&p, false, &scratch, &room.fit, &error), &error);
         plain += sqrt(room.fit.covariance[8]) / PLATES;
-        assert_ok(pp_serial_solve(&p, &scratch, &room.fit, &serial, &error), &error);
+        assert_ok(pp_serial_solve(&p, false, &scratch, &room.fit, &serial, &error), &error);
         double se = sqrt(room.fit.covariance[8]), z = (room.fit.beta[2] - 0.77) / se;
         wide += se / PLATES, rho += serial.rho / PLATES, z2 += z * z / PLATES;
         assert_true(serial.rho > 0.2);
@@ -225,7 +225,7 @@ static void independent_errors_are_left_alone(void **state)
     pp_arena scratch = {0};
     pp_error error = {0};
     pp_serial serial;
-    assert_ok(pp_serial_solve(&p, &scratch, &room.fit, &serial, &error), &error);
+    assert_ok(pp_serial_solve(&p, false, &scratch, &room.fit, &serial, &error), &error);
     assert_near(serial.rho, 0, 0);
     assert_false(serial.newey_west);
     assert_true(fabs(serial.correlation) < 0.15);

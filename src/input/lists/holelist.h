@@ -42,6 +42,9 @@ typedef struct pp_readings {
     const uint32_t *round;   /* from 1 */
     const double *order;     /* drilling order; NULL when no such column; NaN where empty */
     const char *const *disposition, *const *reference; /* NULL when no such column */
+    /* who drilled and measured it: the clamping, the measuring session, the spindle; NULL when no
+     * such column, "" where empty */
+    const char *const *setup, *const *session, *const *spindle;
     const int8_t *go, *no_go, *no_go_max; /* -1 not tried, 0 no, 1 yes; NULL when no such column */
     bool averaged; /* repeats differ in an ignored column of small whole numbers: perhaps rounds */
     size_t remark_count; /* sentences about how the list was read, to stand beside the verdict */

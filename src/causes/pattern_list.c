@@ -1,0 +1,315 @@
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/stats.h"
+#include "base/text.h"
+#include "causes/pattern_words.h"
+#include "causes/study.h"
+#include "linalg/linalg.h"
+
+static const double FAMILY_EVIDENCE = 10.6; /* -2 ln p at the level of the steps */
+static const double BLOCK_EVIDENCE = 20;    /* of either of two steps that are blocks */
+
+static pp_pattern *add_pattern(pp_study *s, pp_pattern_kind kind, pp_pattern_part *parts,
+                               size_t count)
+{
+    pp_pattern *p = &s->patterns[s->pattern_count++];
+    *p = (pp_pattern){.name = pp_pattern_name(kind),
+                      .kind = kind,
+                      .state = PP_TERM_NOT_TESTED,
+                      .part_count = count,
+                      .parts = parts,
+                      .p = NAN,
+                      .p_adjusted = NAN,
+                      .worst_effect = NAN};
+    return p;
+}
+
+/* --- tests -------------------------------------------------------------------------------- */
+
+typedef struct column_list {
+    int count, at[PP_ROBUST_TERMS_MAX]; /* places in the model */
+} column_list;
+
+static double estimate(const pp_study *s, int place) { return s->found.fitting.fit.beta[place]; }
+
+static double standard_error(const pp_study *s, int place)
+{
+    int p = s->found.fitting.screen.model.count;
+    return sqrt(s->found.fitting.fit.covariance[place * p + place]);
+}
+
+/* F test of some coefficients together, their variances widened by `left`. NaN: not tested. */
+static double f_test(const pp_study *s, const column_list *list, const pp_left_test *left)
+{
+    const pp_robust_fit *fit = &s->found.fitting.fit;
+    size_t n = (size_t)list->count, p = (size_t)s->found.fitting.screen.model.count;
+    double matrix[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX], b[PP_ROBUST_TERMS_MAX], sum = 0;
+    if (n == 0) return NAN;
+    for (size_t i = 0; i < n; i++) {
+        b[i] = estimate(s, list->at[i]);
+        for (size_t j = 0; j < n; j++)
+            matrix[i * n + j] = fit->covariance[(size_t)list->at[i] * p + (size_t)list->at[j]];
+    }
+    if (pp_cholesky_factor(n, matrix, n, NULL) != PP_OK) return NAN;
+    if (pp_cholesky_solve(n, matrix, n, 1, b, n, NULL) != PP_OK) return NAN;
+    for (size_t i = 0; i < n; i++) sum += b[i] * estimate(s, list->at[i]);
+    double factor = left ? pp_left_factor(left) : 1;
+    return pp_fisher_upper(sum / (double)n / factor, (double)n, factor > 1 ? left->df : fit->df);
+}
+
+/* --- components --------------------------------------------------------------------------- */
+
+static column_list columns_of_component(const pp_study *s, int k)
+{
+    const pp_fitting *f = &s->found.fitting;
+    column_list list = {0};
+    for (int i = 0; i < 2 * pp_family_parts(f->component[k].family); i++) {
+        int place = pp_screen_place(&f->screen, PP_FIELD_KINDS + f->extra_of[k] + i);
+        if (place >= 0) list.at[list.count++] = place;
+    }
+    return list;
+}
+
+static void fill_part(const pp_study *s, int k, pp_pattern_part *part)
+{
+    const pp_fitting *f = &s->found.fitting;
+    const pp_component *c = &f->component[k];
+    column_list list = columns_of_component(s, k);
+    *part = (pp_pattern_part){.split = NAN, .periods = NAN, .estimates = list.count};
+    for (int i = 0; i < list.count; i++) {
+        part->estimate[i] = estimate(s, list.at[i]);
+        part->standard_error[i] = standard_error(s, list.at[i]);
+    }
+    if (c->family == PP_FAMILY_STEP) {
+        part->place = (uint32_t)c->first + 1;
+        part->hole = s->field.hole[c->first];
+    } else if (c->family == PP_FAMILY_HALF_PLATE) {
+        part->axis = c->axis ? 'y' : 'x';
+        part->split = c->split + (c->axis ? s->field.centre_y : s->field.centre_x);
+    } else if (c->family == PP_FAMILY_OSCILLATION) {
+        part->periods = c->periods;
+    }
+}
+
+static const pp_left_test *left_of(const pp_study *s, pp_family family)
+{
+    if (family == PP_FAMILY_HALF_PLATE) return &s->found.left.place;
+    return family == PP_FAMILY_ALTERNATE ? NULL : &s->found.left.order;
+}
+
+/* Longest vector of an oscillation: the half axis of its ellipse. */
+static double ellipse(const double e[4])
+{
+    double sum = e[0] * e[0] + e[1] * e[1] + e[2] * e[2] + e[3] * e[3];
+    double area = e[0] * e[3] - e[1] * e[2];
+    return sqrt(0.5 * (sum + sqrt(fmax(sum * sum - 4 * area * area, 0))));
+}
+
+/* Largest distance between the positions the steps lead to. */
+static double farthest_levels(const pp_pattern *p)
+{
+    double most = 0;
+    for (size_t from = 0; from < p->part_count; from++) {
+        double x = 0, y = 0;
+        for (size_t k = from; k < p->part_count; k++) {
+            x += p->parts[k].estimate[0], y += p->parts[k].estimate[1];
+            most = fmax(most, hypot(x, y));
+        }
+    }
+    return most;
+}
+
+static pp_pattern_kind kind_of(pp_family family, int members)
+{
+    static const pp_pattern_kind KIND[PP_FAMILIES] = {PP_PATTERN_STEP, PP_PATTERN_HALF_PLATE,
+                                                      PP_PATTERN_OSCILLATION, PP_PATTERN_ALTERNATE};
+    return family == PP_FAMILY_STEP && members > 1 ? PP_PATTERN_BLOCKS : KIND[family];
+}
+
+typedef struct member_list {
+    int count, at[PP_COMPONENTS_MAX];
+    double evidence[PP_COMPONENTS_MAX];
+} member_list;
+
+/* The family's components, steps in the order of the job. Of two steps that are not both beyond
+ * doubt, the larger. */
+static member_list members_of(const pp_study *s, pp_family family)
+{
+    const pp_patterns *f = &s->found;
+    member_list list = {0};
+    for (int k = 0; k < f->fitting.component_count; k++) {
+        if (f->fitting.component[k].family != family) continue;
+        int at = list.count++;
+        for (;
+             at > 0 && f->fitting.component[list.at[at - 1]].first > f->fitting.component[k].first;
+             at--)
+            list.at[at] = list.at[at - 1];
+        list.at[at] = k;
+    }
+    for (int i = 0; i < list.count; i++) {
+        double statistic = pp_pursuit_loss(&f->model, list.at[i]) / f->s2;
+        list.evidence[i] = pp_naming_evidence(family, statistic, s->field.count);
+    }
+    if (family != PP_FAMILY_STEP || list.count != 2) return list;
+    int larger = list.evidence[1] > list.evidence[0];
+    if (list.evidence[!larger] > BLOCK_EVIDENCE) return list;
+    return (member_list){1, {list.at[larger]}, {list.evidence[larger]}};
+}
+
+static pp_status add_family(pp_study *s, pp_family family, pp_error *error)
+{
+    member_list list = members_of(s, family);
+    if (list.count == 0) return PP_OK;
+    pp_pattern_part *parts;
+    PP_TAKE(parts, &s->memory->keep, (size_t)list.count);
+    pp_pattern *p = add_pattern(s, kind_of(family, list.count), parts, (size_t)list.count);
+    const pp_left_test *left = left_of(s, family);
+    double tries = pp_family_tries(family, s->field.count), evidence = 0;
+    p->worst_effect = 0;
+    for (int i = 0; i < list.count; i++) {
+        fill_part(s, list.at[i], &parts[i]);
+        column_list columns = columns_of_component(s, list.at[i]);
+        double each = f_test(s, &columns, left);
+        if (!isnan(each)) p->p = isnan(p->p) ? each : fmin(p->p, each);
+        evidence = fmax(evidence, list.evidence[i]);
+        const double *e = parts[i].estimate;
+        p->worst_effect =
+            fmax(p->worst_effect, family == PP_FAMILY_OSCILLATION ? ellipse(e) : hypot(e[0], e[1]));
+    }
+    if (p->kind == PP_PATTERN_BLOCKS) p->worst_effect = farthest_levels(p);
+    if (isnan(p->p)) return PP_OK;
+    p->p = fmin(1, tries * p->p);
+    if (left && !(evidence > FAMILY_EVIDENCE * pp_left_factor(left))) p->p = 1;
+    p->state = PP_TERM_NOT_FOUND;
+    return PP_OK;
+}
+
+/* --- labels ------------------------------------------------------------------------------- */
+
+static pp_status add_labels(pp_study *s, pp_label_kind kind, pp_error *error)
+{
+    const pp_label_set *set = &s->found.labels[kind];
+    const pp_fitting *f = &s->found.fitting;
+    if (!set->given) return PP_OK;
+    pp_pattern_part *parts;
+    size_t count = set->why_not ? 0 : set->count - 1;
+    PP_TAKE_ZERO(parts, &s->memory->keep, count);
+    pp_pattern *p = add_pattern(s, (pp_pattern_kind)(PP_PATTERN_SETUP + (int)kind), parts, count);
+    p->partner = set->why_not;
+    column_list all = {0};
+    for (size_t k = 0; k < count; k++)
+        parts[k] = (pp_pattern_part){
+            .split = NAN, .periods = NAN, .label = set->name[k + 1], .reference = set->name[0]};
+    for (int e = 0; !set->why_not && e < f->label_columns; e++) {
+        const pp_extra_column *column = &f->extra[e];
+        int place = pp_screen_place(&f->screen, PP_FIELD_KINDS + e);
+        if (column->label != set->of_item || place < 0) continue;
+        all.at[all.count++] = place;
+        pp_pattern_part *part = &parts[column->which - 1];
+        part->estimate[column->way] = estimate(s, place);
+        part->standard_error[column->way] = standard_error(s, place);
+        part->estimates = (int)column->way + 1;
+    }
+    p->p = f_test(s, &all, kind == PP_LABEL_SPINDLE ? &s->found.left.place : &s->found.left.order);
+    if (isnan(p->p)) {
+        if (!p->partner) p->partner = "a shift or rotation of the whole pattern";
+        return PP_OK;
+    }
+    p->state = PP_TERM_NOT_FOUND;
+    p->worst_effect = 0;
+    for (size_t k = 0; k < count; k++)
+        for (size_t j = 0; j <= k; j++) { /* against the first, and among themselves */
+            const double *a = parts[k].estimate, zero[4] = {0};
+            const double *b = j == k ? zero : parts[j].estimate;
+            double apart = hypot(a[0] - b[0], a[1] - b[1]) + fabs(a[2] - b[2]);
+            p->worst_effect = fmax(p->worst_effect, apart);
+        }
+    return PP_OK;
+}
+
+pp_status pp_study_list_patterns(pp_study *s, pp_error *error)
+{
+    PP_TAKE(s->patterns, &s->memory->keep, PP_PATTERN_KINDS);
+    for (int f = 0; f < PP_FAMILIES; f++) PP_TRY(add_family(s, (pp_family)f, error));
+    for (int kind = 0; kind < PP_LABEL_KINDS; kind++)
+        PP_TRY(add_labels(s, (pp_label_kind)kind, error));
+    return PP_OK;
+}
+
+/* --- rivals ------------------------------------------------------------------------------- */
+
+static pp_naming naming_of(const pp_study *s)
+{
+    const pp_patterns *f = &s->found;
+    return (pp_naming){.space = &f->space,
+                       .tested = f->tested,
+                       .components = f->fitting.component,
+                       .component_count = f->fitting.component_count,
+                       .s2 = f->s2,
+                       .choice = &f->choice};
+}
+
+static int fixed_of(const pp_study *s, const pp_term *t)
+{
+    for (int i = 0; i < s->found.space.fixed; i++)
+        if ((int)s->found.space.kind[i] == PP_FIELD_FIRST_TERM + (int)t->kind) return i;
+    return -1;
+}
+
+static pp_status find_rival_of_term(pp_study *s, pp_term *t, pp_error *error)
+{
+    int fixed = fixed_of(s, t);
+    if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN || fixed < 0) return PP_OK;
+    pp_naming naming = naming_of(s);
+    bool rival;
+    pp_component c;
+    PP_TRY(pp_naming_of_term(&naming, fixed, &s->memory->scratch, &rival, &c, error));
+    if (!rival) return PP_OK;
+    pp_text text = {0};
+    pp_component_words(&text, &s->field, s->job->units, &c);
+    t->unclear = text.failed ? NULL : pp_arena_text(&s->memory->keep, text.data, text.length);
+    pp_text_free(&text);
+    return t->unclear ? PP_OK : pp_fail_memory(error);
+}
+
+static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
+{
+    int term = m->fixed >= 0 ? (int)s->found.space.kind[m->fixed] - PP_FIELD_FIRST_TERM : -1;
+    if (term >= 0)
+        pp_text_add(text, pp_term_name((pp_term_kind)term));
+    else
+        pp_component_words(text, &s->field, s->job->units, &m->component);
+}
+
+static pp_status find_rival_of_pattern(pp_study *s, pp_pattern *p, pp_error *error)
+{
+    static const pp_family FAMILY[] = {PP_FAMILY_STEP, PP_FAMILY_STEP, PP_FAMILY_HALF_PLATE,
+                                       PP_FAMILY_OSCILLATION, PP_FAMILY_ALTERNATE};
+    enum { NAMED_MOST = 3 };
+    if (p->state != PP_TERM_FOUND || p->kind >= PP_PATTERN_SETUP) return PP_OK;
+    pp_naming naming = naming_of(s);
+    bool rival;
+    pp_choice instead;
+    PP_TRY(pp_naming_of_family(&naming, FAMILY[p->kind], &s->memory->scratch, &rival, &instead,
+                               error));
+    if (!rival) return PP_OK;
+    pp_text text = {0};
+    for (int k = 0; k < instead.members && k < NAMED_MOST; k++) {
+        if (k) pp_text_add(&text, " with ");
+        add_member_words(s, &instead.member[k], &text);
+    }
+    if (instead.members == 0) pp_text_add(&text, "chance");
+    p->unclear = text.failed ? NULL : pp_arena_text(&s->memory->keep, text.data, text.length);
+    pp_text_free(&text);
+    return p->unclear ? PP_OK : pp_fail_memory(error);
+}
+
+pp_status pp_study_find_rivals(pp_study *s, pp_error *error)
+{
+    for (size_t i = 0; i < s->term_count; i++) PP_TRY(find_rival_of_term(s, &s->terms[i], error));
+    for (size_t i = 0; i < s->pattern_count; i++)
+        PP_TRY(find_rival_of_pattern(s, &s->patterns[i], error));
+    return PP_OK;
+}

@@ -1,0 +1,41 @@
+/* Which patterns are there? A gate that costs little where none is, and the choice of a model among
+ * all terms and families, from several starts. */
+#ifndef PP_CAUSES_SEARCH_H
+#define PP_CAUSES_SEARCH_H
+
+#include "causes/pursuit.h"
+
+typedef struct pp_choice { /* a model chosen */
+    int members;
+    pp_member member[PP_PURSUIT_MEMBERS];
+    double cost; /* squares / s2 and what its members cost */
+} pp_choice;
+
+/* The statistic at which a term passes, Holm's first of ten at the level for so many holes. */
+double pp_search_term_cost(size_t holes);
+/* Levels of the tests of terms and families together. */
+double pp_search_alpha(size_t holes);
+
+/* Does the score statistic of any family, beside the labels and all terms, pass its level? */
+pp_status pp_search_gate(const pp_search_space *space, pp_arena *scratch, bool *passed,
+                         pp_error *error);
+
+/* Variance of a coordinate: what the fixed columns `with` and the components leave, over its
+ * degrees of freedom. `model` is left as that model. */
+pp_status pp_search_model(const pp_search_space *space, const bool *with_fixed,
+                          const pp_component *components, int count, pp_image_shelf *shelf,
+                          pp_arena *arena, pp_pursuit *model, double *s2, pp_error *error);
+
+/* Least cost over the starts: all terms; nothing; the path of each family; each continued with
+ * everything, pruned, every place moved once, pruned again.
+ *
+ * s2      variance of a coordinate
+ * banned  [PP_FAMILIES] families that may not take part; NULL: all may */
+pp_status pp_search_choose(const pp_search_space *space, double s2, const bool *banned,
+                           pp_image_shelf *shelf, pp_arena *scratch, pp_choice *choice,
+                           pp_error *error);
+
+/* The cost of a model as it stands. */
+double pp_search_cost(const pp_pursuit *model, double s2);
+
+#endif

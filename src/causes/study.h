@@ -1,0 +1,49 @@
+/* Everything found out, before it becomes results: shared by the files of the diagnosis only. */
+#ifndef PP_CAUSES_STUDY_H
+#define PP_CAUSES_STUDY_H
+
+#include "causes/diagnosis.h"
+#include "causes/field_placement.h"
+#include "causes/lean.h"
+#include "causes/patterns.h"
+#include "causes/wear.h"
+
+typedef struct pp_study {
+    const pp_job *job;
+    const pp_measures *measures;
+    int threads;
+    pp_memory *memory;
+    pp_error_field field;
+    pp_patterns found;
+    bool *kept;               /* [field.count] */
+    pp_field_placement whole; /* of the error field */
+    pp_lean lean;
+    bool wear_tested;
+    pp_wear wear;
+    uint32_t *wear_place; /* place in the order of each diameter */
+    size_t term_count;
+    pp_term *terms;
+    size_t pattern_count;
+    pp_pattern *patterns;
+    double least;         /* mm: a smaller worst effect does not matter */
+    bool for_information; /* positions hold with margin, or have no limit */
+    pp_diagnosis d;
+} pp_study;
+
+pp_vectors pp_study_vectors(const pp_study *study, const double *x, const double *y);
+
+/* --- pattern_list.c --- */
+/* The patterns of the final fit, with estimates and p; adjusted and judged later. */
+pp_status pp_study_list_patterns(pp_study *study, pp_error *error);
+/* What rivals the terms and patterns found: fills `unclear`. */
+pp_status pp_study_find_rivals(pp_study *study, pp_error *error);
+
+/* --- statements.c --- */
+/* Which of what was found matters and is a cause, and all that is said of it. */
+pp_status pp_study_say(pp_study *study, pp_error *error);
+
+/* --- diagnosis_totals.c --- */
+/* Scatter, misdrilled holes, temperature, means for the picture. */
+pp_status pp_study_write(pp_study *study, pp_error *error);
+
+#endif
