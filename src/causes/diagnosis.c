@@ -170,7 +170,7 @@ static size_t sort_tests(pp_study *s, test *tests)
     for (size_t i = 0; i < s->term_count + s->pattern_count; i++) {
         bool term = i < s->term_count;
         pp_term *t = term ? &s->terms[i] : NULL;
-        pp_pattern *p = term ? NULL : &s->patterns[i - s->term_count];
+        pp_error_pattern *p = term ? NULL : &s->patterns[i - s->term_count];
         test one = term ? (test){t->p, &t->p_adjusted, &t->state}
                         : (test){p->p, &p->p_adjusted, &p->state};
         if (*one.state == PP_TERM_NOT_TESTED) continue;

@@ -41,7 +41,7 @@ typedef struct pp_term {
 } pp_term;
 
 /* Patterns that are searched for, or that labels of the measured list tell. */
-typedef enum pp_pattern_kind {
+typedef enum pp_error_pattern_kind {
     PP_PATTERN_STEP,   /* one place of the order from which on the holes lie elsewhere */
     PP_PATTERN_BLOCKS, /* several such places */
     PP_PATTERN_HALF_PLATE,
@@ -51,9 +51,9 @@ typedef enum pp_pattern_kind {
     PP_PATTERN_SESSION,
     PP_PATTERN_SPINDLE,
     PP_PATTERN_KINDS
-} pp_pattern_kind;
+} pp_error_pattern_kind;
 
-typedef struct pp_pattern_part {
+typedef struct pp_error_pattern_part {
     uint32_t place; /* step: place in the order (from 1) of the first hole after it */
     uint32_t hole;  /* step: that hole's nominal index */
     char axis;      /* half plate: 'x' or 'y' */
@@ -64,21 +64,21 @@ typedef struct pp_pattern_part {
      * it has one, the turn times L */
     int estimates;
     double estimate[4], standard_error[4];
-} pp_pattern_part;
+} pp_error_pattern_part;
 
-typedef struct pp_pattern {
+typedef struct pp_error_pattern {
     const char *name;
-    pp_pattern_kind kind;
+    pp_error_pattern_kind kind;
     pp_term_state state;
     size_t part_count;
-    const pp_pattern_part *parts;
+    const pp_error_pattern_part *parts;
     double p, p_adjusted;   /* the search included; Holm with the terms; NaN where not tested */
     double worst_effect;    /* mm: longest vector */
     bool matters, is_cause; /* as of a term */
     const char *unclear;    /* found: what explains it as well; NULL */
     const char *partner;    /* not tested: why; NULL */
     const char *sentence;   /* where it matters; NULL */
-} pp_pattern;
+} pp_error_pattern;
 
 /* What is to be said, in this order. */
 typedef enum pp_statement_kind {
@@ -115,7 +115,7 @@ typedef struct pp_diagnosis {
     size_t term_count;
     const pp_term *terms;
     size_t pattern_count;
-    const pp_pattern *patterns;
+    const pp_error_pattern *patterns;
     size_t statement_count;
     const pp_statement *statements;
     pp_structure left_order, left_place, left_cells;

@@ -24,10 +24,10 @@ static void take_column_out(const pp_error_field *f, pp_field_kind kind, double 
     }
 }
 
-static bool pattern_found(const pp_study *s, pp_pattern_kind kind)
+static bool pattern_found(const pp_study *s, pp_error_pattern_kind kind)
 {
     for (size_t k = 0; k < s->pattern_count; k++) {
-        const pp_pattern *p = &s->patterns[k];
+        const pp_error_pattern *p = &s->patterns[k];
         bool same = p->kind == kind || (kind == PP_PATTERN_STEP && p->kind == PP_PATTERN_BLOCKS);
         if (same && p->state == PP_TERM_FOUND) return true;
     }
@@ -37,12 +37,12 @@ static bool pattern_found(const pp_study *s, pp_pattern_kind kind)
 /* Does the extra column belong to a pattern that was found? */
 static bool extra_found(const pp_study *s, const pp_extra_column *e)
 {
-    static const pp_pattern_kind KIND[PP_FAMILIES] = {PP_PATTERN_STEP, PP_PATTERN_HALF_PLATE,
-                                                      PP_PATTERN_OSCILLATION, PP_PATTERN_ALTERNATE};
+    static const pp_error_pattern_kind KIND[PP_FAMILIES] = {
+        PP_PATTERN_STEP, PP_PATTERN_HALF_PLATE, PP_PATTERN_OSCILLATION, PP_PATTERN_ALTERNATE};
     if (!e->label) return pattern_found(s, KIND[e->component->family]);
     for (int kind = 0; kind < PP_LABEL_KINDS; kind++)
         if (s->found.labels[kind].of_item == e->label)
-            return pattern_found(s, (pp_pattern_kind)(PP_PATTERN_SETUP + kind));
+            return pattern_found(s, (pp_error_pattern_kind)(PP_PATTERN_SETUP + kind));
     return false;
 }
 

@@ -3,9 +3,10 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/constants.h"
+
 enum { STRIP = 32 }; /* rows made together */
 
-static const double TWO_PI = 6.283185307179586;
 static const double REAL_MOVE = 1e-3; /* mm: an axis that moves less stands still */
 
 /* --- from the measures -------------------------------------------------------------------- */
@@ -151,7 +152,7 @@ double pp_component_value(const pp_error_field *f, const pp_component *c, int pa
     case PP_FAMILY_HALF_PLATE:
         return (c->axis ? f->y : f->x)[item] > c->split;
     case PP_FAMILY_OSCILLATION: {
-        double angle = TWO_PI * c->periods * (f->s[item] + 0.5);
+        double angle = PP_TURN * c->periods * (f->s[item] + 0.5);
         return part ? sin(angle) : cos(angle);
     }
     default:

@@ -11,18 +11,18 @@
 static const double FAMILY_EVIDENCE = 10.6; /* -2 ln p at the level of the steps */
 static const double BLOCK_EVIDENCE = 20;    /* of either of two steps that are blocks */
 
-static pp_pattern *add_pattern(pp_study *s, pp_pattern_kind kind, pp_pattern_part *parts,
-                               size_t count)
+static pp_error_pattern *add_pattern(pp_study *s, pp_error_pattern_kind kind,
+                                     pp_error_pattern_part *parts, size_t count)
 {
-    pp_pattern *p = &s->patterns[s->pattern_count++];
-    *p = (pp_pattern){.name = pp_pattern_name(kind),
-                      .kind = kind,
-                      .state = PP_TERM_NOT_TESTED,
-                      .part_count = count,
-                      .parts = parts,
-                      .p = NAN,
-                      .p_adjusted = NAN,
-                      .worst_effect = NAN};
+    pp_error_pattern *p = &s->patterns[s->pattern_count++];
+    *p = (pp_error_pattern){.name = pp_cause_pattern_name(kind),
+                            .kind = kind,
+                            .state = PP_TERM_NOT_TESTED,
+                            .part_count = count,
+                            .parts = parts,
+                            .p = NAN,
+                            .p_adjusted = NAN,
+                            .worst_effect = NAN};
     return p;
 }
 
@@ -72,12 +72,12 @@ static column_list columns_of_component(const pp_study *s, int k)
     return list;
 }
 
-static void fill_part(const pp_study *s, int k, pp_pattern_part *part)
+static void fill_part(const pp_study *s, int k, pp_error_pattern_part *part)
 {
     const pp_fitting *f = &s->found.fitting;
     const pp_component *c = &f->component[k];
     column_list list = columns_of_component(s, k);
-    *part = (pp_pattern_part){.split = NAN, .periods = NAN, .estimates = list.count};
+    *part = (pp_error_pattern_part){.split = NAN, .periods = NAN, .estimates = list.count};
     for (int i = 0; i < list.count; i++) {
         part->estimate[i] = estimate(s, list.at[i]);
         part->standard_error[i] = standard_error(s, list.at[i]);
@@ -108,7 +108,7 @@ static double ellipse(const double e[4])
 }
 
 /* Largest distance between the positions the steps lead to. */
-static double farthest_levels(const pp_pattern *p)
+static double farthest_levels(const pp_error_pattern *p)
 {
     double most = 0;
     for (size_t from = 0; from < p->part_count; from++) {
@@ -121,10 +121,10 @@ static double farthest_levels(const pp_pattern *p)
     return most;
 }
 
-static pp_pattern_kind kind_of(pp_family family, int members)
+static pp_error_pattern_kind kind_of(pp_family family, int members)
 {
-    static const pp_pattern_kind KIND[PP_FAMILIES] = {PP_PATTERN_STEP, PP_PATTERN_HALF_PLATE,
-                                                      PP_PATTERN_OSCILLATION, PP_PATTERN_ALTERNATE};
+    static const pp_error_pattern_kind KIND[PP_FAMILIES] = {
+        PP_PATTERN_STEP, PP_PATTERN_HALF_PLATE, PP_PATTERN_OSCILLATION, PP_PATTERN_ALTERNATE};
     return family == PP_FAMILY_STEP && members > 1 ? PP_PATTERN_BLOCKS : KIND[family];
 }
 
@@ -162,9 +162,9 @@ static pp_status add_family(pp_study *s, pp_family family, pp_error *error)
 {
     member_list list = members_of(s, family);
     if (list.count == 0) return PP_OK;
-    pp_pattern_part *parts;
+    pp_error_pattern_part *parts;
     PP_TAKE(parts, &s->memory->keep, (size_t)list.count);
-    pp_pattern *p = add_pattern(s, kind_of(family, list.count), parts, (size_t)list.count);
+    pp_error_pattern *p = add_pattern(s, kind_of(family, list.count), parts, (size_t)list.count);
     const pp_left_test *left = left_of(s, family);
     double tries = pp_family_tries(family, s->field.count), evidence = 0;
     p->worst_effect = 0;
@@ -193,21 +193,22 @@ static pp_status add_labels(pp_study *s, pp_label_kind kind, pp_error *error)
     const pp_label_set *set = &s->found.labels[kind];
     const pp_fitting *f = &s->found.fitting;
     if (!set->given) return PP_OK;
-    pp_pattern_part *parts;
+    pp_error_pattern_part *parts;
     size_t count = set->why_not ? 0 : set->count - 1;
     PP_TAKE_ZERO(parts, &s->memory->keep, count);
-    pp_pattern *p = add_pattern(s, (pp_pattern_kind)(PP_PATTERN_SETUP + (int)kind), parts, count);
+    pp_error_pattern *p =
+        add_pattern(s, (pp_error_pattern_kind)(PP_PATTERN_SETUP + (int)kind), parts, count);
     p->partner = set->why_not;
     column_list all = {0};
     for (size_t k = 0; k < count; k++)
-        parts[k] = (pp_pattern_part){
+        parts[k] = (pp_error_pattern_part){
             .split = NAN, .periods = NAN, .label = set->name[k + 1], .reference = set->name[0]};
     for (int e = 0; !set->why_not && e < f->label_columns; e++) {
         const pp_extra_column *column = &f->extra[e];
         int place = pp_screen_place(&f->screen, PP_FIELD_KINDS + e);
         if (column->label != set->of_item || place < 0) continue;
         all.at[all.count++] = place;
-        pp_pattern_part *part = &parts[column->which - 1];
+        pp_error_pattern_part *part = &parts[column->which - 1];
         part->estimate[column->way] = estimate(s, place);
         part->standard_error[column->way] = standard_error(s, place);
         part->estimates = (int)column->way + 1;
@@ -283,7 +284,7 @@ static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
         pp_component_words(text, &s->field, s->job->units, &m->component);
 }
 
-static pp_status find_rival_of_pattern(pp_study *s, pp_pattern *p, pp_error *error)
+static pp_status find_rival_of_pattern(pp_study *s, pp_error_pattern *p, pp_error *error)
 {
     static const pp_family FAMILY[] = {PP_FAMILY_STEP, PP_FAMILY_STEP, PP_FAMILY_HALF_PLATE,
                                        PP_FAMILY_OSCILLATION, PP_FAMILY_ALTERNATE};

@@ -4,7 +4,7 @@
 
 static const double MM_PER_INCH = 25.4;
 
-const char *pp_pattern_name(pp_pattern_kind kind)
+const char *pp_cause_pattern_name(pp_error_pattern_kind kind)
 {
     static const char *const names[PP_PATTERN_KINDS] = {
         "step",  "blocks",  "half plate", "oscillation", "alternate holes",
@@ -61,7 +61,7 @@ static void with_error(pp_text *text, pp_length_unit units, double value, double
         pp_text_print(text, "%+.3f +- %.3f mm", value, 2 * error);
 }
 
-static void shift(pp_text *text, pp_length_unit units, const pp_pattern_part *p)
+static void shift(pp_text *text, pp_length_unit units, const pp_error_pattern_part *p)
 {
     with_error(text, units, p->estimate[0], p->standard_error[0]);
     pp_text_add(text, " in x and ");
@@ -69,10 +69,10 @@ static void shift(pp_text *text, pp_length_unit units, const pp_pattern_part *p)
     pp_text_add(text, " in y");
 }
 
-static void say_step(pp_text *text, const pp_pattern *p, pp_length_unit units,
+static void say_step(pp_text *text, const pp_error_pattern *p, pp_length_unit units,
                      const pp_nominal *nominal)
 {
-    const pp_pattern_part *part = &p->parts[0];
+    const pp_error_pattern_part *part = &p->parts[0];
     pp_text_print(text, "From hole %u of the order (%s) on, the holes lie ", part->place,
                   nominal->name[part->hole]);
     shift(text, units, part);
@@ -81,7 +81,7 @@ static void say_step(pp_text *text, const pp_pattern *p, pp_length_unit units,
                       "says about that hole.");
 }
 
-static void say_blocks(pp_text *text, const pp_pattern *p, pp_length_unit units,
+static void say_blocks(pp_text *text, const pp_error_pattern *p, pp_length_unit units,
                        const pp_nominal *nominal)
 {
     pp_text_print(text, "The position of the holes changed %zu times in the order, at ",
@@ -98,9 +98,9 @@ static void say_blocks(pp_text *text, const pp_pattern *p, pp_length_unit units,
                       "and each is told.");
 }
 
-static void say_half(pp_text *text, const pp_pattern *p, pp_length_unit units)
+static void say_half(pp_text *text, const pp_error_pattern *p, pp_length_unit units)
 {
-    const pp_pattern_part *part = &p->parts[0];
+    const pp_error_pattern_part *part = &p->parts[0];
     pp_text_print(text, "Holes %s %c = ", part->axis == 'x' ? "to the right of" : "above",
                   part->axis);
     place(text, units, part->split);
@@ -110,7 +110,7 @@ static void say_half(pp_text *text, const pp_pattern *p, pp_length_unit units)
                       "or the plate was turned or joined there.");
 }
 
-static void say_alternate(pp_text *text, const pp_pattern *p, pp_length_unit units)
+static void say_alternate(pp_text *text, const pp_error_pattern *p, pp_length_unit units)
 {
     pp_text_add(text, "Every second hole of the order lies ");
     shift(text, units, &p->parts[0]);
@@ -118,9 +118,10 @@ static void say_alternate(pp_text *text, const pp_pattern *p, pp_length_unit uni
                       "spindle of the measured list would tell.");
 }
 
-static void say_oscillation(pp_text *text, const pp_pattern *p, pp_length_unit units, size_t holes)
+static void say_oscillation(pp_text *text, const pp_error_pattern *p, pp_length_unit units,
+                            size_t holes)
 {
-    const pp_pattern_part *part = &p->parts[0];
+    const pp_error_pattern_part *part = &p->parts[0];
     if (part->periods < 1) {
         pp_text_add(text, "The position bends slowly over the job, by up to ");
         pp_words_length(text, units, p->worst_effect);
@@ -136,11 +137,11 @@ static void say_oscillation(pp_text *text, const pp_pattern *p, pp_length_unit u
                   part->periods, (double)holes / part->periods);
 }
 
-static void say_label(pp_text *text, const pp_pattern *p, pp_length_unit units)
+static void say_label(pp_text *text, const pp_error_pattern *p, pp_length_unit units)
 {
     static const char *const thing[] = {"Set-up", "Measuring session", "Spindle"};
     for (size_t k = 0; k < p->part_count; k++) {
-        const pp_pattern_part *part = &p->parts[k];
+        const pp_error_pattern_part *part = &p->parts[k];
         if (part->estimates == 0) continue;
         pp_text_print(text, "%s%s %s lies ", text->length ? " " : "",
                       thing[p->kind - PP_PATTERN_SETUP], part->label);
@@ -161,7 +162,7 @@ static void say_label(pp_text *text, const pp_pattern *p, pp_length_unit units)
                               : " Set the spindles to each other.");
 }
 
-void pp_pattern_sentence(pp_text *text, const pp_pattern *p, pp_length_unit units,
+void pp_pattern_sentence(pp_text *text, const pp_error_pattern *p, pp_length_unit units,
                          const pp_nominal *nominal, size_t holes)
 {
     switch (p->kind) {

@@ -5,14 +5,14 @@
 #include "base/text.h"
 #include "causes/error_field.h"
 
-const char *pp_pattern_name(pp_pattern_kind kind);
+const char *pp_cause_pattern_name(pp_error_pattern_kind kind);
 
 /* A component as the second half of "A or B": "a step at hole 149 of the order". */
 void pp_component_words(pp_text *text, const pp_error_field *field, pp_length_unit units,
                         const pp_component *component);
 
 /* What a pattern found says, where it is told apart; `holes` along the order. */
-void pp_pattern_sentence(pp_text *text, const pp_pattern *pattern, pp_length_unit units,
+void pp_pattern_sentence(pp_text *text, const pp_error_pattern *pattern, pp_length_unit units,
                          const pp_nominal *nominal, size_t holes);
 
 /* A length in the units of the reports. */

@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-static const double ANOTHER = 6; /* what each component beyond the first costs besides */
+static const double ANOTHER = 6; /* what each kind of family beyond the first costs besides */
 static const double TESTS = 10;
 enum { HOLES_MANY = 200, STEPS_BEYOND = 2 };
 static const double ALPHA = 0.03, ALPHA_FEW_HOLES = 0.02;
@@ -71,19 +71,31 @@ typedef struct searcher {
     pp_pursuit base, at, trial;
 } searcher;
 
-static double member_cost(const searcher *s, const pp_member *m, int others)
+/* Kinds of families in a model, but for one member (-1: none), as bits. */
+static unsigned kinds_of(const pp_pursuit *p, int but)
+{
+    unsigned kinds = 0;
+    for (int k = 0; k < p->members; k++)
+        if (p->member[k].fixed < 0 && k != but) kinds |= 1u << p->member[k].component.family;
+    return kinds;
+}
+
+/* What a member costs beside families of the kinds given. Steps beyond the first are one family:
+ * set-ups. */
+static double member_cost(const searcher *s, const pp_member *m, unsigned kinds)
 {
     if (m->fixed >= 0) return s->term_cost;
-    return s->family_cost[m->component.family] + (others > 0 ? ANOTHER : 0);
+    unsigned own = 1u << m->component.family;
+    return s->family_cost[m->component.family] + (kinds & ~own && !(kinds & own) ? ANOTHER : 0);
 }
 
 static double cost_of(const searcher *s, const pp_pursuit *p)
 {
     double cost = p->rest / s->s2;
-    int components = 0;
+    unsigned kinds = 0;
     for (int k = 0; k < p->members; k++) {
-        cost += member_cost(s, &p->member[k], components);
-        components += p->member[k].fixed < 0;
+        cost += member_cost(s, &p->member[k], kinds);
+        if (p->member[k].fixed < 0) kinds |= 1u << p->member[k].component.family;
     }
     return cost;
 }
@@ -104,7 +116,7 @@ static bool best_addition(const searcher *s, pp_member *best)
         pp_member m = {.fixed = -1};
         double gain = pp_pursuit_family_gain(p, (pp_family)f, &m.component) / s->s2;
         if (!(gain > 0)) continue;
-        gain -= member_cost(s, &m, components);
+        gain -= member_cost(s, &m, kinds_of(p, -1));
         if (gain > most) most = gain, *best = m;
     }
     return most > 0;
@@ -140,11 +152,12 @@ static void take_trial(searcher *s)
 static pp_status prune(searcher *s, pp_error *error)
 {
     for (;;) {
-        int worst = -1, components = count_components(&s->at);
+        int worst = -1;
         double least = 0;
         for (int k = 0; k < s->at.members; k++) {
             const pp_member *m = &s->at.member[k];
-            double worth = pp_pursuit_loss(&s->at, k) / s->s2 - member_cost(s, m, components - 1);
+            double worth =
+                pp_pursuit_loss(&s->at, k) / s->s2 - member_cost(s, m, kinds_of(&s->at, k));
             if (worth < least) least = worth, worst = k;
         }
         if (worst < 0) return PP_OK;
@@ -185,7 +198,7 @@ static pp_status follow_family(searcher *s, pp_family family, pp_error *error)
         pp_member m = {.fixed = -1};
         double gain = pp_pursuit_family_gain(&s->at, family, &m.component) / s->s2;
         if (!(gain > 0)) break;
-        bool pays = gain > member_cost(s, &m, s->at.members);
+        bool pays = gain > member_cost(s, &m, kinds_of(&s->at, -1));
         failed = pays ? 0 : failed + 1;
         if (failed > beyond) break;
         PP_TRY(pp_pursuit_add(&s->at, &m, s->shelf, &entered, error));

@@ -4,7 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double PI = 3.141592653589793;
+#include "base/constants.h"
+
 static const double PERIODS_LEAST = 0.75;
 static const double CUT_GAP = 1e-4; /* of L: columns of holes closer than that are one */
 static const double CELL_HOLES = 12;
@@ -73,7 +74,7 @@ static pp_status lay_waves(pp_arena *arena, pp_search_space *s, pp_error *error)
     }
     for (int w = 0; w < PP_SPACE_SHAPES; w++)
         for (size_t g = 0; g < s->groups; g++)
-            s->cosine[(size_t)w * s->groups + g] = cos(PI * (w + 1) * s->group_place[g]);
+            s->cosine[(size_t)w * s->groups + g] = cos(PP_PI * (w + 1) * s->group_place[g]);
     return PP_OK;
 }
 

@@ -4,11 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "causes/search_grid.h"
 
 static const double CLIPPED = 3.5, LEFT_OUT = 8; /* scaled residual lengths */
-static const double TWO_PI = 6.283185307179586;
 
 /* --- rows --------------------------------------------------------------------------------- */
 
@@ -232,7 +232,7 @@ pp_status pp_space_build(const pp_space_request *r, pp_arena *arena, pp_search_s
 void pp_space_wave_values(const pp_search_space *s, double periods, int part, double *values)
 {
     for (size_t g = 0; g < s->groups; g++) {
-        double angle = TWO_PI * periods * s->group_place[g];
+        double angle = PP_TURN * periods * s->group_place[g];
         values[g] = part ? sin(angle) : cos(angle);
     }
 }

@@ -87,7 +87,7 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
 {
     pp_study *s = w->s;
     for (size_t i = 0; i < s->pattern_count; i++) {
-        pp_pattern *p = &s->patterns[i];
+        pp_error_pattern *p = &s->patterns[i];
         p->matters = p->state == PP_TERM_FOUND && p->worst_effect >= s->least;
         if (!p->matters || (p->unclear != NULL) != unclear) continue;
         p->is_cause = !unclear && !s->for_information;

@@ -24,7 +24,7 @@ typedef struct pp_study {
     size_t term_count;
     pp_term *terms;
     size_t pattern_count;
-    pp_pattern *patterns;
+    pp_error_pattern *patterns;
     double least;         /* mm: a smaller worst effect does not matter */
     bool for_information; /* positions hold with margin, or have no limit */
     pp_diagnosis d;

@@ -37,7 +37,7 @@ static void check_terms(const pp_diagnosis *d, const json_t *want, tolerance t)
     assert_int_equal(tested, json_object_size(want));
 }
 
-static const pp_pattern *pattern_named(const pp_diagnosis *d, const char *name)
+static const pp_error_pattern *pattern_named(const pp_diagnosis *d, const char *name)
 {
     for (size_t i = 0; i < d->pattern_count; i++)
         if (strcmp(d->patterns[i].name, name) == 0) return &d->patterns[i];
@@ -55,13 +55,13 @@ static void check_named(const pp_diagnosis *d, const json_t *want)
     assert_int_equal(found, json_array_size(want));
     json_array_foreach(want, i, name)
     {
-        const pp_pattern *p = pattern_named(d, json_string_value(name));
+        const pp_error_pattern *p = pattern_named(d, json_string_value(name));
         assert_int_equal(p->state, PP_TERM_FOUND);
         assert_null(p->unclear);
     }
 }
 
-static void check_parts(const pp_pattern *p, const json_t *estimate, const json_t *error,
+static void check_parts(const pp_error_pattern *p, const json_t *estimate, const json_t *error,
                         tolerance t)
 {
     size_t at = 0;
@@ -112,7 +112,7 @@ static void a_step_is_no_drift(void **state)
     json_t *whole = diagnose_case(&p, "diag2_step", NULL, 2, &d);
     const json_t *want = json_object_get(json_object_get(whole, "expected"), "components");
     const json_t *step = json_array_get(want, 0);
-    const pp_pattern *found = pattern_named(&d, "step");
+    const pp_error_pattern *found = pattern_named(&d, "step");
     check_parts(found, json_object_get(step, "estimate"), json_object_get(step, "se"),
                 (tolerance){0.25, 0.1});
     assert_near(found->parts[0].place, json_number_at(step, "first_hole_after"), 3);
@@ -129,7 +129,7 @@ static void half_a_plate_is_no_squareness(void **state)
     json_t *whole = diagnose_case(&p, "diag2_half_plate", NULL, 2, &d);
     const json_t *want = json_object_get(json_object_get(whole, "expected"), "components");
     const json_t *half = json_array_get(want, 0);
-    const pp_pattern *found = pattern_named(&d, "half plate");
+    const pp_error_pattern *found = pattern_named(&d, "half plate");
     check_parts(found, json_object_get(half, "estimate"), json_object_get(half, "se"),
                 (tolerance){0.25, 0.1});
     assert_int_equal(found->parts[0].axis, 'x');
@@ -148,7 +148,7 @@ static void set_ups_told_by_a_column_explain_all(void **state)
     json_t *whole = diagnose_case(&p, "diag2_setup_radial", "setup", 2, &d);
     const json_t *labels = json_object_get(json_object_get(whole, "expected"), "labels");
     const json_t *setup = json_object_get(labels, "setup");
-    const pp_pattern *found = pattern_named(&d, "setup");
+    const pp_error_pattern *found = pattern_named(&d, "setup");
     check_parts(found, json_object_get(setup, "estimate"), json_object_get(setup, "se"), t);
     assert_true(d.scatter_rim > 4 * d.scatter_centre); /* sevenfold was planted */
     json_decref(whole);

@@ -149,6 +149,51 @@ static void make_limits(pp_sample *s)
     l->count = sizeof given / sizeof given[0];
 }
 
+/* What is said, a pattern without a cause, and means for its picture. */
+static void make_patterns(pp_sample *s)
+{
+    pp_statement *says;
+    pp_error_pattern *pattern;
+    pp_error_pattern_part *part;
+    pp_mean_error *means;
+    TAKE(says, 3);
+    TAKE(pattern, 1);
+    TAKE(part, 1);
+    TAKE(means, 4);
+    says[0] = (pp_statement){PP_SAYS_CAUSE, s->diagnosis.terms[0].sentence};
+    says[1] = (pp_statement){PP_SAYS_UNCLEAR, "Found, but not told apart: step or drift y."};
+    says[2] = (pp_statement){PP_SAYS_INFORMATION, "The scatter is uneven."};
+    *part = (pp_error_pattern_part){.place = 5,
+                                    .hole = 2,
+                                    .split = NAN,
+                                    .periods = NAN,
+                                    .estimates = 2,
+                                    .estimate = {0.061, -0.004},
+                                    .standard_error = {0.006, 0.007}};
+    *pattern = (pp_error_pattern){.name = "step",
+                                  .kind = PP_PATTERN_STEP,
+                                  .state = PP_TERM_FOUND,
+                                  .part_count = 1,
+                                  .parts = part,
+                                  .p = 2e-9,
+                                  .p_adjusted = 3e-8,
+                                  .worst_effect = 0.061,
+                                  .matters = true,
+                                  .unclear = "drift y",
+                                  .sentence = says[1].text};
+    for (int i = 0; i < 4; i++)
+        means[i] = (pp_mean_error){100.0 * i, 50.0 * (i % 2), 0.01 * i, -0.02, 5};
+    s->diagnosis.statement_count = 3, s->diagnosis.statements = says;
+    s->diagnosis.pattern_count = 1, s->diagnosis.patterns = pattern;
+    s->diagnosis.order_mean_count = s->diagnosis.cell_mean_count = 4;
+    s->diagnosis.order_means = s->diagnosis.cell_means = means;
+    s->diagnosis.left_cells = (pp_structure){0.0002, 3.1, 0.012, true};
+    s->diagnosis.left_order = s->diagnosis.left_place = (pp_structure){0.4, 1.02, 0, false};
+    s->diagnosis.uneven_p = 0.002, s->diagnosis.uneven_weighed = true;
+    s->diagnosis.scatter_centre = 0.02, s->diagnosis.scatter_rim = 0.05;
+    s->diagnosis.scatter_first = s->diagnosis.scatter_last = NAN;
+}
+
 static void make_diagnosis(pp_sample *s, draft *d)
 {
     pp_term *terms;
@@ -199,6 +244,7 @@ static void make_diagnosis(pp_sample *s, draft *d)
                                   .tool_changes = changes,
                                   .rms_before = 0.057,
                                   .rms_after = 0.047};
+    make_patterns(s);
     s->placement = (pp_placement){.valid = true,
                                   .zone = 0.2861,
                                   .lower_bound = 0.2861 - 1e-10,

@@ -46,6 +46,8 @@ void pp_json_holddown(pp_json_builder *b, json_t *root);
 void pp_json_holes(pp_json_builder *b, json_t *root);
 /* Of one of the inputs: how it was read. */
 void pp_json_reading(pp_json_builder *b, json_t *input, const pp_input_file *file);
+/* Keys beside the terms of holes.diagnosis. */
+void pp_json_patterns(pp_json_builder *b, json_t *diagnosis, const pp_diagnosis *d);
 void pp_json_exceptions(pp_json_builder *b, json_t *root);
 
 #endif

@@ -317,6 +317,7 @@ static void put_terms(pp_json_builder *b, json_t *object, const pp_diagnosis *di
         pp_json_text(b, entry, "state", term_state_words(term->state));
         pp_json_real(b, entry, "p_adjusted", term->p_adjusted);
         pp_json_flag(b, entry, "is_cause", term->is_cause);
+        if (term->unclear) pp_json_text(b, entry, "or", term->unclear);
         if (term->partner) pp_json_text(b, entry, "partner", term->partner);
         if (term->sentence) pp_json_text(b, entry, "sentence", term->sentence);
         if (term->state != PP_TERM_NOT_TESTED) continue;
@@ -337,6 +338,7 @@ static void put_diagnosis(pp_json_builder *b, json_t *section)
         return;
     }
     put_terms(b, object, diagnosis);
+    pp_json_patterns(b, object, diagnosis);
     put_names(b, object, "misdrilled", diagnosis->misdrilled_count, diagnosis->misdrilled);
     json_t *tools = pp_json_array(b, object, "tools");
     for (size_t i = 0; i < diagnosis->tool_change_count; i++)

@@ -277,9 +277,38 @@ void pp_html_plate_sections(pp_text *out, const pp_results *results)
 
 /* ---- causes ---- */
 
+static const char *outcome(pp_term_state state, bool matters, bool unclear)
+{
+    if (state == PP_TERM_NOT_TESTED) return "not tested";
+    if (state == PP_TERM_NOT_FOUND) return "not found";
+    return unclear ? "found, not told apart" : matters ? "found" : "found, small";
+}
+
+static void p_cell(pp_text *out, double p)
+{
+    if (pp_given(p) && p < 5e-5)
+        pp_text_add(out, "&lt; 0.0001");
+    else if (pp_given(p))
+        pp_text_add_fixed(out, p, 4);
+}
+
+static void pattern_rows(pp_text *out, const pp_diagnosis *d)
+{
+    for (size_t i = 0; i < d->pattern_count; i++) {
+        const pp_error_pattern *p = &d->patterns[i];
+        pp_text_add(out, "<tr><td>");
+        pp_markup_add(out, p->name);
+        pp_text_print(out, "</td><td>%s</td><td>",
+                      outcome(p->state, p->matters, p->unclear != NULL));
+        p_cell(out, p->p_adjusted);
+        pp_text_add(out, "</td><td></td><td>");
+        pp_markup_add(out, p->unclear ? p->unclear : p->partner);
+        pp_text_add(out, "</td></tr>\n");
+    }
+}
+
 static void term_rows(pp_text *out, const pp_diagnosis *d)
 {
-    static const char *const states[] = {"found", "not found", "not tested"};
     static const char *const heads[] = {"Term", "Outcome", "p (adjusted)", "Share of the variance",
                                         "Cannot be told from"};
     table(out, "Systematic terms tested", heads, 5);
@@ -287,37 +316,24 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
         const pp_term *t = &d->terms[i];
         pp_text_add(out, "<tr><td>");
         pp_markup_add(out, t->name);
-        bool small = t->state == PP_TERM_FOUND && !t->is_cause;
-        pp_text_print(out, "</td><td>%s</td><td>", small ? "found, small" : states[t->state]);
-        if (pp_given(t->p_adjusted) && t->p_adjusted < 5e-5)
-            pp_text_add(out, "&lt; 0.0001");
-        else if (pp_given(t->p_adjusted))
-            pp_text_add_fixed(out, t->p_adjusted, 4);
+        pp_text_print(out, "</td><td>%s</td><td>",
+                      outcome(t->state, t->matters, t->unclear != NULL));
+        p_cell(out, t->p_adjusted);
         pp_text_add(out, "</td><td>");
         if (pp_given(t->share)) pp_people_share(out, t->share);
         pp_text_add(out, "</td><td>");
-        pp_markup_add(out, t->partner);
+        pp_markup_add(out, t->unclear ? t->unclear : t->partner);
         pp_text_add(out, "</td></tr>\n");
     }
+    pattern_rows(out, d);
     end_table(out);
 }
 
 static void diagnosis_section(pp_text *out, const pp_results *r)
 {
     const pp_diagnosis *d = r->diagnosis;
-    size_t causes = 0;
     pp_html_section(out, "causes", "What the machine did");
-    pp_text_add(out, "<ul class=\"causes\">\n");
-    for (size_t i = 0; i < d->term_count; i++) {
-        if (!d->terms[i].is_cause || !d->terms[i].sentence) continue;
-        pp_text_add(out, "<li>");
-        pp_markup_add(out, d->terms[i].sentence);
-        pp_text_add(out, "</li>\n");
-        causes++;
-    }
-    pp_text_add(out, "</ul>\n");
-    if (!causes)
-        pp_text_add(out, "<p>No systematic cause that matters was found in the positions.</p>\n");
+    pp_html_statements(out, r);
     pp_text_add(out, "<dl class=\"facts\">\n");
     length_term(out, r, "Error field, root mean square", d->rms_before);
     length_term(out, r, "The same with the terms found removed", d->rms_after);

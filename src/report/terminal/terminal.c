@@ -285,12 +285,15 @@ static void add_causes(writer *w)
 {
     const pp_diagnosis *d = w->results->diagnosis;
     if (!d || !d->valid) return;
-    bool any = false;
-    for (size_t i = 0; i < d->term_count; i++) {
-        if (!d->terms[i].is_cause || !d->terms[i].sentence) continue;
-        if (!any) add_heading(w, "What went wrong on the machine");
-        any = true;
-        add_line(w, "- ", d->terms[i].sentence);
+    static const char *const headings[] = {
+        "What went wrong on the machine", "Pattern found, cause unclear",
+        "Pattern found, cause unclear", "For information, from the errors of position"};
+    const char *last = NULL;
+    for (size_t i = 0; i < d->statement_count; i++) {
+        const char *heading = headings[d->statements[i].kind];
+        if (heading != last) add_heading(w, heading);
+        last = heading;
+        add_line(w, "- ", d->statements[i].text);
     }
 }
 
