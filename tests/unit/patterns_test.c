@@ -185,7 +185,7 @@ static void what_two_things_explain_is_unclear(void **state)
     (void)state;
     test_plate p;
     begin(&p, &(recipe){.step = 0.016, .shrink = 1, .seed = 12});
-    p.job.holes.position_limit = 0.15; /* small enough that it matters */
+    p.job.holes.position_limit = 0.1; /* small enough that it matters */
     pp_diagnosis d = diagnose(&p, 1);
     size_t unclear = 0;
     for (size_t i = 0; i < d.term_count; i++) {
