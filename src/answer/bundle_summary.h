@@ -15,6 +15,8 @@ typedef struct pp_bundle_summary {
     const char *fitter_note;    /* what the lines mean, and how far they are proven */
 } pp_bundle_summary;
 
+/* The bundle's results in words: one line a plate for the fitter, the verdict and what decides.
+ * Texts live in memory->keep, lengths in the job's units. errors: PP_ENOMEM */
 pp_status pp_bundle_summary_make(const pp_bundle_results *results, pp_memory *memory,
                                  pp_bundle_summary *summary, pp_error *error);
 

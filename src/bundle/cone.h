@@ -26,8 +26,10 @@ typedef struct pp_cone_scaling {
     pp_cone lambda;
 } pp_cone_scaling;
 
+/* Inner product of two vectors (t, x, y). */
 static inline double pp_cone_dot(pp_cone a, pp_cone b) { return a.t * b.t + a.x * b.x + a.y * b.y; }
 
+/* a + step d */
 static inline pp_cone pp_cone_plus(pp_cone a, double step, pp_cone d)
 {
     return (pp_cone){a.t + step * d.t, a.x + step * d.x, a.y + step * d.y};
@@ -40,6 +42,7 @@ static inline double pp_cone_depth(pp_cone a)
     return (a.t - radius) * (a.t + radius);
 }
 
+/* Strictly within the cone t > |(x, y)|; false for anything that is no number. */
 static inline bool pp_cone_inside(pp_cone a)
 {
     return a.t > 0 && a.t * a.t > a.x * a.x + a.y * a.y;

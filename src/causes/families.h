@@ -29,6 +29,7 @@ typedef struct pp_component {
     double periods; /* oscillation */
 } pp_component;
 
+/* The same family at the same place (hole, label, line or number of periods). */
 bool pp_component_same(const pp_component *a, const pp_component *b);
 
 /* Functions of the hole a family has: 2 (cosine, sine) for the oscillation, else 1. */

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "causes/error_field.h"
 
+/* What results.json and the tables call a pattern: "step", "half plate"; a fixed text. */
 const char *pp_cause_pattern_name(pp_error_pattern_kind kind);
 
 /* A component as the second half of "A or B": "a step at hole 149 of the order". */

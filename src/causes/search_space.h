@@ -91,6 +91,8 @@ typedef struct pp_space_request {
     const size_t *fine;
     int fine_count;
 } pp_space_request;
+/* The whitened rows of the request, summed into bins of the order, cuts and cells, with the basis
+ * of what is always fitted; lives in `arena`. errors: PP_ENOMEM, PP_ENUMERIC */
 pp_status pp_space_build(const pp_space_request *request, pp_arena *arena, pp_search_space *space,
                          pp_error *error);
 
@@ -108,6 +110,8 @@ typedef struct pp_image {
     double *scalars; /* [space->scalars] */
     double *group;   /* [groups] of an oscillation: its values */
 } pp_image;
+/* Part `part` of a component as a vector over the rows of the space: its square length and its
+ * products with the scalar columns, in `arena`. errors: PP_ENOMEM */
 pp_status pp_space_image(const pp_search_space *space, const pp_component *component, int part,
                          pp_arena *arena, pp_image *image, pp_error *error);
 

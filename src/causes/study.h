@@ -30,6 +30,7 @@ typedef struct pp_study {
     pp_diagnosis d;
 } pp_study;
 
+/* The holes' values x[holes], y[holes] (mm, in drilling order) as one vector field of the study. */
 pp_vectors pp_study_vectors(const pp_study *study, const double *x, const double *y);
 
 /* --- pattern_list.c --- */

@@ -22,6 +22,8 @@ typedef struct pp_curvature {
     double stiffening;
 } pp_curvature;
 
+/* By how much the force that flattens a dome or saddle of `height` (mm) exceeds that of the linear
+ * plate, as a factor of at least 1; NaN where the outline is none that the estimate knows. */
 double pp_curvature_stiffening(const pp_plate_spec *plate, const pp_mesh *mesh, double height);
 
 /* Curvature of the shape field[dofs], at the centres of uncut cells at least a tenth of the shorter

@@ -55,6 +55,8 @@ pp_status pp_planner_evaluate(pp_planner *p, size_t count, const uint32_t *holes
 pp_status pp_planner_passes(pp_planner *p, size_t count, const uint32_t *holes, bool *pass,
                             pp_error *error);
 
+/* What each candidate's clamp does to the plate in the present state of contact; lives in the
+ * planner's memory until the next call. errors: PP_ENOMEM, PP_ENUMERIC */
 pp_status pp_planner_influence(const pp_planner *p, pp_clamp_influence *f, pp_error *error);
 /* Down movement of a probe per newton at candidate q, nothing changing contact; g[supports] of the
  * probe. */

@@ -177,7 +177,7 @@ def surveys(program):
         same_flatness(f"survey in {unit}", base, answer(program, SURVEY_JOB.format(thickness=20, plate="", survey=f"length_unit = {unit}"),
                       survey=table("x,y,z", points, factor))["flatness"], 1e-9, absolute=1e-12)
     for thickness in (0.5, 3, 120, 500):
-        same_flatness(f"thickness {thickness}", base, survey_answer(program, points, thickness=thickness), 1e-15, fitted=0)
+        same_flatness(f"thickness {thickness}", base, survey_answer(program, points, thickness=f"{thickness} mm"), 1e-15, fitted=0)
 
 
 def holes_of(program, nominal, measured, extra="", unit=1.0, **more):

@@ -185,6 +185,7 @@ bool pp_csv_takes_unit(const pp_csv_column *column);
 
 /* ---- the plan, step by step (csv_plan.c) ---- */
 
+/* An empty plan for rows of `cells` cells: no column found yet. */
 void pp_csv_plan_begin(const pp_csv_request *request, char delimiter, size_t cells,
                        pp_csv_plan *plan);
 /* By the header in `record`, or for `filled` cells without a header; texts in `keep`. */
@@ -235,8 +236,9 @@ pp_status pp_csv_note_error(pp_table_note *note, pp_arena *keep, const pp_error 
 /* ---- the head ---- */
 
 /* Read the head: which column of the file is which of the request, in which unit, and where the
- * data begin. *plan and what it points to: texts of the reading in memory->keep, the rest in scratch.
- * errors   PP_EINPUT with line and column: a column missing, named twice or in an unknown unit */
+ * data begin. *plan and what it points to: texts of the reading in memory->keep, the rest in
+ * scratch. errors   PP_EINPUT with line and column: a column missing, named twice or in an unknown
+ * unit */
 pp_status pp_csv_plan_make(const pp_csv_request *request, const pp_file *file, pp_memory *memory,
                            pp_csv_plan *plan, pp_error *error);
 

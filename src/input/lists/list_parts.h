@@ -21,6 +21,7 @@ pp_status pp_check_note(pp_row_check *check, size_t row, size_t column, const ch
 /* PP_EINPUT with everything noted; PP_OK where nothing was. */
 pp_status pp_check_end(const pp_row_check *check, pp_error *error);
 
+/* A table without a row is refused, naming the file. errors: PP_EINPUT */
 pp_status pp_need_rows(const pp_csv_request *request, const pp_csv_table *table, pp_error *error);
 
 /* The file as the job names it. */
@@ -52,8 +53,10 @@ pp_status pp_checks_read_noted(const pp_job *job, const pp_names *names, int thr
 pp_status pp_datum_read_noted(const pp_job *job, int threads, pp_memory *memory,
                               pp_table_note *note, pp_hole_files *files, pp_error *error);
 
+/* As pp_places_read; what is wrong with single rows goes into `note` (NULL: the first ends it). */
 pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_memory *memory,
                                pp_table_note *note, pp_place_list *places, pp_error *error);
+/* As pp_survey_read; what is wrong with single rows goes into `note` (NULL: the first ends it). */
 pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int threads,
                                pp_memory *memory, pp_table_note *note, pp_survey *survey,
                                pp_error *error);
