@@ -2,12 +2,12 @@
 # Speed, shown as ratios in one run against peers written with general-purpose libraries.
 #   scripts/bench.sh                      every workload; writes docs/benchmarks.md
 #   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
-#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis; writes nothing
+#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack; writes nothing
 # Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds. Never a
 # test: nothing here is judged. Wants an idle machine.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-all=(flatness holes holddown report placement diagnosis)
+all=(flatness holes holddown report placement diagnosis stack)
 
 # sizes WORKLOAD full|small: what the workload's script is given
 sizes() {
@@ -22,6 +22,8 @@ sizes() {
   report-small) echo 12,20,36 3 ;;
   placement-full) echo 10000,100000,1000000 ;;
   placement-small) echo 1000,3000,10000 ;;
+  stack-full) echo 1000,2000,4000 3 ;;
+  stack-small) echo 60,120 1 ;;
   diagnosis-full) echo 10000,30000,100000 ;;
   diagnosis-small) echo 1000,3000,10000 ;;
   esac
@@ -35,6 +37,7 @@ about() {
   holddown) echo "Whole studies with contact at every hole: the plate, every hole under the foot, the plan of clamps, the plate turned over. No general-purpose library does this; beside it SciPy's non-negative least squares solves the same small contact problems, and must give the same gap." ;;
   report) echo "Writing alone: an answer made up in memory becomes pages and tables. Beside it pandas writes the two large tables, the same rows and columns; the ratio is that of the tables." ;;
   placement) echo "The smallest zone that any placement of the pattern allows. Beside it what one would write in SciPy: least squares, then SLSQP over the worst holes in turn; it gives the value, no proof." ;;
+  stack) echo "Eight layers, whole command with fits, every hole under the foot and the report folder, as listed and with the search for a better order. Beside it \`plateproof holddown\` of one layer with the same holes: the ratio is what the other seven cost. No general-purpose library does this." ;;
   diagnosis) echo "What the machine did, from the errors and the drilling order. No peer: no general-purpose library does this." ;;
   esac
 }

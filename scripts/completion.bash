@@ -4,7 +4,7 @@
 _plateproof_options() {
   local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
   case $1 in
-    inspect | flatness | holddown | holes) own="--xlsx --paper --pack --replace-signed" ;;
+    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --paper --pack --replace-signed" ;;
     bundle) own="--paper --replace-signed" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
     pins) own="--webs" ;;
@@ -52,7 +52,7 @@ _plateproof_values() {
 _plateproof() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
-    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle pattern pins rules sample verify pack keys sign new --help --version" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing pattern pins rules sample verify pack keys sign new --help --version" -- "$word")
     return
   fi
   if values=$(_plateproof_values "$before" "$command" "$word"); then
@@ -68,7 +68,7 @@ _plateproof() {
       mapfile -t COMPREPLY < <(compgen -W "$(plateproof rules 2>/dev/null | sed -n 's/ .*//p' | grep -v '^plateproof')" -- "$word"
         compgen -f -X '!*.ini' -- "$word") ;;
     verify | sign) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
-    inspect | flatness | holddown | holes | bundle | pins | sample | new)
+    inspect | flatness | holddown | holes | bundle | stack | roughing | pins | sample | new)
       mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;
   esac
 }

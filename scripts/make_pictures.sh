@@ -11,9 +11,11 @@ cp -r data/demo "$work/demo"
 for job in plate clean; do
   build/release/plateproof inspect -q "$work/demo/$job.ini" || [ $? -eq 1 ]
 done
-NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" docs/pictures <<'SCRIPT'
+cp -r data/demo-stack "$work/stack"
+build/release/plateproof stack -q "$work/stack/stack.ini" || [ $? -eq 1 ]
+NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" docs/pictures <<'SCRIPT'
 const { chromium } = require('playwright-core');
-const [page_file, folder] = process.argv.slice(2);
+const [page_file, stack_file, folder] = process.argv.slice(2);
 (async () => {
   const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--headless'] });
   const page = await browser.newPage({ viewport: { width: 960, height: 720 } });
@@ -23,6 +25,8 @@ const [page_file, folder] = process.argv.slice(2);
     await page.locator(`input[name=layer][value=${layer}]`).check();
     await page.locator('section:has(#map)').screenshot({ path: `${folder}/${name}.png` });
   }
+  await page.goto('file://' + stack_file);
+  await page.screenshot({ path: `${folder}/stack.png`, fullPage: true, clip: { x: 0, y: 0, width: 960, height: 1640 } });
   await browser.close();
 })();
 SCRIPT

@@ -8,6 +8,7 @@
 #                                              docs/theory/surface.md; 40 surveys a row
 #   scripts/simulate.sh flatness [RUNS [FIRST [LAST]]]   plates at their flatness limit,
 #                                              docs/theory/flatness.md; 20 surveys a row
+#   scripts/simulate.sh stack [STACKS [LAYERS]] random stacks, docs/theory/stack.md; 30 of 5 layers
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release
@@ -15,4 +16,5 @@ case "${1:-}" in
   *[!0-9]*) which=$1; shift ;;
   *) which=diagnosis ;;
 esac
+[ "$which" != stack ] || exec /usr/bin/python3 tests/simulation/stack_simulation.py build/release/plateproof "$@"
 exec "build/release/tests/simulation/${which}_simulation" "$@"

@@ -136,5 +136,10 @@ pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, p
 const char *pp_input_words(const char *role)
 {
     if (strcmp(role, "datum_points") == 0) return "datum points";
+    if (strcmp(role, "layer_survey") == 0) return "survey of a layer";
+    if (strcmp(role, "layer_underside") == 0) return "underside of a layer";
+    if (strcmp(role, "layer_measured") == 0) return "holes of a layer";
+    if (strcmp(role, "layer_three_points") == 0) return "supports of a layer";
+    if (strcmp(role, "roughed") == 0) return "roughed holes";
     return strcmp(role, "checks") == 0 ? "attribute checks" : role;
 }

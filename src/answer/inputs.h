@@ -7,7 +7,7 @@
 
 #include "answer/results.h"
 
-enum { PP_INPUT_FILES_MAX = 128 }; /* a bundle: a job and two lists for each of 30 plates */
+enum { PP_INPUT_FILES_MAX = 128 }; /* of a bundle up to three a plate, of a stack four a layer */
 
 /* Zero-initialise. The order of adding is the order in results.json; the job file comes first. */
 typedef struct pp_input_list {

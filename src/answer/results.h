@@ -5,8 +5,11 @@
 #include "causes/diagnosis.h"
 #include "holddown/study.h"
 #include "input/lists/survey.h"
+#include "rules/drilled_rules.h"
 #include "rules/findings.h"
 #include "rules/placement.h"
+#include "rules/roughing.h"
+#include "rules/stack_rules.h"
 
 typedef struct pp_input_file {
     const char *role; /* job, survey, underside, nominal, measured, ligaments, checks, datum_points,
@@ -19,9 +22,25 @@ typedef struct pp_input_file {
     const pp_table_reading *reading; /* how it was read; NULL: no table */
 } pp_input_file;
 
+/* A stack's study in words for the shop. */
+typedef struct pp_stack_words {
+    const char *advice; /* what to do, a few plain sentences */
+    size_t note_count;
+    const char *const *notes; /* on how far to trust it, and what to take care of */
+    size_t card_count;
+    const char *const *card; /* the arrangement to lay, bottom first, a line for each layer */
+} pp_stack_words;
+
+typedef struct pp_roughing_words {
+    const char *advice;
+    size_t note_count;
+    const char *const *notes;
+} pp_roughing_words;
+
 typedef struct pp_results {
     const pp_job *job;
-    const char *command; /* the stages run: "inspect", "flatness", "holddown" or "holes" */
+    const char *command; /* the stages run: "inspect", "flatness", "holddown", "holes",
+                            "stack" or "roughing" */
     const char *date; /* YYYY-MM-DD, of the report, for HTML and PDF only (never in results.json):
                          the job's, else SOURCE_DATE_EPOCH's, else today; set by the command */
     bool date_from_epoch; /* it is SOURCE_DATE_EPOCH's: said where it is shown */
@@ -31,6 +50,13 @@ typedef struct pp_results {
     const pp_flatness *flatness; /* each NULL when the job has no data for it */
     const double *gap_map; /* [flatness->map] below the surface as laid; NULL without [support] */
     const pp_holddown *holddown;
+    const pp_stack *stack; /* of a stack of layers, with how it is judged and said; NULL */
+    const pp_stack_judgement *stack_judgement;
+    const pp_stack_words *stack_words;
+    const pp_drilled *drilled; /* of a stack once drilled; NULL */
+    const pp_drilled_judgement *drilled_judgement;
+    const pp_roughing *roughing; /* whether the first pass is enough; NULL */
+    pp_roughing_words roughing_words;
     const pp_hole_files *files;
     const pp_measures *measures;
     const pp_diagnosis *diagnosis;

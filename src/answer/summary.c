@@ -59,35 +59,6 @@ static void add_hole(writer *w, uint32_t hole)
     pp_text_add(&w->text, hole < nominal->count ? nominal->name[hole] : "?");
 }
 
-bool pp_is_holddown_study(const pp_results *results)
-{
-    return results->holddown && results->command && strcmp(results->command, "holddown") == 0;
-}
-
-pp_verdict pp_headline_verdict(const pp_results *results)
-{
-    if (!pp_is_holddown_study(results)) return results->judgement->verdict;
-    return results->holddown->ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
-}
-
-const char *pp_headline_words(const pp_results *results)
-{
-    pp_verdict verdict = results->judgement->verdict;
-    if (pp_is_holddown_study(results))
-        return results->holddown->ready ? "hold-down ready" : "hold-down not ready";
-    if (verdict == PP_CONFORMS && results->measures && results->job->holes.coverage == PP_SAMPLE)
-        return "the holes measured conform";
-    return pp_verdict_words(verdict);
-}
-
-bool pp_headline_caveat(pp_text *text, const pp_results *results)
-{
-    if (!pp_is_holddown_study(results)) return false;
-    pp_text_print(text, "A plan, not an acceptance. The plate as surveyed: %s.",
-                  pp_verdict_words(results->judgement->verdict));
-    return true;
-}
-
 const char *pp_face_words(uint8_t face) { return face == PP_EXIT ? "exit face" : "entry face"; }
 
 static const char *at_most(writer *w, double limit)
@@ -579,9 +550,30 @@ static void hole_rows(writer *w)
 
 /* ---- what decides ---- */
 
+/* Of a drilled stack: the layers that decide. */
+static const char *deciding_layers(writer *w)
+{
+    const pp_drilled *d = w->results->drilled;
+    const pp_drilled_judgement *judged = w->results->drilled_judgement;
+    if (judged->verdict == PP_CONFORMS) return "Every layer is within its limits.";
+    bool fails = judged->verdict == PP_DOES_NOT_CONFORM;
+    pp_text_add(&w->text, fails ? "Outside the limits: layer " : "Not proven: layer ");
+    for (size_t k = 0, said = 0; k < d->layer_count; k++) {
+        pp_verdict here = judged->layers[k].verdict;
+        if (here == PP_CONFORMS || (fails && here != PP_DOES_NOT_CONFORM)) continue;
+        pp_text_print(&w->text, "%s%s", said++ ? ", " : "",
+                      w->results->job->layers[d->layer[k]].name);
+    }
+    pp_text_add(&w->text, ".");
+    return finish(w);
+}
+
 static const char *deciding(writer *w)
 {
     const pp_judgement *j = w->judgement;
+    if (w->results->roughing) return w->results->roughing_words.advice;
+    if (w->results->drilled) return deciding_layers(w);
+    if (w->results->stack) return w->results->stack_words->advice;
     if (j->verdict == PP_NOT_JUDGED) return "No limit was given, so nothing was judged.";
     if (j->verdict == PP_CONFORMS) return "Everything that was judged is within its limits.";
     pp_text_add(&w->text,

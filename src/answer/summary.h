@@ -37,6 +37,12 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
  * what was judged of the survey stands below it. */
 bool pp_is_holddown_study(const pp_results *results);
 
+/* A plan is what a hold-down study, the study of a stack not yet drilled or of a roughing pass come
+ * to: nothing is accepted by it. */
+bool pp_is_plan(const pp_results *results);
+/* "Hold-down study", "Stack study", ...; NULL: a report of what was inspected. */
+const char *pp_plan_words(const pp_results *results);
+
 /* What stands at the head of page, certificate and terminal, and the verdict whose sign goes with
  * it: "hold-down not ready" of a study, "the holes measured conform" of a sample, else the verdict.
  */

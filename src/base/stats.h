@@ -25,4 +25,14 @@ double pp_student_two_sided(double t, double df);
 /* P(F > f), Fisher's F with df1 and df2 degrees of freedom; 1 for f <= 0. */
 double pp_fisher_upper(double f, double df1, double df2);
 
+/* Regularised incomplete gamma functions P(a, x) and Q(a, x) = 1 - P, a > 0: series and continued
+ * fraction (Abramowitz & Stegun 6.5.29, 6.5.31), each where it converges fast. */
+double pp_gamma_lower(double a, double x);
+double pp_gamma_upper(double a, double x);
+
+/* P(chi2 > x) with df degrees of freedom, and the x of P(chi2 <= x) = lower, 0 < lower < 1; where
+ * the other tail is the small one, give it as `upper` = 1 - lower. */
+double pp_chi2_upper(double x, double df);
+double pp_chi2_quantile(double lower, double upper, double df);
+
 #endif

@@ -76,6 +76,31 @@ static const branch branches[] = {
       "Only the hole and ligament acceptance.\n\n" JOB_HELP "\n" OWN_HELP
       "Example:\n  plateproof holes plate.ini -o plate-holes\n" STATUS_HELP,
       .output = "DIR", .json = true}},
+    {"stack",
+     PP_SCOPE_STACK,
+     1,
+     {"plateproof stack JOB",
+      "A stack of plates that are drilled together: which gaps between them the foot leaves\n"
+      "open, what force closes them, and which order, face and turn of the layers would do\n"
+      "better ([stack], [layer NAME]). Once drilled, with the holes of some layers measured:\n"
+      "what those say of the layers between. A plan, not an acceptance, until then.\n\n" JOB_HELP
+      "\n" OWN_HELP "Example:\n  plateproof stack baffles.ini\n"
+      "\nExit status: 0 every gap closes under the foot, and measured layers conform; 1 some gap\n"
+      "stays open or a layer is not proven to conform; 2 wrong input or nothing to compute; 3 a\n"
+      "file could not be read or written.\n",
+      .output = "DIR", .json = true}},
+    {"roughing",
+     PP_SCOPE_ROUGHING,
+     1,
+     {"plateproof roughing JOB",
+      "Is the roughing pass enough, or must every hole be finished? From some holes measured\n"
+      "after it, drawn at random ([roughing] measured; 'plateproof sample' draws): the\n"
+      "probability that the whole plate conforms, how many holes to expect undersize, and the\n"
+      "time that leaving out the second pass saves.\n\n" JOB_HELP "\n" OWN_HELP
+      "Example:\n  plateproof roughing baffle.ini\n"
+      "\nExit status: 0 the roughing pass is enough; 1 it is not, or it is not proven; 2 wrong\n"
+      "input or nothing to compute; 3 a file could not be read or written.\n",
+      .output = "DIR", .json = true}},
 };
 
 static const branch *find_branch(const char *name)
@@ -121,6 +146,9 @@ typedef struct setting {
 
 static int verdict_status(const setting *s, const pp_results *results)
 {
+    if (results->stack && !results->stack_judgement->ready) return PP_EXIT_FAILS;
+    if (results->roughing)
+        return results->roughing->sufficient == PP_ROUGHING_YES ? PP_EXIT_CONFORMS : PP_EXIT_FAILS;
     if (s->branch->scope == PP_SCOPE_HOLDDOWN)
         return results->holddown->ready ? PP_EXIT_CONFORMS : PP_EXIT_FAILS;
     pp_verdict verdict = results->judgement->verdict;

@@ -274,7 +274,8 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
     PP_TRY(make_compliance(&setup->plate, softening, &p, memory, error));
     PP_TRY(find_supports(mesh, spec, memory, &p.supports, error));
     PP_TRY(pp_influence_make(&p.compliance, &p.supports, threads, memory, &p.influence, error));
-    p.points = (pp_contact_points){p.influence.count, p.influence.g, p.influence.r};
+    p.points = (pp_contact_points){
+        .count = p.influence.count, .rigid = 3, .g = p.influence.g, .r = p.influence.r};
 
     PP_TAKE(own, &memory->keep, mesh->dofs);
     memcpy(own, shape, mesh->dofs * sizeof *own);
@@ -348,7 +349,7 @@ pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hol
                              pp_error *error)
 {
     pp_hold_state s = {0};
-    PP_TRY(pp_contact_base_take(plate->points.count, arena, &s.base, error));
+    PP_TRY(pp_contact_base_take(plate->points.count, 3, arena, &s.base, error));
     PP_TAKE(s.field, arena, plate->mesh->dofs);
     PP_TAKE(s.free_field, arena, plate->mesh->dofs);
     PP_TAKE(s.gap, arena, plate->points.count);
@@ -381,7 +382,7 @@ static pp_status take_settling(const pp_hold_plate *plate, pp_memory *memory, se
     PP_TAKE(s->gap, &memory->scratch, m);
     PP_TAKE(s->field, &memory->scratch, plate->mesh->dofs);
     PP_TAKE_ZERO(s->touching, &memory->scratch, m);
-    PP_TAKE(s->base_work, &memory->scratch, pp_contact_base_work(m, m));
+    PP_TAKE(s->base_work, &memory->scratch, pp_contact_base_work(m, m, 3));
     PP_TAKE(s->pivots, &memory->scratch, m + 3);
     return pp_contact_work_take(m, &memory->scratch, &s->work, error);
 }

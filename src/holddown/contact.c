@@ -11,15 +11,18 @@ enum {
     PATH_MORE = 1000
 };
 
-pp_status pp_contact_base_take(size_t m, pp_arena *arena, pp_contact_base *base, pp_error *error)
+pp_status pp_contact_base_take(size_t m, size_t rigid, pp_arena *arena, pp_contact_base *base,
+                               pp_error *error)
 {
-    pp_contact_base b = {.count = m};
+    pp_contact_base b = {.count = m, .rigid = rigid};
     PP_TRY(pp_sizes_fit(m, error));
     if (m && m > SIZE_MAX / sizeof(double) / m) return pp_fail_memory(error);
     PP_TAKE(b.order, arena, m);
     PP_TAKE(b.p, arena, m * m);
     PP_TAKE(b.v, arena, m);
-    PP_TAKE(b.zv, arena, m * 3);
+    PP_TAKE(b.zv, arena, m * rigid);
+    PP_TAKE(b.q, arena, rigid * rigid);
+    PP_TAKE(b.motion, arena, rigid);
     *base = b;
     return PP_OK;
 }
@@ -51,10 +54,15 @@ void pp_contact_work_begin(pp_contact_work *work)
 
 /* Base ---------------------------------------------------------------------------------- */
 
-size_t pp_contact_base_work(size_t m, size_t active)
+size_t pp_contact_base_work(size_t m, size_t active, size_t rigid)
 {
-    size_t n = active + 3, rest = m - active;
-    return 2 * n * n + rest * active + rest * 3 + active * 3 + m;
+    size_t n = active + rigid, rest = m - active;
+    return 2 * n * n + rest * active + rest * rigid + active * rigid + m;
+}
+
+static double compliance(const pp_contact_points *points, size_t i, size_t j)
+{
+    return points->g ? points->g[j * points->count + i] : points->entry(points->context, i, j);
 }
 
 /* inverse[n * n] of [[G_AA, s R_A], [s R_A', 0]]; s makes both parts the same size */
@@ -62,13 +70,13 @@ static pp_status invert_touching(const pp_contact_points *points, const pp_conta
                                  double scale, double *matrix, double *inverse, int *pivots,
                                  pp_error *error)
 {
-    size_t m = points->count, a = base->active, n = a + 3;
+    size_t m = points->count, a = base->active, n = a + base->rigid;
     memset(matrix, 0, n * n * sizeof *matrix);
     memset(inverse, 0, n * n * sizeof *inverse);
     for (size_t j = 0; j < a; j++) {
-        const double *column = points->g + base->order[j] * m;
-        for (size_t i = 0; i < a; i++) matrix[j * n + i] = column[base->order[i]];
-        for (size_t k = 0; k < 3; k++) {
+        for (size_t i = 0; i < a; i++)
+            matrix[j * n + i] = compliance(points, base->order[i], base->order[j]);
+        for (size_t k = 0; k < base->rigid; k++) {
             double value = scale * points->r[k * m + base->order[j]];
             matrix[j * n + a + k] = matrix[(a + k) * n + j] = value;
         }
@@ -96,24 +104,24 @@ static void number_places(const bool *touching, pp_contact_base *base)
 /* The workspace of pp_contact_base_make, and the blocks it works on: A the a touching places, I the
  * `rest` others. */
 typedef struct base_blocks {
-    size_t a, rest, n; /* n = a + 3 */
+    size_t a, rest, n; /* n = a + rigid */
     double *matrix;    /* [n * n] */
     double *inverse; /* [n * n]: S in [0..a, 0..a], and Z, Q times the scale: [[S, Z], [Z', -Q]] */
     double *g_ia;    /* [rest * a] */
-    double *r_i;     /* [rest * 3] */
-    double *z;       /* Z[a * 3] */
+    double *r_i;     /* [rest * rigid] */
+    double *z;       /* Z[a * rigid] */
     double *gap;     /* [m] in places */
 } base_blocks;
 
 static base_blocks lay_out(const pp_contact_base *base, double *work)
 {
     base_blocks b = {.a = base->active, .rest = base->count - base->active, .matrix = work};
-    b.n = b.a + 3;
+    b.n = b.a + base->rigid;
     b.inverse = b.matrix + b.n * b.n;
     b.g_ia = b.inverse + b.n * b.n;
     b.r_i = b.g_ia + b.rest * b.a;
-    b.z = b.r_i + b.rest * 3;
-    b.gap = b.z + b.a * 3;
+    b.z = b.r_i + b.rest * base->rigid;
+    b.gap = b.z + b.a * base->rigid;
     return b;
 }
 
@@ -121,18 +129,18 @@ static base_blocks lay_out(const pp_contact_base *base, double *work)
 static void gather_blocks(const pp_contact_points *points, const double *gap, double scale,
                           const base_blocks *b, pp_contact_base *base)
 {
-    size_t m = points->count, a = b->a;
-    for (size_t k = 0; k < 3; k++) {
+    size_t m = points->count, a = b->a, rigid = base->rigid;
+    for (size_t k = 0; k < rigid; k++) {
         for (size_t i = 0; i < a; i++)
             b->z[k * a + i] = base->zv[k * m + i] = scale * b->inverse[(a + k) * b->n + i];
-        for (size_t l = 0; l < 3; l++)
-            base->q[l * 3 + k] = -scale * scale * b->inverse[(a + l) * b->n + a + k];
+        for (size_t l = 0; l < rigid; l++)
+            base->q[l * rigid + k] = -scale * scale * b->inverse[(a + l) * b->n + a + k];
         for (size_t i = 0; i < b->rest; i++)
             b->r_i[k * b->rest + i] = points->r[k * m + base->order[a + i]];
     }
     for (size_t j = 0; j < a; j++)
         for (size_t i = 0; i < b->rest; i++)
-            b->g_ia[j * b->rest + i] = points->g[base->order[j] * m + base->order[a + i]];
+            b->g_ia[j * b->rest + i] = compliance(points, base->order[a + i], base->order[j]);
     for (size_t i = 0; i < m; i++) b->gap[i] = gap[base->order[i]];
 }
 
@@ -140,7 +148,7 @@ static void gather_blocks(const pp_contact_points *points, const double *gap, do
 static void fill_matrix(const pp_contact_points *points, double eps, const base_blocks *b,
                         pp_contact_base *base)
 {
-    size_t m = points->count, a = b->a, rest = b->rest;
+    size_t m = points->count, a = b->a, rest = b->rest, rigid = base->rigid;
     double *p = base->p, *p_ia = p + a, *p_ai = p + a * m, *p_ii = p + a * m + a;
     for (size_t j = 0; j < a; j++) { /* P_AA = S + eps */
         memcpy(p + j * m, b->inverse + j * b->n, a * sizeof *p);
@@ -149,50 +157,50 @@ static void fill_matrix(const pp_contact_points *points, double eps, const base_
     if (!rest) return;
     double *v = base->zv + a;
     /* V = G_IA Z - R_I Q */
-    pp_matrix_multiply(0, 0, rest, 3, a, 1, b->g_ia, rest, b->z, a, 0, v, m);
-    pp_matrix_multiply(0, 0, rest, 3, 3, -1, b->r_i, rest, base->q, 3, 1, v, m);
+    pp_matrix_multiply(0, 0, rest, rigid, a, 1, b->g_ia, rest, b->z, a, 0, v, m);
+    pp_matrix_multiply(0, 0, rest, rigid, rigid, -1, b->r_i, rest, base->q, rigid, 1, v, m);
     /* P_IA = T' = G_IA S + R_I Z' */
     pp_matrix_multiply(0, 0, rest, a, a, 1, b->g_ia, rest, b->inverse, b->n, 0, p_ia, m);
-    pp_matrix_multiply(0, 1, rest, a, 3, 1, b->r_i, rest, b->z, a, 1, p_ia, m);
+    pp_matrix_multiply(0, 1, rest, a, rigid, 1, b->r_i, rest, b->z, a, 1, p_ia, m);
     /* P_AI = -T, P_II = G_II - G_IA T - R_I V' */
     for (size_t j = 0; j < rest; j++) {
         for (size_t i = 0; i < a; i++) p_ai[j * m + i] = -p_ia[i * m + j];
         for (size_t i = 0; i < rest; i++)
-            p_ii[j * m + i] = points->g[base->order[a + j] * m + base->order[a + i]];
+            p_ii[j * m + i] = compliance(points, base->order[a + i], base->order[a + j]);
     }
     pp_matrix_multiply(0, 0, rest, rest, a, 1, b->g_ia, rest, p_ai, m, 1, p_ii, m);
-    pp_matrix_multiply(0, 1, rest, rest, 3, -1, b->r_i, rest, v, m, 1, p_ii, m);
+    pp_matrix_multiply(0, 1, rest, rest, rigid, -1, b->r_i, rest, v, m, 1, p_ii, m);
 }
 
 /* r_A = -S gap_A + Z load;  motion = -Z' gap_A - Q load;  y_I = gap_I + T'(-gap_A) + V load */
-static void fill_rest_state(const double load[3], double eps, const base_blocks *b,
+static void fill_rest_state(const double *load, double eps, const base_blocks *b,
                             pp_contact_base *base)
 {
-    size_t m = base->count, a = b->a;
+    size_t m = base->count, a = b->a, rigid = base->rigid;
     for (size_t i = 0; i < m; i++) {
         base->v[i] = i < a ? eps * b->gap[i] : b->gap[i];
-        for (size_t k = 0; k < 3; k++) base->v[i] += base->zv[k * m + i] * load[k];
+        for (size_t k = 0; k < rigid; k++) base->v[i] += base->zv[k * m + i] * load[k];
     }
     pp_matrix_vector(0, m, a, -1, base->p, m, b->gap, 1, base->v);
-    for (size_t k = 0; k < 3; k++) {
+    for (size_t k = 0; k < rigid; k++) {
         base->motion[k] = 0;
         for (size_t i = 0; i < a; i++) base->motion[k] -= b->z[k * a + i] * b->gap[i];
-        for (size_t l = 0; l < 3; l++) base->motion[k] -= base->q[l * 3 + k] * load[l];
+        for (size_t l = 0; l < rigid; l++) base->motion[k] -= base->q[l * rigid + k] * load[l];
     }
 }
 
 pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
-                               const double *gap, const double load[3], double eps, double *work,
+                               const double *gap, const double *load, double eps, double *work,
                                int *pivots, pp_contact_base *base, pp_error *error)
 {
     number_places(touching, base);
-    if (base->active < 3)
+    if (base->active < base->rigid)
         return pp_fail(error, PP_ENUMERIC,
                        "fewer than 3 supports touch the plate; give more supports");
     base_blocks b = lay_out(base, work);
     double scale = 0;
     for (size_t i = 0; i < b.a; i++)
-        scale = fmax(scale, points->g[base->order[i] * (points->count + 1)]);
+        scale = fmax(scale, compliance(points, base->order[i], base->order[i]));
     PP_TRY(invert_touching(points, base, scale, b.matrix, b.inverse, pivots, error));
     gather_blocks(points, gap, scale, &b, base);
     fill_matrix(points, eps, &b, base);
@@ -205,7 +213,7 @@ pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touc
 void pp_contact_columns(const pp_contact_base *base, size_t count, const double *g, const double *r,
                         double *d, double *motion, double *work)
 {
-    size_t m = base->count, a = base->active;
+    size_t m = base->count, a = base->active, rigid = base->rigid;
     double *g_a = work;
     for (size_t c = 0; c < count; c++) {
         const double *from = g + c * m;
@@ -217,17 +225,17 @@ void pp_contact_columns(const pp_contact_base *base, size_t count, const double 
         for (size_t i = a; i < m; i++) to[i] = -from[base->order[i]];
     }
     pp_matrix_multiply(0, 0, m, count, a, 1, base->p, m, g_a, a, 1, d, m);
-    pp_matrix_multiply(0, 0, m, count, 3, 1, base->zv, m, r, 3, 1, d, m);
-    pp_matrix_multiply(1, 0, 3, count, a, 1, base->zv, m, g_a, a, 0, motion, 3);
-    pp_matrix_multiply(0, 0, 3, count, 3, -1, base->q, 3, r, 3, 1, motion, 3);
+    pp_matrix_multiply(0, 0, m, count, rigid, 1, base->zv, m, r, rigid, 1, d, m);
+    pp_matrix_multiply(1, 0, rigid, count, a, 1, base->zv, m, g_a, a, 0, motion, rigid);
+    pp_matrix_multiply(0, 0, rigid, count, rigid, -1, base->q, rigid, r, rigid, 1, motion, rigid);
 }
 
 double pp_contact_flexibility(const pp_contact_base *base, double direct, const double *g_probe,
-                              const double r_probe[3], const double *d, const double motion[3])
+                              const double *r_probe, const double *d, const double *motion)
 {
     double e = -direct;
     for (size_t i = 0; i < base->active; i++) e += g_probe[base->order[i]] * d[i];
-    for (int k = 0; k < 3; k++) e += r_probe[k] * motion[k];
+    for (size_t k = 0; k < base->rigid; k++) e += r_probe[k] * motion[k];
     return e;
 }
 
@@ -337,6 +345,44 @@ pp_status pp_contact_try(const pp_contact_base *base, const double *d, double fo
                          pp_contact_work *work, bool *found, pp_error *error)
 {
     return active_set(base, d, force, false, work, found, error);
+}
+
+/* How many places are infeasible, and the last of them */
+static size_t infeasible(const pp_contact_base *base, const pp_contact_work *work, size_t *last)
+{
+    size_t count = 0, c = 0;
+    for (size_t j = 0; j < base->count; j++) {
+        double tiny = j < base->active ? base->tiny_force : base->tiny_gap;
+        bool wrong = work->changed[j] ? !(work->x[c++] > 0) : work->q[j] < -tiny;
+        if (!wrong) continue;
+        count++;
+        *last = j;
+    }
+    return count;
+}
+
+pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double force,
+                           pp_contact_work *work, pp_error *error)
+{
+    enum { PATIENCE = 10 }; /* block pivots without fewer infeasible places */
+    size_t least = SIZE_MAX, last = 0, limit = 20 * base->count + 1000;
+    int patience = PATIENCE;
+    for (size_t i = 0; i < limit; i++) {
+        PP_TRY(evaluate(base, d, force, work, error));
+        size_t count = infeasible(base, work, &last);
+        if (count == 0) return PP_OK;
+        if (count < least) least = count, patience = PATIENCE + 1;
+        if (patience > 0) {
+            patience--;
+            next_set(base, false, work, &(uint64_t){0});
+        } else {
+            work->changed[last] = !work->changed[last];
+        }
+    }
+    return pp_fail(error, PP_ENUMERIC,
+                   "the contact did not settle after %zu steps; move supports that lie in one line "
+                   "with the centre of the plate",
+                   limit);
 }
 
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error)
@@ -459,7 +505,7 @@ pp_status pp_contact_line(const pp_contact_base *base, const double *d, const do
 }
 
 void pp_contact_state(const pp_contact_base *base, const pp_contact_work *work, double force,
-                      const double force_motion[3], double *reaction, double *gap, double motion[3])
+                      const double *force_motion, double *reaction, double *gap, double *motion)
 {
     size_t m = base->count, a = base->active;
     for (size_t j = 0; j < m; j++) {
@@ -469,15 +515,14 @@ void pp_contact_state(const pp_contact_base *base, const pp_contact_work *work, 
         if (gap) gap[base->order[j]] = open;
     }
     /* motion = motion_0 + F motion_f + Z' y_A - V' r_I */
-    double moved[3];
-    for (int k = 0; k < 3; k++) moved[k] = base->motion[k] + force * force_motion[k];
+    for (size_t k = 0; motion && k < base->rigid; k++)
+        motion[k] = base->motion[k] + force * force_motion[k];
     for (size_t c = 0; c < work->changed_count; c++) {
         size_t j = work->list[c];
         if (j < a && gap) gap[base->order[j]] = work->x[c];
         if (j < a && reaction) reaction[base->order[j]] = -base->eps * work->x[c];
         if (j >= a && reaction) reaction[base->order[j]] = work->x[c];
-        for (int k = 0; k < 3; k++)
-            moved[k] += (j < a ? 1 : -1) * base->zv[(size_t)k * m + j] * work->x[c];
+        for (size_t k = 0; motion && k < base->rigid; k++)
+            motion[k] += (j < a ? 1 : -1) * base->zv[k * m + j] * work->x[c];
     }
-    if (motion) memcpy(motion, moved, sizeof moved);
 }

@@ -33,43 +33,48 @@
 
 typedef struct pp_contact_points {
     size_t count;    /* m */
-    const double *g; /* G[m * m], symmetric, mm/N */
-    const double *r; /* R[m * 3]: 1, (x - xc)/L, (y - yc)/L */
+    size_t rigid;    /* columns of R: 3 for one plate, 3 for each of a stack */
+    const double *g; /* G[m * m], symmetric, mm/N; NULL: `entry` tells */
+    const double *r; /* R[m * rigid]: 1, (x - xc)/L, (y - yc)/L */
+    /* G[i, j] where most of G is nought and not worth its memory */
+    double (*entry)(const void *context, size_t i, size_t j);
+    const void *context;
 } pp_contact_points;
 
 typedef struct pp_contact_base {
-    size_t count, active;
+    size_t count, active, rigid;
     uint32_t *order; /* [m] point at each place: the touching ones first, each part ascending */
     double *p;       /* P[m * m], in places */
     double *v;       /* [m] reactions of the touching ones, gaps of the others, at F = 0 */
-    double *zv;      /* [m * 3] rigid part of a force's column, in places */
-    double q[9];     /* rigid compliance */
-    double motion[3];
+    double *zv;      /* [m * rigid] rigid part of a force's column, in places */
+    double *q;       /* [rigid * rigid] rigid compliance */
+    double *motion;  /* [rigid] */
     double eps;
     double tiny_force, tiny_gap; /* a reaction or gap above minus this counts as not negative */
 } pp_contact_base;
 
-/* Arrays for one base of up to m points. */
-pp_status pp_contact_base_take(size_t m, pp_arena *arena, pp_contact_base *base, pp_error *error);
+/* Arrays for one base of up to m points with so many rigid motions. */
+pp_status pp_contact_base_take(size_t m, size_t rigid, pp_arena *arena, pp_contact_base *base,
+                               pp_error *error);
 
 /* Doubles that pp_contact_base_make needs, and ints. */
-size_t pp_contact_base_work(size_t m, size_t active);
+size_t pp_contact_base_work(size_t m, size_t active, size_t rigid);
 
-/* Make the base around touching[m] (at least 3 points that fix a plane).
+/* Make the base around touching[m] (points that fix every rigid motion).
  *
- * given    gap[m], load[3]    the state without foot (see above)
+ * given    gap[m], load[rigid]    the state without foot (see above)
  *          eps                N/mm
- *          work[pp_contact_base_work], pivots[active + 3]
+ *          work[pp_contact_base_work], pivots[active + rigid]
  * out      *base              its arrays must be taken beforehand; tiny_* are left alone
  * errors   PP_ENUMERIC        the touching points do not fix a plane
  */
 pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
-                               const double *gap, const double load[3], double eps, double *work,
+                               const double *gap, const double *load, double eps, double *work,
                                int *pivots, pp_contact_base *base, pp_error *error);
 
 /* Bring `count` columns g[m * count] (compliance between the points, in the points' own order, and
- * a force or probe) with rigid rows r[3 * count] into the base: d[m * count] in places, motion[3 *
- * count] the rigid motion per newton. work[(m + active) * count] */
+ * a force or probe) with rigid rows r[rigid * count] into the base: d[m * count] in places,
+ * motion[rigid * count] the rigid motion per newton. work[(m + active) * count] */
 void pp_contact_columns(const pp_contact_base *base, size_t count, const double *g, const double *r,
                         double *d, double *motion, double *work);
 
@@ -77,7 +82,7 @@ void pp_contact_columns(const pp_contact_base *base, size_t count, const double 
  * contact: e = -c + g_probe,A . d_A + r_probe . motion, c the compliance between probe and force.
  */
 double pp_contact_flexibility(const pp_contact_base *base, double direct, const double *g_probe,
-                              const double r_probe[3], const double *d, const double motion[3]);
+                              const double *r_probe, const double *d, const double *motion);
 
 /* What one contact problem needs; one each for every thread. */
 typedef struct pp_contact_work {
@@ -110,6 +115,13 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error);
 
+/* The same for a base from which there is no path, where the active set has failed: block pivots as
+ * long as fewer and fewer places are infeasible, else one at a time, the last of them, which ends
+ * for every P-matrix (Judice and Pires, Computers & Operations Research 21 (1994) 587).
+ * PP_ENUMERIC: no end after very many. */
+pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double force,
+                           pp_contact_work *work, pp_error *error);
+
 /* The contact state without force, for a base around points that do not all touch in truth (v may
  * be negative anywhere): the same method; its fallback raises what is negative and lowers it again.
  */
@@ -131,9 +143,9 @@ pp_status pp_contact_line(const pp_contact_base *base, const double *d, const do
                           double start, double e, pp_contact_work *work, double *at_zero,
                           double *slope, pp_error *error);
 
-/* The whole state in the points' own order: reaction[m], gap[m], motion[3] (each may be NULL). */
+/* The whole state in the points' own order: reaction[m], gap[m], motion[rigid] (each may be NULL).
+ */
 void pp_contact_state(const pp_contact_base *base, const pp_contact_work *work, double force,
-                      const double force_motion[3], double *reaction, double *gap,
-                      double motion[3]);
+                      const double *force_motion, double *reaction, double *gap, double *motion);
 
 #endif

@@ -455,8 +455,8 @@ static pp_status take_bench(const pp_hold_plate *plate, const pp_contact_base *b
     if (want_forces) PP_TAKE_ZERO(b->support_force, arena, m);
     if (m < NEAR_FROM) return PP_OK; /* so many changes cannot be */
     PP_TRY(take_view(m, arena, &b->near, error));
-    PP_TRY(pp_contact_base_take(m, arena, &b->near_base, error));
-    PP_TAKE(b->base_work, arena, pp_contact_base_work(m, m));
+    PP_TRY(pp_contact_base_take(m, 3, arena, &b->near_base, error));
+    PP_TAKE(b->base_work, arena, pp_contact_base_work(m, m, 3));
     PP_TAKE(b->pivots, arena, m + 3);
     PP_TAKE(b->touching, arena, m);
     return PP_OK;
@@ -474,7 +474,7 @@ static size_t parts_of(size_t count)
 /* As many as asked for, while there is work and their benches stay within WORK_BYTES. */
 static int workers(int threads, size_t parts, size_t m)
 {
-    size_t bench_bytes = sizeof(double) * (3 * m * m + pp_contact_base_work(m, m));
+    size_t bench_bytes = sizeof(double) * (3 * m * m + pp_contact_base_work(m, m, 3));
     size_t most = WORK_BYTES / (bench_bytes + 1);
     if (most > parts) most = parts;
     if (most < 1 || threads < 1) return 1;

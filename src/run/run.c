@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "answer/inputs.h"
+#include "run/stack_stages.h"
 
 typedef struct run {
     const pp_job *job;
@@ -11,6 +12,7 @@ typedef struct run {
     pp_results *results;
     pp_input_list inputs;
     bool wants_flatness, wants_holddown, wants_holes;
+    bool wants_stack, wants_drilled, wants_roughing;
     bool lists_supports; /* the support lists were read */
     pp_nominal *nominal; /* NULL: the job has none */
     double pitch;
@@ -74,6 +76,20 @@ static pp_status plan_scope(run *r, pp_error *error)
             return nothing(job, "the holes",
                            job->holes.nominal.path ? "[holes] measured" : "[holes] nominal", error);
         r->wants_holes = true;
+        return PP_OK;
+    case PP_SCOPE_STACK:
+        if (job->layer_count == 0)
+            return nothing(job, "the stack", "[layer NAME], two or more", error);
+        if (!job->holes.nominal.path) return nothing(job, "the stack", "[holes] nominal", error);
+        r->wants_stack = pp_has_layer_surveys(job);
+        r->wants_drilled = pp_has_layer_holes(job);
+        return PP_OK;
+    case PP_SCOPE_ROUGHING:
+        if (!job->roughing.measured.path)
+            return nothing(job, "the roughing pass", "[roughing] measured", error);
+        if (!job->holes.nominal.path)
+            return nothing(job, "the roughing pass", "[holes] nominal", error);
+        r->wants_roughing = true;
         return PP_OK;
     case PP_SCOPE_ALL:
         r->wants_flatness = has_survey(job);
@@ -154,6 +170,33 @@ static pp_status study_holddown(run *r, pp_error *error)
     r->lists_supports = true;
     r->results->gap_map = holddown->map_gap;
     return PP_OK;
+}
+
+/* A stack, before and after it is drilled, or the roughing pass. */
+static pp_status stack_branches(run *r, pp_error *error)
+{
+    pp_stack_stages stages = {.job = r->job,
+                              .options = r->options,
+                              .nominal = r->nominal,
+                              .limits = r->results->limits,
+                              .pitch = r->pitch,
+                              .memory = r->memory,
+                              .inputs = &r->inputs,
+                              .results = r->results};
+    if (r->wants_stack) PP_TRY(pp_run_stack(&stages, error));
+    if (r->wants_drilled) PP_TRY(pp_run_drilled(&stages, error));
+    if (r->wants_roughing) PP_TRY(pp_run_roughing(&stages, error));
+    r->lists_supports |= r->wants_stack;
+    return PP_OK;
+}
+
+/* What the measured layers of a stack come to is the verdict on it. */
+static void take_over_verdict(const run *r, pp_judgement *judgement)
+{
+    const pp_drilled_judgement *drilled = r->results->drilled_judgement;
+    if (!drilled) return;
+    judgement->verdict = drilled->verdict;
+    judgement->basis = drilled->basis;
 }
 
 static pp_status take_measures(run *r, pp_error *error)
@@ -245,6 +288,10 @@ static const char *command_of(pp_scope scope)
         return "holddown";
     case PP_SCOPE_HOLES:
         return "holes";
+    case PP_SCOPE_STACK:
+        return "stack";
+    case PP_SCOPE_ROUGHING:
+        return "roughing";
     }
     return "inspect";
 }
@@ -266,14 +313,16 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     pp_mark mark = pp_arena_mark(&memory->scratch); /* below the table of names */
     pp_inputs_add_path(&r->inputs, "job", job->path, job->path);
     PP_TRY(read_nominal(r, files, error));
-    PP_TRY(r->wants_holes ? pp_limits_resolve(job, r->pitch, memory, limits, error)
-                          : pp_limits_resolve_unjudged(job, r->pitch, memory, limits, error));
+    PP_TRY(r->wants_holes || r->wants_drilled || r->wants_roughing
+               ? pp_limits_resolve(job, r->pitch, memory, limits, error)
+               : pp_limits_resolve_unjudged(job, r->pitch, memory, limits, error));
     found.limits = limits;
     if (r->wants_flatness) PP_TRY(study_flatness(r, error));
     if (r->wants_holddown)
         PP_TRY(study_holddown(r, error));
     else if (r->wants_flatness)
         PP_TRY(map_gap(r, error));
+    PP_TRY(stack_branches(r, error));
     if (r->wants_holes) PP_TRY(take_measures(r, error));
     pp_arena_release(&memory->scratch, mark);
     files->nominal.names = (pp_names){0};
@@ -283,6 +332,7 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
                        &memory->keep); /* findings are many, their work is little */
     PP_TRY(pp_judge(job, limits, found.flatness, found.measures, found.files, options->threads,
                     memory, judgement, error));
+    take_over_verdict(r, judgement);
     found.judgement = judgement;
     PP_TRY(name_inputs(r, error));
     *results = found;

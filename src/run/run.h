@@ -8,7 +8,9 @@ typedef enum pp_scope {
     PP_SCOPE_ALL,
     PP_SCOPE_FLATNESS,
     PP_SCOPE_HOLDDOWN,
-    PP_SCOPE_HOLES
+    PP_SCOPE_HOLES,
+    PP_SCOPE_STACK,
+    PP_SCOPE_ROUGHING
 } pp_scope;
 
 typedef struct pp_run_options {

@@ -12,6 +12,8 @@ static pp_scope scope_of(const char *command)
     if (strcmp(command, "flatness") == 0) return PP_SCOPE_FLATNESS;
     if (strcmp(command, "holddown") == 0) return PP_SCOPE_HOLDDOWN;
     if (strcmp(command, "holes") == 0) return PP_SCOPE_HOLES;
+    if (strcmp(command, "stack") == 0) return PP_SCOPE_STACK;
+    if (strcmp(command, "roughing") == 0) return PP_SCOPE_ROUGHING;
     return PP_SCOPE_ALL;
 }
 

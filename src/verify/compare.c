@@ -40,6 +40,8 @@ pp_tolerance pp_compare_tolerance(const char *path)
         pp_tolerance tolerance;
     } looser[] = {
         {"holddown", {1e-4, 1e-5}},
+        {"stack_holes", {1e-7, 1e-8}},
+        {"stack", {1e-4, 1e-5}},
         {"flatness.straightedge", {1e-6, 1e-6}},
         {"flatness.areas", {1e-6, 1e-6}},
         {"flatness.surface", {1e-6, 1e-6}},

@@ -34,7 +34,7 @@ def program_takes(program, command, option):
 
 def options_in_source(root, command):
     """The table of a command's own options: {"tube", true, ...}."""
-    file = root / "src/cli" / f"cmd_{'inspect' if command in ('flatness', 'holddown', 'holes') else command}.c"
+    file = root / "src/cli" / f"cmd_{'inspect' if command in ('flatness', 'holddown', 'holes', 'stack', 'roughing') else command}.c"
     return {"--" + name for name in re.findall(r'\{"([a-z-]+)", (?:true|false), &', file.read_text())}
 
 

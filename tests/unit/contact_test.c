@@ -53,7 +53,7 @@ static void make_base(plate *p, double eps)
     size_t active = 0;
     for (int i = 0; i < M; i++) active += p->touching[i];
     pp_mark mark = pp_arena_mark(&p->arena);
-    double *work = pp_arena_take(&p->arena, pp_contact_base_work(M, active), sizeof *work);
+    double *work = pp_arena_take(&p->arena, pp_contact_base_work(M, active, 3), sizeof *work);
     int pivots[M + 3];
     assert_ok(pp_contact_base_make(&p->points, p->touching, p->gap, p->load, eps, work, pivots,
                                    &p->base, &error),
@@ -101,9 +101,9 @@ static plate *make_plate(uint64_t seed, double eps)
         for (int j = 0; j < M; j++) p->gap[i] -= p->g[j * M + i] * p->reaction[j];
         for (int k = 0; k < 3; k++) p->load[k] += p->r[k * M + i] * p->reaction[i];
     }
-    p->points = (pp_contact_points){M, p->g, p->r};
+    p->points = (pp_contact_points){.count = M, .rigid = 3, .g = p->g, .r = p->r};
     pp_error error = {0};
-    assert_ok(pp_contact_base_take(M, &p->arena, &p->base, &error), &error);
+    assert_ok(pp_contact_base_take(M, 3, &p->arena, &p->base, &error), &error);
     assert_ok(pp_contact_work_take(M, &p->arena, &p->work, &error), &error);
     make_base(p, eps);
     return p;
@@ -207,6 +207,22 @@ static void the_exact_path_ends_where_the_active_set_does(void **state)
     assert_true(all_events > 500); /* plenty of changes were followed */
 }
 
+static void pivots_end_from_any_start(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    for (uint64_t seed = 1; seed <= 40; seed++) {
+        plate *p = make_plate(seed * 15485863, 1e-3);
+        uint64_t draw = seed;
+        for (double force = 911; force < 2e5; force *= 5.3) {
+            for (int j = 0; j < M; j++) p->work.changed[j] = uniform(&draw) < 0.5;
+            assert_ok(pp_contact_pivot(&p->base, p->d, force, &p->work, &error), &error);
+            check_state(p, force, false);
+        }
+        pp_arena_free(&p->arena);
+    }
+}
+
 static void a_state_can_become_the_next_base(void **state)
 {
     (void)state;
@@ -239,6 +255,7 @@ int main(void)
         cmocka_unit_test(the_base_reproduces_the_state_without_foot),
         cmocka_unit_test(contact_conditions_hold_on_random_plates),
         cmocka_unit_test(the_exact_path_ends_where_the_active_set_does),
+        cmocka_unit_test(pivots_end_from_any_start),
         cmocka_unit_test(a_state_can_become_the_next_base),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

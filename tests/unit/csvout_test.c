@@ -39,6 +39,10 @@ static void headers_are_the_documented_ones(void **state)
         "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes",
         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain",
         "x,y,height,deviation,gap",
+        ("hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,force_to_close_all,"
+         "tilt,shift,class,uncertain"),
+        "hole,interface,below,above,gap,gap_under_foot",
+        "hole,layer,face,how,x,y,dx,dy,position,u_position,position_class",
     };
     pp_sample sample;
     pp_sample_make(&sample, NULL);

@@ -4,6 +4,7 @@
 #include "support/quantiles.h"
 
 #include "base/stats.h"
+#include "base/tolerance.h"
 
 #define assert_relative(got, want) assert_near((got) / (want), 1, 1e-9)
 
@@ -67,12 +68,42 @@ static void quantiles_agree_and_undo_their_tails(void **state)
     }
 }
 
+/* scipy.special.gammaincc, scipy.stats.chi2.ppf and .isf */
+static void chi_square_agrees_near_and_far(void **state)
+{
+    (void)state;
+    assert_relative(pp_gamma_upper(0.5, 1e-3), 0.9643294082703201);
+    assert_relative(pp_gamma_upper(3.25, 40), 7.0947221636590105e-15);
+    assert_relative(pp_gamma_lower(900, 800), 0.00027591344090745125);
+    assert_relative(pp_chi2_upper(100.7, 126), 0.9527591716699877);
+    assert_relative(pp_chi2_quantile(0.05, 0.95, 126), 101.07419077147996);
+    assert_relative(pp_chi2_quantile(0.95, 0.05, 126), 153.1979027439562);
+    assert_relative(pp_chi2_quantile(1 - 1e-12, 1e-12, 79), 201.95835453533022);
+    assert_relative(pp_chi2_quantile(1e-12, 1 - 1e-12, 3), 2.417987942718036e-08);
+}
+
+/* Two-sided factors as printed in statistics books to 0.01 (5.37, 2.86, 3.62, 2.15 ...), here to
+ * three decimals by quadrature in scipy. */
+static void tolerance_factors_are_exact(void **state)
+{
+    (void)state;
+    assert_near(pp_tolerance_factor(4, 0.90, 0.95), 5.368, 6e-4);
+    assert_near(pp_tolerance_factor(10, 0.90, 0.95), 2.856, 6e-4);
+    assert_near(pp_tolerance_factor(10, 0.99, 0.95), 4.437, 6e-4);
+    assert_near(pp_tolerance_factor(20, 0.99, 0.95), 3.621, 6e-4);
+    assert_near(pp_tolerance_factor(60, 0.95, 0.95), 2.335, 6e-4);
+    assert_near(pp_tolerance_factor(43, 0.90, 0.99), 2.22283, 1e-5);
+    assert_true(isnan(pp_tolerance_factor(1, 0.9, 0.95)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(student_tail_agrees_near_and_far),
         cmocka_unit_test(fisher_tail_agrees_near_and_far),
         cmocka_unit_test(beta_agrees_for_small_and_large_shapes),
+        cmocka_unit_test(chi_square_agrees_near_and_far),
+        cmocka_unit_test(tolerance_factors_are_exact),
         cmocka_unit_test(quantiles_agree_and_undo_their_tails),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -6,9 +6,12 @@
 #include "base/nearest.h"
 #include "input/job/ini.h"
 #include "input/job/job_checks.h"
+#include "input/job/job_stack.h"
 #include "input/job/job_values.h"
 
-static const char instrument_section[] = "instrument";
+/* Sections that have a name of their own: any number of each. */
+typedef enum named_kind { NAMED_INSTRUMENT, NAMED_LAYER, NAMED_KINDS, NAMED_NONE } named_kind;
+static const char *const named_sections[NAMED_KINDS] = {"instrument", "layer"};
 
 /* The job on its way from the text. */
 typedef struct reading {
@@ -17,45 +20,69 @@ typedef struct reading {
     size_t key_count;
     size_t *key_of; /* per entry of the INI text: index in the key table */
     pp_instrument *instruments;
-    size_t *instrument_of; /* per section: index in instruments */
-    size_t instrument_count;
-    long *key_lines; /* per key: where it is given a value */
-    bool *key_bare;  /* per key: as a number without a unit */
+    pp_layer *layers;
+    size_t *named_of; /* per section that has a name: index in instruments or layers */
+    size_t named_count[NAMED_KINDS];
+    long *layer_lines; /* [layer][key]: as key_lines */
+    long *key_lines;   /* per key: where it is given a value */
+    bool *key_bare;    /* per key: as a number without a unit */
     pp_error *error;
 } reading;
 
-/* "instrument ARM" -> "ARM"; NULL if the section is none of an instrument. */
-static const char *instrument_name(const char *section)
+/* "instrument ARM" -> "ARM", and of which kind; NULL if the section has no name. */
+static const char *section_name(const char *section, named_kind *kind)
 {
-    size_t length = sizeof instrument_section - 1;
-    if (strncmp(section, instrument_section, length) != 0) return NULL;
-    if (section[length] && !strchr(" \t", section[length])) return NULL;
-    const char *name = section + length;
-    while (*name && strchr(" \t", *name)) name++;
-    return name;
+    for (int k = 0; k < NAMED_KINDS; k++) {
+        size_t length = strlen(named_sections[k]);
+        if (strncmp(section, named_sections[k], length) != 0) continue;
+        if (section[length] && !strchr(" \t", section[length])) continue;
+        const char *name = section + length;
+        while (*name && strchr(" \t", *name)) name++;
+        *kind = (named_kind)k;
+        return name;
+    }
+    *kind = NAMED_NONE;
+    return NULL;
 }
 
 static const char *table_section(const char *section)
 {
-    return instrument_name(section) ? instrument_section : section;
+    named_kind kind;
+    return section_name(section, &kind) ? named_sections[kind] : section;
+}
+
+static const char *name_of(const reading *r, named_kind kind, size_t index)
+{
+    return kind == NAMED_LAYER ? r->layers[index].name : r->instruments[index].name;
+}
+
+static pp_status add_named(reading *r, const pp_ini_section *section, named_kind kind,
+                           const char *name, size_t *index)
+{
+    if (!*name)
+        return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
+                          "the %s has no name; write [%s NAME]", named_sections[kind],
+                          named_sections[kind]);
+    for (size_t i = 0; i < r->named_count[kind]; i++)
+        if (strcmp(name_of(r, kind, i), name) == 0)
+            return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
+                              "[%s] is there twice; keep one", section->name);
+    *index = r->named_count[kind]++;
+    if (kind == NAMED_LAYER)
+        r->layers[*index] = (pp_layer){.name = name,
+                                       .line = section->line,
+                                       .key_lines = r->layer_lines + *index * r->key_count};
+    else
+        r->instruments[*index] = (pp_instrument){.name = name};
+    return PP_OK;
 }
 
 static pp_status check_section(reading *r, size_t index)
 {
     const pp_ini_section *section = &r->ini->sections[index];
-    const char *instrument = instrument_name(section->name);
-    if (instrument) {
-        if (!*instrument)
-            return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
-                              "the instrument has no name; write [instrument NAME]");
-        for (size_t i = 0; i < r->instrument_count; i++)
-            if (strcmp(r->instruments[i].name, instrument) == 0)
-                return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
-                                  "[%s] is there twice; keep one", section->name);
-        r->instrument_of[index] = r->instrument_count;
-        r->instruments[r->instrument_count++] = (pp_instrument){.name = instrument};
-        return PP_OK;
-    }
+    named_kind kind;
+    const char *name = section_name(section->name, &kind);
+    if (name) return add_named(r, section, kind, name, &r->named_of[index]);
     size_t count;
     const pp_key_section *known = pp_key_sections(&count);
     const char *names[16];
@@ -103,9 +130,13 @@ static pp_status check_keys(reading *r, size_t index, long *seen)
 {
     const pp_ini_section *section = &r->ini->sections[index];
     const char *name = table_section(section->name);
-    bool instrument = name == instrument_section;
-    for (size_t k = 0; instrument && k < r->key_count; k++)
-        if (strcmp(r->keys[k].section, instrument_section) == 0) seen[k] = 0; /* each its own */
+    named_kind kind;
+    bool named = section_name(section->name, &kind) != NULL;
+    for (size_t k = 0; named && k < r->key_count; k++)
+        if (strcmp(r->keys[k].section, name) == 0) seen[k] = 0; /* each its own */
+    long *lines = !named                ? r->key_lines
+                  : kind == NAMED_LAYER ? r->layer_lines + r->named_of[index] * r->key_count
+                                        : NULL;
     for (size_t e = section->first; e < section->first + section->count; e++) {
         const pp_ini_entry *entry = &r->ini->entries[e];
         size_t k = pp_key_find(name, entry->key);
@@ -113,19 +144,27 @@ static pp_status check_keys(reading *r, size_t index, long *seen)
         if (seen[k]) return given_twice(r, section, entry, seen[k]);
         seen[k] = entry->line;
         r->key_of[e] = k;
-        if (!*entry->value || instrument) continue;
-        r->key_lines[k] = entry->line;
+        if (!*entry->value || !lines) continue;
+        lines[k] = entry->line;
         char last = entry->value[strlen(entry->value) - 1];
-        r->key_bare[k] = (last >= '0' && last <= '9') || last == '.';
+        if (!named) r->key_bare[k] = (last >= '0' && last <= '9') || last == '.';
     }
     return PP_OK;
 }
 
-static void make_absent(pp_job *job, const pp_key *keys, size_t count)
+static bool in_section(const pp_key *key, named_kind kind)
+{
+    named_kind found;
+    section_name(key->section, &found);
+    return found == kind;
+}
+
+/* Reals of a section kind (NAMED_NONE: the job's own) to "not given" in *item. */
+static void make_absent(void *item, named_kind kind, const pp_key *keys, size_t count)
 {
     for (size_t k = 0; k < count; k++) {
-        if (strcmp(keys[k].section, instrument_section) == 0) continue;
-        double *value = (double *)(void *)((char *)job + keys[k].offset);
+        if (!in_section(&keys[k], kind)) continue;
+        double *value = (double *)(void *)((char *)item + keys[k].offset);
         switch (keys[k].kind) {
         case PP_KEY_REAL:
         case PP_KEY_DIFFERENCE:
@@ -139,14 +178,14 @@ static void make_absent(pp_job *job, const pp_key *keys, size_t count)
     }
 }
 
-static pp_status fill_defaults(pp_job *job, const pp_key *keys, size_t count, pp_arena *keep,
-                               pp_error *error)
+static pp_status fill_defaults(pp_job *job, void *item, named_kind kind, const pp_key *keys,
+                               size_t count, pp_arena *keep, pp_error *error)
 {
-    make_absent(job, keys, count);
+    make_absent(item ? item : job, kind, keys, count);
     for (size_t k = 0; k < count; k++) {
-        if (!keys[k].standard) continue;
+        if (!keys[k].standard || !in_section(&keys[k], kind)) continue;
         pp_key_text text = {&keys[k], keys[k].standard, "the program's defaults", 0};
-        PP_TRY(pp_key_store(&text, PP_MM, keep, job, NULL, error));
+        PP_TRY(pp_key_store(&text, PP_MM, keep, job, item, error));
     }
     return PP_OK;
 }
@@ -156,7 +195,7 @@ pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error)
     size_t count;
     const pp_key *keys = pp_keys(&count);
     pp_job blank = {.path = "", .name = ""};
-    PP_TRY(fill_defaults(&blank, keys, count, &memory->keep, error));
+    PP_TRY(fill_defaults(&blank, NULL, NAMED_NONE, keys, count, &memory->keep, error));
     blank.rules.table = PP_TABLE_METRIC; /* by the units, as without a tube */
     *job = blank;
     return PP_OK;
@@ -168,11 +207,14 @@ static pp_status store_entry(const reading *r, const pp_ini_section *section, si
     const pp_ini_entry *entry = &r->ini->entries[e];
     if (!*entry->value) return PP_OK;
     const pp_key *key = &r->keys[r->key_of[e]];
-    pp_instrument *instrument = instrument_name(section->name)
-                                    ? &r->instruments[r->instrument_of[section - r->ini->sections]]
-                                    : NULL;
+    named_kind kind;
+    void *item = NULL;
+    if (section_name(section->name, &kind)) {
+        size_t index = r->named_of[section - r->ini->sections];
+        item = kind == NAMED_LAYER ? (void *)&r->layers[index] : (void *)&r->instruments[index];
+    }
     pp_key_text text = {key, entry->value, r->ini->file, entry->line};
-    return pp_key_store(&text, units, keep, job, instrument, r->error);
+    return pp_key_store(&text, units, keep, job, item, r->error);
 }
 
 /* In file order, so that the first mistake of the file is the one that is told. The job's units
@@ -241,9 +283,11 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     r.keys = pp_keys(&r.key_count);
     long *seen;
     PP_TAKE_ZERO(r.key_of, &memory->scratch, ini->entry_count);
-    PP_TAKE_ZERO(r.instrument_of, &memory->scratch, ini->section_count);
+    PP_TAKE_ZERO(r.named_of, &memory->scratch, ini->section_count);
     PP_TAKE_ZERO(seen, &memory->scratch, r.key_count);
     PP_TAKE_ZERO(r.instruments, &memory->keep, ini->section_count);
+    PP_TAKE_ZERO(r.layers, &memory->keep, ini->section_count);
+    PP_TAKE_ZERO(r.layer_lines, &memory->keep, ini->section_count * r.key_count);
     PP_TAKE_ZERO(r.key_lines, &memory->keep, r.key_count);
     PP_TAKE_ZERO(r.key_bare, &memory->keep, r.key_count);
 
@@ -255,12 +299,17 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     if (!result.name) return pp_fail_memory(error);
     result.key_lines = r.key_lines;
     result.key_bare = r.key_bare;
-    PP_TRY(fill_defaults(&result, r.keys, r.key_count, &memory->keep, error));
+    PP_TRY(fill_defaults(&result, NULL, NAMED_NONE, r.keys, r.key_count, &memory->keep, error));
+    for (size_t i = 0; i < r.named_count[NAMED_LAYER]; i++)
+        PP_TRY(fill_defaults(&result, &r.layers[i], NAMED_LAYER, r.keys, r.key_count, &memory->keep,
+                             error));
     PP_TRY(store_all(&r, find_units(&r), &memory->keep, &result));
     result.instruments = r.instruments;
-    result.instrument_count = r.instrument_count;
+    result.instrument_count = r.named_count[NAMED_INSTRUMENT];
     fill_dependent_defaults(&r, &result);
     default_expansion_uncertainty(&result);
+    result.layer_count = r.named_count[NAMED_LAYER];
+    PP_TRY(pp_job_settle_stack(&result, r.layers, memory, error));
     PP_TRY(pp_job_check(&result, error));
     *job = result;
     return PP_OK;
@@ -290,6 +339,14 @@ bool pp_job_key_bare(const pp_job *job, const char *section, const char *key)
     pp_keys(&count);
     size_t k = pp_key_find(section, key);
     return job->key_bare && k < count && job->key_bare[k];
+}
+
+long pp_layer_key_line(const pp_layer *layer, const char *key)
+{
+    size_t count;
+    pp_keys(&count);
+    size_t k = pp_key_find("layer", key);
+    return layer->key_lines && k < count ? layer->key_lines[k] : 0;
 }
 
 const pp_instrument *pp_job_instrument(const pp_job *job, const char *name)

@@ -88,6 +88,8 @@ typedef enum pp_part { PP_TUBE_PLATE, PP_BAFFLE } pp_part;
 typedef enum pp_fit { PP_FIT_STANDARD, PP_FIT_CLOSE } pp_fit;
 typedef enum pp_table { PP_TABLE_INCH, PP_TABLE_METRIC } pp_table;
 typedef enum pp_decision { PP_SIMPLE, PP_GUARDED } pp_decision;
+typedef enum pp_layer_face { PP_FACE_AS_SURVEYED, PP_FACE_OVER, PP_FACE_EITHER } pp_layer_face;
+typedef enum pp_stack_aim { PP_AIM_BETWEEN, PP_AIM_ALL } pp_stack_aim;
 typedef enum pp_ligament_face { PP_LIGAMENT_WORST, PP_LIGAMENT_EXIT } pp_ligament_face;
 typedef enum pp_matching { PP_MATCH_NAMES_OR_NEAREST, PP_MATCH_PATTERN } pp_matching;
 
@@ -99,6 +101,26 @@ typedef struct pp_face_name { /* another word for a face in the face column */
 typedef struct pp_instrument {
     const char *name, *kind, *serial, *certificate, *calibration_due; /* date YYYY-MM-DD */
 } pp_instrument;
+
+enum { PP_LAYERS_MIN = 2, PP_LAYERS_MAX = 16 };
+
+/* [layer NAME]: one plate of a stack. What a layer leaves out holds as [survey] and [plate] say. */
+typedef struct pp_layer {
+    const char *name;
+    pp_job_file survey, underside; /* path NULL: not surveyed */
+    pp_job_file three_points;
+    pp_laid laid;
+    double survey_angle_deg, uncertainty;
+    double thickness, thickness_variation;
+    pp_layer_face face;
+    pp_job_list turns;      /* degrees in [0, 360), the first as listed; at least one */
+    const char *place_text; /* as written; NULL */
+    size_t place;           /* from the bottom, from 1; 0: any */
+    pp_job_file measured;   /* its holes, once drilled */
+    const char *serial, *heat_number, *plate_id;
+    long line;             /* of the section */
+    const long *key_lines; /* for pp_layer_key_line */
+} pp_layer;
 
 /* A user's outright limit, with the line it stands on (0: not given, value NaN). */
 typedef struct pp_job_limit {
@@ -225,6 +247,22 @@ typedef struct pp_job {
             ligament_minimum, drift_limit;
     } rules;
 
+    struct {
+        const char *order_text, *search_text; /* as written; NULL */
+        const size_t *order;                  /* [layer_count] layers, bottom first */
+        double gap_limit;                     /* between layers */
+        bool search_order, search_face, search_turn;
+        pp_stack_aim aim;
+        double uncertainty_wander; /* expanded (k = 2), at mid height of a drilled stack */
+    } stack;
+    size_t layer_count;
+    const pp_layer *layers; /* as their sections stand */
+
+    struct {
+        pp_job_file measured;
+        double seconds_roughing, seconds_finishing; /* per hole */
+    } roughing;
+
     size_t instrument_count;
     const pp_instrument *instruments;
 
@@ -248,9 +286,11 @@ pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error
  * build a job without a file. */
 pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
 
-/* The line of the job file that gives this key a value; 0 if none does. Not for [instrument ...].
- */
+/* The line of the job file that gives this key a value; 0 if none does. Not for sections that have
+ * a name: [instrument ...], [layer ...]. */
 long pp_job_key_line(const pp_job *job, const char *section, const char *key);
+/* The same for a key of a layer's own section. */
+long pp_layer_key_line(const pp_layer *layer, const char *key);
 
 /* The plate's outline, to hand to those who need no more of the job. */
 static inline pp_outline_spec pp_job_outline(const pp_job *job)

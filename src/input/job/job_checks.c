@@ -219,10 +219,16 @@ static pp_status check_instruments(const pp_job *job, pp_error *error)
         &job->survey.file,        &job->survey.underside,          &job->survey.three_points,
         &job->support.file,       &job->holddown.clamp_candidates, &job->holes.nominal,
         &job->holes.measured,     &job->holes.ligaments,           &job->holes.checks,
-        &job->holes.datum_points,
+        &job->holes.datum_points, &job->roughing.measured,
     };
     for (size_t i = 0; i < sizeof files / sizeof *files; i++)
         PP_TRY(check_instrument(job, files[i], error));
+    for (size_t i = 0; i < job->layer_count; i++) {
+        const pp_layer *layer = &job->layers[i];
+        PP_TRY(check_instrument(job, &layer->survey, error));
+        PP_TRY(check_instrument(job, &layer->underside, error));
+        PP_TRY(check_instrument(job, &layer->measured, error));
+    }
     return PP_OK;
 }
 

@@ -36,6 +36,9 @@
     {"instrument", #key, kind, offsetof(pp_instrument, key), PP_NUMBER, ANY, {{0}}, NULL, example, \
      help}
 
+#define LAYER(key, kind, member, quantity, range, standard, example, help)                         \
+    {"layer", key, kind, offsetof(pp_layer, member), quantity, range, {{0}}, standard, example, help}
+
 static const pp_key_section sections[] = {
     {"job", "what the certificate says about the piece; all optional"},
     {"plate", "the plate"},
@@ -45,6 +48,9 @@ static const pp_key_section sections[] = {
     {"holddown", "the hold-down study"},
     {"holes", "the holes: what they should be and what was measured"},
     {"rules", "what the holes are judged by"},
+    {"stack", "plates laid on one another and drilled together"},
+    {"layer", "one plate of the stack; two to sixteen of these sections"},
+    {"roughing", "the first of two passes: is it enough?"},
     {"instrument", "a measuring instrument; any number of these sections"},
 };
 
@@ -311,6 +317,58 @@ static const pp_key keys[] = {
     LIMIT(ligament_standard, ABOVE_ZERO, "5.2", "ligament that nearly all must have"),
     LIMIT(ligament_minimum, ABOVE_ZERO, "3.05", "ligament that all must have"),
     LIMIT(drift_limit, ABOVE_ZERO, "0.2", "drill drift allowed; empty: not judged"),
+
+    TEXT("stack", "order", stack.order_text, "A, B, C",
+         "the layers, bottom first; absent: as their sections stand"),
+    REAL("stack", "gap_limit", stack.gap_limit, PP_LENGTH, ABOVE_ZERO, NULL, "0.1",
+         "largest gap between layers accepted with the foot down"),
+    TEXT("stack", "search", stack.search_text, "order, face, turn",
+         "what may be changed to close gaps, as far as the layers allow: none, or any of order, "
+         "face, turn"),
+    CHOICE("stack", "aim", stack.aim, "between",
+           "what the search closes: the gaps between layers, or the gap to the support too",
+           {"between", PP_AIM_BETWEEN}, {"all", PP_AIM_ALL}),
+    REAL("stack", "uncertainty_wander", stack.uncertainty_wander, PP_LENGTH, FROM_ZERO, NULL,
+         "0.05", "expanded (k = 2): how far a hole may leave its straight line at mid height"),
+
+    LAYER("survey", PP_KEY_FILE, survey, PP_NUMBER, ANY, NULL, "layer-a.csv",
+          "its survey; absent: not surveyed, reckoned flat"),
+    LAYER("underside", PP_KEY_FILE, underside, PP_NUMBER, ANY, NULL, "layer-a-under.csv",
+          "a second survey, of its underside, in the same axes"),
+    {"layer", "laid", PP_KEY_CHOICE, offsetof(pp_layer, laid), PP_NUMBER, ANY,
+     {{"on-supports", PP_LAID_ON_SUPPORTS}, {"on-three-points", PP_LAID_ON_THREE_POINTS},
+      {"free", PP_LAID_FREE}}, NULL, NULL,
+     "how it lay when surveyed; absent, as the next three: as under [survey]"},
+    LAYER("three_points", PP_KEY_FILE, three_points, PP_NUMBER, ANY, NULL, "three.csv",
+          "x, y of the three points it lay on"),
+    LAYER("survey_angle", PP_KEY_REAL, survey_angle_deg, PP_ANGLE, TURN_RANGE, NULL, "0 deg",
+          "turn of its survey's axes against the plate's, about z"),
+    LAYER("uncertainty", PP_KEY_REAL, uncertainty, PP_LENGTH, FROM_ZERO, NULL, "0.02",
+          "expanded uncertainty (k = 2) of one height of its survey"),
+    LAYER("thickness", PP_KEY_REAL, thickness, PP_LENGTH, ABOVE_ZERO, NULL, "9.5",
+          "its thickness; absent: as under [plate]"),
+    LAYER("thickness_variation", PP_KEY_REAL, thickness_variation, PP_LENGTH, FROM_ZERO, NULL,
+          "0.3", "largest less smallest; absent: as under [plate]"),
+    {"layer", "face", PP_KEY_CHOICE, offsetof(pp_layer, face), PP_NUMBER, ANY,
+     {{"up", PP_FACE_AS_SURVEYED}, {"over", PP_FACE_OVER}, {"either", PP_FACE_EITHER}}, "up", NULL,
+     "which way up it lies: as surveyed, turned over about its own x axis, or whichever is better"},
+    LAYER("turns", PP_KEY_LIST, turns, PP_ANGLE, TURN_RANGE, "0", "0, 60, 120",
+          "degrees it may be turned by about z; the first is as listed"),
+    LAYER("place", PP_KEY_TEXT, place_text, PP_NUMBER, ANY, NULL, "bottom",
+          "where it must lie: bottom, top or a number from the bottom; absent: anywhere"),
+    LAYER("measured", PP_KEY_FILE, measured, PP_NUMBER, ANY, NULL, "layer-a-holes.csv",
+          "its holes as found once the stack was drilled"),
+    LAYER("serial", PP_KEY_TEXT, serial, PP_NUMBER, ANY, NULL, NULL, "its serial number"),
+    LAYER("heat_number", PP_KEY_TEXT, heat_number, PP_NUMBER, ANY, NULL, NULL, "its heat number"),
+    LAYER("plate_id", PP_KEY_TEXT, plate_id, PP_NUMBER, ANY, NULL, NULL,
+          "the shop's number of it"),
+
+    FILE_OF("roughing", "measured", roughing.measured, "roughed.csv",
+            "some of the holes, drawn at random, as the first pass left them"),
+    REAL("roughing", "seconds_roughing", roughing.seconds_roughing, PP_NUMBER, FROM_ZERO, NULL,
+         "18", "time of the first pass, per hole"),
+    REAL("roughing", "seconds_finishing", roughing.seconds_finishing, PP_NUMBER, FROM_ZERO, NULL,
+         "24", "time of the second pass, per hole"),
 
     INSTRUMENT(kind, PP_KEY_TEXT, "articulated arm", "what it is"),
     INSTRUMENT(serial, PP_KEY_TEXT, "S-104", "its serial number"),

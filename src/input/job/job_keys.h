@@ -36,7 +36,7 @@ enum { PP_KEY_CHOICES_MAX = 7 }; /* and a terminating NULL word */
 typedef struct pp_key {
     const char *section, *key;
     pp_key_kind kind;
-    size_t offset; /* in pp_job; of [instrument NAME] in pp_instrument */
+    size_t offset; /* in pp_job; of [instrument NAME] and [layer NAME] in theirs */
     pp_quantity quantity;
     pp_range range;
     pp_key_choice choice[PP_KEY_CHOICES_MAX + 1];
@@ -46,7 +46,8 @@ typedef struct pp_key {
 } pp_key;
 
 typedef struct pp_key_section {
-    const char *name; /* "instrument" stands for every [instrument NAME] */
+    const char *name; /* "instrument" and "layer" stand for every section of that word and a
+                         NAME */
     const char *help;
 } pp_key_section;
 

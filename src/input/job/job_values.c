@@ -190,7 +190,7 @@ static pp_status read_list(const pp_key_text *given, pp_length_unit units, size_
         bare = bare || (!written.given && values[i] != 0);
         other = other || written.length != units;
     }
-    if (bare && other)
+    if (given->key->quantity == PP_LENGTH && bare && other)
         return refuse(given, error,
                       "some of its numbers have a unit, and the bare ones are in %s; write the "
                       "unit behind each",
@@ -348,9 +348,9 @@ pp_status pp_key_store_in(const pp_key_text *given, pp_length_unit units, pp_are
 }
 
 pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena *keep, pp_job *job,
-                       pp_instrument *instrument, pp_error *error)
+                       void *item, pp_error *error)
 {
-    void *record = instrument ? (void *)instrument : (void *)job;
+    void *record = item ? item : (void *)job;
     switch (given->key->kind) {
     case PP_KEY_TUBE:
         return store_tube(given, units, keep, job, error);

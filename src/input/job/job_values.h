@@ -11,9 +11,10 @@ typedef struct pp_key_text { /* a key as it stands in the job file */
     long line;        /* 0: a default */
 } pp_key_text;
 
-/* Store the value in *job or, of [instrument NAME], in *instrument. `units` are of bare lengths. */
+/* Store the value in *job or, of a section that has a name, in its own *item. `units` are of bare
+ * lengths. */
 pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena *keep, pp_job *job,
-                       pp_instrument *instrument, pp_error *error);
+                       void *item, pp_error *error);
 
 /* The same for a table of another record: the value goes to `record` at the key's offset. Not for
  * the kinds that only a job has (PP_KEY_TUBE, PP_KEY_FACES, PP_KEY_TWO_HOLES). */

@@ -40,12 +40,13 @@ static void add_section(const pp_key_section *section, pp_length_unit units, pp_
 {
     size_t count;
     const pp_key *keys = pp_keys(&count);
-    /* an instrument needs a name before it may stand in a job: shown as a comment */
-    bool comment = strcmp(section->name, "instrument") == 0;
+    /* a section that needs a name can't stand in a job without it: shown as a comment */
+    bool instrument = strcmp(section->name, "instrument") == 0;
+    bool comment = instrument || strcmp(section->name, "layer") == 0;
     char head[64];
     snprintf(head, sizeof head, comment ? ";[%s NAME]" : "[%s]", section->name);
     pp_text_print(text, "\n%-*s ; %s%s\n", HELP_COLUMN, head, section->help,
-                  comment ? "; named by @NAME after a file: measured = a.csv @NAME" : "");
+                  instrument ? "; named by @NAME after a file: measured = a.csv @NAME" : "");
     for (size_t k = 0; k < count; k++) {
         if (strcmp(keys[k].section, section->name) != 0) continue;
         if (comment) pp_text_add(text, ";");
@@ -144,12 +145,13 @@ void pp_starter_write_manual(pp_text *text)
     const pp_key_section *sections = pp_key_sections(&section_count);
     const pp_key *keys = pp_keys(&key_count);
     for (size_t s = 0; s < section_count; s++) {
-        bool instrument = strcmp(sections[s].name, "instrument") == 0;
+        bool named =
+            strcmp(sections[s].name, "instrument") == 0 || strcmp(sections[s].name, "layer") == 0;
         pp_text_print(text,
                       "\n### `[%s%s]`\n\n%c%s.\n\n"
                       "| key | values | default | example | meaning |\n"
                       "| --- | --- | --- | --- | --- |\n",
-                      sections[s].name, instrument ? " NAME" : "", sections[s].help[0] - 'a' + 'A',
+                      sections[s].name, named ? " NAME" : "", sections[s].help[0] - 'a' + 'A',
                       sections[s].help + 1);
         for (size_t k = 0; k < key_count; k++)
             if (strcmp(keys[k].section, sections[s].name) == 0) add_manual_row(&keys[k], text);

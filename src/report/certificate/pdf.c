@@ -14,6 +14,7 @@
 #include "report/certificate/fonts.h"
 #include "report/certificate/pdf_maps.h"
 #include "report/certificate/pdf_page.h"
+#include "report/certificate/pdf_stack.h"
 #include "report/certificate/pdf_update.h"
 
 static const double A4_WIDTH = 595.276, A4_HEIGHT = 841.89, LETTER_WIDTH = 612, LETTER_HEIGHT = 792;
@@ -48,9 +49,8 @@ static void clear(certificate *c)
 static void verdict_part(certificate *c, pp_page_writer *w)
 {
     const pp_judgement *j = c->results->judgement;
-    bool study = pp_is_holddown_study(c->results);
-    pp_page_text(w, PP_STYLE_SMALL,
-                 study ? "Hold-down study" : "Dimensional inspection certificate");
+    const char *study = pp_plan_words(c->results);
+    pp_page_text(w, PP_STYLE_SMALL, study ? study : "Dimensional inspection certificate");
     pp_page_text(w, PP_STYLE_TITLE,
                  c->results->job->title ? c->results->job->title : c->results->job->name);
     pp_page_space(w, 4);
@@ -62,6 +62,7 @@ static void verdict_part(certificate *c, pp_page_writer *w)
     if (c->piece.length) pp_page_text(w, PP_STYLE_BODY, text_of(c));
     pp_page_text(w, PP_STYLE_BODY, c->summary->deciding);
     clear(c);
+    if (pp_is_plan(c->results) && !c->results->flatness) return; /* nothing was judged */
     pp_text_print(&c->piece, "Basis: %s. Decision rule: %s.", j->basis, j->decision_rule);
     pp_page_text(w, PP_STYLE_BODY, text_of(c));
     clear(c);
@@ -89,6 +90,7 @@ static void characteristics_part(certificate *c, pp_page_writer *w)
     static const pp_page_column columns[] = {{0.185, "Characteristic"}, {0.18, "Limit"},
                                              {0.17, "Result"},          {0.20, "Counts and notes"},
                                              {0.155, "Uncertainty"},    {0.11, "Verdict"}};
+    if (c->summary->count == 0) return;
     pp_page_heading(w, "Results");
     pp_page_table(w, columns, 6);
     for (size_t i = 0; i < c->summary->count; i++) {
@@ -349,7 +351,9 @@ static void lay_out(certificate *c, pp_page_writer *w)
     identification_part(c, w);
     characteristics_part(c, w);
     cautions_part(c, w);
-    maps_part(c, w);
+    if (!pp_pdf_stack_parts(w, c->results)) c->piece.failed = true;
+    bool layers = pp_is_plan(c->results) || c->results->drilled; /* with pictures of their own */
+    if (!layers || c->results->flatness) maps_part(c, w);
     exceptions_part(c, w);
     dispositions_part(c, w);
     history_part(c, w);

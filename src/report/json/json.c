@@ -153,6 +153,9 @@ static void put_everything(pp_json_builder *b, json_t *root, const char *job_fil
     put_plate(b, root);
     pp_json_flatness(b, root);
     pp_json_holddown(b, root);
+    pp_json_stack(b, root);
+    pp_json_drilled(b, root);
+    pp_json_roughing(b, root);
     pp_json_holes(b, root);
     put_rules(b, root);
     pp_json_exceptions(b, root);

@@ -43,6 +43,9 @@ pp_status pp_json_end(pp_json_builder *b, json_t *root, pp_text *text, pp_error 
 /* The sections. */
 void pp_json_flatness(pp_json_builder *b, json_t *root);
 void pp_json_holddown(pp_json_builder *b, json_t *root);
+void pp_json_stack(pp_json_builder *b, json_t *root);
+void pp_json_drilled(pp_json_builder *b, json_t *root);
+void pp_json_roughing(pp_json_builder *b, json_t *root);
 void pp_json_holes(pp_json_builder *b, json_t *root);
 /* Of one of the inputs: how it was read. */
 void pp_json_reading(pp_json_builder *b, json_t *input, const pp_input_file *file);

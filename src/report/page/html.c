@@ -98,7 +98,8 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
     const pp_judgement *j = r->judgement;
     pp_text_add(out, "<a class=\"skip\" href=\"#summary\">Skip to the results</a>\n<header>\n<p "
                      "class=\"kind\">");
-    pp_text_add(out, pp_is_holddown_study(r) ? "Hold-down study" : "Dimensional inspection report");
+    const char *study = pp_plan_words(r);
+    pp_text_add(out, study ? study : "Dimensional inspection report");
     pp_text_add(out, "</p>\n<h1>");
     pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
     pp_text_add(out, "</h1>\n");
@@ -109,11 +110,18 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
     pp_text_print(out, "<div><p class=\"word\">%s</p><p>", pp_headline_words(r));
     if (pp_headline_caveat(out, r)) pp_text_add(out, " ");
     pp_markup_add(out, summary->deciding);
-    pp_text_add(out, "</p><p class=\"basis\">Basis: ");
-    pp_markup_add(out, j->basis);
-    pp_text_add(out, ". Decision rule: ");
-    pp_markup_add(out, j->decision_rule);
-    pp_text_add(out, ".</p></div></div>\n</header>\n<main>\n");
+    pp_text_add(out, "</p><p class=\"basis\">");
+    if (j->basis[0]) {
+        pp_text_add(out, "Basis: ");
+        pp_markup_add(out, j->basis);
+        pp_text_add(out, ". ");
+    }
+    if (!r->stack || r->drilled) {
+        pp_text_add(out, "Decision rule: ");
+        pp_markup_add(out, j->decision_rule);
+        pp_text_add(out, ".");
+    }
+    pp_text_add(out, "</p></div></div>\n</header>\n<main>\n");
 }
 
 static void add_cautions(pp_text *out, const pp_judgement *j)
@@ -137,6 +145,7 @@ static void add_cell(pp_text *out, const char *label, const char *untrusted)
 
 static void add_summary(pp_text *out, const pp_results *r, const pp_summary *summary)
 {
+    if (!summary->count && !r->judgement->caution_count) return; /* a plan of its own */
     pp_html_section(out, "summary", "Results");
     pp_text_add(out,
                 "<div class=\"scroll\"><table class=\"stack\"><caption>What was judged, against "
@@ -179,6 +188,7 @@ static void add_legend(pp_text *out, const pp_plate_view *view)
 
 static void add_plate(pp_text *out, const pp_results *r, const pp_plate_view *view)
 {
+    if ((pp_is_plan(r) || r->drilled) && !r->flatness) return; /* its own pictures say more */
     if (!view->count && !(r->flatness && r->flatness->surface_valid)) return;
     pp_html_section(out, "plate", "The plate");
     if (view->count > PP_PAGE_HOLES_MAX)
@@ -286,6 +296,7 @@ pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *o
     add_plate(out, results, &view);
     add_exceptions(out, results);
     if (results->measures) PP_TRY(pp_html_histograms(out, results, memory, error));
+    pp_html_stack_sections(out, results);
     pp_html_plate_sections(out, results);
     pp_html_cause_sections(out, results);
     pp_html_record_sections(out, results);

@@ -24,6 +24,7 @@ pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory 
                              pp_error *error);
 
 void pp_html_plate_sections(pp_text *out, const pp_results *results); /* flatness, hold-down */
+void pp_html_stack_sections(pp_text *out, const pp_results *results); /* and the roughing pass */
 void pp_html_cause_sections(pp_text *out, const pp_results *results); /* diagnosis, placement */
 void pp_html_statements(pp_text *out, const pp_results *results);     /* what the diagnosis says */
 void pp_html_record_sections(pp_text *out,

@@ -83,10 +83,9 @@ static char *begin_row(pp_text *text, size_t room)
 
 /* ---- rows ---- */
 
-static const char *position_class(const pp_finding *finding)
+static const char *verdict_class(pp_verdict verdict)
 {
-    if (!finding) return "";
-    switch ((pp_verdict)finding->verdict) {
+    switch (verdict) {
     case PP_CONFORMS:
         return "in";
     case PP_DOES_NOT_CONFORM:
@@ -97,6 +96,11 @@ static const char *position_class(const pp_finding *finding)
         break;
     }
     return "";
+}
+
+static const char *position_class(const pp_finding *finding)
+{
+    return finding ? verdict_class((pp_verdict)finding->verdict) : "";
 }
 
 static char *put_nominal(char *at, const pp_nominal *nominal, const pp_bore *bore)
@@ -208,6 +212,70 @@ static void map_row(const pp_results *results, size_t row, pp_text *text)
     end_row(text, at);
 }
 
+static void stack_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_nominal *nominal = &results->files->nominal;
+    const pp_stack_hole *hole = &results->stack->holes[row];
+    const pp_stack_judgement *judged = results->stack_judgement;
+    char *at = begin_row(text, field_room(nominal->name[row]) + 9 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, nominal->name[row]);
+    at = put_number(at, nominal->x[row]);
+    at = put_number(at, nominal->y[row]);
+    at = put_number(at, hole->largest_gap);
+    at = put_number(at, hole->largest_gap_under_foot);
+    at = put_count(at, hole->interface + 1);
+    at = put_number(at, hole->force_to_close);
+    at = put_number(at, hole->force_to_close_all);
+    at = put_number(at, hole->tilt);
+    at = put_number(at, hole->shift);
+    at = put_text(at, pp_named_hold_class((pp_hold_class)judged->class_[row]));
+    at = put_text(at, judged->uncertain[row] ? "yes" : "no");
+    end_row(text, at);
+}
+
+/* Every interface of every hole, the lowest first. */
+static void stack_gap_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_stack *stack = results->stack;
+    size_t hole = row / stack->layer_count, k = row % stack->layer_count;
+    const char *name = results->files->nominal.name[hole];
+    const char *below = stack->interfaces[k].below ? stack->interfaces[k].below : "";
+    const char *above = stack->interfaces[k].above;
+    char *at = begin_row(text, field_room(name) + field_room(below) + field_room(above) +
+                                   3 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, name);
+    at = put_count(at, k + 1);
+    at = put_text(at, below);
+    at = put_text(at, above);
+    at = put_number(at, stack->gap[row]);
+    at = put_number(at, stack->gap_under_foot[row]);
+    end_row(text, at);
+}
+
+static void stack_hole_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_drilled *drilled = results->drilled;
+    const pp_drilled_row *hole = &drilled->rows[row];
+    const char *name = results->files->nominal.name[hole->hole];
+    const char *layer = results->job->layers[drilled->layer[hole->place]].name;
+    char *at = begin_row(text, field_room(name) + field_room(layer) + 7 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, name);
+    at = put_text(at, layer);
+    at = put_text(at, pp_named_face(hole->face));
+    at = put_text(at, drilled->how[hole->place] == PP_LAYER_BETWEEN ? "between" : "measured");
+    at = put_number(at, hole->x);
+    at = put_number(at, hole->y);
+    at = put_number(at, hole->dx);
+    at = put_number(at, hole->dy);
+    at = put_number(at, hole->position);
+    at = put_number(at, hole->u);
+    at = put_text(at, verdict_class((pp_verdict)results->drilled_judgement->row_verdict[row]));
+    end_row(text, at);
+}
+
 /* ---- tables ---- */
 
 typedef struct table {
@@ -227,6 +295,15 @@ static const table tables[PP_CSV_COUNT] = {
                          "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain\n",
                          holddown_row},
     [PP_CSV_MAP] = {"map.csv", "x,y,height,deviation,gap\n", map_row},
+    [PP_CSV_STACK] = {"stack.csv",
+                      "hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,"
+                      "force_to_close_all,tilt,shift,class,uncertain\n",
+                      stack_row},
+    [PP_CSV_STACK_GAPS] = {"stack_gaps.csv", "hole,interface,below,above,gap,gap_under_foot\n",
+                           stack_gap_row},
+    [PP_CSV_STACK_HOLES] = {"stack_holes.csv",
+                            "hole,layer,face,how,x,y,dx,dy,position,u_position,position_class\n",
+                            stack_hole_row},
 };
 
 const char *pp_csv_file_name(pp_csv which) { return tables[which].file_name; }
@@ -247,6 +324,12 @@ static size_t row_count(const pp_results *results, pp_csv which)
         return study ? study->count : 0;
     case PP_CSV_MAP:
         return flatness && flatness->surface_valid ? flatness->map.columns * flatness->map.rows : 0;
+    case PP_CSV_STACK:
+        return results->stack ? results->stack->count : 0;
+    case PP_CSV_STACK_GAPS:
+        return results->stack ? results->stack->count * results->stack->layer_count : 0;
+    case PP_CSV_STACK_HOLES:
+        return results->drilled ? results->drilled->count : 0;
     case PP_CSV_COUNT:
         break;
     }

@@ -18,6 +18,9 @@ typedef enum pp_csv {
     PP_CSV_AREAS,
     PP_CSV_HOLDDOWN,
     PP_CSV_MAP,
+    PP_CSV_STACK,
+    PP_CSV_STACK_GAPS,
+    PP_CSV_STACK_HOLES,
     PP_CSV_COUNT /* how many */
 } pp_csv;
 

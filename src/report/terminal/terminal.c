@@ -140,6 +140,7 @@ static void add_decision(writer *w, const pp_summary *summary)
 {
     const pp_judgement *j = w->results->judgement;
     if (summary->deciding) add_line(w, "", summary->deciding);
+    if (w->results->stack && !w->results->drilled) return; /* nothing was decided */
     pp_text_add(&w->piece, "Decision rule: ");
     pp_text_add(&w->piece, j->decision_rule ? j->decision_rule : "");
     finish_line(w, "");
@@ -400,6 +401,51 @@ static void add_holddown(writer *w)
              "the rim. A setting-up aid, not a guarding or lifting calculation.");
 }
 
+static void add_stack(writer *w)
+{
+    const pp_results *r = w->results;
+    if (!r->stack) return;
+    end_line(w);
+    if (r->drilled) add_line(w, "", r->stack_words->advice);
+    const pp_hold_counts *c = &r->stack_judgement->counts;
+    pp_text_print(&w->piece,
+                  "%zu of %zu holes need more; %zu seated, %zu seat under the foot, %zu sag",
+                  c->needs_holddown, r->stack->count, c->seated, c->seats_under_foot, c->sags);
+    finish_line(w, "");
+    if (r->stack->searched) {
+        add_heading(w, r->stack->found_better ? "Lay them like this" : "Lay them as listed");
+        for (size_t k = 0; k < r->stack_words->card_count; k++)
+            add_line(w, "", r->stack_words->card[k]);
+    }
+    add_heading(w, "Keep in mind");
+    for (size_t i = 0; i < r->stack_words->note_count; i++)
+        add_line(w, "- ", r->stack_words->notes[i]);
+}
+
+static void add_layers(writer *w)
+{
+    static const char *const how[] = {"measured", "between", "not known"};
+    const pp_drilled *d = w->results->drilled;
+    if (!d) return;
+    add_heading(w, "The layers, the bottom one first");
+    for (size_t k = 0; k < d->layer_count; k++) {
+        const pp_drilled_layer *layer = &w->results->drilled_judgement->layers[k];
+        pp_text_print(&w->piece, "%s: %s, %s, largest position ",
+                      w->results->job->layers[d->layer[k]].name, pp_verdict_words(layer->verdict),
+                      how[d->how[k]]);
+        pp_people_against(&w->piece, w->results->job->units, layer->largest, layer->limit);
+        finish_line(w, "- ");
+    }
+}
+
+static void add_roughing(writer *w)
+{
+    const pp_results *r = w->results;
+    if (!r->roughing) return;
+    for (size_t i = 0; i < r->roughing_words.note_count; i++)
+        add_line(w, "- ", r->roughing_words.notes[i]);
+}
+
 static void add_cautions(writer *w)
 {
     const pp_judgement *j = w->results->judgement;
@@ -438,6 +484,9 @@ pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options
         add_placement(&w);
         add_causes(&w);
         add_holddown(&w);
+        add_layers(&w);
+        add_stack(&w);
+        add_roughing(&w);
     }
     add_cautions(&w);
     if (options->report) {

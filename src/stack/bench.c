@@ -1,0 +1,240 @@
+#include "stack/bench.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { POINT, FOOT, SLOPE_X, SLOPE_Y, PROBES };
+static const double SNAP = 1e-3; /* of a cell: a hole so near a contact point is that point */
+
+size_t pp_bench_bytes(const pp_stack_pile *pile)
+{
+    size_t n = pile->count + pile->layers, columns = pile->layers + 1 + PP_BENCH_SLOPES;
+    return sizeof(double) * (2 * n * n + 5 * n * columns * PP_BENCH_BLOCK);
+}
+
+/* The base at rest with room for the hole's places behind the others, which stay untouching. */
+static pp_status extend_base(const pp_contact_base *from, size_t more, pp_arena *arena,
+                             pp_contact_base *to, pp_error *error)
+{
+    size_t n = from->count, m = n + more;
+    pp_contact_base b = *from;
+    b.count = m;
+    PP_TAKE(b.order, arena, m);
+    PP_TAKE(b.p, arena, m * m);
+    PP_TAKE(b.v, arena, m);
+    memcpy(b.order, from->order, n * sizeof *b.order);
+    memcpy(b.v, from->v, n * sizeof *b.v);
+    for (size_t j = 0; j < n; j++) memcpy(b.p + j * m, from->p + j * n, n * sizeof *b.p);
+    for (size_t k = n; k < m; k++) b.order[k] = (uint32_t)k;
+    *to = b;
+    return PP_OK;
+}
+
+pp_status pp_bench_take(const pp_stack_pile *pile, const pp_stack_rest *rest, pp_arena *arena,
+                        pp_bench *bench, pp_error *error)
+{
+    size_t n = pile->count, layers = pile->layers, rigid = 3 * layers;
+    pp_bench b = {.pile = pile, .rest = rest, .columns = layers + 1 + PP_BENCH_SLOPES};
+    size_t all = b.columns * PP_BENCH_BLOCK;
+    PP_TAKE(b.g, arena, n * all);
+    PP_TAKE(b.rigid, arena, rigid * all);
+    PP_TAKE(b.d, arena, n * all);
+    PP_TAKE(b.motion, arena, rigid * all);
+    PP_TAKE(b.columns_work, arena, rest->base.active * all);
+    PP_TAKE(b.influence, arena, pile->ground->points.count * PROBES);
+    PP_TAKE(b.d_foot, arena, n + layers);
+    PP_TAKE(b.d_place, arena, (n + layers) * layers);
+    PP_TAKE(b.d_slope, arena, (n + layers) * PP_BENCH_SLOPES);
+    PP_TAKE_ZERO(b.start_rest, arena, n);
+    PP_TAKE_ZERO(b.start_foot, arena, n);
+    PP_TRY(extend_base(&rest->base, layers, arena, &b.base, error));
+    PP_TRY(pp_contact_work_take(n + layers, arena, &b.work, error));
+    *bench = b;
+    return PP_OK;
+}
+
+/* Columns ------------------------------------------------------------------------------ */
+
+/* Put scale times a place's influence on the points of interface k into a column. */
+static void put(const pp_stack_pile *p, size_t k, double scale, const double *influence,
+                double *column)
+{
+    const double *from = influence + p->first_point[k];
+    double *to = column + p->begin[k];
+    for (size_t i = 0; i < p->begin[k + 1] - p->begin[k]; i++) to[i] = scale * from[i];
+}
+
+/* A force or probe on the top layer: it moves against every rigid motion below it. */
+static void put_on_top(const pp_stack_pile *p, const pp_probe *probe, const double *influence,
+                       double *column, double *rigid)
+{
+    size_t top = p->layers - 1;
+    put(p, top, 1 / p->rigidity[top], influence, column);
+    for (size_t k = 0; k < p->layers; k++) memcpy(rigid + 3 * k, probe->rigid, 3 * sizeof *rigid);
+}
+
+static void put_pair(const pp_stack_pile *p, size_t k, const pp_probe *probe,
+                     const double *influence, double *column, double *rigid)
+{
+    size_t first = k ? k - 1 : 0, last = k + 1 < p->layers ? k + 1 : k;
+    for (size_t l = first; l <= last; l++) put(p, l, pp_stack_coupling(p, l, k), influence, column);
+    memcpy(rigid + 3 * k, probe->rigid, 3 * sizeof *rigid);
+}
+
+void pp_bench_look(pp_bench *b, size_t count, const double *x, const double *y, pp_probe *probes)
+{
+    const pp_stack_pile *p = b->pile;
+    const pp_stack_ground *g = p->ground;
+    size_t n = p->count, layers = p->layers, rigid = 3 * layers, points = g->points.count;
+    memset(b->g, 0, n * b->columns * count * sizeof *b->g);
+    memset(b->rigid, 0, rigid * b->columns * count * sizeof *b->rigid);
+    for (size_t h = 0; h < count; h++) {
+        pp_probe *of = probes + PROBES * h;
+        pp_probe_point(&g->compliance, x[h], y[h], 0, 0, &of[POINT]);
+        pp_probe_ring(&g->compliance, x[h], y[h], g->foot_radius, &of[FOOT]);
+        pp_probe_point(&g->compliance, x[h], y[h], 1, 0, &of[SLOPE_X]);
+        pp_probe_point(&g->compliance, x[h], y[h], 0, 1, &of[SLOPE_Y]);
+        for (int l = 0; l < PROBES; l++)
+            pp_influence_probe(&g->influence, &of[l], b->influence + (size_t)l * points);
+        double *column = b->g + n * b->columns * h, *r = b->rigid + rigid * b->columns * h;
+        for (size_t k = 0; k < layers; k++)
+            put_pair(p, k, &of[POINT], b->influence, column + n * k, r + rigid * k);
+        for (size_t l = 0; l < 3; l++)
+            put_on_top(p, &of[FOOT + l], b->influence + (FOOT + l) * points,
+                       column + n * (layers + l), r + rigid * (layers + l));
+    }
+    pp_contact_columns(&b->rest->base, b->columns * count, b->g, b->rigid, b->d, b->motion,
+                       b->columns_work);
+}
+
+/* One hole ------------------------------------------------------------------------------ */
+
+/* Is there a contact point of interface k just there? */
+static bool on_point(const pp_stack_pile *p, size_t k, double x, double y)
+{
+    const pp_supports *points = &p->ground->points;
+    double near = SNAP * fmin(p->ground->mesh->hx, p->ground->mesh->hy);
+    size_t first = p->first_point[k], count = p->begin[k + 1] - p->begin[k];
+    for (size_t i = first; i < first + count; i++)
+        if (fabs(points->x[i] - x) < near && fabs(points->y[i] - y) < near) return true;
+    return false;
+}
+
+typedef struct entering {
+    pp_bench *b;
+    const double *g, *rigid, *d, *motion; /* of this hole's columns */
+} entering;
+
+/* -(compliance) between column i as a probe and column j as a force, contact as in the base */
+static double flexibility(const entering *e, size_t i, size_t j, double direct)
+{
+    const pp_stack_pile *p = e->b->pile;
+    size_t n = p->count, rigid = 3 * p->layers;
+    return pp_contact_flexibility(&e->b->rest->base, direct, e->g + n * i, e->rigid + rigid * i,
+                                  e->d + n * j, e->motion + rigid * j);
+}
+
+/* Row and column N + k of P: of a place that is a contact; else of one that never is. */
+static void put_place(pp_bench *b, size_t k)
+{
+    pp_contact_base *base = &b->base;
+    size_t m = base->count, n = b->pile->count, a = base->active, at = n + k;
+    const double *d = b->d_place + m * k;
+    double *column = base->p + at * m;
+    memset(column, 0, m * sizeof *column);
+    for (size_t j = 0; j < n; j++) base->p[j * m + at] = 0; /* places fill their own columns */
+    column[at] = 1;
+    base->v[at] = 1;
+    if (!b->contact[k]) return;
+    for (size_t j = 0; j < n; j++) {
+        column[j] = -d[j];
+        base->p[j * m + at] = j < a ? d[j] : -d[j];
+    }
+    base->v[at] = b->at_rest[k];
+    for (size_t l = 0; l < b->pile->layers; l++)
+        if (b->contact[l]) column[n + l] = -d[n + l];
+}
+
+static double base_gap(const entering *e, size_t k, double free_gap)
+{
+    const pp_contact_base *base = &e->b->rest->base;
+    size_t n = e->b->pile->count, rigid = 3 * e->b->pile->layers;
+    const double *g = e->g + n * k, *r = e->rigid + rigid * k;
+    for (size_t j = 0; j < base->active; j++) free_gap += g[base->order[j]] * base->v[j];
+    for (size_t l = 0; l < rigid; l++) free_gap += r[l] * base->motion[l];
+    return free_gap;
+}
+
+void pp_bench_enter(pp_bench *b, size_t h, double x, double y, const pp_probe *probes)
+{
+    const pp_stack_pile *p = b->pile;
+    const pp_compliance *c = &p->ground->compliance;
+    size_t n = p->count, layers = p->layers, m = n + layers, rigid = 3 * layers, foot = layers;
+    const pp_probe *of = probes + PROBES * h;
+    size_t first = b->columns * h;
+    entering e = {b, b->g + n * first, b->rigid + rigid * first, b->d + n * first,
+                  b->motion + rigid * first};
+    double own = pp_probe_between(c, &of[POINT], &of[POINT]), top = 1 / p->rigidity[layers - 1];
+    double to_foot = pp_probe_between(c, &of[POINT], &of[FOOT]) * top;
+    memcpy(b->d_foot, e.d + n * foot, n * sizeof *b->d_foot);
+    for (size_t k = 0; k < layers; k++) {
+        double *d = b->d_place + m * k;
+        memcpy(d, e.d + n * k, n * sizeof *d);
+        for (size_t l = 0; l < layers; l++)
+            d[n + l] = flexibility(&e, l, k, own * pp_stack_coupling(p, l, k));
+        b->contact[k] = (k > 0 || p->ground->table) && !on_point(p, k, x, y);
+        b->at_rest[k] = base_gap(&e, k, pp_stack_free_gap(p, k, x, y));
+        b->give[k] = flexibility(&e, k, foot, k + 1 == layers ? to_foot : 0);
+        b->d_foot[n + k] = b->contact[k] ? b->give[k] : 0;
+    }
+    for (size_t s = 0; s < PP_BENCH_SLOPES; s++) {
+        double *d = b->d_slope + m * s;
+        const pp_probe *slope = &of[SLOPE_X + s];
+        double direct = pp_probe_between(c, slope, &of[POINT]) * top;
+        memcpy(d, e.d + n * (foot + 1 + s), n * sizeof *d);
+        for (size_t k = 0; k < layers; k++)
+            d[n + k] = flexibility(&e, foot + 1 + s, k, k + 1 == layers ? direct : 0);
+        b->slope_give[s] =
+            flexibility(&e, foot + 1 + s, foot, pp_probe_between(c, slope, &of[FOOT]) * top);
+    }
+    for (size_t k = 0; k < layers; k++) put_place(b, k);
+    pp_contact_factor_begin(&b->work.factor); /* its rows of P are new */
+}
+
+/* Solving ------------------------------------------------------------------------------ */
+
+pp_status pp_bench_solve(pp_bench *b, double force, bool *start, pp_error *error)
+{
+    size_t n = b->pile->count;
+    bool found;
+    double larger = 1 + force / b->pile->total_weight; /* what is idle grows with the forces */
+    b->base.tiny_force = b->rest->base.tiny_force * larger;
+    b->base.tiny_gap = b->rest->base.tiny_gap * larger;
+    memcpy(b->work.changed, start, n * sizeof *start);
+    memset(b->work.changed + n, 0, b->pile->layers * sizeof *start);
+    PP_TRY(pp_contact_try(&b->base, b->d_foot, force, &b->work, &found, error));
+    if (!found) { /* from a base with negative places there is no path */
+        b->fallbacks++;
+        PP_TRY(pp_contact_pivot(&b->base, b->d_foot, force, &b->work, error));
+    }
+    memcpy(start, b->work.changed, n * sizeof *start);
+    return PP_OK;
+}
+
+double pp_bench_gap(const pp_bench *b, size_t k, double force)
+{
+    const double *d = b->d_place + b->base.count * k;
+    return b->at_rest[k] + force * b->give[k] + pp_contact_probe(&b->base, &b->work, d);
+}
+
+double pp_bench_slope(const pp_bench *b, int axis, double force)
+{
+    const double *d = b->d_slope + b->base.count * (size_t)axis;
+    return force * b->slope_give[axis] + pp_contact_probe(&b->base, &b->work, d);
+}
+
+pp_status pp_bench_line(pp_bench *b, size_t k, double *at_zero, double *slope, pp_error *error)
+{
+    return pp_contact_line(&b->base, b->d_foot, b->d_place + b->base.count * k, b->at_rest[k],
+                           b->give[k], &b->work, at_zero, slope, error);
+}

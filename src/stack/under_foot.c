@@ -1,0 +1,266 @@
+#include "stack/under_foot.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/parallel.h"
+#include "stack/bench.h"
+
+enum {
+    PROBES = 4,
+    PART_PLACES = 128, /* of a warm-started chain, at least, within these numbers of chains */
+    PARTS_LEAST = 8,
+    PARTS_MOST = 64,
+    WORK_BYTES = 192 << 20, /* of all workers together */
+    CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
+};
+static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
+static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its limit */
+static const double FORCE_BOUND = 1e12;     /* N: no cap given */
+
+typedef struct pressing {
+    const pp_stack_pile *pile;
+    const pp_stack_question *question;
+    const pp_stack_holes_at *places;
+    size_t count, parts;
+    const uint32_t *order, *which;
+    pp_bench *benches;
+    pp_stack_answer *answers;
+    double *gap, *gap_under_foot;
+} pressing;
+
+/* Force to close ------------------------------------------------------------------------ */
+
+/* The interface whose gap is farthest above its limit, and by how much: between layers, or all. */
+static double farthest(const pressing *p, const pp_bench *b, bool all, double force, size_t *which)
+{
+    double worst = -INFINITY;
+    for (size_t k = all ? 0 : 1; k < p->pile->layers; k++) {
+        double limit = k ? p->question->gap_limit : p->question->table_gap_limit;
+        double over = pp_bench_gap(b, k, force) - limit;
+        if (over > worst) worst = over, *which = k;
+    }
+    return worst;
+}
+
+static pp_status over_at(const pressing *p, pp_bench *b, bool all, double force, bool *start,
+                         double *over, size_t *which, pp_error *error)
+{
+    PP_TRY(pp_bench_solve(b, force, start, error));
+    *over = farthest(p, b, all, force, which);
+    return PP_OK;
+}
+
+/* A root of the gap less its limit between low (open) and high (closed; INFINITY: not known):
+ * Newton's method on a piecewise linear function, within its bracket. NaN: the cap leaves it open.
+ */
+static pp_status find_root(const pressing *p, pp_bench *b, bool all, double low, double high,
+                           double from, double cap, bool *start, double *root, pp_error *error)
+{
+    double force = fmin(fmax(from, low), cap);
+    for (int i = 0; i < CLOSE_MAX; i++) {
+        double over, at_zero, slope;
+        size_t which = 0;
+        PP_TRY(over_at(p, b, all, force, start, &over, &which, error));
+        if (fabs(over) < CLOSE_TOLERANCE) break;
+        if (over > 0)
+            low = force;
+        else
+            high = force;
+        if (low >= cap) {
+            *root = NAN;
+            return PP_OK;
+        }
+        PP_TRY(pp_bench_line(b, which, &at_zero, &slope, error));
+        double limit = which ? p->question->gap_limit : p->question->table_gap_limit;
+        double next = (limit - at_zero) / slope;
+        if (!(slope < 0) || next > cap) next = cap;
+        if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
+        if (next == force || (isfinite(high) && high - low <= 1e-12 * high)) break;
+        force = next;
+    }
+    *root = force;
+    return PP_OK;
+}
+
+/* The last force at which the gaps come within their limits. Gaps of single interfaces need not
+ * fall with the force everywhere, so a few larger forces are tried after the root. */
+static pp_status find_close(const pressing *p, pp_bench *b, bool all, double over_rest,
+                            double over_foot, double *found, pp_error *error)
+{
+    static const double FARTHER[] = {1.25, 2, 4};
+    double cap = pp_given(p->question->force_cap) ? p->question->force_cap : FORCE_BOUND;
+    double foot = p->question->force, low = 0, high = INFINITY;
+    bool *start = b->start_foot;
+    *found = 0;
+    if (over_rest <= TOLERANCE && over_foot <= TOLERANCE) return PP_OK;
+    if (over_foot > TOLERANCE)
+        low = foot;
+    else
+        high = foot;
+    double from = b->close_force;
+    if (!(from > low && from < high)) from = isinf(high) ? 2 * low : 0.5 * (low + high);
+    PP_TRY(find_root(p, b, all, low, high, from, cap, start, found, error));
+    if (!pp_given(*found)) return PP_OK;
+    b->close_force = *found;
+    for (size_t i = 0; i < sizeof FARTHER / sizeof *FARTHER; i++) {
+        double farther = *found * FARTHER[i], over;
+        size_t which;
+        if (farther > cap) break;
+        PP_TRY(over_at(p, b, all, farther, start, &over, &which, error));
+        if (over <= TOLERANCE) continue;
+        PP_TRY(find_root(p, b, all, farther, INFINITY, 2 * farther, cap, start, found, error));
+        if (!pp_given(*found)) break;
+    }
+    return PP_OK;
+}
+
+/* One hole ------------------------------------------------------------------------------ */
+
+static double over_limits(const pressing *p, const double *gap, bool all)
+{
+    double worst = -INFINITY;
+    for (size_t k = all ? 0 : 1; k < p->pile->layers; k++)
+        worst = fmax(worst, gap[k] - (k ? p->question->gap_limit : p->question->table_gap_limit));
+    return worst;
+}
+
+static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_error *error)
+{
+    const pp_stack_question *q = p->question;
+    size_t layers = p->pile->layers;
+    double *gap = p->gap + item * layers, *foot = p->gap_under_foot + item * layers;
+    pp_stack_answer a = {.force_to_close_all = NAN};
+    double slope[PP_BENCH_SLOPES];
+    PP_TRY(pp_bench_solve(b, 0, b->start_rest, error));
+    for (size_t k = 0; k < layers; k++) gap[k] = pp_bench_gap(b, k, 0);
+    for (int s = 0; s < PP_BENCH_SLOPES; s++) slope[s] = pp_bench_slope(b, s, 0);
+    PP_TRY(pp_bench_solve(b, q->force, b->start_foot, error));
+    for (size_t k = 0; k < layers; k++) foot[k] = pp_bench_gap(b, k, q->force);
+    if (!q->only_close)
+        a.tilt = hypot(pp_bench_slope(b, 0, q->force) - slope[0],
+                       pp_bench_slope(b, 1, q->force) - slope[1]);
+    PP_TRY(find_close(p, b, false, over_limits(p, gap, false), over_limits(p, foot, false),
+                      &a.force_to_close, error));
+    bool asked = pp_given(q->table_gap_limit);
+    double rest = asked ? over_limits(p, gap, true) : 0,
+           down = asked ? over_limits(p, foot, true) : 0;
+    bool same = asked && gap[0] <= q->table_gap_limit + TOLERANCE &&
+                foot[0] <= q->table_gap_limit + TOLERANCE;
+    if (same)
+        a.force_to_close_all = a.force_to_close;
+    else if (asked && pp_given(a.force_to_close))
+        PP_TRY(find_close(p, b, true, rest, down, &a.force_to_close_all, error));
+    p->answers[item] = a;
+    return PP_OK;
+}
+
+/* All holes ------------------------------------------------------------------------------ */
+
+static pp_status press_part(void *context, size_t part, int worker, pp_error *error)
+{
+    const pressing *p = context;
+    pp_bench *b = &p->benches[worker];
+    pp_probe probes[PROBES * PP_BENCH_BLOCK];
+    double x[PP_BENCH_BLOCK], y[PP_BENCH_BLOCK];
+    size_t first = pp_part_begin(p->count, p->parts, part);
+    size_t end = pp_part_begin(p->count, p->parts, part + 1);
+    memset(b->start_rest, 0, p->pile->count * sizeof *b->start_rest);
+    memset(b->start_foot, 0, p->pile->count * sizeof *b->start_foot);
+    b->close_force = p->question->force;
+    for (size_t at = first; at < end; at += PP_BENCH_BLOCK) {
+        size_t count = end - at < PP_BENCH_BLOCK ? end - at : PP_BENCH_BLOCK;
+        for (size_t k = 0; k < count; k++) {
+            size_t place = p->which ? p->which[p->order[at + k]] : p->order[at + k];
+            x[k] = p->places->x[place];
+            y[k] = p->places->y[place];
+        }
+        pp_bench_look(b, count, x, y, probes);
+        for (size_t k = 0; k < count; k++) {
+            pp_bench_enter(b, k, x[k], y[k], probes);
+            PP_TRY(answer_hole(p, b, p->order[at + k], error));
+        }
+    }
+    return PP_OK;
+}
+
+typedef struct visit {
+    size_t band; /* row of cells: a serpentine up through the mesh */
+    double at;
+    uint32_t item;
+} visit;
+
+static int by_visit(const void *a, const void *b)
+{
+    const visit *p = a, *q = b;
+    if (p->band != q->band) return p->band < q->band ? -1 : 1;
+    if (p->at != q->at) return p->at < q->at ? -1 : 1;
+    return p->item < q->item ? -1 : p->item > q->item;
+}
+
+static pp_status order_holes(const pressing *p, pp_arena *scratch, const uint32_t **order,
+                             pp_error *error)
+{
+    const pp_mesh *mesh = p->pile->ground->mesh;
+    visit *visits;
+    uint32_t *list;
+    PP_TAKE(visits, scratch, p->count);
+    PP_TAKE(list, scratch, p->count);
+    for (size_t i = 0; i < p->count; i++) {
+        size_t at = p->which ? p->which[i] : i;
+        double row = (p->places->y[at] - mesh->y0) / mesh->hy, x = p->places->x[at] - mesh->x0;
+        size_t band = row > 0 ? (size_t)row : 0;
+        visits[i] = (visit){.band = band, .at = band % 2 ? -x : x, .item = (uint32_t)i};
+    }
+    qsort(visits, p->count, sizeof *visits, by_visit);
+    for (size_t i = 0; i < p->count; i++) list[i] = visits[i].item;
+    *order = list;
+    return PP_OK;
+}
+
+/* Few long chains: each begins from the pile at rest. Not a matter of threads. */
+static size_t parts_of(size_t count)
+{
+    size_t parts = count / PART_PLACES, blocks = (count + PP_BENCH_BLOCK - 1) / PP_BENCH_BLOCK;
+    if (parts < PARTS_LEAST) parts = PARTS_LEAST;
+    if (parts > PARTS_MOST) parts = PARTS_MOST;
+    return parts < blocks ? parts : blocks;
+}
+
+static int workers(int threads, size_t parts, const pp_stack_pile *pile)
+{
+    size_t most = WORK_BYTES / (pp_bench_bytes(pile) + 1);
+    if (most > parts) most = parts;
+    if (most < 1 || threads < 1) return 1;
+    return (size_t)threads < most ? threads : (int)most;
+}
+
+pp_status pp_stack_press(const pp_stack_pile *pile, const pp_stack_rest *rest,
+                         const pp_stack_question *question, const pp_stack_holes_at *places,
+                         size_t count, const uint32_t *which, int threads, pp_arena *scratch,
+                         pp_stack_answer *answers, double *gap, double *gap_under_foot,
+                         size_t *fallbacks, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(scratch);
+    pressing p = {.pile = pile,
+                  .question = question,
+                  .places = places,
+                  .count = count,
+                  .parts = parts_of(count),
+                  .which = which,
+                  .answers = answers,
+                  .gap = gap,
+                  .gap_under_foot = gap_under_foot};
+    threads = workers(threads, p.parts, pile);
+    PP_TRY(order_holes(&p, scratch, &p.order, error));
+    PP_TAKE(p.benches, scratch, (size_t)threads);
+    for (int t = 0; t < threads; t++)
+        PP_TRY(pp_bench_take(pile, rest, scratch, &p.benches[t], error));
+    PP_TRY(pp_parallel(threads, p.parts, press_part, &p, error));
+    size_t fell_back = 0;
+    for (int t = 0; t < threads; t++) fell_back += p.benches[t].fallbacks;
+    if (fallbacks) *fallbacks = fell_back;
+    pp_arena_release(scratch, mark);
+    return PP_OK;
+}

@@ -1,0 +1,43 @@
+/* The foot on a pile at rest, hole by hole: the gaps of every interface, and the force that closes
+ * them. Each hole is a contact place of every interface while the foot is on it, or the foot would
+ * push layers through one another between mesh points. Theory: docs/theory/stack.md. */
+#ifndef PP_STACK_UNDER_FOOT_H
+#define PP_STACK_UNDER_FOOT_H
+
+#include "stack/pile.h"
+
+typedef struct pp_stack_question {
+    double force;           /* of the foot, N */
+    double gap_limit;       /* between layers, mm */
+    double table_gap_limit; /* to the support, mm; NaN: not asked for */
+    double force_cap;       /* N; NaN: none */
+    bool only_close;        /* no tilt */
+} pp_stack_question;
+
+typedef struct pp_stack_answer {
+    double force_to_close;     /* between layers; 0: none needed; NaN: above the cap */
+    double force_to_close_all; /* to the support too */
+    double tilt;               /* of the top layer against its state at rest, mm/mm */
+} pp_stack_answer;
+
+typedef struct pp_stack_holes_at { /* where the foot comes down */
+    size_t count;
+    const double *x, *y;
+} pp_stack_holes_at;
+
+/* Put the foot down at places[which[i]] (which NULL: every place), i = 0 .. count - 1.
+ *
+ * out      answers[count]; gap, gap_under_foot[count * layers], by place, then interface: at rest
+ *          and under the foot
+ *          fallbacks  how often the exact path had to be followed; may be NULL
+ * errors   PP_ENUMERIC, PP_ENOMEM
+ *
+ * Places are visited in parts of a fixed size, each a warm start for the next: the same bits for
+ * any number of threads. */
+pp_status pp_stack_press(const pp_stack_pile *pile, const pp_stack_rest *rest,
+                         const pp_stack_question *question, const pp_stack_holes_at *places,
+                         size_t count, const uint32_t *which, int threads, pp_arena *scratch,
+                         pp_stack_answer *answers, double *gap, double *gap_under_foot,
+                         size_t *fallbacks, pp_error *error);
+
+#endif
