@@ -169,11 +169,12 @@ static void test_survey_cautions(void **state)
     (void)state;
     static const size_t outliers[] = {4, 42, 78, 79, 80, 81, 82, 83, 90};
     static const bool left_out[] = {[8] = true};
-    static const char *const sentences[] = {
+    static const char asked[] = "8 points of the survey far off the smooth surface may be real: "
+                                "row 4, 42, 78, 79, 80, 81 and 2 more";
+    const char *const sentences[] = {
         "noisier than",
         "too few points",
-        "8 points of the survey far off the smooth surface may be real: row 4, "
-        "42, 78, 79, 80, 81 and 2 more",
+        asked,
         "1 point of the survey stands alone, far off all around: row 90; left out",
         "2 points of the survey beyond the outline",
         "13 % of the plate"};

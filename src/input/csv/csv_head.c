@@ -147,7 +147,7 @@ static unsigned needed_columns(const pp_csv_names *names)
 {
     const pp_csv_request *request = names->request;
     unsigned needed = 0;
-    for (size_t c = 0; c < request->column_count; c++)
+    for (size_t c = 0; c < request->column_count && c < PP_CSV_COLUMNS_MAX; c++)
         needed |= (unsigned)(request->columns[c].needed || names->mapped[c]) << c;
     return needed;
 }
