@@ -11,7 +11,7 @@ install(TARGETS plateproof_options EXPORT plateproof-targets)
 install(TARGETS plateproof_program RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
 install(DIRECTORY include/plateproof DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FILES_MATCHING PATTERN "*.h")
 install(DIRECTORY data/rules DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
-install(DIRECTORY data/demo data/demo-stack DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
+install(DIRECTORY data/demo data/demo-stack data/demo-bundle DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
 install(FILES README.md CHANGELOG.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
 install(FILES cmake/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
 # packages want man pages compressed, the same bytes each time
