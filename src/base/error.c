@@ -47,17 +47,27 @@ pp_status pp_fail_memory(pp_error *error)
                    "memory ran out; close other programs or use a larger machine");
 }
 
-/* A message may run over several lines, each but the first indented by us; any other line feed came
- * in with a foreign text. */
-static void show_message(const char *message, char *text, size_t room)
+/* The next line feed of a message that is ours: before a blank pair, or before the file at fault
+ * again (several problems of one file). Any other came in with a foreign text. NULL: none. */
+static const char *next_line(const pp_error *error, const char *from)
+{
+    size_t file = strlen(error->file);
+    for (const char *at = strchr(from, '\n'); at; at = strchr(at + 1, '\n'))
+        if (strncmp(at + 1, "  ", 2) == 0 ||
+            (file && strncmp(at + 1, error->file, file) == 0 && at[1 + file] == ':'))
+            return at;
+    return NULL;
+}
+
+static void show_message(const pp_error *error, char *text, size_t room)
 {
     char line[PP_ERROR_TEXT_MAX];
     size_t used = 0;
-    for (const char *at = message; *at && used + 1 < room;) {
-        const char *end = strstr(at, "\n  ");
+    for (const char *at = error->message; *at && used + 1 < room;) {
+        const char *end = next_line(error, at);
         size_t length = end ? (size_t)(end - at) : strlen(at);
         snprintf(line, sizeof line, "%.*s", (int)length, at);
-        if (at > message) text[used++] = '\n';
+        if (at > error->message) text[used++] = '\n';
         pp_foreign(line, text + used, room - used);
         used += strlen(text + used);
         at += length + (end != NULL);
@@ -78,5 +88,5 @@ void pp_error_format(const pp_error *error, char *text, unsigned long size)
         snprintf(where, sizeof where, "%s: ", file);
     snprintf(text, size, "%s", where);
     size_t length = strlen(text);
-    show_message(error->message, text + length, size - length);
+    show_message(error, text + length, size - length);
 }

@@ -31,19 +31,37 @@ static int digits_after(const char *spec, char mark)
     return value;
 }
 
-static void add_text(pp_text *line, const char *spec, const char *text)
+/* One character of a foreign text, in letters where it must be; returns its bytes there. */
+static size_t put_character(FILE *to, const char *at, size_t left)
 {
-    size_t before = line->length, length = text ? strlen(text) : 0;
+    char one[5] = "", shown[16];
+    unsigned char first = (unsigned char)*at;
+    size_t length = first >= 0xf0 ? 4 : first >= 0xe0 ? 3 : first >= 0xc0 ? 2 : 1;
+    if (length > left) length = left;
+    memcpy(one, at, length);
+    if (length > 1 && pp_foreign_steering(one) == 1) length = 1; /* no UTF-8: byte by byte */
+    one[length] = '\0';
+    fputs(pp_foreign(one, shown, sizeof shown), to);
+    return length;
+}
+
+static void pad(FILE *to, int count)
+{
+    for (; count > 0; count--) fputc(' ', to);
+}
+
+static void put_text(FILE *to, const char *spec, const char *text)
+{
+    size_t length = text ? strlen(text) : 0;
     int width = digits_after(spec, 0), most = digits_after(spec, '.');
     if (most >= 0 && (size_t)most < length) length = (size_t)most;
     bool left = strchr(spec, '-') != NULL;
-    for (int pad = width - (int)length; !left && pad > 0; pad--) pp_text_add(line, " ");
-    pp_text_add_foreign_bytes(line, text ? text : "", length);
-    for (int pad = width - (int)(line->length - before); left && pad > 0; pad--)
-        pp_text_add(line, " ");
+    if (!left) pad(to, width - (int)length);
+    for (size_t i = 0; i < length;) i += put_character(to, text + i, length - i);
+    if (left) pad(to, width - (int)length);
 }
 
-static void add_number(pp_text *line, const char *spec, va_list *arguments)
+static void put_number(FILE *to, const char *spec, va_list *arguments)
 {
     char digits[NUMBER_MAX];
     char kind = spec[strlen(spec) - 1];
@@ -57,32 +75,27 @@ static void add_number(pp_text *line, const char *spec, va_list *arguments)
         snprintf(digits, sizeof digits, spec, va_arg(*arguments, long));
     else
         snprintf(digits, sizeof digits, spec, va_arg(*arguments, int));
-    pp_text_add(line, digits);
+    fputs(digits, to);
 }
 
+/* Without memory of its own: what says that memory ran out must not need any. */
 void pp_say(FILE *to, const char *format, ...)
 {
-    pp_text line = {0};
     va_list arguments;
     va_start(arguments, format);
     while (*format) {
         size_t plain = strcspn(format, "%");
-        pp_text_add_bytes(&line, format, plain);
+        fwrite(format, 1, plain, to);
         format += plain;
         if (!*format) break;
         char spec[SPEC_MAX];
         format += cut_spec(format, spec);
         if (strcmp(spec, "%%") == 0)
-            pp_text_add(&line, "%");
+            fputc('%', to);
         else if (spec[strlen(spec) - 1] == 's')
-            add_text(&line, spec, va_arg(arguments, const char *));
+            put_text(to, spec, va_arg(arguments, const char *));
         else
-            add_number(&line, spec, &arguments);
+            put_number(to, spec, &arguments);
     }
     va_end(arguments);
-    if (line.failed)
-        fputs("plateproof: memory ran out\n", stderr);
-    else
-        fwrite(line.data ? line.data : "", 1, line.length, to);
-    pp_text_free(&line);
 }

@@ -16,7 +16,7 @@ from pathlib import Path
 
 FILES = Path(__file__).resolve().parent.parent / "cli" / "files"
 COMMANDS = [
-    ["keys", "fresh"],
+    ["keys", "fresh", "--no-passphrase"],
     ["sign", "small-report", "--key", "office.key"],
     ["verify", "small-report"],
     ["inspect", "--json", "small.ini"],
@@ -99,7 +99,7 @@ def main():
         clean, done = Path(place) / "clean", Path(place) / "done"
         shutil.copytree(FILES, clean)
         (clean / "held.ini").write_text(HELD)
-        for words in (["keys", "office"], ["inspect", "small.ini"], ["flatness", "survey.ini"]):
+        for words in (["keys", "office", "--no-passphrase"], ["inspect", "small.ini"], ["flatness", "survey.ini"]):
             subprocess.run([program, *words, "-q"], cwd=clean, check=False)
         for command in COMMANDS:
             shutil.copytree(clean, done)

@@ -118,7 +118,7 @@ def try_strange(program, place, role, kind):
     status, out, said = answer(program, folder, ["inspect", job])
     after = sorted(p.name for p in folder.iterdir())
     good = (status == want and not out and before == after and re.search(words, said) and "strange" in said.split(" ")[0]
-            and re.search("[;?]", said) and said.count("\n") == 1 and len(said) < 1200)
+            and re.search("[;?]", said) and 1 <= said.count("\n") <= 22 # a file's problems together, a line each and len(said) < 1200)
     return good, f"{role}, {kind}: status {status} (wanted {want}), {said[:300]!r}"
 
 
@@ -186,7 +186,7 @@ EDGES = {
     "a height of 1e8": (survey(FLAT.format(*[0] * 8, 1e8)), (0, 2), ""),
     "a straightedge far shorter than the plate": (
         survey(FLAT.format(*[0] * 9).replace("150", "400000").replace("100", "300000"),
-               "[plate]\noutline = rectangle\nwidth = 1e6\nheight = 1e6\nthickness = 20\n"
+               "[plate]\noutline = rectangle\nwidth = 1e6 mm\nheight = 1e6 mm\nthickness = 20\n"
                "[survey]\nfile = survey.csv\nstraightedge = 10\n"), 2, r"^job.ini:8:.*unit wrong"),
     "the job names itself": ({"job.ini": PLATE + "[survey]\nfile = job.ini\n"}, 2, r"^job.ini"),
     "a path out of the folder": ({"job.ini": PLATE + "[survey]\nfile = ../../../../../../etc/passwd\n"}, 2, r"passwd:\d"),
@@ -210,7 +210,7 @@ def try_edge(program, place, name):
     good = printed and status in (want if isinstance(want, tuple) else (want,)) and re.search(words, said)
     good = good and (folder / "job-report").exists() != refused and bool(out) != refused
     if refused:
-        good = good and re.search("[;?]", said) and said.count("\n") == 1
+        good = good and re.search("[;?]", said) and 1 <= said.count("\n") <= 22 # a file's problems together, a line each
     return good, f"{name}: status {status} (wanted {want}), {said[:300]!r}"
 
 

@@ -48,6 +48,8 @@ static pp_status keep_other_sizes(pp_row_check *check, pp_csv_table *t, pp_error
     return PP_OK;
 }
 
+enum { HANDED_OVER_FROM = 65536 }; /* rows whose memory is worth keeping for what follows */
+
 typedef struct uniqueness { /* two searches that run side by side */
     const pp_csv_table *table;
     pp_arena *names_memory, centres_memory;
@@ -96,8 +98,12 @@ static pp_status check_unique(const pp_csv_request *request, const pp_csv_table 
     pp_status status = pp_parallel(threads, 2, search, &u, error);
     if (status == PP_OK && (u.names.repeat != PP_NAME_NONE || u.centres.found))
         status = fail_unique(request, &u, memory, error);
-    pp_arena_release(&u.centres_memory, (pp_mark){0});
-    pp_arena_hand_over(&u.centres_memory, &memory->scratch);
+    if (t->rows < HANDED_OVER_FROM) {
+        pp_arena_free(&u.centres_memory);
+    } else {
+        pp_arena_release(&u.centres_memory, (pp_mark){0});
+        pp_arena_hand_over(&u.centres_memory, &memory->scratch);
+    }
     *names = u.names;
     return status;
 }

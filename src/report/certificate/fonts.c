@@ -30,10 +30,14 @@ static int file_in_memory(const char *name, const unsigned char *bytes, size_t l
     return handle;
 }
 
-static bool add_file(FcConfig *config, int handle)
+/* cairo keeps faces by the path they were opened by, beyond the life of the handle: regular and
+ * bold go by paths that can never be the same, whatever number a handle gets. */
+static const char REGULAR_PLACE[] = "/proc/self/fd/%d", BOLD_PLACE[] = "/proc/thread-self/fd/%d";
+
+static bool add_file(FcConfig *config, const char *place, int handle)
 {
     char path[64];
-    snprintf(path, sizeof path, "/proc/self/fd/%d", handle);
+    snprintf(path, sizeof path, place, handle);
     return FcConfigAppFontAddFile(config, (const FcChar8 *)path);
 }
 
@@ -52,7 +56,8 @@ pp_status pp_fonts_open(bool system_too, pp_fonts *fonts, pp_error *error)
         .bold = file_in_memory("bold", pp_font_bold, pp_font_size(pp_font_bold))};
     FcConfig *config = system_too ? FcInitLoadConfigAndFonts() : FcConfigCreate();
     bool good = config && opened.regular >= 0 && opened.bold >= 0 &&
-                add_file(config, opened.regular) && add_file(config, opened.bold);
+                add_file(config, REGULAR_PLACE, opened.regular) &&
+                add_file(config, BOLD_PLACE, opened.bold);
     if (good) {
         opened.map = pango_cairo_font_map_new_for_font_type(CAIRO_FONT_TYPE_FT);
         good = opened.map && PANGO_IS_FC_FONT_MAP(opened.map);
