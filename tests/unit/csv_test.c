@@ -446,7 +446,7 @@ static void all_problems_come_together(void **state)
     assert_null(strstr(got, "and more"));
     for (int i = 25; i < 50; i++) sprintf(bytes + strlen(bytes), "A%d,q,2\n", i);
     assert_int_equal(read_every_way(bytes, strlen(bytes), got), PP_EINPUT);
-    assert_non_null(strstr(got, "\nand more; these are the first 20"));
+    assert_non_null(strstr(got, "\n  and more; these are the first 20"));
 }
 
 static char *fill(const char *head, size_t count, const char *unit, const char *tail)

@@ -359,7 +359,7 @@ pp_status pp_csv_refuse(const pp_csv_request *request, const pp_table_note *note
         if (p->column) pp_text_print(&all, "%ld:", p->column);
         pp_text_print(&all, " %s", p->text);
     }
-    if (note->more) pp_text_print(&all, "\nand more; these are the first %d", PP_PROBLEMS_MAX);
+    if (note->more) pp_text_print(&all, "\n  and more; these are the first %d", PP_PROBLEMS_MAX);
     pp_status status =
         all.failed ? pp_fail_memory(error)
                    : pp_fail_at(error, PP_EINPUT, request->file->path, note->problems[0].line,
