@@ -327,7 +327,8 @@ static void no_holes_is_said(void **state)
     assert_near(zone.radius, 7, 0);
 }
 
-int main(void)
+/* One argument: only the tests whose names it matches. */
+int main(int count, char **arguments)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(two_holes_share_their_distance_error),
@@ -342,5 +343,6 @@ int main(void)
         cmocka_unit_test(threads_change_no_bit),
         cmocka_unit_test(no_holes_is_said),
     };
+    cmocka_set_test_filter(count > 1 ? arguments[1] : NULL);
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
