@@ -38,7 +38,7 @@ pp_verdict pp_headline_verdict(const pp_results *results)
     if (is_stack_study(results))
         return results->stack_judgement->ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
     if (!pp_is_holddown_study(results)) return results->judgement->verdict;
-    return results->holddown->ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
+    return results->holddown_judgement->ready ? PP_CONFORMS : PP_DOES_NOT_CONFORM;
 }
 
 static const char *roughing_words(const pp_roughing *r)
@@ -55,7 +55,7 @@ const char *pp_headline_words(const pp_results *results)
     if (is_stack_study(results))
         return results->stack_judgement->ready ? "stack ready" : "stack not ready";
     if (pp_is_holddown_study(results))
-        return results->holddown->ready ? "hold-down ready" : "hold-down not ready";
+        return results->holddown_judgement->ready ? "hold-down ready" : "hold-down not ready";
     if (verdict == PP_CONFORMS && results->measures && results->job->holes.coverage == PP_SAMPLE)
         return "the holes measured conform";
     return pp_verdict_words(verdict);

@@ -22,6 +22,13 @@ typedef struct pp_input_file {
     const pp_table_reading *reading; /* how it was read; NULL: no table */
 } pp_input_file;
 
+/* The hold-down study in words for the shop. */
+typedef struct pp_holddown_words {
+    const char *advice; /* one plain sentence */
+    size_t note_count;
+    const char *const *notes; /* on how far to trust it */
+} pp_holddown_words;
+
 /* A stack's study in words for the shop. */
 typedef struct pp_stack_words {
     const char *advice; /* what to do, a few plain sentences */
@@ -49,7 +56,9 @@ typedef struct pp_results {
     const pp_survey *survey; /* NULL without flatness; for the coordinates behind its row indices */
     const pp_flatness *flatness; /* each NULL when the job has no data for it */
     const double *gap_map; /* [flatness->map] below the surface as laid; NULL without [support] */
-    const pp_holddown *holddown;
+    const pp_holddown *holddown; /* with how it is judged and said */
+    const pp_holddown_judgement *holddown_judgement;
+    const pp_holddown_words *holddown_words;
     const pp_stack *stack; /* of a stack of layers, with how it is judged and said; NULL */
     const pp_stack_judgement *stack_judgement;
     const pp_stack_words *stack_words;

@@ -82,7 +82,8 @@ pp_status pp_batch_add(pp_batch *batch, const pp_results *r, const char *folder,
     add_real(t, holes, j->diameter_fold.largest);
     add_real(t, holes, j->ligament_fold.smallest);
     if (r->holddown)
-        pp_text_print(t, ",%zu,%zu,", r->holddown->counts.needs_holddown, r->holddown->counts.sags);
+        pp_text_print(t, ",%zu,%zu,", r->holddown_judgement->counts.needs_holddown,
+                      r->holddown_judgement->counts.sags);
     else
         pp_text_add(t, ",,,");
     add_quoted(t, folder);

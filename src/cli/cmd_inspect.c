@@ -150,7 +150,7 @@ static int verdict_status(const setting *s, const pp_results *results)
     if (results->roughing)
         return results->roughing->sufficient == PP_ROUGHING_YES ? PP_EXIT_CONFORMS : PP_EXIT_FAILS;
     if (s->branch->scope == PP_SCOPE_HOLDDOWN)
-        return results->holddown->ready ? PP_EXIT_CONFORMS : PP_EXIT_FAILS;
+        return results->holddown_judgement->ready ? PP_EXIT_CONFORMS : PP_EXIT_FAILS;
     pp_verdict verdict = results->judgement->verdict;
     return verdict == PP_DOES_NOT_CONFORM || verdict == PP_NOT_PROVEN ? PP_EXIT_FAILS
                                                                       : PP_EXIT_CONFORMS;

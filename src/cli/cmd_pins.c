@@ -9,8 +9,8 @@
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
-#include "holddown/pins.h"
 #include "holes/measures.h"
+#include "rules/holddown_rules.h"
 #include "rules/limits.h"
 
 static const pp_command_help help = {
@@ -42,6 +42,7 @@ typedef struct pins_run {
     pp_job job;
     pp_nominal nominal;
     pp_pin_plan plan;
+    pp_pin_judgement judged;
     double hole_nominal; /* NaN: not known */
     bool webs;
 } pins_run;
@@ -73,6 +74,7 @@ static pp_status find_pins(pins_run *r, const char *path, int threads)
                               .gap_limit = r->job.holddown.gap_limit,
                               .threads = threads};
     PP_TRY(pp_pins_find(&request, &r->memory, &r->plan, &r->error));
+    r->judged = pp_pins_judge(&r->plan, r->job.holddown.gap_limit, r->job.support.pin_load_limit);
     if (!r->plan.chosen_valid && !r->webs)
         return pp_fail_at(&r->error, PP_ENOTHING, path, 0, 0,
                           "no pins can be chosen: give pin_diameter, and pin_spacing or what the "
@@ -122,9 +124,10 @@ static void add_json(const pins_run *r, pp_text *text)
         "{s:I, s:I, s:o, s:b, s:o, s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "webs",
         (json_int_t)p->web_count, "webs_too_narrow", (json_int_t)p->narrow_count, "widest_radius",
         number(p->widest_radius), "chosen", p->chosen_valid, "spacing", number(p->spacing), "sag",
-        number(p->sag_valid ? p->sag : NAN), "sag_within", p->sag_within, "largest_pin_force",
-        number(p->largest_pin_force), "sag_solid", number(p->solid.valid ? p->solid.sag : NAN),
-        "sag_drilled", number(p->drilled.valid ? p->drilled.sag : NAN), "largest_pin_force_solid",
+        number(p->sag_valid ? p->sag : NAN), "sag_within", r->judged.sag == PP_CONFORMS,
+        "largest_pin_force", number(p->largest_pin_force), "sag_solid",
+        number(p->solid.valid ? p->solid.sag : NAN), "sag_drilled",
+        number(p->drilled.valid ? p->drilled.sag : NAN), "largest_pin_force_solid",
         number(p->solid.valid ? p->solid.largest_force : NAN), "largest_pin_force_drilled",
         number(p->drilled.valid ? p->drilled.largest_force : NAN), "ligament_efficiency",
         number(p->efficiency));
@@ -169,7 +172,7 @@ static void add_told(const pins_run *r, pp_text *text)
             pp_people_against(text, units, p->drilled.sag, r->job.holddown.gap_limit);
             pp_text_print(text, " drilled (ligament efficiency %.2f)", p->efficiency);
         }
-        pp_text_add(text, p->sag_within ? "" : ", more than gap_limit");
+        pp_text_add(text, r->judged.sag == PP_CONFORMS ? "" : ", more than gap_limit");
     }
     pp_text_add(text, "\n");
     if (p->sag_valid && !p->drilled.valid)
@@ -183,8 +186,7 @@ static void add_told(const pins_run *r, pp_text *text)
         pp_people_length(text, units, r->job.holes.tube_diameter);
         pp_text_add(text, ": give [rules] hole_nominal, a hole is larger than its tube\n");
     }
-    if (p->sag_valid && pp_given(r->job.support.pin_load_limit) &&
-        p->largest_pin_force > r->job.support.pin_load_limit) {
+    if (r->judged.load == PP_DOES_NOT_CONFORM) {
         pp_text_add(text, "a pin carries up to ");
         pp_people_force(text, units, p->largest_pin_force);
         pp_text_add(text, ", more than pin_load_limit\n");
@@ -205,7 +207,7 @@ static int write_pins(pins_run *r, const pp_common_options *common)
     if (status == PP_EXIT_CONFORMS && !common->quiet) fputs(told.data, stderr);
     pp_text_free(&told);
     if (status != PP_EXIT_CONFORMS) return status;
-    return r->plan.sag_valid && !r->plan.sag_within ? PP_EXIT_FAILS : PP_EXIT_CONFORMS;
+    return r->judged.sag == PP_DOES_NOT_CONFORM ? PP_EXIT_FAILS : PP_EXIT_CONFORMS;
 }
 
 int pp_cmd_pins(int argc, char **argv)

@@ -244,7 +244,6 @@ static pp_status find_sags(chooser *c, pp_pin_plan *plan, pp_error *error)
     plan->sag_valid = plan->solid.valid && (plan->drilled.valid || !c->softened);
     plan->sag = fmax(plan->solid.sag, plan->drilled.sag);
     plan->largest_pin_force = fmax(plan->solid.largest_force, plan->drilled.largest_force);
-    plan->sag_within = plan->sag_valid && pp_at_most(plan->sag, c->request->gap_limit);
     return PP_OK;
 }
 
@@ -257,7 +256,8 @@ static pp_status choose_by_sag(chooser *c, pp_pin_plan *plan, pp_error *error)
         plan->chosen_valid = true;
         if (c->pin_count < 3) continue;
         PP_TRY(find_sags(c, plan, error));
-        if (plan->sag_within || spacing * NARROWER < 1.5 * c->request->pitch) return PP_OK;
+        bool enough = plan->sag_valid && pp_at_most(plan->sag, c->request->gap_limit);
+        if (enough || spacing * NARROWER < 1.5 * c->request->pitch) return PP_OK;
     }
     return PP_OK;
 }

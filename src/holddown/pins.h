@@ -58,7 +58,6 @@ typedef struct pp_pin_plan {
     double efficiency;           /* of the ligaments; NaN when not known */
     bool sag_valid;
     double sag;               /* the larger of both states */
-    bool sag_within;          /* at most gap_limit, in both */
     double largest_pin_force; /* N, of both; NaN without sag */
 } pp_pin_plan;
 

@@ -236,16 +236,13 @@ pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
     PP_TRY(take_shimming(&s, error));
     PP_TRY(place_shims(&s, error));
     pp_shims made = {.count = s.count, .shims = s.shims, .unfit = s.unfit};
+    pp_hold_gap *gaps;
+    PP_TAKE(gaps, &memory->keep, holes->count);
     for (size_t h = 0; h < holes->count; h++) {
-        double left = remaining(&s.with[h]);
-        made.worst_gap = fmax(made.worst_gap, left);
-        if (pp_at_most(s.with[h].gap, question->gap_limit))
-            made.counts.seated++;
-        else if (pp_at_most(left, question->gap_limit))
-            made.counts.seats_under_foot++;
-        else
-            made.counts.needs_holddown++;
+        gaps[h] = (pp_hold_gap){s.with[h].gap, remaining(&s.with[h])};
+        made.worst_gap = fmax(made.worst_gap, gaps[h].under_foot);
     }
+    made.gaps = gaps;
     pp_arena_release(&memory->scratch, mark);
     *shims = made;
     return PP_OK;

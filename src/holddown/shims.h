@@ -15,8 +15,9 @@ typedef struct pp_shims {
     size_t count;
     const pp_shim *shims;
     size_t unfit; /* supports that the plate is clear of by less than any stock: not listed */
-    pp_hold_counts counts; /* with them in */
-    double worst_gap;      /* largest remaining movement or gap, mm */
+    const pp_hold_gap *gaps; /* [holes] with them in; under the foot: what it may still move, or
+                                the gap it leaves, whichever is less */
+    double worst_gap;        /* largest remaining movement or gap, mm */
 } pp_shims;
 
 /* Choose shims from the stock: on pins one for every pin the plate is clear of, on a table under

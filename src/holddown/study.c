@@ -7,18 +7,13 @@
 #include "flatness/areas.h"
 #include "flatness/map.h"
 #include "flatness/redraw.h"
-#include "holddown/advice.h"
 #include "holddown/clamps.h"
 #include "holddown/curvature.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
 #include "holddown/under_foot.h"
 
-static const double GAP_LIMIT_SMALL = 0.05; /* mm: below it the answer hangs on single contact
-                                               points */
-
-enum { REDRAWS = 20, ROCKING_PINS = 4 };
-static const double COVERAGE_SLACK = 1.25; /* of the pitch wanted: no need to split hairs */
+enum { REDRAWS = 20 };
 
 typedef struct study {
     const pp_job *job;
@@ -45,47 +40,13 @@ static void progress(const study *s, double share)
     if (s->options->progress) s->options->progress(s->options->progress_context, share);
 }
 
-/* Classes ------------------------------------------------------------------------------- */
+/* Holes --------------------------------------------------------------------------------- */
 
 static double on_support(bool table, double gap) { return table ? fmax(gap, 0) : gap; }
 
-static pp_hold_class classify(bool table, double gap_limit, double gap, double under_foot)
+static pp_hold_gap gap_of(bool table, const pp_hold_answer *a)
 {
-    if (!table && pp_less_than(fmin(gap, under_foot), -gap_limit)) return PP_SAGS;
-    if (pp_at_most(gap, gap_limit)) return PP_SEATED;
-    if (pp_at_most(under_foot, gap_limit)) return PP_SEATS_UNDER_FOOT;
-    return PP_NEEDS_HOLDDOWN;
-}
-
-/* Whether the plate being thicker or thinner there by half its variation could change the class */
-static bool class_uncertain(const study *s, const pp_hold *h)
-{
-    bool table = s->plate.table;
-    if (!(s->variation > 0)) return false;
-    for (int sign = -1; sign <= 1; sign += 2) {
-        double gap = on_support(table, h->gap + sign * s->variation);
-        double foot = on_support(table, h->gap_under_foot + sign * s->variation);
-        if (classify(table, s->question.gap_limit, gap, foot) != h->class) return true;
-    }
-    return false;
-}
-
-static void count_class(pp_hold_counts *counts, pp_hold_class class)
-{
-    switch (class) {
-    case PP_SEATED:
-        counts->seated++;
-        break;
-    case PP_SEATS_UNDER_FOOT:
-        counts->seats_under_foot++;
-        break;
-    case PP_NEEDS_HOLDDOWN:
-        counts->needs_holddown++;
-        break;
-    case PP_SAGS:
-        counts->sags++;
-        break;
-    }
+    return (pp_hold_gap){on_support(table, a->gap), on_support(table, a->gap_under_foot)};
 }
 
 static pp_hold hold_of(const study *s, const pp_hold_answer *a)
@@ -100,8 +61,6 @@ static pp_hold hold_of(const study *s, const pp_hold_answer *a)
     h.shift = 0.5 * s->job->plate.thickness * a->tilt;
     if (pp_given(a->gap_in_thrust))
         h.spring_back = h.gap_under_foot - on_support(table, a->gap_in_thrust);
-    h.class = classify(table, s->question.gap_limit, h.gap, h.gap_under_foot);
-    h.uncertain = class_uncertain(s, &h);
     return h;
 }
 
@@ -112,8 +71,6 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
     bool beyond_cap = false, numbered = false;
     for (size_t i = 0; i < r->count; i++) {
         const pp_hold *h = &holes[i];
-        count_class(&r->counts, h->class);
-        r->counts.uncertain += h->uncertain;
         r->largest_gap = fmax(r->largest_gap, h->gap);
         r->largest_gap_under_foot = fmax(r->largest_gap_under_foot, h->gap_under_foot);
         r->largest_tilt = fmax(r->largest_tilt, h->tilt);
@@ -128,8 +85,6 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
         }
     }
     if (beyond_cap && !numbered) r->largest_force_to_close = NAN;
-    for (size_t i = 0; i < r->count; i++)
-        r->leaning_count += pp_more_than(holes[i].tilt, r->tilt_limit);
 }
 
 /* Inputs ---------------------------------------------------------------------------------- */
@@ -252,22 +207,26 @@ static pp_status find_curvature(study *s, pp_holddown *r, pp_error *error)
     r->flattening_low = c.stress_low;
     r->flattening_high = c.stress_high;
     r->stiffening = c.stiffening;
-    r->forces_low = c.double_height > 0.5 * s->job->plate.thickness;
+    r->double_height = c.double_height;
     return PP_OK;
 }
 
 /* Solid and drilled --------------------------------------------------------------------- */
 
-static void fold_phase(const study *s, const pp_hold_answer *answers, pp_hold_phase *phase)
+static pp_status fold_phase(const study *s, const pp_hold_answer *answers, pp_hold_phase *phase,
+                            pp_error *error)
 {
+    pp_hold_gap *gaps;
+    PP_TAKE(gaps, &s->memory->keep, s->places.count);
     phase->valid = true;
     for (size_t i = 0; i < s->places.count; i++) {
         const pp_hold_answer *a = &answers[i];
-        count_class(&phase->counts,
-                    classify(s->plate.table, s->question.gap_limit, a->gap, a->gap_under_foot));
+        gaps[i] = gap_of(s->plate.table, a);
         phase->sag = fmax(phase->sag, -fmin(a->gap, a->gap_under_foot));
         phase->largest_support_force = fmax(phase->largest_support_force, a->largest_support);
     }
+    phase->gaps = gaps;
+    return PP_OK;
 }
 
 /* The set-up again with the plate in the other state: drilled, if the study is of the solid one. */
@@ -288,9 +247,8 @@ static pp_status press_other_phase(const study *s, const pp_softening *softening
     PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, s->memory, &state, error));
     PP_TRY(pp_hold_press(&plate, &state, &question, &s->places, s->places.count, NULL, s->memory,
                          answers, force, error));
-    fold_phase(s, answers, phase);
     phase->pin_force = force;
-    return PP_OK;
+    return fold_phase(s, answers, phase, error);
 }
 
 /* On pins both states count: the solid plate is what is laid, the drilled one what is left. */
@@ -298,7 +256,7 @@ static pp_status compare_phases(const study *s, pp_holddown *r, pp_error *error)
 {
     if (s->plate.table) return PP_OK;
     pp_hold_phase *own = s->softened ? &r->drilled : &r->solid;
-    fold_phase(s, s->answers, own);
+    PP_TRY(fold_phase(s, s->answers, own, error));
     own->pin_force = r->pin_force;
     if (s->softened) return press_other_phase(s, NULL, &r->solid, error);
     pp_softening softening;
@@ -310,37 +268,15 @@ static pp_status compare_phases(const study *s, pp_holddown *r, pp_error *error)
     return press_other_phase(s, &softening, &r->drilled, error);
 }
 
-/* Pins that carry at rest: at most four of many, and a foot beside them tips the plate. */
-static bool rocks(const study *s)
-{
-    size_t pins = s->plate.supports.count, touching = s->state.base.active;
-    return !s->plate.table && touching <= ROCKING_PINS && touching * 2 <= pins;
-}
-
-static void decide_ready(const study *s, pp_holddown *r)
-{
-    const pp_hold_counts *c = &r->counts, *solid = &r->solid.counts, *drilled = &r->drilled.counts;
-    double limit = s->job->support.pin_load_limit;
-    r->rocks = rocks(s);
-    r->ready = c->needs_holddown + c->sags + solid->needs_holddown + solid->sags +
-                       drilled->needs_holddown + drilled->sags + r->leaning_count ==
-                   0 &&
-               !r->rocks;
-    double force = fmax(r->largest_support_force,
-                        fmax(r->solid.largest_support_force, r->drilled.largest_support_force));
-    r->pin_overloaded = !s->plate.table && pp_given(limit) && pp_more_than(force, limit);
-}
-
 /* What the survey could show. 200 mm between points, and 10 points across: common practice, no
  * source. */
 static void look_at_coverage(const study *s, pp_holddown *r)
 {
     const pp_mesh *mesh = s->plate.mesh;
-    double pitch = s->flatness->surface.pitch;
     double wanted = fmin(200, fmin(mesh->width, mesh->height) / 10);
-    r->shortest_wave = 2 * pitch;
-    r->points_wanted =
-        pitch > COVERAGE_SLACK * wanted ? (size_t)ceil(mesh->area / wanted / wanted) : 0;
+    r->shortest_wave = 2 * s->flatness->surface.pitch;
+    r->pitch_wanted = wanted;
+    r->points_wanted = (size_t)ceil(mesh->area / wanted / wanted);
 }
 
 /* Parts of the result ---------------------------------------------------------------------- */
@@ -419,8 +355,28 @@ static pp_status find_areas(const study *s, pp_holddown *r, pp_error *error)
     return pp_areas_find(&request, s->memory, &r->area_count, &r->areas, error);
 }
 
-static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_error *error)
+/* Clamps that bend the plate too far are none: one answer, with which the advice agrees. */
+static void take_plan(const study *s, const pp_plan *plan, pp_holddown *r)
 {
+    double most = known(s->options->plan_stress_most);
+    r->plan_bends = pp_given(most) && pp_more_than(plan->stress, most);
+    r->plan_beyond_limit = plan->beyond_limit;
+    r->plan_overloads = plan->pins_overloaded && !plan->found;
+    r->plan_given_up = plan->given_up;
+    r->plan_stress = plan->stress;
+    r->plan_redraws = plan->redraws;
+    r->plan_holds = plan->holds;
+    r->plan_redraw_worst = plan->redraw_worst;
+    if (r->plan_bends) return;
+    r->plan_found = plan->found;
+    r->clamp_count = plan->clamp_count;
+    r->plan = plan->clamps;
+    r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
+}
+
+static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_plan plan;
     const pp_job *job = s->job;
     pp_place_list candidates;
     pp_over_holes over = job->holddown.clamp_over_holes;
@@ -441,19 +397,12 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_plan *plan, pp_err
                                .pin_load_limit = job->support.pin_load_limit,
                                .support_reach = job->plate.thickness,
                                .over_holes = over == PP_OVER_YES};
-    PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
-    if (!plan->found && !plan->given_up && over == PP_OVER_IF_NEEDED && !given) {
+    PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, &plan, error));
+    if (!plan.found && !plan.given_up && over == PP_OVER_IF_NEEDED && !given) {
         request.over_holes = true;
-        PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, plan, error));
+        PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, &plan, error));
     }
-    r->plan_found = plan->found;
-    r->clamp_count = plan->clamp_count;
-    r->plan = plan->clamps;
-    r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
-    r->plan_stress = plan->stress;
-    r->plan_redraws = plan->redraws;
-    r->plan_holds = plan->holds;
-    r->plan_redraw_worst = plan->redraw_worst;
+    take_plan(s, &plan, r);
     return PP_OK;
 }
 
@@ -465,22 +414,22 @@ static pp_status find_shims(const study *s, pp_holddown *r, pp_error *error)
     r->shim_count = shims.count;
     r->shims = shims.shims;
     r->shims_unfit = shims.unfit;
-    r->shims_valid = shims.count > 0;
-    r->with_shims = shims.counts;
+    r->with_shims = shims.count > 0 ? shims.gaps : NULL;
     r->with_shims_worst_gap = shims.worst_gap;
     return PP_OK;
 }
 
-/* The same plate the other face up. Clearly better: no hole fails any more, or at most half as many
- * and the worst gap no larger. */
+/* The same plate the other face up. */
 static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&s->memory->scratch);
     pp_hold_plate turned;
     pp_hold_state state;
     pp_hold_answer *answers;
+    pp_hold_gap *gaps;
     pp_hold_question question = s->question;
     question.only_gap = true;
+    PP_TAKE(gaps, &s->memory->keep, r->count);
     PP_TRY(pp_hold_plate_turn(&s->plate, s->memory, &turned, error));
     PP_TRY(pp_hold_state_take(&turned, &s->memory->scratch, &state, error));
     PP_TAKE(answers, &s->memory->scratch, r->count);
@@ -489,18 +438,10 @@ static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
                          NULL, error));
     r->turned_worst_gap = -INFINITY;
     for (size_t i = 0; i < r->count; i++) {
-        bool table = s->plate.table;
-        double gap = on_support(table, answers[i].gap);
-        double foot = on_support(table, answers[i].gap_under_foot);
-        count_class(&r->turned, classify(table, s->question.gap_limit, gap, foot));
-        r->turned_worst_gap = fmax(r->turned_worst_gap, foot);
+        gaps[i] = gap_of(s->plate.table, &answers[i]);
+        r->turned_worst_gap = fmax(r->turned_worst_gap, gaps[i].under_foot);
     }
-    r->turned_valid = true;
-    size_t now = r->counts.needs_holddown + r->counts.sags;
-    size_t then = r->turned.needs_holddown + r->turned.sags;
-    r->turn_over =
-        now > 0 &&
-        (then == 0 || (2 * then <= now && r->turned_worst_gap <= r->largest_gap_under_foot));
+    r->turned = gaps;
     pp_arena_release(&s->memory->scratch, mark);
     return PP_OK;
 }
@@ -568,7 +509,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.touch_gap = s.plate.touch_gap;
     r.touch_gap_grown = s.plate.touch_gap_grown;
     r.gap_limit = s.question.gap_limit;
-    r.gap_limit_small = pp_less_than(r.gap_limit, fmax(r.touch_gap, GAP_LIMIT_SMALL));
+    r.half_variation = s.variation;
     r.foot_force = s.question.force;
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;
@@ -578,19 +519,17 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     look_at_coverage(&s, &r);
     PP_TRY(press_holes(&s, &r, error));
     PP_TRY(compare_phases(&s, &r, error));
-    decide_ready(&s, &r);
     PP_TRY(find_areas(&s, &r, error));
     PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
     progress(&s, 0.5);
-    pp_plan plan = {0};
-    r.plan_found = r.ready;
+    pp_hold_remedies wanted = {false, false};
+    if (options->remedies) wanted = options->remedies(&r);
     r.plan_worst_gap = r.largest_gap_under_foot;
-    if (r.counts.needs_holddown > 0) PP_TRY(find_plan(&s, &r, &plan, error));
+    if (wanted.clamps) PP_TRY(find_plan(&s, &r, error));
     progress(&s, 0.8);
-    if (!r.ready && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
+    if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
     PP_TRY(turn_over(&s, &r, error));
-    PP_TRY(pp_hold_advise(job, &plan, memory, &r, error));
     PP_TRY(list_setups(&s, &r, error));
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);

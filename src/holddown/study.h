@@ -1,17 +1,11 @@
-/* The hold-down study: under which holes will the foot close the gap, with what force, and where
- * must more hold-down go. Theory: docs/theory/holddown. mm, N, MPa; slopes mm/m. */
+/* The hold-down study: how far the foot closes the gap at each hole, with what force, and where
+ * more hold-down would go. It measures; what a gap comes to is said by rules/holddown_rules.h.
+ * Theory: docs/theory/holddown. mm, N, MPa; slopes mm/m. */
 #ifndef PP_HOLDDOWN_STUDY_H
 #define PP_HOLDDOWN_STUDY_H
 
 #include "flatness/flatness.h"
 #include "input/lists/holelist.h"
-
-typedef enum pp_hold_class {
-    PP_SEATED,
-    PP_SEATS_UNDER_FOOT,
-    PP_NEEDS_HOLDDOWN,
-    PP_SAGS
-} pp_hold_class;
 
 typedef struct pp_hold {        /* one nominal hole */
     double gap;                 /* as laid */
@@ -21,9 +15,11 @@ typedef struct pp_hold {        /* one nominal hole */
     double shift;               /* mm */
     double held_gap_under_foot; /* sensitivity: touching points not allowed to lift */
     double spring_back;         /* mm, at break-through; NaN without thrust */
-    pp_hold_class class;
-    bool uncertain;
 } pp_hold;
+
+typedef struct pp_hold_gap { /* one nominal hole of the same plate in another state */
+    double as_laid, under_foot;
+} pp_hold_gap;
 
 typedef struct pp_clamp {
     double x, y, force;
@@ -48,14 +44,10 @@ typedef struct pp_shim {
     double pieces[8]; /* of shim_stock that make it up */
 } pp_shim;
 
-typedef struct pp_hold_counts {
-    size_t seated, seats_under_foot, needs_holddown, sags, uncertain;
-} pp_hold_counts;
-
 /* On pins: the same set-up with the plate solid, and with its holes drilled. */
 typedef struct pp_hold_phase {
     bool valid;
-    pp_hold_counts counts;
+    const pp_hold_gap *gaps;      /* by nominal index */
     double sag;                   /* deepest hole below the pin plane under the foot, mm; 0: none */
     double largest_support_force; /* N, thrust included */
     const double *pin_force;      /* [pin_count] largest on each over all holes, N */
@@ -66,39 +58,34 @@ typedef struct pp_holddown {
     pp_laid laid;
     double plate_weight, touch_gap, gap_limit, foot_force;
     bool touch_gap_grown; /* the survey implied a larger touching tolerance than asked for */
-    bool gap_limit_small; /* below max(touch_gap, 0.05 mm) */
-    bool ready; /* every hole is seated or seats under the foot, none leans beyond tilt_limit,
-                   and the plate does not rock; on pins solid and drilled */
     size_t count;
-    const pp_hold *holes; /* by nominal index */
-    pp_hold_counts counts;
+    const pp_hold *holes;  /* by nominal index */
+    double half_variation; /* of the thickness: what a gap may be off at a place, mm */
     double largest_gap, largest_gap_under_foot;
     double largest_force_to_close; /* of those within the cap; NaN when some hole is above it and
                                       none within */
     double largest_support_force;
-    bool pin_overloaded;
     double flattening_stress;               /* MPa, what the survey's noise adds taken off */
     double flattening_as_fitted;            /* the noise left in */
     double flattening_low, flattening_high; /* between what the noise leaves it */
     double largest_tilt, largest_shift, largest_spring_back;
-    double tilt_limit;    /* mm/m; NaN: none */
-    size_t leaning_count; /* holes that lean more than that once the plate is let go */
-    bool rocks;           /* stands on so few of its pins that it tips as the foot goes about */
-    double shortest_wave; /* that the survey could show: two of its pitches, mm */
-    size_t points_wanted; /* of the survey, where it has too few for its plate; 0: enough */
+    double tilt_limit;            /* mm/m; NaN: none */
+    double shortest_wave;         /* that the survey could show: two of its pitches, mm */
+    double pitch_wanted;          /* of the survey of a plate of this size, mm */
+    size_t points_wanted;         /* that this makes */
     pp_hold_phase solid, drilled; /* on pins; drilled where the ligament efficiency is known */
-    double plan_stress;           /* bending stress of the plan's clamps, MPa; 0 without */
+    double plan_stress;           /* bending stress of the clamps found, MPa; 0 without */
     size_t contact_points, touching;
     double condition;
     size_t area_count;
-    const pp_area *areas;  /* side PP_AREA_GAP */
-    bool clamping_advised; /* false: do not clamp; shim or accept the tilt */
-    const char *advice;    /* one plain sentence */
-    double stiffening;     /* estimate of how much higher forces are for the stretching, a factor */
-    bool forces_low; /* out of flat both ways by more than half the thickness: forces too low */
-    size_t note_count;
-    const char *const *notes; /* on how far to trust it, plain sentences */
-    bool plan_found;          /* every hole passes with the plan */
+    const pp_area *areas; /* side PP_AREA_GAP */
+    double stiffening;    /* estimate of how much higher forces are for the stretching, a factor */
+    double double_height; /* out of flat both ways, mm */
+    bool plan_found;      /* the search came to clamps with which every hole passes */
+    bool plan_bends;      /* clamps found were left, for they bend the plate beyond the allowance */
+    bool plan_beyond_limit; /* one clamp alone would need more than clamp_force_limit */
+    bool plan_overloads;    /* clamps found were left for the load of a pin */
+    bool plan_given_up;     /* the search ended for its effort */
     size_t clamp_count;
     const pp_clamp *plan;
     size_t setup_count; /* of the plan, from first to last; none without clamps */
@@ -111,14 +98,11 @@ typedef struct pp_holddown {
     double plan_redraw_worst; /* largest gap over them, mm */
     size_t shim_count;
     const pp_shim *shims;
-    size_t shims_unfit; /* pins that the plate is clear of by less than any stock */
-    bool shims_valid;   /* the study was repeated with them in */
-    pp_hold_counts with_shims;
+    size_t shims_unfit;            /* pins that the plate is clear of by less than any stock */
+    const pp_hold_gap *with_shims; /* [count] the study repeated with them in; NULL: none */
     double with_shims_worst_gap;
-    bool turned_valid; /* the study with the plate turned over */
-    pp_hold_counts turned;
+    const pp_hold_gap *turned; /* [count] with the plate turned over */
     double turned_worst_gap;
-    bool turn_over;                          /* clearly better the other face up */
     size_t pin_count;                        /* support pins under the plate */
     const double *pin_x, *pin_y, *pin_force; /* largest force on each over all holes, thrust
                                                 included */
@@ -129,10 +113,19 @@ typedef struct pp_holddown {
     bool underside_used;   /* the second survey is what was laid on the supports */
 } pp_holddown;
 
+/* What is worth looking for. */
+typedef struct pp_hold_remedies {
+    bool clamps, shims;
+} pp_hold_remedies;
+
 typedef struct pp_holddown_options {
     int threads;
-    double pitch;         /* of the holes, mm; 0 or NaN: the job's */
-    double hole_diameter; /* that is drilled, mm (pp_limits_drilled); 0 or NaN: not known */
+    /* Asked once every hole was pressed, as laid and in both states: pp_hold_remedies_of of the
+     * rules. NULL: nothing is looked for. */
+    pp_hold_remedies (*remedies)(const pp_holddown *so_far);
+    double plan_stress_most; /* that clamps may bend into the plate, MPa; 0 or NaN: no limit */
+    double pitch;            /* of the holes, mm; 0 or NaN: the job's */
+    double hole_diameter;    /* that is drilled, mm (pp_limits_drilled); 0 or NaN: not known */
     void (*progress)(void *context, double share); /* may be NULL */
     void *progress_context;
 } pp_holddown_options;

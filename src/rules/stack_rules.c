@@ -26,24 +26,6 @@ static pp_hold_class class_of(const pp_stack *s, size_t hole, double sign)
     return all_within(s, foot, sign) ? PP_SEATS_UNDER_FOOT : PP_NEEDS_HOLDDOWN;
 }
 
-static void count_class(pp_hold_counts *counts, pp_hold_class which)
-{
-    switch (which) {
-    case PP_SEATED:
-        counts->seated++;
-        break;
-    case PP_SEATS_UNDER_FOOT:
-        counts->seats_under_foot++;
-        break;
-    case PP_NEEDS_HOLDDOWN:
-        counts->needs_holddown++;
-        break;
-    case PP_SAGS:
-        counts->sags++;
-        break;
-    }
-}
-
 static uint8_t force_band(const pp_stack *s, double force)
 {
     if (!pp_given(force)) return 4;
@@ -98,7 +80,7 @@ pp_status pp_stack_judge(const pp_stack *stack, pp_memory *memory, pp_stack_judg
         pp_hold_class here = class_of(stack, i, 0);
         class_[i] = (uint8_t)here;
         uncertain[i] = class_of(stack, i, -1) != here || class_of(stack, i, 1) != here;
-        count_class(&j.counts, here);
+        pp_hold_count(&j.counts, here);
         j.counts.uncertain += uncertain[i];
     }
     PP_TRY(sort_into_bands(stack, memory, &j.bands, error));

@@ -2,6 +2,7 @@
 #ifndef PP_RULES_STACK_RULES_H
 #define PP_RULES_STACK_RULES_H
 
+#include "rules/holddown_rules.h"
 #include "stack/study.h"
 
 /* A layer of which a larger share lies far from any surveyed point is not known well enough. */

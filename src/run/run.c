@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "answer/holddown_words.h"
 #include "answer/inputs.h"
 #include "run/stack_stages.h"
 
@@ -159,14 +160,24 @@ static pp_status map_gap(run *r, pp_error *error)
 static pp_status study_holddown(run *r, pp_error *error)
 {
     pp_holddown *holddown;
+    pp_holddown_judgement *judged;
+    pp_holddown_words *words;
     KEEP(holddown);
+    KEEP(judged);
+    KEEP(words);
     begin(r, "hold-down, hole by hole");
     pp_holddown_options options = {.threads = r->options->threads,
+                                   .remedies = pp_hold_remedies_of,
+                                   .plan_stress_most = pp_plan_stress_most(r->job),
                                    .pitch = r->pitch,
                                    .hole_diameter = pp_limits_drilled(r->results->limits, r->job)};
     PP_TRY(pp_holddown_study(r->job, r->results->flatness, r->nominal, &options, r->memory,
                              holddown, error));
+    PP_TRY(pp_holddown_judge(r->job, holddown, r->memory, judged, error));
+    PP_TRY(pp_holddown_say(r->job, holddown, judged, r->memory, words, error));
     r->results->holddown = holddown;
+    r->results->holddown_judgement = judged;
+    r->results->holddown_words = words;
     r->lists_supports = true;
     r->results->gap_map = holddown->map_gap;
     return PP_OK;

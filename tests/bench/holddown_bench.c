@@ -98,10 +98,15 @@ static int study(size_t wanted, int threads)
     if (pp_mesh_make(pp_job_outline(&job), 32, &memory, &mesh, &error) != PP_OK)
         return fail(&error);
     pp_flatness flatness = test_flatness(&mesh, test_field(&mesh, shape, &memory));
-    pp_holddown_options options = {.threads = threads, .progress = note, .progress_context = &t};
+    pp_holddown_options options = {.threads = threads,
+                                   .remedies = pp_hold_remedies_of,
+                                   .progress = note,
+                                   .progress_context = &t};
+    pp_holddown_judgement judged;
     t.start = now();
     if (pp_holddown_study(&job, &flatness, &nominal, &options, &memory, &result, &error) != PP_OK)
         return fail(&error);
+    if (pp_holddown_judge(&job, &result, &memory, &judged, &error) != PP_OK) return fail(&error);
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
     printf("{\"holes\": %zu, \"threads\": %d, \"plate\": %.4f, \"per_hole\": %.4f, \"plan\": %.4f, "
@@ -109,7 +114,7 @@ static int study(size_t wanted, int threads)
            "\"clamps\": %zu}\n",
            nominal.count, threads, t.plate, t.holes - t.plate, t.plan - t.holes, t.turned - t.plan,
            t.turned, (double)usage.ru_utime.tv_sec + 1e-6 * (double)usage.ru_utime.tv_usec,
-           (double)usage.ru_maxrss / 1024, result.counts.needs_holddown, result.clamp_count);
+           (double)usage.ru_maxrss / 1024, judged.counts.needs_holddown, result.clamp_count);
     pp_memory_free(&memory);
     free(x), free(y);
     return 0;

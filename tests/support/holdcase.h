@@ -4,7 +4,7 @@
 
 #include <jansson.h>
 
-#include "holddown/study.h"
+#include "rules/holddown_rules.h"
 #include "support/check.h"
 
 typedef struct holdcase {
@@ -42,7 +42,7 @@ static inline void holdcase_solve(holdcase *s, size_t cells, int threads)
     assert_ok(
         pp_surface_fit(&s->survey, &s->mesh, &options, &s->memory, &s->flatness.surface, &error),
         &error);
-    pp_holddown_options study = {.threads = threads};
+    pp_holddown_options study = {.threads = threads, .remedies = pp_hold_remedies_of};
     assert_ok(pp_holddown_study(&s->job, &s->flatness, &s->nominal, &study, &s->memory,
                                 &s->holddown, &error),
               &error);

@@ -6,8 +6,8 @@
 #include <stdlib.h>
 
 #include "elements/mesh.h"
-#include "holddown/study.h"
 #include "input/job/job.h"
+#include "rules/holddown_rules.h"
 
 /* Height and derivatives of a surface at (x, y) from the plate's centre: w, w_x, w_y, w_xy. */
 typedef void (*test_shape)(double x, double y, double w[4]);

@@ -99,8 +99,15 @@ void sample_make_flatness(pp_sample *s, draft *d)
 void sample_make_holddown(pp_sample *s, draft *d)
 {
     pp_holddown *h = &s->holddown;
+    pp_holddown_judgement *j = &s->holddown_judgement;
     pp_hold *holes;
+    pp_hold_gap *gaps;
+    uint8_t *class_;
+    bool *uncertain;
     TAKE(holes, d->count);
+    TAKE(gaps, d->count);
+    TAKE(class_, d->count);
+    TAKE(uncertain, d->count);
     for (size_t i = 0; i < d->count; i++) {
         double gap = height_at(d, d->x[i], d->y[i]);
         double under = fmax(0, gap - 0.62);
@@ -112,15 +119,12 @@ void sample_make_holddown(pp_sample *s, draft *d)
                              .tilt = 1.31 * gap,
                              .shift = 0.0249 * gap,
                              .held_gap_under_foot = 1.07 * under,
-                             .spring_back = 0.0182 * gap,
-                             .class = gap <= 0.3     ? PP_SEATED
-                                      : under <= 0.3 ? PP_SEATS_UNDER_FOOT
-                                                     : PP_NEEDS_HOLDDOWN,
-                             .uncertain = fabs(gap - 0.3) < 0.05};
-        h->counts.seated += holes[i].class == PP_SEATED;
-        h->counts.seats_under_foot += holes[i].class == PP_SEATS_UNDER_FOOT;
-        h->counts.needs_holddown += holes[i].class == PP_NEEDS_HOLDDOWN;
-        h->counts.uncertain += holes[i].uncertain;
+                             .spring_back = 0.0182 * gap};
+        gaps[i] = (pp_hold_gap){0.1 * gap, 0.1 * gap};
+        class_[i] = gap <= 0.3 ? PP_SEATED : under <= 0.3 ? PP_SEATS_UNDER_FOOT : PP_NEEDS_HOLDDOWN;
+        uncertain[i] = fabs(gap - 0.3) < 0.05;
+        pp_hold_count(&j->counts, class_[i]);
+        j->counts.uncertain += uncertain[i];
         h->largest_gap = fmax(h->largest_gap, gap);
         h->largest_gap_under_foot = fmax(h->largest_gap_under_foot, under);
         h->largest_force_to_close = fmax(h->largest_force_to_close, holes[i].force_to_close);
@@ -157,7 +161,6 @@ void sample_make_holddown(pp_sample *s, draft *d)
     h->touch_gap = 0.02;
     h->gap_limit = 0.3;
     h->foot_force = 6000;
-    h->ready = h->counts.needs_holddown == 0;
     h->count = d->count;
     h->holes = holes;
     h->largest_support_force = 8123.4;
@@ -169,19 +172,21 @@ void sample_make_holddown(pp_sample *s, draft *d)
     h->touching = 37;
     h->area_count = 1;
     h->areas = areas;
-    h->clamping_advised = true;
-    h->advice = "Two clamps bring every hole within the gap limit.";
     h->plan_found = true;
     h->clamp_count = 2;
     h->plan = plan;
     h->plan_worst_gap = 0.287;
     h->shim_count = 1;
     h->shims = shims;
-    h->shims_valid = true;
-    h->with_shims = (pp_hold_counts){.seated = d->count};
+    h->with_shims = gaps;
     h->with_shims_worst_gap = 0.21;
-    h->turned_valid = true;
-    h->turned = (pp_hold_counts){.seated = d->count - 1, .seats_under_foot = 1};
+    h->turned = gaps;
     h->turned_worst_gap = 0.12;
-    h->turn_over = true;
+    j->class_ = class_;
+    j->uncertain = uncertain;
+    j->ready = j->counts.needs_holddown == 0;
+    j->clamping_advised = j->plan_found = j->turn_over = true;
+    j->with_shims = (pp_hold_counts){.seated = d->count};
+    j->turned = (pp_hold_counts){.seated = d->count - 1, .seats_under_foot = 1};
+    s->holddown_words.advice = "Two clamps bring every hole within the gap limit.";
 }

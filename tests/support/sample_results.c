@@ -303,6 +303,8 @@ void pp_sample_make(pp_sample *s, const pp_sample_options *options)
                               .survey = &s->survey,
                               .flatness = &s->flatness,
                               .holddown = &s->holddown,
+                              .holddown_judgement = &s->holddown_judgement,
+                              .holddown_words = &s->holddown_words,
                               .files = &s->files,
                               .measures = &s->measures,
                               .diagnosis = &s->diagnosis,

@@ -24,6 +24,8 @@ typedef struct pp_sample {
     pp_survey survey;
     pp_flatness flatness;
     pp_holddown holddown;
+    pp_holddown_judgement holddown_judgement;
+    pp_holddown_words holddown_words;
     pp_hole_files files;
     pp_measures measures;
     pp_diagnosis diagnosis;

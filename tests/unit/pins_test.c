@@ -1,9 +1,9 @@
 /* Webs, pins and the softening of a drilled plate. */
 #include "support/check.h"
 
-#include "holddown/pins.h"
 #include "holddown/softening.h"
 #include "linalg/linalg.h"
+#include "rules/holddown_rules.h"
 #include "support/holdplates.h"
 #include "support/random.h"
 
@@ -170,12 +170,16 @@ static void closer_pins_sag_less(void **state)
     pp_pin_request r = request_of(f, &job, 30, 24);
     r.pin_diameter = 9;
     assert_ok(pp_pins_find(&r, &f->memory, &found, &error), &error);
-    assert_true(found.sag_valid && found.sag_within);
+    assert_int_equal(pp_pins_judge(&found, 0.15, NAN).sag, PP_CONFORMS);
+    assert_int_equal(pp_pins_judge(&found, 0.15, NAN).load, PP_NOT_JUDGED);
+    double load = found.largest_pin_force;
+    assert_int_equal(pp_pins_judge(&found, 0.15, 0.99 * load).load, PP_DOES_NOT_CONFORM);
+    assert_int_equal(pp_pins_judge(&found, 0.15, 1.01 * load).load, PP_CONFORMS);
     assert_true(found.sag > 0 && found.sag <= 0.15 + 1e-6);
     r.spacing = found.spacing / 0.82; /* the spacing tried before it was too wide */
     assert_ok(pp_pins_find(&r, &f->memory, &wide, &error), &error);
     assert_true(wide.pin_count < found.pin_count);
-    assert_false(wide.sag_valid && wide.sag_within);
+    assert_int_not_equal(pp_pins_judge(&wide, 0.15, NAN).sag, PP_CONFORMS);
     pp_memory_free(&f->memory);
 }
 
@@ -203,10 +207,11 @@ static void the_drilled_state_counts_too(void **state)
     assert_near(plan.sag, plan.drilled.sag, 0);
     r.gap_limit = 0.5 * (plan.solid.sag + plan.drilled.sag);
     assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
-    assert_false(plan.sag_within);
+    assert_int_equal(pp_pins_judge(&plan, r.gap_limit, NAN).sag, PP_DOES_NOT_CONFORM);
     r.spacing = NAN; /* set closer until both hold */
     assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
-    assert_true(plan.sag_within && plan.spacing < 900);
+    assert_int_equal(pp_pins_judge(&plan, r.gap_limit, NAN).sag, PP_CONFORMS);
+    assert_true(plan.spacing < 900);
     for (size_t k = 0; k < plan.pin_count; k++) {
         assert_true(plan.metal[k] >= -1e-6);
         assert_true(plan.drilled.force[k] <= plan.drilled.largest_force);

@@ -231,6 +231,8 @@ static const char *nominal_name(const pp_results *results, uint32_t hole)
 
 static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
+    const pp_holddown_judgement *judged = b->results->holddown_judgement;
+    const pp_holddown_words *words = b->results->holddown_words;
     json_t *array = pp_json_array(b, section, "plan");
     for (size_t i = 0; i < study->clamp_count; i++) {
         const pp_clamp *clamp = &study->plan[i];
@@ -243,14 +245,14 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
             pp_json_append_text(b, blocks, nominal_name(b->results, clamp->blocks[k]));
     }
     pp_json_real(b, section, "plan_worst_gap", study->plan_worst_gap);
-    pp_json_flag(b, section, "plan_found", study->plan_found);
+    pp_json_flag(b, section, "plan_found", judged->plan_found);
     pp_json_count(b, section, "plan_redraws", study->plan_redraws);
     pp_json_count(b, section, "plan_holds", study->plan_holds);
     pp_json_real(b, section, "plan_redraw_worst", study->plan_redraw_worst);
-    pp_json_flag(b, section, "clamping_advised", study->clamping_advised);
-    pp_json_text(b, section, "advice", study->advice);
+    pp_json_flag(b, section, "clamping_advised", judged->clamping_advised);
+    pp_json_text(b, section, "advice", words->advice);
     json_t *notes = pp_json_array(b, section, "notes");
-    for (size_t i = 0; i < study->note_count; i++) pp_json_append_text(b, notes, study->notes[i]);
+    for (size_t i = 0; i < words->note_count; i++) pp_json_append_text(b, notes, words->notes[i]);
 }
 
 /* From the first chuck to the last; the first has all clamps on. Clamps count from 1. */
@@ -303,19 +305,20 @@ static void put_shims(pp_json_builder *b, json_t *section, const pp_holddown *st
         for (size_t k = 0; k < shim->piece_count; k++)
             pp_json_append_real(b, pieces, shim->pieces[k]);
     }
-    if (!study->shims_valid) return;
+    if (!study->with_shims) return;
     json_t *with = pp_json_object(b, section, "with_shims");
-    put_hold_counts(b, with, &study->with_shims);
+    put_hold_counts(b, with, &b->results->holddown_judgement->with_shims);
     pp_json_real(b, with, "worst_gap", study->with_shims_worst_gap);
 }
 
 static void put_turned_over(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
-    if (!study->turned_valid) return;
+    const pp_holddown_judgement *judged = b->results->holddown_judgement;
+    if (!study->turned) return;
     json_t *object = pp_json_object(b, section, "turned_over");
-    put_hold_counts(b, object, &study->turned);
+    put_hold_counts(b, object, &judged->turned);
     pp_json_real(b, object, "worst_gap", study->turned_worst_gap);
-    pp_json_flag(b, object, "clearly_better", study->turn_over);
+    pp_json_flag(b, object, "clearly_better", judged->turn_over);
 }
 
 /* Sensitivity: the largest gap under the foot if touching points could not lift. */
@@ -345,19 +348,20 @@ static void put_pins(pp_json_builder *b, json_t *section, const pp_holddown *stu
 }
 
 static void put_phase(pp_json_builder *b, json_t *section, const char *key,
-                      const pp_hold_phase *phase)
+                      const pp_hold_phase *phase, const pp_hold_counts *counts)
 {
     if (!phase->valid) return;
     json_t *object = pp_json_object(b, section, key);
-    put_hold_counts(b, object, &phase->counts);
+    put_hold_counts(b, object, counts);
     pp_json_real(b, object, "sag", phase->sag);
     pp_json_real(b, object, "largest_support_force", phase->largest_support_force);
 }
 
 static void put_study_figures(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
+    const pp_holddown_judgement *judged = b->results->holddown_judgement;
     pp_json_count(b, section, "holes", study->count);
-    put_hold_counts(b, section, &study->counts);
+    put_hold_counts(b, section, &judged->counts);
     pp_json_real(b, section, "largest_gap", study->largest_gap);
     pp_json_real(b, section, "largest_gap_under_foot", study->largest_gap_under_foot);
     pp_json_real(b, section, "largest_force_to_close", study->largest_force_to_close);
@@ -369,18 +373,19 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "plan_stress", study->plan_stress);
     pp_json_real(b, section, "largest_tilt", study->largest_tilt);
     pp_json_real(b, section, "tilt_limit", study->tilt_limit);
-    pp_json_count(b, section, "leaning", study->leaning_count);
-    pp_json_flag(b, section, "rocks", study->rocks);
+    pp_json_count(b, section, "leaning", judged->leaning);
+    pp_json_flag(b, section, "rocks", judged->rocks);
     pp_json_real(b, section, "shortest_wave", study->shortest_wave);
-    pp_json_count(b, section, "survey_points_wanted", study->points_wanted);
+    pp_json_count(b, section, "survey_points_wanted",
+                  judged->survey_sparse ? study->points_wanted : 0);
     pp_json_real(b, section, "largest_shift", study->largest_shift);
     pp_json_real(b, section, "largest_spring_back", study->largest_spring_back);
     pp_json_real(b, section, "largest_held_gap_under_foot", largest_held_gap(study));
-    pp_json_flag(b, section, "forces_low", study->forces_low);
+    pp_json_flag(b, section, "forces_low", judged->forces_low);
     pp_json_real(b, section, "von_karman_factor", study->stiffening);
-    pp_json_flag(b, section, "pin_overloaded", study->pin_overloaded);
+    pp_json_flag(b, section, "pin_overloaded", judged->pin_load == PP_DOES_NOT_CONFORM);
     pp_json_flag(b, section, "touch_gap_grown", study->touch_gap_grown);
-    pp_json_flag(b, section, "gap_limit_small", study->gap_limit_small);
+    pp_json_flag(b, section, "gap_limit_small", judged->gap_limit_small);
     pp_json_flag(b, section, "underside_used", study->underside_used);
     pp_json_real(b, section, "elastic_modulus", study->elastic_modulus);
     pp_json_real(b, section, "poisson_ratio", study->poisson_ratio);
@@ -401,7 +406,7 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     pp_json_real(b, section, "touch_gap", study->touch_gap);
     pp_json_real(b, section, "gap_limit", study->gap_limit);
     pp_json_real(b, section, "foot_force", study->foot_force);
-    pp_json_flag(b, section, "ready", study->ready);
+    pp_json_flag(b, section, "ready", b->results->holddown_judgement->ready);
     json_t *fit = pp_json_object(b, section, "fit");
     const pp_flatness *flatness = b->results->flatness;
     bool fitted = flatness && flatness->surface_valid;
@@ -414,7 +419,7 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     put_setups(b, section, study);
     put_shims(b, section, study);
     put_turned_over(b, section, study);
-    put_phase(b, section, "solid", &study->solid);
-    put_phase(b, section, "drilled", &study->drilled);
+    put_phase(b, section, "solid", &study->solid, &b->results->holddown_judgement->solid);
+    put_phase(b, section, "drilled", &study->drilled, &b->results->holddown_judgement->drilled);
     put_pins(b, section, study);
 }

@@ -122,7 +122,7 @@ static void item_hold(pp_text *out, const holes *h, size_t i)
     add_value(out, hold->gap_under_foot, SIZE_DECIMALS);
     pp_text_add(out, ",");
     add_value(out, hold->force_to_close, 0);
-    pp_text_print(out, ",%d,", (int)hold->class);
+    pp_text_print(out, ",%d,", h->results->holddown_judgement->class_[i]);
     add_value(out, hold->tilt, PLACE_DECIMALS);
     pp_text_add(out, "]");
 }

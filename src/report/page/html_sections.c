@@ -142,8 +142,8 @@ static void clamp_rows(pp_text *out, const pp_results *r)
     const pp_holddown *h = r->holddown;
     static const char *const heads[] = {"Clamp", "x, y", "Force", "Holes under its pad"};
     table(out,
-          h->plan_found ? "Extra hold-down found (not proven the fewest)"
-                        : "Extra hold-down tried; it does not seat every hole",
+          r->holddown_judgement->plan_found ? "Extra hold-down found (not proven the fewest)"
+                                            : "Extra hold-down tried; it does not seat every hole",
           heads, 4);
     for (size_t i = 0; i < h->clamp_count; i++) {
         const pp_clamp *c = &h->plan[i];
@@ -210,17 +210,17 @@ static void hold_counts(pp_text *out, const char *name, const pp_hold_counts *c)
 static void holddown_section(pp_text *out, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
+    const pp_holddown_judgement *j = r->holddown_judgement;
+    const pp_holddown_words *words = r->holddown_words;
     pp_html_section(out, "holddown", "Hold-down before drilling");
     pp_text_print(out, "<p class=\"lead\">%s</p>\n",
-                  h->ready ? "Every hole seats within the gap limit under the foot."
+                  j->ready ? "Every hole seats within the gap limit under the foot."
                            : "Some holes need more hold-down, or a shim.");
-    if (h->advice) {
-        pp_text_add(out, "<p>");
-        pp_markup_add(out, h->advice);
-        pp_text_add(out, "</p>\n");
-    }
+    pp_text_add(out, "<p>");
+    pp_markup_add(out, words->advice);
+    pp_text_add(out, "</p>\n");
     pp_text_add(out, "<dl class=\"facts\">\n");
-    hold_counts(out, "Holes", &h->counts);
+    hold_counts(out, "Holes", &j->counts);
     length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
     force_term(out, r, "Foot force", h->foot_force);
     length_term(out, r, "Largest gap as laid", h->largest_gap);
@@ -250,17 +250,16 @@ static void holddown_section(pp_text *out, const pp_results *r)
     end_term(out);
     length_term(out, r, "Largest shift at the surface", h->largest_shift);
     length_term(out, r, "Largest spring-back at break-through", h->largest_spring_back);
-    if (h->shims_valid) hold_counts(out, "With the shims in", &h->with_shims);
-    if (h->turned_valid) hold_counts(out, "Turned over", &h->turned);
+    if (h->with_shims) hold_counts(out, "With the shims in", &j->with_shims);
+    if (h->turned) hold_counts(out, "Turned over", &j->turned);
     pp_text_add(out, "</dl>\n");
-    if (h->turned_valid && h->turn_over)
-        pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
+    if (j->turn_over) pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
     if (h->clamp_count) clamp_rows(out, r);
     if (h->shim_count) shim_rows(out, r);
     pp_text_add(out, "<ul class=\"cautions\">\n");
-    for (size_t i = 0; i < h->note_count; i++) {
+    for (size_t i = 0; i < words->note_count; i++) {
         pp_text_add(out, "<li>");
-        pp_markup_add(out, h->notes[i]);
+        pp_markup_add(out, words->notes[i]);
         pp_text_add(out, "</li>\n");
     }
     for (size_t i = 0; i < sizeof HOLD_CAUTIONS / sizeof *HOLD_CAUTIONS; i++)

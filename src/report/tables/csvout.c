@@ -181,6 +181,7 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
 {
     const pp_nominal *nominal = &results->files->nominal;
     const pp_hold *hold = &results->holddown->holes[row];
+    const pp_holddown_judgement *judged = results->holddown_judgement;
     char *at = begin_row(text, field_room(nominal->name[row]) + 7 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, nominal->name[row]);
@@ -191,8 +192,8 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, hold->force_to_close);
     at = put_number(at, hold->tilt);
     at = put_number(at, hold->shift);
-    at = put_text(at, pp_named_hold_class(hold->class));
-    at = put_text(at, hold->uncertain ? "yes" : "no");
+    at = put_text(at, pp_named_hold_class((pp_hold_class)judged->class_[row]));
+    at = put_text(at, judged->uncertain[row] ? "yes" : "no");
     end_row(text, at);
 }
 

@@ -302,12 +302,13 @@ static void add_causes(writer *w)
 
 static void add_hold_counts(writer *w, const pp_holddown *h)
 {
+    const pp_hold_counts *c = &w->results->holddown_judgement->counts;
     pp_text_print(&w->piece,
                   "%zu of %zu holes need more hold-down; %zu seated, %zu seat under the foot",
-                  h->counts.needs_holddown, h->count, h->counts.seated, h->counts.seats_under_foot);
-    if (h->counts.sags) pp_text_print(&w->piece, ", %zu sag", h->counts.sags);
-    if (h->counts.uncertain)
-        pp_text_print(&w->piece, "; %zu uncertain, for the thickness varies", h->counts.uncertain);
+                  c->needs_holddown, h->count, c->seated, c->seats_under_foot);
+    if (c->sags) pp_text_print(&w->piece, ", %zu sag", c->sags);
+    if (c->uncertain)
+        pp_text_print(&w->piece, "; %zu uncertain, for the thickness varies", c->uncertain);
     finish_line(w, "");
 }
 
@@ -358,7 +359,7 @@ static void add_setups(writer *w, const pp_holddown *h)
 static void add_plan(writer *w, const pp_holddown *h)
 {
     pp_length_unit units = w->results->job->units;
-    if (h->advice) add_line(w, "", h->advice);
+    add_line(w, "", w->results->holddown_words->advice);
     if (!h->clamp_count) return;
     pp_text_print(&w->piece, "Plan found: %zu clamp%s, worst gap left ", h->clamp_count,
                   h->clamp_count == 1 ? "" : "s");
@@ -387,15 +388,17 @@ static void add_holddown(writer *w)
 {
     const pp_holddown *h = w->results->holddown;
     if (!h) return;
+    const pp_holddown_judgement *j = w->results->holddown_judgement;
+    const pp_holddown_words *words = w->results->holddown_words;
     if (pp_is_holddown_study(w->results))
         end_line(w);
     else
-        add_heading(w, h->ready ? "Hold-down: ready, every hole seats" : "Hold-down: not ready");
+        add_heading(w, j->ready ? "Hold-down: ready, every hole seats" : "Hold-down: not ready");
     add_hold_counts(w, h);
     add_gaps(w, h);
     add_plan(w, h);
-    if (h->turned_valid && h->turn_over) add_line(w, "", "The other face up is clearly better.");
-    for (size_t i = 0; i < h->note_count; i++) add_line(w, "- ", h->notes[i]);
+    if (j->turn_over) add_line(w, "", "The other face up is clearly better.");
+    for (size_t i = 0; i < words->note_count; i++) add_line(w, "- ", words->notes[i]);
     add_line(w, "",
              "A held plate stores energy: release clamps evenly in small steps with nobody at "
              "the rim. A setting-up aid, not a guarding or lifting calculation.");
@@ -518,7 +521,7 @@ pp_status pp_terminal_write_line(const pp_results *results, const pp_terminal_op
         pp_text_add_foreign(text, summary.rows[i].name);
         before = ", ";
     }
-    if (results->holddown && !results->holddown->ready)
+    if (results->holddown && !results->holddown_judgement->ready)
         pp_text_print(text, "%shold-down not ready", before);
     end_line(&w);
     pp_text_free(&w.piece);

@@ -1,0 +1,12 @@
+/* The hold-down study in words: one sentence of advice, and notes on how far to trust it. */
+#ifndef PP_ANSWER_HOLDDOWN_WORDS_H
+#define PP_ANSWER_HOLDDOWN_WORDS_H
+
+#include "answer/results.h"
+
+/* Texts live in memory->keep. PP_ENOMEM. */
+pp_status pp_holddown_say(const pp_job *job, const pp_holddown *study,
+                          const pp_holddown_judgement *judged, pp_memory *memory,
+                          pp_holddown_words *words, pp_error *error);
+
+#endif

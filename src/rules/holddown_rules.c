@@ -1,0 +1,174 @@
+#include "rules/holddown_rules.h"
+
+#include <math.h>
+
+#include "rules/decide.h"
+
+static const double STRESS_SHARE = 0.3;      /* of the yield strength: bent further, do not clamp */
+static const double GAP_LIMIT_SMALL = 0.05;  /* mm: below it the answer hangs on single contact
+                                                points */
+static const double SHARING_SHARE = 1.0 / 3; /* of gap_limit: a bracket wider than that matters */
+static const double COVERAGE_SLACK = 1.25;   /* of the pitch wanted: no need to split hairs */
+static const double STIFFENS_FROM = 0.5;     /* of the thickness, out of flat both ways */
+enum { ROCKING_PINS = 4 };
+
+double pp_plan_stress_most(const pp_job *job) { return STRESS_SHARE * job->plate.yield_strength; }
+
+/* Classes ------------------------------------------------------------------------------- */
+
+static pp_hold_class class_of(bool table, double gap_limit, double gap, double under_foot)
+{
+    if (!table && pp_less_than(fmin(gap, under_foot), -gap_limit)) return PP_SAGS;
+    if (pp_at_most(gap, gap_limit)) return PP_SEATED;
+    if (pp_at_most(under_foot, gap_limit)) return PP_SEATS_UNDER_FOOT;
+    return PP_NEEDS_HOLDDOWN;
+}
+
+static bool on_table(const pp_holddown *s) { return s->support == PP_SUPPORT_TABLE; }
+
+/* A hole, the plate there thicker or thinner by half its variation times sign. */
+static pp_hold_class class_with(const pp_holddown *s, size_t hole, int sign)
+{
+    const pp_hold *h = &s->holes[hole];
+    double off = sign * s->half_variation;
+    return class_of(on_table(s), s->gap_limit, h->gap + off, h->gap_under_foot + off);
+}
+
+void pp_hold_count(pp_hold_counts *counts, pp_hold_class which)
+{
+    switch (which) {
+    case PP_SEATED:
+        counts->seated++;
+        break;
+    case PP_SEATS_UNDER_FOOT:
+        counts->seats_under_foot++;
+        break;
+    case PP_NEEDS_HOLDDOWN:
+        counts->needs_holddown++;
+        break;
+    case PP_SAGS:
+        counts->sags++;
+        break;
+    }
+}
+
+/* Of the same plate in another state; all 0 where the study does not have it. */
+static pp_hold_counts count_gaps(const pp_holddown *s, bool table, const pp_hold_gap *gaps)
+{
+    pp_hold_counts counts = {0};
+    for (size_t i = 0; gaps && i < s->count; i++)
+        pp_hold_count(&counts, class_of(table, s->gap_limit, gaps[i].as_laid, gaps[i].under_foot));
+    return counts;
+}
+
+static size_t failing(const pp_hold_counts *counts)
+{
+    return counts->needs_holddown + counts->sags;
+}
+
+/* Ready --------------------------------------------------------------------------------- */
+
+static size_t count_leaning(const pp_holddown *s)
+{
+    size_t leaning = 0;
+    for (size_t i = 0; i < s->count; i++) leaning += pp_more_than(s->holes[i].tilt, s->tilt_limit);
+    return leaning;
+}
+
+/* Pins that carry at rest: at most four of many, and a foot beside them tips the plate. */
+static bool rocks(const pp_holddown *s)
+{
+    return !on_table(s) && s->touching <= ROCKING_PINS && s->touching * 2 <= s->contact_points;
+}
+
+/* What the search for remedies hangs on, too: all but the single holes. */
+static void judge_state(const pp_holddown *s, pp_holddown_judgement *j)
+{
+    for (size_t i = 0; i < s->count; i++) pp_hold_count(&j->counts, class_with(s, i, 0));
+    j->solid = count_gaps(s, on_table(s), s->solid.gaps);
+    j->drilled = count_gaps(s, on_table(s), s->drilled.gaps);
+    j->leaning = count_leaning(s);
+    j->rocks = rocks(s);
+    j->ready = failing(&j->counts) + failing(&j->solid) + failing(&j->drilled) == 0 &&
+               j->leaning == 0 && !j->rocks;
+}
+
+pp_hold_remedies pp_hold_remedies_of(const pp_holddown *study)
+{
+    pp_holddown_judgement j = {0};
+    judge_state(study, &j);
+    return (pp_hold_remedies){.clamps = j.counts.needs_holddown > 0, .shims = !j.ready};
+}
+
+/* Remedies, loads and stresses ---------------------------------------------------------- */
+
+static void judge_remedies(const pp_holddown *s, pp_holddown_judgement *j)
+{
+    j->with_shims = count_gaps(s, true, s->with_shims); /* a shim keeps it from sagging */
+    j->turned = count_gaps(s, on_table(s), s->turned);
+    size_t now = failing(&j->counts), then = failing(&j->turned);
+    bool no_worse = pp_at_most(s->turned_worst_gap, s->largest_gap_under_foot);
+    j->turn_over = s->turned && now > 0 && (then == 0 || (2 * then <= now && no_worse));
+    j->plan_found = j->ready || s->plan_found;
+    j->clamping_advised = j->counts.needs_holddown > 0 && j->plan_found;
+    j->plan_holds = s->plan_holds * 20 >= s->plan_redraws * 19;
+}
+
+static pp_verdict judge_pin_load(const pp_job *job, const pp_holddown *s)
+{
+    if (on_table(s)) return PP_NOT_JUDGED;
+    double force = fmax(s->largest_support_force,
+                        fmax(s->solid.largest_support_force, s->drilled.largest_support_force));
+    return pp_decide_upper(force, job->support.pin_load_limit, 0);
+}
+
+static bool sharing_matters(const pp_holddown *s)
+{
+    double most = SHARING_SHARE * s->gap_limit;
+    if (s->laid != PP_LAID_ON_SUPPORTS) return false;
+    for (size_t i = 0; i < s->count; i++)
+        if (pp_more_than(fabs(s->holes[i].held_gap_under_foot - s->holes[i].gap_under_foot), most))
+            return true;
+    return false;
+}
+
+static void judge_trust(const pp_job *job, const pp_holddown *s, pp_holddown_judgement *j)
+{
+    j->gap_limit_small = pp_less_than(s->gap_limit, fmax(s->touch_gap, GAP_LIMIT_SMALL));
+    j->survey_sparse = pp_more_than(0.5 * s->shortest_wave, COVERAGE_SLACK * s->pitch_wanted);
+    j->sharing_matters = sharing_matters(s);
+    j->forces_low = pp_more_than(s->double_height, STIFFENS_FROM * job->plate.thickness);
+}
+
+pp_status pp_holddown_judge(const pp_job *job, const pp_holddown *study, pp_memory *memory,
+                            pp_holddown_judgement *judgement, pp_error *error)
+{
+    pp_holddown_judgement j = {0};
+    uint8_t *class_;
+    bool *uncertain;
+    PP_TAKE(class_, &memory->keep, study->count);
+    PP_TAKE(uncertain, &memory->keep, study->count);
+    judge_state(study, &j);
+    for (size_t i = 0; i < study->count; i++) {
+        pp_hold_class here = class_with(study, i, 0);
+        class_[i] = (uint8_t)here;
+        uncertain[i] = class_with(study, i, -1) != here || class_with(study, i, 1) != here;
+        j.counts.uncertain += uncertain[i];
+    }
+    j.class_ = class_;
+    j.uncertain = uncertain;
+    judge_remedies(study, &j);
+    j.pin_load = judge_pin_load(job, study);
+    j.flattening =
+        pp_decide_between(study->flattening_low, study->flattening_high, pp_plan_stress_most(job));
+    judge_trust(job, study, &j);
+    *judgement = j;
+    return PP_OK;
+}
+
+pp_pin_judgement pp_pins_judge(const pp_pin_plan *plan, double gap_limit, double pin_load_limit)
+{
+    if (!plan->sag_valid) return (pp_pin_judgement){PP_NOT_JUDGED, PP_NOT_JUDGED};
+    return (pp_pin_judgement){pp_decide_upper(plan->sag, gap_limit, 0),
+                              pp_decide_upper(plan->largest_pin_force, pin_load_limit, 0)};
+}

@@ -1,0 +1,71 @@
+/* The hold-down study judged: the class of every hole, and whether the plate is ready to drill. */
+#ifndef PP_RULES_HOLDDOWN_RULES_H
+#define PP_RULES_HOLDDOWN_RULES_H
+
+#include "holddown/pins.h"
+#include "holddown/study.h"
+#include "rules/findings.h"
+
+typedef enum pp_hold_class {
+    PP_SEATED,
+    PP_SEATS_UNDER_FOOT,
+    PP_NEEDS_HOLDDOWN,
+    PP_SAGS
+} pp_hold_class;
+
+typedef struct pp_hold_counts {
+    size_t seated, seats_under_foot, needs_holddown, sags, uncertain;
+} pp_hold_counts;
+
+typedef struct pp_holddown_judgement {
+    const uint8_t *class_; /* pp_hold_class, by nominal index */
+    const bool *uncertain; /* half of the thickness variation could change the class */
+    pp_hold_counts counts;
+    pp_hold_counts solid, drilled; /* on pins, of the states that the study has */
+    pp_hold_counts with_shims, turned;
+    size_t leaning; /* holes that lean by more than tilt_limit once the plate is let go */
+    bool rocks;     /* stands on so few of its pins that it tips as the foot goes about */
+    bool ready;     /* every hole is seated or seats under the foot, on pins solid and drilled, none
+                       leans and the plate does not rock */
+    bool turn_over; /* clearly better the other face up: no hole fails any more, or at most half as
+                       many and the worst gap no larger */
+    bool plan_found; /* every hole passes with the clamps found, or without any */
+    bool clamping_advised;
+    pp_verdict pin_load;   /* the largest load of a pin against pin_load_limit */
+    pp_verdict flattening; /* the stress of pressing the plate flat against what clamps may bend
+                              into it; not proven where the survey's noise leaves it open */
+    /* how far to trust it */
+    bool
+        gap_limit_small; /* below max(touch_gap, 0.05 mm), that survey and contact points resolve */
+    bool survey_sparse;  /* too few points for a plate of this size (common practice, no source) */
+    bool sharing_matters; /* how supports shared the weight when surveyed moves a gap by a third of
+                             the limit */
+    bool forces_low;      /* out of flat both ways by more than half the thickness */
+    bool plan_holds;      /* the plan held in 19 of 20 redraws of the survey's noise */
+} pp_holddown_judgement;
+
+/* The stress that clamps may bend into the plate: three tenths of the yield strength (common
+ * practice, no source). MPa; NaN: yield strength not given. */
+double pp_plan_stress_most(const pp_job *job);
+
+/* What is worth looking for: clamps where a hole needs them, shims where the plate is not ready. */
+pp_hold_remedies pp_hold_remedies_of(const pp_holddown *study);
+
+/* Hold every gap against the gap limit: seated as laid, seated under the foot, or in need of more;
+ * between pins it sags where it lies below them by more than the limit. And loads, stresses, tilts
+ * against theirs. `study` on its own supports, mm, N, MPa. memory->keep; PP_ENOMEM. */
+pp_status pp_holddown_judge(const pp_job *job, const pp_holddown *study, pp_memory *memory,
+                            pp_holddown_judgement *judgement, pp_error *error);
+
+/* One more hole of this class. */
+void pp_hold_count(pp_hold_counts *counts, pp_hold_class which);
+
+typedef struct pp_pin_judgement {
+    pp_verdict sag, load; /* of a flat plate on the pins chosen, solid and drilled; not judged where
+                             not computed or without a limit */
+} pp_pin_judgement;
+
+/* gap_limit mm, pin_load_limit N; NaN: none. */
+pp_pin_judgement pp_pins_judge(const pp_pin_plan *plan, double gap_limit, double pin_load_limit);
+
+#endif

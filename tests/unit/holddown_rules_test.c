@@ -1,0 +1,158 @@
+/* The hold-down study judged, by hand: every limit a hair inside and a hair outside. */
+#include "support/check.h"
+
+#include <string.h>
+
+#include "rules/holddown_rules.h"
+
+enum { HOLES = 4 };
+
+typedef struct studied {
+    pp_memory memory;
+    pp_job job;
+    pp_hold holes[HOLES];
+    pp_hold_gap gaps[HOLES];
+    pp_holddown study;
+    pp_holddown_judgement judged;
+} studied;
+
+static void make(studied *s, pp_support_kind support)
+{
+    *s = (studied){0};
+    s->job.plate.thickness = 40;
+    s->job.plate.yield_strength = 250;
+    s->job.support.pin_load_limit = 5000;
+    for (int i = 0; i < HOLES; i++) s->holes[i] = (pp_hold){.gap = 0.2, .gap_under_foot = 0.1};
+    s->study = (pp_holddown){.support = support,
+                             .laid = PP_LAID_FREE,
+                             .gap_limit = 0.3,
+                             .tilt_limit = 1.5,
+                             .touch_gap = 0.02,
+                             .count = HOLES,
+                             .holes = s->holes,
+                             .largest_gap_under_foot = 0.1,
+                             .contact_points = 12,
+                             .touching = 7};
+}
+
+static void judge(studied *s)
+{
+    pp_error error = {0};
+    assert_ok(pp_holddown_judge(&s->job, &s->study, &s->memory, &s->judged, &error), &error);
+}
+
+static void a_class_is_what_gap_and_foot_come_to(void **state)
+{
+    (void)state;
+    static const struct {
+        pp_support_kind support;
+        double gap, under_foot;
+        pp_hold_class class_;
+    } cases[] = {{PP_SUPPORT_TABLE, 0.3 + 5e-7, 0.3, PP_SEATED},
+                 {PP_SUPPORT_TABLE, 0.3 + 2e-6, 0.3 + 5e-7, PP_SEATS_UNDER_FOOT},
+                 {PP_SUPPORT_TABLE, 0.9, 0.3 + 2e-6, PP_NEEDS_HOLDDOWN},
+                 {PP_SUPPORT_TABLE, -0.9, -0.9, PP_SEATED}, /* between points of contact */
+                 {PP_SUPPORT_PINS, 0.1, -0.3 - 5e-7, PP_SEATED},
+                 {PP_SUPPORT_PINS, 0.1, -0.3 - 2e-6, PP_SAGS}};
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        studied s;
+        make(&s, cases[k].support);
+        s.holes[2].gap = cases[k].gap;
+        s.holes[2].gap_under_foot = cases[k].under_foot;
+        judge(&s);
+        assert_int_equal(s.judged.class_[2], cases[k].class_);
+        assert_int_equal(s.judged.ready, cases[k].class_ < PP_NEEDS_HOLDDOWN);
+        pp_hold_remedies wanted = pp_hold_remedies_of(&s.study);
+        assert_int_equal(wanted.clamps, cases[k].class_ == PP_NEEDS_HOLDDOWN);
+        assert_int_equal(wanted.shims, !s.judged.ready);
+        pp_memory_free(&s.memory);
+    }
+}
+
+static void what_seats_is_not_ready_where_it_leans_rocks_or_sags_once_drilled(void **state)
+{
+    (void)state;
+    studied s;
+    make(&s, PP_SUPPORT_PINS);
+    judge(&s);
+    assert_true(s.judged.ready);
+    s.holes[1].tilt = 1.5 + 5e-7;
+    judge(&s);
+    assert_true(s.judged.ready);
+    s.holes[1].tilt = 1.5 + 2e-6;
+    judge(&s);
+    assert_int_equal(s.judged.leaning, 1);
+    assert_false(s.judged.ready);
+    s.holes[1].tilt = 0;
+    s.study.touching = 4; /* of 12 */
+    judge(&s);
+    assert_true(s.judged.rocks && !s.judged.ready);
+    s.study.contact_points = 7; /* of so few, four are more than half */
+    judge(&s);
+    assert_true(!s.judged.rocks && s.judged.ready);
+    s.study.drilled.gaps = s.gaps;
+    s.gaps[3].under_foot = -0.31;
+    judge(&s);
+    assert_int_equal(s.judged.drilled.sags, 1);
+    assert_int_equal(s.judged.counts.sags, 0);
+    assert_false(s.judged.ready);
+    pp_memory_free(&s.memory);
+}
+
+static void loads_and_stresses_are_held_against_their_limits(void **state)
+{
+    (void)state;
+    studied s;
+    make(&s, PP_SUPPORT_PINS);
+    assert_near(pp_plan_stress_most(&s.job), 75, 1e-12);
+    s.study.drilled.largest_support_force = 5001;
+    s.study.flattening_low = 74, s.study.flattening_high = 76;
+    judge(&s);
+    assert_int_equal(s.judged.pin_load, PP_DOES_NOT_CONFORM);
+    assert_int_equal(s.judged.flattening, PP_NOT_PROVEN);
+    s.study.drilled.largest_support_force = 5000;
+    s.study.flattening_high = 75;
+    judge(&s);
+    assert_int_equal(s.judged.pin_load, PP_CONFORMS);
+    assert_int_equal(s.judged.flattening, PP_CONFORMS);
+    s.study.flattening_low = s.study.flattening_high = 75.1;
+    s.job.support.pin_load_limit = NAN;
+    judge(&s);
+    assert_int_equal(s.judged.pin_load, PP_NOT_JUDGED);
+    assert_int_equal(s.judged.flattening, PP_DOES_NOT_CONFORM);
+    pp_memory_free(&s.memory);
+}
+
+static void turned_over_is_better_only_clearly(void **state)
+{
+    (void)state;
+    studied s;
+    make(&s, PP_SUPPORT_TABLE);
+    for (int i = 0; i < 3; i++) s.holes[i].gap = s.holes[i].gap_under_foot = 0.5;
+    s.study.largest_gap_under_foot = 0.5;
+    s.study.turned = s.gaps;
+    s.gaps[0] = (pp_hold_gap){0.6, 0.4};
+    s.study.turned_worst_gap = 0.4;
+    judge(&s);
+    assert_int_equal(s.judged.turned.needs_holddown, 1);
+    assert_true(s.judged.turn_over);
+    s.study.turned_worst_gap = 0.6; /* fewer fail, the worst is worse */
+    judge(&s);
+    assert_false(s.judged.turn_over);
+    s.study.turned_worst_gap = 0.4;
+    s.gaps[1] = s.gaps[0]; /* two are more than half of three */
+    judge(&s);
+    assert_false(s.judged.turn_over);
+    pp_memory_free(&s.memory);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_class_is_what_gap_and_foot_come_to),
+        cmocka_unit_test(what_seats_is_not_ready_where_it_leans_rocks_or_sags_once_drilled),
+        cmocka_unit_test(loads_and_stresses_are_held_against_their_limits),
+        cmocka_unit_test(turned_over_is_better_only_clearly),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
