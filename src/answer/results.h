@@ -44,6 +44,12 @@ typedef struct pp_roughing_words {
     const char *const *notes;
 } pp_roughing_words;
 
+/* Named by the job or measured, and not judged by this run. */
+typedef struct pp_left_out {
+    const char *what, *why;
+    bool part; /* a whole part, as "holes"; else a characteristic without a limit */
+} pp_left_out;
+
 typedef struct pp_results {
     const pp_job *job;
     const char *command; /* the stages run: "inspect", "flatness", "holddown", "holes",
@@ -72,6 +78,8 @@ typedef struct pp_results {
     const pp_placement *placement;
     const pp_limits *limits;
     const pp_judgement *judgement; /* always there */
+    size_t left_out_count;
+    const pp_left_out *left_out;
 } pp_results;
 
 #endif

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "answer/for_people.h"
+#include "answer/left_out.h"
 
 enum { ROWS_MAX = PP_CHARACTERISTICS + 64 };
 
@@ -590,6 +591,15 @@ static const char *deciding(writer *w)
     return finish(w);
 }
 
+/* Beside the verdict: whole parts that the job names and this run did not judge. */
+static const char *with_left_out(writer *w, const char *sentence)
+{
+    if (pp_is_whole(w->results)) return sentence;
+    pp_text_print(&w->text, "%s ", sentence);
+    pp_left_out_words(&w->text, w->results);
+    return finish(w);
+}
+
 pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summary *summary,
                           pp_error *error)
 {
@@ -601,7 +611,7 @@ pp_status pp_summary_make(const pp_results *results, pp_memory *memory, pp_summa
     PP_TAKE(w.rows, &memory->keep, ROWS_MAX);
     if (results->flatness) plate_rows(&w);
     if (results->measures) hole_rows(&w);
-    const char *sentence = deciding(&w);
+    const char *sentence = with_left_out(&w, deciding(&w));
     const char *assumed = what_probabilities_assume(&w), *taken = how_taken(&w);
     bool failed = w.text.failed;
     pp_text_free(&w.text);

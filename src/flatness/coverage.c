@@ -72,15 +72,16 @@ static pp_status squared_distances(const pp_mesh *mesh, const uint64_t *seen, pp
     return PP_OK;
 }
 
-pp_status pp_unseen_find(const pp_mesh *mesh, const uint64_t *seen, double reach, pp_memory *memory,
-                         pp_unseen *unseen, pp_error *error)
+pp_status pp_unseen_find(const pp_mesh *mesh, const uint64_t *seen, double reach, double far,
+                         pp_memory *memory, pp_unseen *unseen, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
     double *square = NULL;
     PP_TRY(squared_distances(mesh, seen, memory, &square, error));
     double step_x = mesh->hx / EIGHTHS, step_y = mesh->hy / EIGHTHS;
     double limit = fmax(reach, 2 * fmax(step_x, step_y));
-    size_t columns = EIGHTHS * mesh->nx, rows = EIGHTHS * mesh->ny, inside = 0, beyond = 0;
+    size_t columns = EIGHTHS * mesh->nx, rows = EIGHTHS * mesh->ny, inside = 0, beyond = 0,
+           far_off = 0;
     pp_unseen out = {.distance = -1};
     for (size_t r = 0; r < rows; r++)
         for (size_t c = 0; c < columns; c++) {
@@ -90,9 +91,11 @@ pp_status pp_unseen_find(const pp_mesh *mesh, const uint64_t *seen, double reach
             double distance = sqrt(square[r * columns + c]);
             inside++;
             beyond += distance > limit;
+            far_off += distance > fmax(far, limit);
             if (distance > out.distance) out.distance = distance, out.x = x, out.y = y;
         }
     out.share = (double)beyond / (double)inside;
+    out.far_share = (double)far_off / (double)inside;
     pp_arena_release(&memory->scratch, mark);
     *unseen = out;
     return PP_OK;

@@ -8,6 +8,7 @@
 
 typedef struct pp_unseen {
     double share;          /* of the plate's area, farther than `reach` from any point */
+    double far_share;      /* of the plate's area, farther than `far` */
     double x, y, distance; /* the place farthest from any point */
 } pp_unseen;
 
@@ -15,7 +16,7 @@ typedef struct pp_unseen {
  * along y. Distances are between middles of such eighths (exact Euclidean distance transform:
  * Felzenszwalb and Huttenlocher, Theory of Computing 8 (2012)), so a reach below two eighths is
  * taken as two eighths. */
-pp_status pp_unseen_find(const pp_mesh *mesh, const uint64_t *seen, double reach, pp_memory *memory,
-                         pp_unseen *unseen, pp_error *error);
+pp_status pp_unseen_find(const pp_mesh *mesh, const uint64_t *seen, double reach, double far,
+                         pp_memory *memory, pp_unseen *unseen, pp_error *error);
 
 #endif

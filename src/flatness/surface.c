@@ -26,6 +26,7 @@ static const double settled = 0.01;       /* change of the surface over the scal
 static const double refuting_ratio = 1.5; /* scale over the one stated */
 static const double unreliable_share = 0.9; /* of the points, used up by the shape */
 static const double seen_reach = 2;         /* survey pitches */
+static const double FAR_SHARE = 0.1;        /* of the plate's shorter side */
 
 typedef struct fit {
     pp_survey_pass pass;
@@ -180,7 +181,9 @@ static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *
                                     &s->outlier_count, &s->outliers, error));
     s->pitch = sqrt(mesh->area / count);
     pp_unseen unseen;
-    PP_TRY(pp_unseen_find(mesh, f->plain.seen, seen_reach * s->pitch, memory, &unseen, error));
+    double far = FAR_SHARE * fmin(mesh->width, mesh->height);
+    PP_TRY(pp_unseen_find(mesh, f->plain.seen, seen_reach * s->pitch, far, memory, &unseen, error));
+    s->covered_share = 1 - unseen.far_share;
     s->unseen_share = unseen.share;
     s->unseen_x = unseen.x;
     s->unseen_y = unseen.y;

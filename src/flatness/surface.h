@@ -46,6 +46,7 @@ typedef struct pp_surface {
     size_t left_out_count;
     size_t outside_count; /* points too far beyond the outline for the surface to follow */
     double unseen_share;  /* share of the plate's area farther than 2 survey pitches from a point */
+    double covered_share; /* share of the area within a tenth of the shorter side of a point */
     double unseen_x, unseen_y; /* the place farthest from any point */
     double unseen_distance;    /* and its distance, mm */
     double pitch;              /* survey pitch: sqrt(area / points) */

@@ -7,6 +7,7 @@
 #include "base/parallel.h"
 #include "base/text.h"
 #include "holes/aligned.h"
+#include "holes/frame_check.h"
 #include "holes/matching.h"
 #include "holes/pitch_error.h"
 #include "holes/unknown_frame.h"
@@ -500,6 +501,9 @@ static pp_status publish(taking *t, pp_error *error)
 static pp_status take(taking *t, pp_error *error)
 {
     PP_TRY(match(t, error));
+    PP_TRY(pp_frame_check(t->files, &t->gathered, t->poses, t->out.pitch, error));
+    PP_TRY(pp_exit_view_check(t->job, t->files, &t->gathered, t->match.key, &t->grid, &t->view,
+                              t->poses, t->out.pitch, &t->out.exit_view_open, error));
     PP_TRY(find_plugged(t, error));
     PP_TRY(find_errors(t, error));
     PP_TRY(place(t, error));

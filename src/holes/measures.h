@@ -55,10 +55,11 @@ typedef struct pp_measures {
     const pp_nominal *nominal;
     const pp_readings *readings;
     pp_alignment alignment;
-    double pitch;      /* given or found */
-    bool pitch_found;  /* found from the pattern */
-    size_t tube_count; /* tube holes in the nominal list, plugged ones included */
-    bool faces[2];     /* some hole was read on entry, exit */
+    double pitch;        /* given or found */
+    bool pitch_found;    /* found from the pattern */
+    size_t tube_count;   /* tube holes in the nominal list, plugged ones included */
+    bool faces[2];       /* some hole was read on entry, exit */
+    bool exit_view_open; /* another exit_view fits as well: the pattern's symmetry hides which */
 
     size_t bore_count; /* nominal order, entry before exit; extras last, in row order */
     const pp_bore *bores;

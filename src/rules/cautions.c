@@ -77,6 +77,9 @@ static void caution_frame(pp_speaker *s)
     if (m->alignment.exit_own && job->holes.exit_align == PP_EXIT_ALIGN_BEST_FIT)
         pp_say_plain(s,
                      "The exit face was fitted on its own: a uniform lean of the holes is hidden.");
+    if (m->exit_view_open)
+        pp_say_plain(s, "The exit readings fit as well seen from another side: the pattern's "
+                        "symmetry leaves exit_view open, and it is taken as the job says.");
     if (m->alignment.turned_over)
         pp_say_plain(s,
                      "The pattern fits only with the plate turned over: the measured x was taken "
@@ -431,6 +434,7 @@ pp_status pp_state_cautions(pp_judging *j, pp_error *error)
     caution_uncertainty(&s);
     if (j->measures) caution_sample(&s);
     caution_memory(&s);
+    pp_caution_scope(&s);
     pp_text_free(&s.text);
     if (s.failed) return pp_fail_memory(error);
     j->out->caution_count = s.count;

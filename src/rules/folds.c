@@ -1,3 +1,5 @@
+#include <string.h>
+
 #include "base/parallel.h"
 #include "base/sum.h"
 #include "rules/assurance.h"
@@ -52,11 +54,18 @@ pp_status pp_fold_straightedges(pp_judging *j, pp_characteristic which, pp_error
     return pp_fold_plate(j, which, error);
 }
 
+/* A list of attribute checks may stand alone: nothing is asked of what nobody set out to measure.
+ */
+static bool were_measured(const pp_judging *j)
+{
+    return !j->files || j->files->measured_given || j->files->ligament_count > 0;
+}
+
 /* With every hole asked for, what was not measured leaves a section that has a limit at best not
  * proven. */
 static void leave_open(const pp_judging *j, pp_section *section, bool limited, size_t unmeasured)
 {
-    if (limited && unmeasured > 0 && j->job->holes.coverage == PP_EVERY_HOLE)
+    if (limited && unmeasured > 0 && were_measured(j) && j->job->holes.coverage == PP_EVERY_HOLE)
         section->verdict = pp_worse(section->verdict, PP_NOT_PROVEN);
 }
 
@@ -481,7 +490,8 @@ static pp_other_verdict other_verdict(const pp_judging *j, uint32_t hole)
     if (readings > 0) o.diameter = sum / readings;
     bool wanted = pp_given(j->limits->position_limit.value) || pp_given(pp_pattern_limit(j)) ||
                   pp_given(j->limits->other_minimum.value) || has_own_size(j, hole);
-    if (!measured && wanted && j->job->holes.coverage == PP_EVERY_HOLE) o.verdict = PP_NOT_PROVEN;
+    if (!measured && wanted && were_measured(j) && j->job->holes.coverage == PP_EVERY_HOLE)
+        o.verdict = PP_NOT_PROVEN;
     return o;
 }
 
@@ -520,8 +530,25 @@ static pp_status assure(pp_judging *j, pp_error *error)
 
 /* --- all -------------------------------------------------------------------------------------- */
 
+/* ", 144 plugged (3 without reference), 5 readings superseded" */
+static void add_plugged_basis(const pp_measures *m, pp_text *text)
+{
+    const pp_readings *r = m->readings;
+    size_t plugged = 0, bare = 0;
+    for (size_t h = 0; h < m->nominal->count; h++) plugged += m->plugged[h];
+    for (size_t i = 0; r->disposition && i < r->count; i++) {
+        bool named = r->reference && r->reference[i] && *r->reference[i];
+        bool says = r->disposition[i] &&
+                    pp_same_word(r->disposition[i], strlen(r->disposition[i]), "plugged");
+        bare += says && !named;
+    }
+    if (plugged) pp_text_print(text, ", %zu plugged", plugged);
+    if (plugged && bare) pp_text_print(text, " (%zu without reference)", bare);
+    if (m->history_count) pp_text_print(text, ", %zu readings superseded", m->history_count);
+}
+
 /* "985 of 1285 holes, entry face" */
-static void add_holes_basis(const pp_measures *m, pp_text *text)
+static void add_holes_basis(const pp_measures *m, size_t checks, pp_text *text)
 {
     size_t entry = 0, exit = 0;
     for (size_t h = 0; h < m->nominal->count; h++) {
@@ -535,7 +562,12 @@ static void add_holes_basis(const pp_measures *m, pp_text *text)
                       others);
         return;
     }
+    if (m->measured == 0 && checks) {
+        pp_text_print(text, "%zu attribute checks; no hole was measured", checks);
+        return;
+    }
     pp_text_print(text, "%zu of %zu holes", m->measured, m->tube_count);
+    add_plugged_basis(m, text);
     if (m->measured == 0 && m->pairs_measured)
         pp_text_print(text, "; %zu of %zu ligaments measured directly", m->pairs_measured,
                       m->pair_count);
@@ -552,7 +584,8 @@ static void add_holes_basis(const pp_measures *m, pp_text *text)
 static pp_status write_basis(pp_judging *j, pp_error *error)
 {
     pp_text text = {0};
-    if (j->measures) add_holes_basis(j->measures, &text);
+    if (j->measures)
+        add_holes_basis(j->measures, j->files->ligament_count ? 0 : j->files->check_count, &text);
     if (j->flatness)
         pp_text_print(&text, "%s%zu survey points", text.length ? "; " : "", j->flatness->points);
     const char *kept =
@@ -577,6 +610,16 @@ static pp_status fold_one(void *context, size_t which, int worker, pp_error *err
     return pp_characteristic_of((int)which)->fold(context, (pp_characteristic)which, error);
 }
 
+/* An item that is outside a standard limit without proof may count as not proven and as failed:
+ * here what is proven outside comes first. */
+static void part_items(pp_section *section)
+{
+    size_t left = section->judged - section->failed;
+    section->proven_out = section->failed;
+    section->open = section->not_proven < left ? section->not_proven : left;
+    section->proven_in = left - section->open;
+}
+
 pp_status pp_fold_all(pp_judging *j, pp_error *error)
 {
     pp_judgement *out = j->out;
@@ -588,11 +631,15 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
         PP_TRY(list_others(j, error));
         PP_TRY(assure(j, error));
     }
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) part_items(&out->section[which]);
     PP_TRY(pp_reserve(j, error));
     for (int which = 0; which < PP_CHARACTERISTICS; which++)
         out->verdict = pp_worse(out->verdict, out->section[which].verdict);
+    for (size_t i = 0; i < out->reservation_count; i++)
+        if (out->reservations[i].which == PP_CHARACTERISTICS && out->verdict != PP_NOT_JUDGED)
+            out->verdict = pp_worse(out->verdict, PP_NOT_PROVEN);
     out->verdict = pp_worse(out->verdict, out->others_section.verdict);
-    if (j->measures && holes_judged(out) && j->measures->unmeasured_count > 0 &&
+    if (j->measures && were_measured(j) && holes_judged(out) && j->measures->unmeasured_count > 0 &&
         j->job->holes.coverage == PP_EVERY_HOLE)
         out->verdict = pp_worse(out->verdict, PP_NOT_PROVEN);
     return write_basis(j, error);

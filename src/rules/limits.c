@@ -19,6 +19,8 @@ typedef struct resolving {
     pp_limits found;
 } resolving;
 
+static const double USUAL_REMAINDER = 0.04; /* the 96 % rule */
+
 double pp_limits_drilled(const pp_limits *limits, const pp_job *job)
 {
     double nominal = limits->hole_nominal.value;
@@ -44,6 +46,9 @@ static const char *table_source(resolving *r, const pp_rule_table *table, const 
                                 char sure)
 {
     pp_arena *keep = &r->memory->keep;
+    if (!r->rules.file.built_in) /* whatever it says of itself */
+        return pp_text_kept(keep, "from the file %s, its sources not checked%s%s",
+                            r->rules.file.name, row ? "; tube " : "", row ? row : "");
     const char *fit = table->fit == PP_RULE_ANY    ? ""
                       : table->fit == PP_FIT_CLOSE ? ", close fit"
                                                    : ", standard fit";
@@ -122,6 +127,7 @@ static pp_limit absent(const limit_row *row)
                       .words = row->words,
                       .source = "",
                       .quantity = row->quantity,
+                      .of_set = NAN,
                       .of_plate = row->of_plate};
 }
 
@@ -515,6 +521,44 @@ static pp_status step(resolving *r, pp_status (*resolve)(resolving *), bool judg
     return pp_fail(r->error, status, "%s", ignored.message);
 }
 
+/* The same job without its own limits, to tell what the set would give. */
+static pp_status find_set_values(resolving *r)
+{
+    static const char *const KEYS[] = {"hole_nominal",    "hole_under",        "hole_over",
+                                       "hole_over_limit", "ligament_standard", "ligament_minimum",
+                                       "remainder_share"};
+    pp_limits *l = &r->found;
+    pp_limit *const limits[] = {&l->hole_nominal,    &l->hole_under,        &l->hole_over,
+                                &l->hole_over_limit, &l->ligament_standard, &l->ligament_minimum,
+                                &l->remainder_share};
+    enum { COUNT = sizeof limits / sizeof *limits };
+    bool any = false;
+    for (size_t i = 0; i < COUNT; i++) any = any || pp_job_key_line(r->job, "rules", KEYS[i]) > 0;
+    if (!any) return PP_OK;
+    pp_job plain = *r->job;
+    pp_job_limit none = {.value = NAN};
+    plain.rules.hole_nominal = plain.rules.hole_under = plain.rules.hole_over =
+        plain.rules.hole_over_limit = plain.rules.ligament_standard = plain.rules.ligament_minimum =
+            none;
+    plain.rules.remainder_share = USUAL_REMAINDER;
+    resolving set = {.job = &plain, .rules = r->rules, .pitch = r->pitch, .memory = r->memory};
+    name_limits(&set.found);
+    set.error = r->error;
+    set.found.remainder_share.value = USUAL_REMAINDER;
+    PP_TRY(step(&set, resolve_holes, false));
+    PP_TRY(step(&set, resolve_ligaments, false));
+    const pp_limit *const gives[] = {&set.found.hole_nominal,      &set.found.hole_under,
+                                     &set.found.hole_over,         &set.found.hole_over_limit,
+                                     &set.found.ligament_standard, &set.found.ligament_minimum,
+                                     &set.found.remainder_share};
+    for (size_t i = 0; i < COUNT; i++) {
+        if (!pp_job_key_line(r->job, "rules", KEYS[i]) || !pp_given(limits[i]->value)) continue;
+        limits[i]->of_set = gives[i]->value;
+        limits[i]->by_hand = !(gives[i]->value == limits[i]->value);
+    }
+    return PP_OK;
+}
+
 static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory *memory,
                          pp_limits *limits, pp_error *error)
 {
@@ -532,6 +576,7 @@ static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory
     if (!judged && !pp_given(r.found.hole_nominal.value)) /* what the job says holds all the same */
         PP_TRY(choose(&r, &r.found.hole_nominal, &job->rules.hole_nominal, NAN, ""));
     PP_TRY(step(&r, resolve_ligaments, judged));
+    PP_TRY(find_set_values(&r));
     PP_TRY(resolve_flatness(&r));
     PP_TRY(collect(&r));
     *limits = r.found;

@@ -11,6 +11,8 @@ typedef struct pp_limit {
     const char *source;   /* clause, table and how sure: "job file, line 31", "... (from memory)" */
     pp_quantity quantity; /* of the value: a length, or a share 0..1 */
     bool of_plate;        /* of the plate itself, not of its holes */
+    bool by_hand;         /* the job sets it although a rule set may give it, and another value */
+    double of_set;        /* what the set gives then; NaN: none */
 } pp_limit;
 
 typedef struct pp_limits {

@@ -101,11 +101,39 @@ static void reserve_identical(reserving *r)
     reserve(r, PP_PATTERN_POSITION, why);
 }
 
+/* ---- counts and coverage ---- */
+
+static void reserve_count(reserving *r)
+{
+    double wanted = r->j->job->holes.tube_holes;
+    if (!pp_given(wanted) || wanted == (double)r->j->measures->tube_count) return;
+    reserve(r, PP_CHARACTERISTICS,
+            pp_text_kept(&r->j->memory->keep,
+                         "the nominal list has %zu tube holes, [holes] tube_holes says %g",
+                         r->j->measures->tube_count, wanted));
+}
+
+static void reserve_coverage(reserving *r)
+{
+    static const double ENOUGH = 0.9;
+    const pp_flatness *f = r->j->flatness;
+    if (!f->surface_valid || f->surface.covered_share >= ENOUGH) return;
+    reserve(r, PP_FLATNESS,
+            pp_text_kept(&r->j->memory->keep,
+                         "only %.0f %% of the plate lies within a tenth of its shorter side of a "
+                         "surveyed point (largest circle without one: radius %.0f mm about x %.0f, "
+                         "y %.0f)",
+                         100 * f->surface.covered_share, f->surface.unseen_distance,
+                         f->surface.unseen_x, f->surface.unseen_y));
+}
+
 pp_status pp_reserve(pp_judging *j, pp_error *error)
 {
     reserving r = {.j = j};
     PP_TAKE(r.list, &j->memory->keep, PP_RESERVATIONS_MOST);
+    if (j->flatness) reserve_coverage(&r);
     if (j->measures) {
+        reserve_count(&r);
         reserve_averaged(&r);
         reserve_identical(&r);
     }

@@ -31,5 +31,7 @@ static inline bool pp_is_judged(const pp_judging *j, pp_characteristic which)
 
 /* reading_cautions.c: how the files were read. */
 void pp_caution_reading(pp_speaker *s);
+/* scope_cautions.c: limits set by hand, counts, and what nobody said. */
+void pp_caution_scope(pp_speaker *s);
 
 #endif

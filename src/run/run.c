@@ -4,6 +4,7 @@
 
 #include "answer/holddown_words.h"
 #include "answer/inputs.h"
+#include "answer/left_out.h"
 #include "run/stack_stages.h"
 
 typedef struct run {
@@ -43,7 +44,8 @@ static bool has_survey(const pp_job *job) { return job->survey.file.path != NULL
 
 static bool has_holes(const pp_job *job)
 {
-    return job->holes.nominal.path && (job->holes.measured.path || job->holes.ligaments.path);
+    return job->holes.nominal.path &&
+           (job->holes.measured.path || job->holes.ligaments.path || job->holes.checks.path);
 }
 
 /* The first key that the hold-down study lacks, NULL when it has all. */
@@ -345,6 +347,8 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
                     memory, judgement, error));
     take_over_verdict(r, judgement);
     found.judgement = judgement;
+    PP_TRY(pp_left_out_find(&found, holddown_lacks(job), memory, &found.left_out_count,
+                            &found.left_out, error));
     PP_TRY(name_inputs(r, error));
     *results = found;
     return PP_OK;

@@ -8,9 +8,10 @@ import sys
 from pathlib import Path
 
 import cases_reading
+import cases_scope
 from shop import Shop
 
-MODULES = [cases_reading]
+MODULES = [cases_reading, cases_scope]
 
 
 def every_case():

@@ -371,7 +371,7 @@ static void a_users_rule_file_is_read(void **state)
     assert_near(l.hole_nominal.value, 25.3, 1e-12);
     assert_near(l.hole_under.value, 0.1, 0);
     assert_near(l.hole_over_limit.value, 0.05, 0);
-    assert_non_null(strstr(l.hole_nominal.source, "source not said (how sure is not said)"));
+    assert_non_null(strstr(l.hole_nominal.source, "its sources not checked"));
     assert_near(l.ligament_minimum.value, 3.3, 0);
     assert_near(l.ligament_standard.value, 32 - 25.3 - (2 * 0.05 * 50 / 25 + 0.7), 1e-12);
     assert_near(l.drift_allowance, 0.1, 1e-15);

@@ -204,6 +204,7 @@ typedef struct pp_job {
         pp_word_list ignore_columns; /* of any hole file: known to say nothing about a reading */
         pp_length_unit length_unit;
         double tube_diameter, pitch;
+        double tube_holes;                 /* how many the drawing has, plugged ones included */
         pp_length_unit tube_diameter_unit; /* as written: picks the table */
         const char *tube_diameter_text;    /* as written */
         const char *entry_face_is;

@@ -227,6 +227,8 @@ static const pp_key keys[] = {
             "wins"),
     {"holes", "tube_diameter", PP_KEY_TUBE, AT(holes.tube_diameter), PP_LENGTH, ABOVE_ZERO, {{0}},
      NULL, "25.4", "outside diameter of the tubes; its unit picks the rule table"},
+    REAL("holes", "tube_holes", holes.tube_holes, PP_NUMBER, ABOVE_ZERO, NULL, "1285",
+         "how many tube holes the drawing has, plugged ones included; absent: as the nominal list"),
     REAL("holes", "pitch", holes.pitch, PP_LENGTH, ABOVE_ZERO, NULL, "31.75",
          "absent: the commonest distance between neighbours of the nominal list"),
     TEXT("holes", "entry_face_is", holes.entry_face_is, "tube side",

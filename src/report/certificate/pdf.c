@@ -7,6 +7,7 @@
 #include "answer/for_people.h"
 #include "answer/identity.h"
 #include "answer/inputs.h"
+#include "answer/left_out.h"
 #include "answer/reading_words.h"
 #include "answer/summary.h"
 #include "base/foreign.h"
@@ -49,13 +50,13 @@ static void clear(certificate *c)
 static void verdict_part(certificate *c, pp_page_writer *w)
 {
     const pp_judgement *j = c->results->judgement;
-    const char *study = pp_plan_words(c->results);
-    pp_page_text(w, PP_STYLE_SMALL, study ? study : "Dimensional inspection certificate");
+    pp_page_text(w, PP_STYLE_SMALL, pp_paper_title(c->results));
     pp_page_text(w, PP_STYLE_TITLE,
                  c->results->job->title ? c->results->job->title : c->results->job->name);
     pp_page_space(w, 4);
     clear(c);
-    pp_text_print(&c->piece, "%s: %s", study ? "Result" : "Verdict", pp_headline_words(c->results));
+    pp_text_print(&c->piece, "%s: %s", pp_is_plan(c->results) ? "Result" : "Verdict",
+                  pp_headline_words(c->results));
     pp_page_text(w, PP_STYLE_TITLE, text_of(c));
     clear(c);
     pp_headline_caveat(&c->piece, c->results);
@@ -71,9 +72,8 @@ static void verdict_part(certificate *c, pp_page_writer *w)
         pp_text_print(&c->piece, "%s%s", i ? ", " : "", j->judged[i]);
     if (!j->judged_count) pp_text_add(&c->piece, "nothing");
     pp_text_add(&c->piece, ". Not judged: ");
-    for (size_t i = 0; i < j->not_judged_count; i++)
-        pp_text_print(&c->piece, "%s%s", i ? ", " : "", j->not_judged[i]);
-    pp_text_add(&c->piece, j->not_judged_count ? "." : "nothing.");
+    pp_not_judged_words(&c->piece, c->results);
+    pp_text_add(&c->piece, ".");
     pp_page_text(w, PP_STYLE_BODY, text_of(c));
 }
 
@@ -113,10 +113,14 @@ static void cautions_part(certificate *c, pp_page_writer *w)
         pp_text_print(&c->piece, "\u2022 %s", j->cautions[i]);
         pp_page_text(w, PP_STYLE_BODY, text_of(c));
     }
-    pp_page_text(
-        w, PP_STYLE_BODY,
-        "\u2022 This certificate does not replace the pressure-vessel code, the drawing or the "
-        "authorised inspector.");
+    clear(c);
+    pp_text_print(&c->piece,
+                  "\u2022 This %s does not replace the pressure-vessel code, the drawing or the "
+                  "authorised inspector.",
+                  pp_is_plan(c->results)    ? "study"
+                  : pp_is_whole(c->results) ? "certificate"
+                                            : "paper");
+    pp_page_text(w, PP_STYLE_BODY, text_of(c));
 }
 
 static void maps_part(certificate *c, pp_page_writer *w)
@@ -359,7 +363,7 @@ static void lay_out(certificate *c, pp_page_writer *w)
     history_part(c, w);
     limits_part(c, w);
     traceability_part(c, w);
-    signature_part(w);
+    if (!pp_is_plan(c->results)) signature_part(w); /* nothing is accepted by a plan */
     pp_page_finish(w);
 }
 
@@ -396,8 +400,7 @@ static void set_metadata(cairo_surface_t *surface, const pp_results *r)
     snprintf(stamp, sizeof stamp, "%.10sT00:00:00Z", r->date ? r->date : "1970-01-01");
     char title[TITLE_MAX];
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title_of(r, title));
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT,
-                                   "Dimensional inspection certificate");
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, pp_paper_title(r));
     char creator[CREATOR_MAX];
     write_creator(creator);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, creator);
@@ -435,6 +438,7 @@ static pp_status draw(certificate *c, pp_page_writer *w, cairo_write_func_t writ
 static void add_head(pp_text *head, const pp_results *r)
 {
     pp_text_print(head, "%s: ", pp_headline_words(r)); /* first: a long title is cut */
+    if (!pp_is_whole(r) || pp_is_plan(r)) pp_text_print(head, "%s. ", pp_paper_title(r));
     pp_text_add(head, r->job->title ? r->job->title : r->job->name);
 }
 
@@ -494,7 +498,7 @@ static void add_metadata(const pp_results *r, pp_text *out)
     char title[TITLE_MAX], creator[CREATOR_MAX];
     write_creator(creator);
     const pp_pdf_facts facts = {.title = title_of(r, title),
-                                .subject = "Dimensional inspection certificate",
+                                .subject = pp_paper_title(r),
                                 .creator = creator,
                                 .date = r->date ? r->date : "1970-01-01",
                                 .identifier = r->job->report_number ? r->job->report_number : ""};

@@ -22,6 +22,12 @@ static void put_verdict(pp_json_builder *b, json_t *root)
     pp_json_text(b, root, "basis", j->basis);
     pp_json_texts(b, root, "judged", j->judged_count, j->judged);
     pp_json_texts(b, root, "not_judged", j->not_judged_count, j->not_judged);
+    json_t *left_out = pp_json_array(b, root, "left_out");
+    for (size_t i = 0; i < b->results->left_out_count; i++) {
+        json_t *item = pp_json_append_object(b, left_out);
+        pp_json_text(b, item, "what", b->results->left_out[i].what);
+        pp_json_text(b, item, "why", b->results->left_out[i].why);
+    }
     bool guarded = b->results->job->rules.decision == PP_GUARDED;
     pp_json_text(b, root, "decision", guarded ? "guarded" : "simple");
     pp_json_text(b, root, "decision_rule", j->decision_rule);
@@ -129,6 +135,9 @@ static void put_rules(pp_json_builder *b, json_t *root)
         pp_json_text(b, limit, "name", limits->all[i].name);
         pp_json_real(b, limit, "value", limits->all[i].value);
         pp_json_text(b, limit, "source", limits->all[i].source);
+        if (!limits->all[i].by_hand) continue;
+        pp_json_flag(b, limit, "by_hand", true);
+        pp_json_real(b, limit, "set_gives", limits->all[i].of_set);
     }
     if (limits->note) pp_json_text(b, rules, "note", limits->note);
 }

@@ -121,6 +121,8 @@ static void put_position(pp_json_builder *b, json_t *section)
     pp_json_real(b, object, "mean", j->position_fold.mean);
     pp_json_count(b, object, "out", j->position_fold.out);
     pp_json_count(b, object, "not_proven", j->position_fold.not_proven);
+    pp_json_count(b, object, "proven_in", j->section[PP_POSITION].proven_in);
+    pp_json_count(b, object, "proven_out", j->section[PP_POSITION].proven_out);
     put_verdict(b, object, PP_POSITION);
     if (b->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL)
         pp_json_text(b, object, "material_condition", "maximum");
@@ -176,6 +178,8 @@ static void put_diameter(pp_json_builder *b, json_t *section)
     pp_json_count(b, object, "oversize", rule->out);
     pp_json_count(b, object, "remainder_allowed", rule->remainder_allowed);
     pp_json_count(b, object, "not_proven", j->section[PP_DIAMETER].not_proven);
+    pp_json_count(b, object, "proven_in", j->section[PP_DIAMETER].proven_in);
+    pp_json_count(b, object, "proven_out", j->section[PP_DIAMETER].proven_out);
     put_verdict(b, object, PP_DIAMETER);
     put_assurance(b, object, &j->diameter_fold.assurance);
 }
@@ -215,6 +219,8 @@ static void put_ligament(pp_json_builder *b, json_t *section)
     pp_json_count(b, object, "thin", rule->out);
     pp_json_count(b, object, "remainder_allowed", rule->remainder_allowed);
     pp_json_count(b, object, "not_proven", j->section[PP_LIGAMENT].not_proven);
+    pp_json_count(b, object, "proven_in", j->section[PP_LIGAMENT].proven_in);
+    pp_json_count(b, object, "proven_out", j->section[PP_LIGAMENT].proven_out);
     put_verdict(b, object, PP_LIGAMENT);
     put_assurance(b, object, &j->ligament_fold.assurance);
 }
@@ -247,6 +253,8 @@ static void put_drift(pp_json_builder *b, json_t *section)
                  hole_of(measures, j->drift_fold.largest, j->drift_fold.largest_hole));
     pp_json_count(b, object, "out", j->drift_fold.out);
     pp_json_count(b, object, "not_proven", j->drift_fold.not_proven);
+    pp_json_count(b, object, "proven_in", j->section[PP_DRIFT].proven_in);
+    pp_json_count(b, object, "proven_out", j->section[PP_DRIFT].proven_out);
     put_verdict(b, object, PP_DRIFT);
 }
 

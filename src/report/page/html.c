@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "answer/for_people.h"
+#include "answer/left_out.h"
 #include "answer/summary.h"
 #include "base/embedded.h"
 #include "plateproof/version.h"
@@ -98,8 +99,7 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
     const pp_judgement *j = r->judgement;
     pp_text_add(out, "<a class=\"skip\" href=\"#summary\">Skip to the results</a>\n<header>\n<p "
                      "class=\"kind\">");
-    const char *study = pp_plan_words(r);
-    pp_text_add(out, study ? study : "Dimensional inspection report");
+    pp_text_add(out, pp_is_whole(r) ? "Dimensional inspection report" : pp_paper_title(r));
     pp_text_add(out, "</p>\n<h1>");
     pp_markup_add(out, r->job->title ? r->job->title : r->job->name);
     pp_text_add(out, "</h1>\n");

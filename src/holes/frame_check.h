@@ -1,0 +1,35 @@
+/* Mistakes of the measuring frame, told from the holes themselves: named holes that all lie
+ * elsewhere, in one and the same way. */
+#ifndef PP_HOLES_FRAME_CHECK_H
+#define PP_HOLES_FRAME_CHECK_H
+
+#include "holes/alignment.h"
+#include "holes/bores.h"
+#include "holes/grid.h"
+
+/* Refuse readings that are the pattern mirrored, turned, shifted by pitches or in another unit.
+ *
+ * Where the entry bores (the exit's, if there are none) lie farther from their nominal places than
+ * half a pitch (root mean square, after the alignment), the similarity that brings them onto the
+ * pattern is sought: by least squares with the unit as it is, 25.4 times and 1/25.4, mirrored and
+ * not. If one does so within a tenth of a pitch, no drill did that, and the message says in words
+ * what it is.
+ *
+ * given   gathered  bores in the measuring frame; poses: the alignment
+ * errors  PP_EINPUT as above */
+pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered,
+                         const pp_pose poses[2], double pitch, pp_error *error);
+
+/* The exit face against the side it was measured from: how well the exit readings lie on the bores
+ * of the entry face (on the nominal places where those are missing) as the job says, and as each
+ * other exit_view would have it. At least 20 readings; readings without a name go to the nearest
+ * hole within half a pitch.
+ *
+ * out     open    another view fits as well: the pattern's symmetry leaves it open
+ * errors  PP_EINPUT: another view fits clearly better (root mean square below a third) */
+pp_status pp_exit_view_check(const pp_job *job, const pp_hole_files *files,
+                             const pp_gathered *gathered, const uint32_t *key,
+                             const pp_grid *nominal_grid, const pp_view *view,
+                             const pp_pose poses[2], double pitch, bool *open, pp_error *error);
+
+#endif

@@ -1,0 +1,210 @@
+"""Frames, scope, limits, counts, coverage, and what nobody said."""
+
+from pathlib import Path
+
+from shop import DIAMETER, grid, job, measured, nominal, off, readings, said
+
+HOLES = grid()
+LIMITS = "[survey]\nfile = survey.csv\nuncertainty = 0.01\nflatness_limit = 1\n"
+
+
+def honest(shop, text=None, **more):
+    shop.write("nominal.csv", nominal(HOLES))
+    shop.write("measured.csv", text or measured(readings(HOLES)))
+    shop.write("job.ini", job(**more))
+
+
+def survey(shop, step=40, keep=lambda x, y: True):
+    points = [(x, y) for x in range(-180, 181, step) for y in range(-180, 181, step) if x * x + y * y < 195 ** 2 and keep(x, y)]
+    shop.write("survey.csv", "x,y,z\n" + "".join(f"{x},{y},{0.002 * ((x * y) % 7)}\n" for x, y in points))
+
+
+def moved(change):
+    return measured([(n, *change(x, y), d) for n, x, y, d in readings(HOLES)])
+
+
+def case_4_checks_stand_alone(shop):
+    shop.write("nominal.csv", nominal(HOLES))
+    shop.write("checks.csv", "hole,characteristic,result\n" + "".join(f"{n},go gauge,accepted\n" for n in HOLES))
+    shop.write("job.ini", job(measured="checks = checks.csv\n"))
+    status, results, err = shop.run()
+    assert status == 0 and results["judged"] == ["check"], (err, results and results["judged"])
+    assert results["verdict"] == "conforms", results["verdict"]
+    assert any(l["what"] == "measured holes" for l in results["left_out"]), results["left_out"]
+    shop.write("checks.csv", "hole,characteristic,result\nR1C1,no-go gauge,rejected\n")
+    assert shop.run()[1]["verdict"] == "does not conform"
+
+
+def centred(shop, text, holes=""):
+    shop.write("nominal.csv", nominal(CENTRED))
+    shop.write("measured.csv", text)
+    shop.write("job.ini", job(holes=holes, rules="drift_limit = 0.3\n"))
+
+
+CENTRED = grid(5, 5, left=-63.5, low=-63.5)
+
+
+def symmetric_faces(view):
+    text = "x,y,diameter,face\n"
+    for i, (n, x, y, d) in enumerate(readings(CENTRED)):
+        dx, dy = off(i)
+        x, y = x + 6 * dx, y + 6 * dy
+        ex, ey = view(x + 0.004, y + 0.002)
+        text += f"{x:.4f},{y:.4f},{d:.4f},entry\n{ex:.4f},{ey:.4f},{d:.4f},exit\n"
+    return text
+
+
+def case_5_the_plate_was_turned_over(shop):
+    centred(shop, symmetric_faces(lambda x, y: (-x, y)))
+    status, results, err = shop.run()
+    assert status == 2 and results is None and "exit_view = turned-about-y" in err, (err, results and results["verdict"])
+    centred(shop, symmetric_faces(lambda x, y: (-x, y)), "exit_view = turned-about-y\n")
+    status, results, err = shop.run()
+    assert results and results["inputs"][2]["reading"]["exit_view"] == "turned-about-y", err
+
+
+def case_5_symmetry_leaves_the_view_open(shop):
+    text = "x,y,diameter,face\n"
+    for i, (n, (x, y)) in enumerate(CENTRED.items()):
+        dx, dy = off(i)
+        text += f"{x + dx:.4f},{y + dy:.4f},{DIAMETER},entry\n{x - dy:.4f},{y + dx:.4f},{DIAMETER},exit\n"
+    centred(shop, text)
+    results = shop.run()[1]
+    assert said(results, "symmetry leaves exit_view open"), results["cautions"]
+
+
+def case_6_frame_mistakes_in_words(shop):
+    lopsided = {n: (x + (y * 0.5 if n.startswith("R1") else 0), y) for n, (x, y) in grid(5, 4, left=-80).items()}
+    for change, words in ((lambda x, y: (-x, y), "mirrored"), (lambda x, y: (-y, x), "turned by"),
+                          (lambda x, y: (y, x), "x and y exchanged"),
+                          (lambda x, y: (x + 200, y + 200), "origin is elsewhere"),
+                          (lambda x, y: (x / 25.4, y / 25.4), "inches read as millimetres")):
+        shop.write("nominal.csv", nominal(lopsided))
+        shop.write("measured.csv", measured([(n, *change(x, y), d) for n, x, y, d in readings(lopsided)]))
+        shop.write("job.ini", job())
+        status, results, err = shop.run()
+        assert status == 2 and results is None and words in err, (words, err)
+
+
+def case_6_a_pattern_in_the_wrong_place_is_a_result(shop):
+    honest(shop, moved(lambda x, y: (x + 8, y)))
+    status, results, err = shop.run()
+    assert status == 1 and results["verdict"] == "does not conform", err
+    results["left_out"]  # only now
+
+
+def case_7_flatness_only(shop):
+    survey(shop)
+    honest(shop, extra=LIMITS)
+    status, results, err = shop.run("flatness")
+    assert {"what": "holes", "why": "this run was of the flatness only"} in results["left_out"], results["left_out"]
+    status, results, err = shop.run("holes")
+    assert {"what": "flatness", "why": "this run was of the holes only"} in results["left_out"], results["left_out"]
+
+
+def case_7_measured_left_out_of_the_job(shop):
+    survey(shop)
+    honest(shop, extra=LIMITS, measured="")
+    status, page, err = shop.report()
+    assert "Flatness only" in page and "no measured list is given" in page, err
+
+
+def case_8_limits_set_by_hand(shop):
+    honest(shop, rules="hole_over_limit = 0.4\nremainder_share = 20 %\n")
+    results = shop.run()[1]
+    assert said(results, "Limit set by hand: hole, above nominal, the remainder 0.4 mm", "tema-style gives 0.254 mm"), results["cautions"]
+    assert said(results, "remainder, share of the holes 20 %", "gives 4 %"), results["cautions"]
+    limit = next(l for l in results["rules"]["limits"] if l["name"] == "hole_over_limit")
+    assert limit["by_hand"] and abs(limit["set_gives"] - 0.254) < 1e-9, limit
+
+
+def case_8_a_rule_file_of_ones_own(shop):
+    own = (Path(__file__).parent.parent.parent / "data/rules/tema-style.ini").read_text(encoding="utf-8")
+    shop.write("own.ini", own)
+    honest(shop, rules="set = own.ini\n")
+    status, results, err = shop.run()
+    assert results, err
+    assert said(results, "nobody has checked that file"), results["cautions"]
+    assert all("own.ini" in l["source"] or "job file" in l["source"] or "96" in l["source"] for l in results["rules"]["limits"])
+
+
+def case_9_plugged_without_a_reference(shop):
+    text = measured(readings(HOLES)).strip().split("\n")
+    text = [text[0] + ",disposition,reference"] + [l + (",plugged," if i < 3 else ",plugged,NCR 7" if i < 5 else ",,") for i, l in enumerate(text[1:])]
+    honest(shop, "\n".join(text) + "\n")
+    results = shop.run()[1]
+    assert "5 plugged (3 without reference)" in results["basis"], results["basis"]
+    assert said(results, "without a reference (3)"), results["cautions"]
+
+
+def case_9_a_bore_that_shrinks_and_a_failure_replaced(shop):
+    text = "hole,x,y,diameter,round\n"
+    for i, (n, x, y, d) in enumerate(readings(HOLES)):
+        first = d + (0.6 if i == 4 else 0)
+        text += f"{n},{x:.4f},{y:.4f},{first:.4f},1\n"
+        if i == 4:
+            text += f"{n},{x:.4f},{y:.4f},{d:.4f},2\n"
+    honest(shop, text)
+    results = shop.run()[1]
+    assert said(results, "became smaller", "R1C5"), results["cautions"]
+    assert said(results, "replaced by a later round", "R1C5"), results["cautions"]
+    assert "1 readings superseded" in results["basis"], results["basis"]
+
+
+def case_9_an_exit_reading_missing(shop):
+    text = "hole,x,y,diameter,face\n"
+    for i, (n, x, y, d) in enumerate(readings(HOLES)):
+        text += f"{n},{x:.4f},{y:.4f},{d},entry\n" + ("" if i == 7 else f"{n},{x + 0.01:.4f},{y:.4f},{d},exit\n")
+    honest(shop, text)
+    results = shop.run()[1]
+    assert said(results, "without an exit reading", "R2C3"), results["cautions"]
+
+
+def case_9_the_number_of_holes(shop):
+    honest(shop, holes="tube_holes = 22\n")
+    results = shop.run()[1]
+    assert results["verdict"] == "not proven" and said(results, "tube_holes says 22"), results["cautions"]
+    honest(shop, holes="tube_holes = 20\n")
+    assert shop.run()[1]["verdict"] == "conforms"
+
+
+def case_11_a_survey_of_one_side(shop):
+    survey(shop, 20, lambda x, y: x < 0)
+    shop.write("job.ini", "[job]\nplate_id = P\n[plate]\noutline = disc\ndiameter = 400\nthickness = 30\n" + LIMITS)
+    results = shop.run("flatness")[1]
+    assert results["verdict"] == "not proven" and said(results, "of the plate lies within a tenth"), results["cautions"]
+    survey(shop, 30)
+    assert shop.run("flatness")[1]["verdict"] == "conforms"
+
+
+def case_12_what_nobody_said(shop):
+    honest(shop, head="", holes="")
+    results = shop.run()[1]
+    assert said(results, "Nothing identifies the plate"), results["cautions"]
+    assert said(results, "No measurement uncertainty is stated"), results["cautions"]
+    shop.write("job.ini", job(head="inspection_date = 2026-11-21\ndate = 2026-11-20\n").replace("temperature = 20 C", "temperature = 26 C"))
+    results = shop.run()[1]
+    assert said(results, "dated after the report"), results["cautions"]
+    assert said(results, "without its uncertainty"), results["cautions"]
+    assert said(results, "expansion coefficient is the program's default"), results["cautions"]
+
+
+def case_12_uncertainties_of_zero(shop):
+    honest(shop, holes="uncertainty_position = 0\nuncertainty_diameter = 0\n", rules="decision = guarded\n", head="plate_id = P\n")
+    results = shop.run()[1]
+    assert said(results, "stated as zero", "guards against nothing"), results["cautions"]
+
+
+def case_12_no_inspection_date(shop):
+    honest(shop, head="plate_id = P\n")
+    shop.write("job.ini", job(head="plate_id = P\n").replace("measured.csv", "measured.csv @ARM") + "[instrument ARM]\ncalibration_due = 2026-01-01\n")
+    results = shop.run()[1]
+    assert said(results, "No inspection date is given"), results["cautions"]
+
+
+def case_15_each_hole_counts_once(shop):
+    rows = [(n, x + (0.14 if i == 3 else 0.4 if i == 8 else 0), y, d) for i, (n, x, y, d) in enumerate(readings(HOLES))]
+    honest(shop, measured(rows), holes="uncertainty_position = 0.05\nuncertainty_diameter = 0.002\n", rules="decision = guarded\n")
+    position = shop.run()[1]["holes"]["position"]
+    assert position["proven_in"] + position["proven_out"] + position["not_proven"] == 20, position
+    assert position["proven_out"] == 1 and position["not_proven"] >= 1, position
