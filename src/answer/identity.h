@@ -10,7 +10,7 @@ typedef struct pp_named_text {
 
 #define PP_DATE_SOURCE_NAME "Report date taken from" /* shown where the date is no clock's */
 
-enum { PP_IDENTITY_COUNT = 20 };
+enum { PP_IDENTITY_COUNT = 25 };
 /* Every text that identifies plate and report, in the order reports show it: what it is called, and
  * the text as written, NULL where there is none. */
 void pp_identity_list(const pp_results *results, pp_named_text list[PP_IDENTITY_COUNT]);

@@ -144,6 +144,7 @@ static pp_status add_wear(pp_study *s, pp_error *error)
     pp_term *wear = add_term(s, PP_TERM_WEAR), *change = add_term(s, PP_TERM_TOOL_CHANGE);
     wear->partner = change->partner = "too few diameters were measured";
     if (n < PP_WEAR_HOLES_MIN) return PP_OK;
+    s->wear_diameter = diameter, s->wear_count = n;
     PP_TRY(pp_wear_find(n, diameter, &s->memory->keep, scratch, &s->wear, error));
     s->wear_tested = true;
     wear->partner = change->partner = NULL;
@@ -296,6 +297,7 @@ static pp_status diagnose(pp_study *s, pp_error *error)
     PP_TRY(pp_study_find_rivals(s, error));
     weigh_limit(s);
     PP_TRY(pp_study_say(s, error));
+    PP_TRY(pp_study_list_tools(s, error));
     return pp_study_write(s, error);
 }
 

@@ -107,6 +107,16 @@ typedef struct pp_mean_error {
     uint32_t holes;
 } pp_mean_error;
 
+/* The holes that one tool drilled in a row, and the line of wear through their diameters. */
+typedef struct pp_tool_run {
+    const char *tool;                /* as the list names it; NULL where it names none */
+    size_t first_order;              /* place in the drilling order of its first hole, from 1 */
+    size_t holes;                    /* drilled in the run */
+    double used_before;              /* holes the tool had drilled before the run */
+    double level;                    /* mm: of its line where the tool had drilled none */
+    double slope, slope_se, scatter; /* mm per hole, its standard error, mm */
+} pp_tool_run;
+
 typedef struct pp_diagnosis {
     bool valid; /* enough holes to say anything */
     const char *why_not;
@@ -138,6 +148,8 @@ typedef struct pp_diagnosis {
     size_t tool_change_count;
     const uint32_t
         *tool_changes; /* position in the order (from 1) of the first hole of each new tool */
+    size_t tool_run_count;
+    const pp_tool_run *tool_runs;
     double rms_before, rms_after; /* of the error field, mm, terms found removed */
 } pp_diagnosis;
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/constants.h"
+#include "holes/drill_order.h"
 
 enum { STRIP = 32 }; /* rows made together */
 
@@ -29,39 +30,18 @@ static int by_order(const void *left, const void *right)
     return a->hole < b->hole ? -1 : a->hole > b->hole; /* ties: nominal order */
 }
 
-/* A hole's place in the drilling order, from whichever of its rows tells it: a hole measured again
- * after reaming need not say once more when it was drilled. Where rows differ the latest round
- * holds, of one round the lowest. NaN where no row tells. */
-static void take_orders(const pp_measures *m, ordered *of_hole, uint32_t *round)
-{
-    const pp_readings *r = m->readings;
-    for (size_t i = 0; i < m->nominal->count; i++) {
-        of_hole[i] = (ordered){NAN, (uint32_t)i};
-        round[i] = 0;
-    }
-    for (size_t row = 0; row < r->count; row++) {
-        uint32_t hole = m->hole_of_row[row];
-        double order = r->order[row];
-        if (hole >= m->nominal->count || isnan(order)) continue;
-        uint32_t told = r->round[row];
-        bool later = told > round[hole];
-        if (!later && !(told == round[hole] && order < of_hole[hole].order)) continue;
-        of_hole[hole].order = order, round[hole] = told;
-    }
-}
-
 /* Put the holes into drilling order, if every one tells its place. */
 static pp_status sort_holes(const pp_measures *m, pp_arena *arena, pp_error_field *f,
                             pp_error *error)
 {
-    ordered *of_hole, *list;
-    uint32_t *round;
-    PP_TAKE(of_hole, arena, m->nominal->count);
-    PP_TAKE(round, arena, m->nominal->count);
+    double *order;
+    ordered *list;
+    PP_TAKE(order, arena, m->nominal->count);
     PP_TAKE(list, arena, f->count);
-    take_orders(m, of_hole, round);
+    PP_TRY(
+        pp_drill_order_take(m->readings, m->hole_of_row, m->nominal->count, arena, order, error));
     for (size_t k = 0; k < f->count; k++) {
-        list[k] = of_hole[f->hole[k]];
+        list[k] = (ordered){order[f->hole[k]], f->hole[k]};
         f->order_missing += isnan(list[k].order) != 0;
     }
     f->order_known = f->order_missing == 0;
@@ -92,7 +72,8 @@ static void fill_places(const pp_measures *m, pp_error_field *f)
         uint32_t hole = f->hole[k];
         const pp_bore *bore = &m->bores[m->bore_of[PP_ENTRY][hole]];
         f->x[k] = m->nominal->x[hole], f->y[k] = m->nominal->y[hole];
-        f->ex[k] = bore->at.x - f->x[k], f->ey[k] = bore->at.y - f->y[k];
+        pp_nominal_point sent = pp_commanded_at(m->nominal, hole);
+        f->ex[k] = bore->at.x - sent.x, f->ey[k] = bore->at.y - sent.y;
         sx += f->x[k], sy += f->y[k];
     }
     f->centre_x = sx / count, f->centre_y = sy / count;

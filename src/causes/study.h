@@ -21,6 +21,8 @@ typedef struct pp_study {
     bool wear_tested;
     pp_wear wear;
     uint32_t *wear_place; /* place in the order of each diameter */
+    double *wear_diameter;
+    size_t wear_count;
     size_t term_count;
     pp_term *terms;
     size_t pattern_count;
@@ -42,6 +44,10 @@ pp_status pp_study_find_rivals(pp_study *study, pp_error *error);
 /* --- statements.c --- */
 /* Which of what was found matters and is a cause, and all that is said of it. */
 pp_status pp_study_say(pp_study *study, pp_error *error);
+
+/* --- study_tools.c --- */
+/* The runs of each tool, for d.tool_runs; none where the drilling order or diameters lack. */
+pp_status pp_study_list_tools(pp_study *study, pp_error *error);
 
 /* --- diagnosis_totals.c --- */
 /* Scatter, misdrilled holes, temperature, means for the picture. */

@@ -58,13 +58,13 @@ typedef struct analysis {
 
 /* --- wild values, noise ------------------------------------------------------------------- */
 
-static double middle_of_window(const double *y, size_t count, size_t at)
+double pp_wear_local_median(const double *y, size_t count, size_t at)
 {
     double sorted[WINDOW];
     for (int k = 0; k < WINDOW; k++) {
         long i = (long)at + k - WINDOW / 2;
-        if (i < 0) i = -i; /* reflect at the ends */
-        if (i >= (long)count) i = 2 * ((long)count - 1) - i;
+        while (i < 0 || i >= (long)count) /* reflect at the ends */
+            i = i < 0 ? -i : 2 * ((long)count - 1) - i;
         int place = k;
         for (; place > 0 && sorted[place - 1] > y[i]; place--) sorted[place] = sorted[place - 1];
         sorted[place] = y[i];
@@ -76,7 +76,7 @@ static void set_wild_aside(analysis *a, const double *diameter)
 {
     size_t n = a->count;
     for (size_t i = 0; i < n; i++) {
-        a->y[i] = middle_of_window(diameter, n, i);
+        a->y[i] = pp_wear_local_median(diameter, n, i);
         a->spare[i] = fabs(diameter[i] - a->y[i]);
     }
     double sigma = fmax(PP_MAD_TO_SIGMA * pp_median(a->spare, n), NOISE_FLOOR);

@@ -39,4 +39,7 @@ typedef struct pp_wear {
 pp_status pp_wear_find(size_t count, const double *diameter, pp_arena *arena, pp_arena *scratch,
                        pp_wear *wear, pp_error *error);
 
+/* The median of the nine diameters about y[at], reflected at the ends; count >= 4. */
+double pp_wear_local_median(const double *y, size_t count, size_t at);
+
 #endif

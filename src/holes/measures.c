@@ -1,4 +1,5 @@
 #include "holes/measures.h"
+#include "holes/drill_order.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -486,7 +487,12 @@ static pp_status publish_keys(taking *t, pp_error *error)
     t->out.extra = t->match.extra;
     t->out.extra_of = extra_of;
     t->out.hole_of_row = hole_of_row;
-    return PP_OK;
+    if (!t->files->measured.order) return PP_OK;
+    double *order;
+    PP_TAKE(order, &t->memory->keep, holes);
+    t->out.drill_order = order;
+    return pp_drill_order_take(&t->files->measured, hole_of_row, holes, &t->memory->scratch, order,
+                               error);
 }
 
 static pp_status publish(taking *t, pp_error *error)

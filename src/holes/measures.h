@@ -77,7 +77,8 @@ typedef struct pp_measures {
     const char *const *extra;          /* name or "row N" */
     size_t extra_first;                /* bores from here on are extra */
     const uint32_t *extra_of;          /* [bore - extra_first]: index of its name in `extra` */
-    const uint32_t *hole_of_row;       /* [data row - 1]: nominal index or PP_NONE */
+    const double *drill_order; /* [nominal index], as written, NaN: not told; NULL: no hole's is */
+    const uint32_t *hole_of_row; /* [data row - 1]: nominal index or PP_NONE */
     size_t doubly_claimed_count;
     const uint32_t *doubly_claimed;
 

@@ -246,6 +246,8 @@ static void list_hole_inputs(run *r)
     const pp_hole_files *files = r->results->files;
     pp_inputs_add(&r->inputs, job, "nominal", &job->holes.nominal, r->nominal->reading);
     if (!r->wants_holes) return;
+    pp_inputs_add(&r->inputs, job, "commanded", &job->holes.commanded,
+                  r->nominal->commanded_reading);
     pp_inputs_add(&r->inputs, job, "measured", &job->holes.measured, files->measured.reading);
     pp_inputs_add(&r->inputs, job, "ligaments", &job->holes.ligaments, files->ligaments_reading);
     pp_inputs_add(&r->inputs, job, "checks", &job->holes.checks, files->checks_reading);

@@ -31,7 +31,7 @@
 enum {
     PP_CSV_LINE_MAX = 65536,
     PP_CSV_CELLS_MAX = 1024,
-    PP_CSV_COLUMNS_MAX = 16, /* known to one kind of table */
+    PP_CSV_COLUMNS_MAX = 20, /* known to one kind of table */
     PP_CSV_SPARE_MAX = 64,   /* of the others, how many are kept at most */
     PP_CSV_SLOTS = PP_CSV_COLUMNS_MAX + PP_CSV_SPARE_MAX
 };

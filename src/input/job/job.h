@@ -134,8 +134,8 @@ typedef struct pp_job {
 
     /* [job]: every text as written, NULL when absent */
     const char *title, *customer, *order, *item, *plate_id, *plate_role, *serial, *drawing,
-        *drawing_revision, *material, *heat_number, *procedure, *inspector, *inspection_date,
-        *stage, *report_number, *report_revision, *supersedes, *date;
+        *drawing_revision, *material, *heat_number, *supplier, *procedure, *inspector,
+        *inspection_date, *stage, *report_number, *report_revision, *supersedes, *date;
     pp_length_unit units; /* of bare numbers in the job file, and of reports for people */
 
     struct {
@@ -198,7 +198,8 @@ typedef struct pp_job {
 
     struct {
         pp_job_file nominal, measured, ligaments;
-        pp_job_file checks; /* extension: attribute checks */
+        pp_job_file commanded; /* where the machine was sent; NULL path: to the nominal places */
+        pp_job_file checks;    /* extension: attribute checks */
         pp_column_map nominal_columns, measured_columns, ligaments_columns, checks_columns,
             datum_points_columns;
         pp_word_list ignore_columns; /* of any hole file: known to say nothing about a reading */
@@ -263,6 +264,11 @@ typedef struct pp_job {
         pp_job_file measured;
         double seconds_roughing, seconds_finishing; /* per hole */
     } roughing;
+
+    struct {
+        const char *name, *serial, *operator_name, *program, *drilled; /* date YYYY-MM-DD */
+        double drilling_temperature;
+    } machine;
 
     size_t instrument_count;
     const pp_instrument *instruments;

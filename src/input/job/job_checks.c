@@ -56,6 +56,7 @@ static bool is_level_or_zero(const pp_job *job)
 }
 static bool has_straightedge(const pp_job *job) { return job->survey.straightedge.count > 0; }
 static bool has_underside(const pp_job *job) { return job->survey.underside.path; }
+static bool has_nominal(const pp_job *job) { return job->holes.nominal.path; }
 static bool has_survey(const pp_job *job) { return job->survey.file.path; }
 
 static const dependent_key dependent_keys[] = {
@@ -69,6 +70,7 @@ static const dependent_key dependent_keys[] = {
     {"survey", "three_points", is_on_three, "laid = on-three-points"},
     {"support", "file", is_on_pins, "kind = pins"},
     {"support", "support_height", is_level_or_zero, "seat = level"},
+    {"holes", "commanded", has_nominal, "a nominal hole list"},
     {"holes", "datum_holes", has_two_holes, "align = two-holes or exit_align = two-holes"},
     {"holes", "datum_points", has_datum_points, "align = datum-points"},
 };
@@ -219,7 +221,7 @@ static pp_status check_instruments(const pp_job *job, pp_error *error)
         &job->survey.file,        &job->survey.underside,          &job->survey.three_points,
         &job->support.file,       &job->holddown.clamp_candidates, &job->holes.nominal,
         &job->holes.measured,     &job->holes.ligaments,           &job->holes.checks,
-        &job->holes.datum_points, &job->roughing.measured,
+        &job->holes.datum_points, &job->roughing.measured,         &job->holes.commanded,
     };
     for (size_t i = 0; i < sizeof files / sizeof *files; i++)
         PP_TRY(check_instrument(job, files[i], error));

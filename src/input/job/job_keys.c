@@ -51,6 +51,7 @@ static const pp_key_section sections[] = {
     {"stack", "plates laid on one another and drilled together"},
     {"layer", "one plate of the stack; two to sixteen of these sections"},
     {"roughing", "the first of two passes: is it enough?"},
+    {"machine", "the machine that drilled the plate: for the history of many plates"},
     {"instrument", "a measuring instrument; any number of these sections"},
 };
 
@@ -79,6 +80,7 @@ static const pp_key keys[] = {
     TEXT("job", "drawing_revision", drawing_revision, NULL, "revision of the drawing"),
     TEXT("job", "material", material, NULL, "material as certified"),
     TEXT("job", "heat_number", heat_number, NULL, "heat number of the plate"),
+    TEXT("job", "supplier", supplier, NULL, "who supplied the plate's material"),
     TEXT("job", "procedure", procedure, NULL, "measuring procedure"),
     TEXT("job", "inspector", inspector, NULL, "who measured"),
     DATE("job", "inspection_date", inspection_date, "2026-11-20", "when it was measured"),
@@ -207,6 +209,9 @@ static const pp_key keys[] = {
 
     FILE_OF("holes", "nominal", holes.nominal, "nominal.csv", "hole, x, y as drawn"),
     FILE_OF("holes", "measured", holes.measured, "measured.csv", "hole, x, y, diameter as found"),
+    FILE_OF("holes", "commanded", holes.commanded, "corrected.csv",
+            "the list the machine drilled to, where that is not the nominal one: hole, x, y; "
+            "nothing is judged by it"),
     FILE_OF("holes", "ligaments", holes.ligaments, "ligaments.csv",
             "ligaments measured directly: hole_a, hole_b, ligament[, face]"),
     FILE_OF("holes", "checks", holes.checks, "checks.csv",
@@ -371,6 +376,15 @@ static const pp_key keys[] = {
          "18", "time of the first pass, per hole"),
     REAL("roughing", "seconds_finishing", roughing.seconds_finishing, PP_NUMBER, FROM_ZERO, NULL,
          "24", "time of the second pass, per hole"),
+
+    TEXT("machine", "name", machine.name, "borer 2", "what the shop calls it"),
+    TEXT("machine", "serial", machine.serial, NULL, "its serial number"),
+    TEXT("machine", "operator", machine.operator_name, NULL,
+         "who drilled; a history leaves it out unless asked to keep it"),
+    TEXT("machine", "program", machine.program, NULL, "the drilling program"),
+    DATE("machine", "drilled", machine.drilled, "2026-11-18", "when the plate was drilled"),
+    REAL("machine", "drilling_temperature", machine.drilling_temperature, PP_TEMPERATURE,
+         ROOM_RANGE, NULL, "23 C", "of the plate while it was drilled"),
 
     INSTRUMENT(kind, PP_KEY_TEXT, "articulated arm", "what it is"),
     INSTRUMENT(serial, PP_KEY_TEXT, "S-104", "its serial number"),

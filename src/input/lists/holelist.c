@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "input/lists/list_parts.h"
+#include "input/lists/commanded.h"
 
 pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp_readings *readings,
                            pp_error *error)
@@ -202,6 +202,9 @@ static pp_status read_others(const pp_job *job, int threads, pp_memory *memory,
     const pp_names *names = &files->nominal.names;
     files->measured_given = job->holes.measured.path != NULL;
     pp_table_note note = {0};
+    if (job->holes.commanded.path)
+        PP_TRY(pp_commanded_read_noted(job, threads, memory, &note, &files->nominal, error));
+    note = (pp_table_note){0};
     if (files->measured_given)
         PP_TRY(pp_measured_read_noted(job, &files->nominal, threads, memory, &note,
                                       &files->measured, error));

@@ -22,10 +22,22 @@ typedef struct pp_nominal {
     const double *x, *y;
     const uint8_t *kind;                   /* pp_hole_kind */
     const double *diameter, *under, *over; /* of kind other; NULL when no such column */
+    /* where the machine was sent instead of x, y; NULL: nowhere else. What causes are sought from;
+     * no measure and no limit looks at it. */
+    const double *commanded_x, *commanded_y;
+    const pp_table_reading *commanded_reading;
     const char *file;
     const pp_table_reading *reading;
     pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */
 } pp_nominal;
+
+/* Where the machine was sent to drill the hole. */
+static inline pp_nominal_point pp_commanded_at(const pp_nominal *nominal, size_t hole)
+{
+    bool own = nominal->commanded_x != NULL;
+    return (pp_nominal_point){own ? nominal->commanded_x[hole] : nominal->x[hole],
+                              own ? nominal->commanded_y[hole] : nominal->y[hole]};
+}
 
 /* Where the drawing has the hole. */
 static inline pp_nominal_point pp_nominal_at(const pp_nominal *nominal, size_t hole)
@@ -45,6 +57,8 @@ typedef struct pp_readings {
     /* who drilled and measured it: the clamping, the measuring session, the spindle; NULL when no
      * such column, "" where empty */
     const char *const *setup, *const *session, *const *spindle;
+    const char *const *tool; /* that drilled it; likewise */
+    const double *tool_used; /* holes it had drilled before, since it was new; NULL, NaN likewise */
     const int8_t *go, *no_go, *no_go_max; /* -1 not tried, 0 no, 1 yes; NULL when no such column */
     bool averaged; /* repeats differ in an ignored column of small whole numbers: perhaps rounds */
     size_t remark_count; /* sentences about how the list was read, to stand beside the verdict */

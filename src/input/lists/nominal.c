@@ -7,7 +7,7 @@
 #include "input/lists/outline.h"
 #include "input/lists/spacing.h"
 
-enum { N_HOLE, N_X, N_Y, N_KIND, N_DIAMETER, N_UNDER, N_OVER, N_COLUMNS };
+enum { N_HOLE, N_X, N_Y, N_KIND, N_DIAMETER, N_UNDER, N_OVER, N_SHIFT_X, N_COLUMNS };
 
 static const pp_csv_word KINDS[] = {{"tube", PP_TUBE_HOLE}, {"other", PP_OTHER_HOLE}};
 
@@ -24,6 +24,7 @@ static const pp_csv_column NOMINAL_COLUMNS[N_COLUMNS] = {
     [N_DIAMETER] = {.names = {"diameter", "dia", "d"}, .type = PP_CSV_LENGTH, .optional = true},
     [N_UNDER] = {.names = {"under"}, .type = PP_CSV_LENGTH, .optional = true},
     [N_OVER] = {.names = {"over"}, .type = PP_CSV_LENGTH, .optional = true},
+    [N_SHIFT_X] = {.names = {"shift_x"}, .type = PP_CSV_TEXT, .optional = true},
 };
 
 /* Sizes are of kind other only: those written beside tube holes are ignored. */
@@ -121,6 +122,20 @@ static pp_status check_places(pp_row_check *check, const pp_csv_table *t, pp_err
     return PP_OK;
 }
 
+/* Holes judged by a list that was shifted for the machine's errors would look better than they are.
+ */
+static pp_status refuse_corrected(const pp_csv_request *request, const pp_csv_table *t,
+                                  pp_memory *memory, pp_error *error)
+{
+    if (!t->column[N_SHIFT_X].text) return PP_OK;
+    long line = 0, cell = 0;
+    PP_TRY(pp_csv_find(request, 0, N_SHIFT_X, memory, &line, &cell, error));
+    return pp_fail_at(error, PP_EINPUT, request->file->path, line, cell,
+                      "has a column shift_x: it is a corrected list for the machine, and holes are "
+                      "not judged by it; give it as [holes] commanded, and the drawing's list as "
+                      "nominal");
+}
+
 static pp_status check(const pp_csv_request *request, pp_csv_table *t, pp_memory *memory,
                        pp_error *error)
 {
@@ -158,6 +173,7 @@ pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memor
     pp_csv_table t;
     PP_TRY(read_table(&request, threads, memory, &t, error));
     PP_TRY(pp_need_rows(&request, &t, error));
+    PP_TRY(refuse_corrected(&request, &t, memory, error));
     PP_TRY(check(&request, &t, memory, error));
     pp_names names;
     PP_TRY(check_unique(&request, &t, threads, memory, &names, error));

@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "input/lists/list_parts.h"
+#include "input/lists/commanded.h"
 
 typedef struct preview {
     const pp_job *job;
@@ -32,6 +32,14 @@ static pp_status read_nominal(const preview *p, pp_error *error)
 {
     pp_nominal nominal;
     return pp_nominal_read_noted(p->job, p->threads, p->memory, p->note, &nominal, error);
+}
+
+static pp_status read_commanded(const preview *p, pp_error *error)
+{
+    pp_nominal nominal;
+    if (!known_holes(p, &nominal)) /* what is wrong with that list is told beside it */
+        return pp_fail(error, PP_EINPUT, "the nominal list cannot be read; put it right first");
+    return pp_commanded_read_noted(p->job, p->threads, p->memory, p->note, &nominal, error);
 }
 
 static pp_status read_measured(const preview *p, pp_error *error)
@@ -84,6 +92,7 @@ static const role_reader READERS[] = {
     {"survey", FILE_AT(survey.file), read_survey},
     {"underside", FILE_AT(survey.underside), read_survey},
     {"nominal", FILE_AT(holes.nominal), read_nominal},
+    {"commanded", FILE_AT(holes.commanded), read_commanded},
     {"measured", FILE_AT(holes.measured), read_measured},
     {"ligaments", FILE_AT(holes.ligaments), read_ligaments},
     {"checks", FILE_AT(holes.checks), read_checks},

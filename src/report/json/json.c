@@ -50,6 +50,7 @@ void pp_json_identification(pp_json_builder *b, const pp_job *job, json_t *root)
         {"drawing_revision", job->drawing_revision},
         {"material", job->material},
         {"heat_number", job->heat_number},
+        {"supplier", job->supplier},
         {"procedure", job->procedure},
         {"inspector", job->inspector},
         {"inspection_date", job->inspection_date},
@@ -99,6 +100,27 @@ static void put_instruments(pp_json_builder *b, json_t *root)
         pp_json_text(b, object, "certificate", instrument->certificate);
         pp_json_text(b, object, "calibration_due", instrument->calibration_due);
     }
+}
+
+static void put_machine(pp_json_builder *b, json_t *root)
+{
+    const pp_job *job = b->results->job;
+    const struct {
+        const char *key, *value;
+    } texts[] = {{"name", job->machine.name},
+                 {"serial", job->machine.serial},
+                 {"operator", job->machine.operator_name},
+                 {"program", job->machine.program},
+                 {"drilled", job->machine.drilled}};
+    json_t *object = json_object();
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
+        if (texts[i].value) pp_json_text(b, object, texts[i].key, texts[i].value);
+    if (pp_given(job->machine.drilling_temperature))
+        pp_json_real(b, object, "drilling_temperature", job->machine.drilling_temperature);
+    if (json_object_size(object))
+        pp_json_put(b, root, "machine", object);
+    else
+        json_decref(object);
 }
 
 static void put_plate(pp_json_builder *b, json_t *root)
@@ -160,6 +182,7 @@ static void put_everything(pp_json_builder *b, json_t *root, const char *job_fil
     pp_json_inputs(b, b->results->inputs, b->results->input_count, job_file, root);
     put_instruments(b, root);
     put_plate(b, root);
+    put_machine(b, root);
     pp_json_flatness(b, root);
     pp_json_holddown(b, root);
     pp_json_stack(b, root);

@@ -51,6 +51,7 @@ void pp_json_holes(pp_json_builder *b, json_t *root);
 void pp_json_reading(pp_json_builder *b, json_t *input, const pp_input_file *file);
 /* Keys beside the terms of holes.diagnosis. */
 void pp_json_patterns(pp_json_builder *b, json_t *diagnosis, const pp_diagnosis *d);
+void pp_json_tool_runs(pp_json_builder *b, json_t *diagnosis, const pp_diagnosis *d);
 void pp_json_exceptions(pp_json_builder *b, json_t *root);
 
 #endif

@@ -96,3 +96,20 @@ void pp_json_patterns(pp_json_builder *b, json_t *object, const pp_diagnosis *d)
         pp_json_text(b, entry, "text", d->statements[i].text);
     }
 }
+
+void pp_json_tool_runs(pp_json_builder *b, json_t *object, const pp_diagnosis *d)
+{
+    json_t *runs = pp_json_array(b, object, "tool_runs");
+    for (size_t i = 0; i < d->tool_run_count; i++) {
+        const pp_tool_run *run = &d->tool_runs[i];
+        json_t *entry = pp_json_append_object(b, runs);
+        pp_json_text(b, entry, "tool", run->tool);
+        pp_json_count(b, entry, "first_order", run->first_order);
+        pp_json_count(b, entry, "holes", run->holes);
+        pp_json_count(b, entry, "used_before", (size_t)run->used_before);
+        pp_json_real(b, entry, "level", run->level);
+        pp_json_real(b, entry, "slope", run->slope);
+        pp_json_real(b, entry, "slope_se", run->slope_se);
+        pp_json_real(b, entry, "scatter", run->scatter);
+    }
+}

@@ -351,6 +351,7 @@ static void put_diagnosis(pp_json_builder *b, json_t *section)
     json_t *tools = pp_json_array(b, object, "tools");
     for (size_t i = 0; i < diagnosis->tool_change_count; i++)
         pp_json_append(b, tools, json_integer((json_int_t)diagnosis->tool_changes[i]));
+    pp_json_tool_runs(b, object, diagnosis);
     pp_json_count(b, object, "holes", diagnosis->holes);
     pp_json_flag(b, object, "order_known", diagnosis->order_known);
     pp_json_real(b, object, "scatter_x", diagnosis->scatter_x);

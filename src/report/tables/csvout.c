@@ -113,6 +113,19 @@ static char *put_nominal(char *at, const pp_nominal *nominal, const pp_bore *bor
     return put_number(at, bore->at.y - y);
 }
 
+static double drill_order(const pp_measures *measures, const pp_bore *bore)
+{
+    return measures->drill_order && bore->hole != PP_NONE ? measures->drill_order[bore->hole] : NAN;
+}
+
+/* Where the machine was sent, if not to the nominal place. */
+static char *put_commanded(char *at, const pp_nominal *nominal, const pp_bore *bore)
+{
+    bool own = nominal->commanded_x && bore->hole != PP_NONE;
+    at = put_number(at, own ? nominal->commanded_x[bore->hole] : NAN);
+    return put_number(at, own ? nominal->commanded_y[bore->hole] : NAN);
+}
+
 static void hole_row(const pp_results *results, size_t row, pp_text *text)
 {
     const pp_measures *measures = results->measures;
@@ -122,7 +135,7 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     bool extra = bore->hole == PP_NONE;
     const pp_finding *position = extra ? NULL : pp_finding_of(judgement, PP_POSITION, row);
     const pp_finding *diameter = extra ? NULL : pp_finding_of(judgement, PP_DIAMETER, row);
-    char *at = begin_row(text, field_room(name) + 13 * NUMBER_ROOM + WORDS_ROOM);
+    char *at = begin_row(text, field_room(name) + 16 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, name);
     at = put_text(at, pp_named_face(bore->face));
@@ -137,6 +150,8 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, bore->smallest_ligament);
     at = put_number(at, pp_position_error_of(measures, row).u);
     at = put_number(at, pp_position_error_of(measures, row).bias);
+    at = put_number(at, drill_order(measures, bore));
+    at = put_commanded(at, measures->nominal, bore);
     end_row(text, at);
 }
 
@@ -288,7 +303,7 @@ static const table tables[PP_CSV_COUNT] = {
     [PP_CSV_HOLES] = {"holes.csv",
                       "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
                       "position_class,diameter_min,diameter_max,diameter_class,"
-                      "smallest_ligament,u_position,position_bias\n",
+                      "smallest_ligament,u_position,position_bias,order,commanded_x,commanded_y\n",
                       hole_row},
     [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row},
     [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row},
