@@ -1,23 +1,28 @@
-/* The clamp plan as a list of set-ups, from the first chuck to the last: all clamps on, then one
- * after the other lifted for the holes under its pad and put back. Each of these states was solved
- * by the plan (clamps.h): holes under a pad with that clamp moved away, all others with all on. */
+/* Clamps as a list of set-ups, from the first chuck to the last: all clamps on, then those over
+ * holes lifted for the holes under their pads and put back, then all released. Each state is solved
+ * anew. */
 #ifndef PP_HOLDDOWN_SETUPS_H
 #define PP_HOLDDOWN_SETUPS_H
 
-#include "holddown/study.h"
+#include "holddown/clamp.h"
+#include "holddown/under_foot.h"
 
-typedef struct pp_setup_list {
-    size_t count;
-    const pp_drill_setup *setups; /* the first with all clamps on */
-    const size_t *tighten; /* [clamp_count] clamps in the order to tighten them: from the middle
-                              outwards, so that the plate can slide flat (common practice, no
-                              source); released the other way round */
-    size_t unreached;      /* holes under two pads at once: in none of these set-ups */
-} pp_setup_list;
+typedef struct pp_setup_request {
+    const pp_hold_plate *plate;
+    const pp_hold_state *rest;     /* of the plate without clamps */
+    const pp_hold_answer *answers; /* [holes] in it */
+    double rest_support_force;     /* the largest on a pin in it, foot and thrust included, N */
+    const pp_hold_question *question;
+    const pp_hold_places *holes;
+    size_t clamp_count; /* at most PP_CLAMPS_MAX */
+    const pp_clamp *clamps;
+    double pitch; /* of the holes; NaN */
+    pp_drilling_order order;
+} pp_setup_request;
 
-/* memory->keep. errors: PP_ENOMEM */
-pp_status pp_setups_list(const pp_mesh *mesh, size_t holes, size_t clamp_count,
-                         const pp_clamp *clamps, pp_memory *memory, pp_setup_list *list,
+/* memory->keep: the list. A hole under several pads waits until all of them are lifted.
+ * errors: PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_setups_list(const pp_setup_request *request, pp_memory *memory, pp_setup_list *list,
                          pp_error *error);
 
 #endif

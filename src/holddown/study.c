@@ -470,17 +470,20 @@ static pp_status check_holes_inside(const study *s, pp_error *error)
         disc ? "diameter" : "width, height");
 }
 
-/* Of the plan that is advised */
+/* Of the plan that is advised, or of the foot alone where that will do */
 static pp_status list_setups(const study *s, pp_holddown *r, pp_error *error)
 {
-    pp_setup_list list;
-    PP_TRY(
-        pp_setups_list(s->plate.mesh, r->count, r->clamp_count, r->plan, s->memory, &list, error));
-    r->setup_count = list.count;
-    r->setups = list.setups;
-    r->tighten = list.tighten;
-    r->setup_unreached = list.unreached;
-    return PP_OK;
+    const pp_setup_request request = {.plate = &s->plate,
+                                      .rest = &s->state,
+                                      .answers = s->answers,
+                                      .rest_support_force = r->largest_support_force,
+                                      .question = &s->question,
+                                      .holes = &s->places,
+                                      .clamp_count = r->clamp_count,
+                                      .clamps = r->plan,
+                                      .pitch = pitch_of(s),
+                                      .order = s->job->holddown.drilling_order};
+    return pp_setups_list(&request, s->memory, &r->setups, error);
 }
 
 /* The whole study ------------------------------------------------------------------------ */
@@ -530,7 +533,8 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
     PP_TRY(turn_over(&s, &r, error));
-    PP_TRY(list_setups(&s, &r, error));
+    bool ready = options->remedies && !wanted.clamps && !wanted.shims;
+    if (ready || r.plan_found) PP_TRY(list_setups(&s, &r, error));
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;

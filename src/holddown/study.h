@@ -5,6 +5,7 @@
 #define PP_HOLDDOWN_STUDY_H
 
 #include "flatness/flatness.h"
+#include "holddown/clamp.h"
 #include "input/lists/holelist.h"
 
 typedef struct pp_hold {        /* one nominal hole */
@@ -20,18 +21,6 @@ typedef struct pp_hold {        /* one nominal hole */
 typedef struct pp_hold_gap { /* one nominal hole of the same plate in another state */
     double as_laid, under_foot;
 } pp_hold_gap;
-
-typedef struct pp_clamp {
-    double x, y, force;
-    size_t block_count;
-    const uint32_t *blocks; /* nominal hole indices under its pad */
-} pp_clamp;
-
-typedef struct pp_drill_setup { /* one state of the clamps, and what is drilled in it */
-    long lifted;                /* clamp that is off meanwhile, -1: all are on */
-    size_t hole_count;
-    const uint32_t *holes; /* nominal indices; NULL with all clamps on: all that no pad covers */
-} pp_drill_setup;
 
 typedef struct pp_shim {
     double x, y; /* support pin, or the place of an area's peak gap */
@@ -88,10 +77,7 @@ typedef struct pp_holddown {
     bool plan_given_up;     /* the search ended for its effort */
     size_t clamp_count;
     const pp_clamp *plan;
-    size_t setup_count; /* of the plan, from first to last; none without clamps */
-    const pp_drill_setup *setups;
-    const size_t *tighten;  /* [clamp_count] in which order */
-    size_t setup_unreached; /* holes under two pads, in none of them */
+    pp_setup_list setups; /* of the plan, or of the plate as laid where that is ready */
     double plan_worst_gap;
     size_t plan_redraws,
         plan_holds;           /* redraws of the survey's noise tried, and in which it holds */

@@ -96,6 +96,46 @@ void sample_make_flatness(pp_sample *s, draft *d)
     make_map(s, d);
 }
 
+/* All clamps on, then the first lifted for the hole beneath it. */
+static void make_setups(pp_sample *s, size_t count, const uint32_t *blocked, pp_setup_list *list)
+{
+    static const pp_setup_action actions[] = {PP_STEP_TIGHTEN, PP_STEP_TIGHTEN, PP_STEP_DRILL,
+                                              PP_STEP_LIFT,    PP_STEP_DRILL,   PP_STEP_PUT_BACK,
+                                              PP_STEP_RELEASE, PP_STEP_RELEASE};
+    static const uint32_t setup[] = {0, 0, 0, 1, 1, 1, 1, 1},
+                          clamp[] = {1, 0, PP_NONE, 0, PP_NONE, 0, 0, 1};
+    enum { STEPS = sizeof actions / sizeof *actions };
+    pp_drill_setup *setups;
+    pp_setup_step *steps;
+    uint32_t *holes, *tighten;
+    size_t n = 0;
+    TAKE(setups, 2);
+    TAKE(steps, STEPS);
+    TAKE(holes, count);
+    TAKE(tighten, 2);
+    tighten[0] = 1, tighten[1] = 0;
+    for (uint32_t i = 0; i < count; i++)
+        if (i != blocked[0]) holes[n++] = i;
+    setups[0] = (pp_drill_setup){.hole_count = n,
+                                 .holes = holes,
+                                 .worst_gap = 0.28,
+                                 .worst_hole = holes[0],
+                                 .largest_support_force = NAN,
+                                 .travel = 640,
+                                 .travel_by_rows = 576,
+                                 .sweeps = 4};
+    setups[1] = (pp_drill_setup){.lifted_count = 1,
+                                 .lifted = tighten + 1,
+                                 .hole_count = 1,
+                                 .holes = blocked,
+                                 .worst_gap = 0.11,
+                                 .worst_hole = blocked[0],
+                                 .largest_support_force = NAN,
+                                 .sweeps = 1};
+    for (size_t i = 0; i < STEPS; i++) steps[i] = (pp_setup_step){actions[i], setup[i], clamp[i]};
+    *list = (pp_setup_list){2, setups, tighten, STEPS, steps};
+}
+
 void sample_make_holddown(pp_sample *s, draft *d)
 {
     pp_holddown *h = &s->holddown;
@@ -174,6 +214,7 @@ void sample_make_holddown(pp_sample *s, draft *d)
     h->areas = areas;
     h->plan_found = true;
     h->clamp_count = 2;
+    make_setups(s, d->count, blocks, &h->setups);
     h->plan = plan;
     h->plan_worst_gap = 0.287;
     h->shim_count = 1;

@@ -163,6 +163,9 @@ static void a_forged_value_is_found_wherever_it_stands(void **state)
         {"holddown.csv", "R001C002", "R001C009", PP_RESULT_CHANGED},
         {"report.html", "18 of 19 holes", "19 of 19 holes", PP_PAGE_CHANGED},
         {"certificate.pdf", "obj", "0bj", PP_PAGE_CHANGED},
+        {"setup-sheet.pdf", "obj", "0bj", PP_PAGE_CHANGED},
+        {"setups.csv", "lift,1", "lift,2", PP_RESULT_CHANGED},
+        {"drilling.csv", ",1,1", ",2,1", PP_RESULT_CHANGED},
         {"results.qif", "FAIL", "PASS", PP_PAGE_CHANGED},
     };
     for (size_t i = 0; i < sizeof forged / sizeof forged[0]; i++) {

@@ -1,6 +1,7 @@
 /* Clamps and shims: whatever the plan claims is computed again here, from the plate alone. */
 #include "support/check.h"
 
+#include "holddown/clamp_forces.h"
 #include "holddown/clamps.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
@@ -254,32 +255,80 @@ static void holes_under_a_clamp_are_solved_with_it_moved_away(void **state)
     pp_memory_free(&s->memory);
 }
 
-/* Two clamps, one over three holes, one sharing a hole with it: each hole stands in one set-up. */
+/* Three clamps, two of them sharing a hole: each hole stands in one set-up, whose gaps are those of
+ * the plate solved anew with just these clamps on. */
 static void set_ups_run_from_first_to_last(void **state)
 {
     (void)state;
-    pp_memory memory = {0};
     pp_error error = {0};
-    static const uint32_t first[] = {2, 3, 7}, second[] = {7, 8};
+    setup *s = make_setup(NULL, 7000);
+    static const uint32_t first[] = {32, 33, 47}, second[] = {47, 48};
     const pp_clamp clamps[] = {
-        {900, 0, 5000, 3, first}, {-40, 10, 5000, 0, NULL}, {90, 300, 5000, 2, second}};
-    pp_mesh mesh = {0};
+        {880, 0, 5000, 3, first}, {-40, 10, 4000, 0, NULL}, {90, 300, 3000, 2, second}};
+    const double force[] = {5000, 4000, 3000};
+    const pp_plan plan = {.clamp_count = 3, .clamps = clamps};
     pp_setup_list list;
-    assert_ok(pp_setups_list(&mesh, 20, 3, clamps, &memory, &list, &error), &error);
-    assert_int_equal(list.count, 3);
-    assert_int_equal(list.setups[0].lifted, -1);
-    assert_int_equal(list.setups[0].hole_count, 16);
-    assert_int_equal(list.setups[1].lifted, 0);
+    pp_setup_request request = {.plate = &s->plate,
+                                .rest = &s->at_rest,
+                                .question = &s->question,
+                                .holes = &s->holes,
+                                .answers = s->answers,
+                                .clamp_count = 3,
+                                .clamps = clamps,
+                                .pitch = 109};
+    assert_ok(pp_setups_list(&request, &s->memory, &list, &error), &error);
+    assert_int_equal(list.count, 4);
+    assert_int_equal(list.setups[0].lifted_count, 0);
+    assert_int_equal(list.setups[0].hole_count, s->holes.count - 4);
+    assert_int_equal(list.setups[1].lifted[0], 0);
     assert_int_equal(list.setups[1].hole_count, 2);
-    assert_int_equal(list.setups[1].holes[1], 3);
-    assert_int_equal(list.setups[2].lifted, 2);
-    assert_int_equal(list.setups[2].holes[0], 8);
-    assert_int_equal(list.unreached, 1);
+    assert_int_equal(list.setups[2].lifted[0], 2);
+    assert_int_equal(list.setups[2].holes[0], 48);
+    assert_int_equal(list.setups[3].lifted_count, 2); /* under both */
+    assert_int_equal(list.setups[3].holes[0], 47);
+    assert_near(list.setups[0].worst_gap, worst_gap(s, &plan, force, SIZE_MAX, false), 1e-6);
+    assert_true(isnan(list.setups[0].largest_support_force)); /* a table */
+    pp_hold_answer one;
+    pp_hold_state moved;
+    const pp_clamp left[] = {clamps[1]};
+    pp_hold_force forces[1];
+    assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &moved, &error), &error);
+    assert_ok(pp_clamp_forces(&s->plate, 1, left, &s->memory, forces, &error), &error);
+    assert_ok(pp_hold_settle(&s->plate, NULL, 1, forces, NULL, &s->memory, &moved, &error), &error);
+    assert_ok(pp_hold_press(&s->plate, &moved, &s->question, &s->holes, 1, list.setups[3].holes,
+                            &s->memory, &one, NULL, &error),
+              &error);
+    assert_near(list.setups[3].worst_gap, fmax(one.gap_under_foot, 0), 1e-6);
     assert_int_equal(list.tighten[0], 1); /* the middle one first */
     assert_int_equal(list.tighten[2], 0);
-    assert_ok(pp_setups_list(&mesh, 20, 0, NULL, &memory, &list, &error), &error);
-    assert_int_equal(list.count, 0);
-    pp_memory_free(&memory);
+    assert_int_equal(list.step_count, 3 + 1 + 3 + 3 + 5 + 3);
+    assert_int_equal(list.steps[0].clamp, 1);
+    assert_int_equal(list.steps[list.step_count - 1].action, PP_STEP_RELEASE);
+    assert_int_equal(list.steps[list.step_count - 1].clamp, 1);
+    pp_memory_free(&s->memory);
+}
+
+/* No clamps: one set-up, with what the study found as laid. */
+static void without_clamps_there_is_one_set_up(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    setup *s = make_setup(NULL, 7000);
+    pp_setup_list list;
+    pp_setup_request request = {.plate = &s->plate,
+                                .rest = &s->at_rest,
+                                .question = &s->question,
+                                .holes = &s->holes,
+                                .answers = s->answers,
+                                .pitch = 109};
+    assert_ok(pp_setups_list(&request, &s->memory, &list, &error), &error);
+    double worst = 0;
+    for (size_t h = 0; h < s->holes.count; h++) worst = fmax(worst, s->answers[h].gap_under_foot);
+    assert_int_equal(list.count, 1);
+    assert_int_equal(list.step_count, 1);
+    assert_near(list.setups[0].worst_gap, worst, 0);
+    assert_near(s->answers[list.setups[0].worst_hole].gap_under_foot, worst, 0);
+    pp_memory_free(&s->memory);
 }
 
 static void clamps_too_weak_are_not_called_a_plan(void **state)
@@ -432,6 +481,7 @@ int main(void)
         cmocka_unit_test(the_plan_is_tried_on_other_surveys),
         cmocka_unit_test(holes_under_a_clamp_are_solved_with_it_moved_away),
         cmocka_unit_test(set_ups_run_from_first_to_last),
+        cmocka_unit_test(without_clamps_there_is_one_set_up),
         cmocka_unit_test(clamps_too_weak_are_not_called_a_plan),
         cmocka_unit_test(shims_are_stacked_from_stock),
         cmocka_unit_test(shims_hold_the_plate_where_it_is),

@@ -15,7 +15,8 @@ static const pp_signing by_shop = {.key_path = key, .role = "inspector", .thread
 
 static const char *const FILES[] = {"results.json",  "report.html",  "certificate.pdf",
                                     "results.qif",   "holes.csv",    "areas.csv",
-                                    "ligaments.csv", "holddown.csv", "map.csv"};
+                                    "ligaments.csv", "holddown.csv", "map.csv",
+                                    "setups.csv",    "drilling.csv", "setup-sheet.pdf"};
 enum { FILE_COUNT = sizeof FILES / sizeof FILES[0] };
 
 static int make_signed_folder(void **state)

@@ -14,9 +14,9 @@ static void every_file_has_something_in_it(void **state)
     const char *target = test_path(&place, "plate-report");
     const pp_report_options options = {.threads = 2};
     assert_ok(pp_report_write(&sample.results, target, &options, &sample.memory, &error), &error);
-    const char *names[] = {"results.json",  "report.html",  "certificate.pdf",
-                           "results.qif",   "holes.csv",    "areas.csv",
-                           "ligaments.csv", "holddown.csv", "map.csv"};
+    const char *names[] = {"results.json", "report.html", "certificate.pdf", "results.qif",
+                           "holes.csv",    "areas.csv",   "ligaments.csv",   "holddown.csv",
+                           "map.csv",      "setups.csv",  "drilling.csv",    "setup-sheet.pdf"};
     char path[600];
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         snprintf(path, sizeof path, "%s/%s", target, names[i]);

@@ -66,6 +66,7 @@ typedef enum pp_laid { PP_LAID_ON_SUPPORTS, PP_LAID_ON_THREE_POINTS, PP_LAID_FRE
 typedef enum pp_support_kind { PP_SUPPORT_NONE, PP_SUPPORT_TABLE, PP_SUPPORT_PINS } pp_support_kind;
 typedef enum pp_seat { PP_SEAT_REST, PP_SEAT_LEVEL } pp_seat;
 typedef enum pp_over_holes { PP_OVER_IF_NEEDED, PP_OVER_NO, PP_OVER_YES } pp_over_holes;
+typedef enum pp_drilling_order { PP_ORDER_INTERLEAVED, PP_ORDER_BY_ROWS } pp_drilling_order;
 typedef enum pp_exit_view {
     PP_EXIT_THROUGH,
     PP_EXIT_TURNED_ABOUT_X,
@@ -190,6 +191,7 @@ typedef struct pp_job {
         double gap_limit, force_cap, clamp_force_limit, clamp_pad;
         double tilt_limit; /* mm/m; NaN: none */
         pp_over_holes clamp_over_holes;
+        pp_drilling_order drilling_order; /* within one set-up */
         pp_job_file clamp_candidates;
         pp_column_map columns; /* of the clamp candidates */
         pp_job_list shim_stock;

@@ -197,6 +197,10 @@ static const pp_key keys[] = {
     CHOICE("holddown", "clamp_over_holes", holddown.clamp_over_holes, "if-needed",
            "whether a clamp may stand over holes, which then wait for a further set-up",
            {"if-needed", PP_OVER_IF_NEEDED}, {"no", PP_OVER_NO}, {"yes", PP_OVER_YES}),
+    CHOICE("holddown", "drilling_order", holddown.drilling_order, "interleaved",
+           "of the holes of a set-up: four sweeps of every fourth row, which keep drift of the machine "
+           "apart from place, or row by row, which travels least",
+           {"interleaved", PP_ORDER_INTERLEAVED}, {"row-by-row", PP_ORDER_BY_ROWS}),
     REAL("holddown", "tilt_limit", holddown.tilt_limit, PP_NUMBER, ABOVE_ZERO, NULL, "0.3",
          "mm per m that a hole may lean once the plate is let go; empty: not held against anything"),
     FILE_OF("holddown", "clamp_candidates", holddown.clamp_candidates, "clamps.csv",

@@ -32,7 +32,8 @@ static const char *const REPORT_FILES[] = {
     "certificate.pdf",   "results.qif",       "results.xlsx",     "bundle_tubes.csv",
     "bundle_plates.csv", "bundle_forces.csv", "bundle_mates.csv", "fitters-sheet.pdf",
     "areas.csv",         "holddown.csv",      "map.csv",          "signature.json",
-    "stack.csv",         "stack_gaps.csv",    "stack_holes.csv",
+    "stack.csv",         "stack_gaps.csv",    "stack_holes.csv",  "setups.csv",
+    "drilling.csv",      "setup-sheet.pdf",
 };
 
 bool pp_folder_is_report_file(const char *name)

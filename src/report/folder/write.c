@@ -11,21 +11,22 @@
 #include "report/folder/pack.h"
 #include "report/json/json.h"
 #include "report/page/html.h"
+#include "report/setups/setup_sheet.h"
 #include "report/tables/csvout.h"
 #include "report/tables/xlsx.h"
 
 static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
-    [PP_PAGE_JSON] = "results.json",
-    [PP_PAGE_HTML] = "report.html",
-    [PP_PAGE_PDF] = "certificate.pdf",
-    [PP_PAGE_QIF] = "results.qif",
+    [PP_PAGE_JSON] = "results.json",      [PP_PAGE_HTML] = "report.html",
+    [PP_PAGE_PDF] = "certificate.pdf",    [PP_PAGE_QIF] = "results.qif",
+    [PP_PAGE_SETUPS] = "setup-sheet.pdf",
 };
 
 const char *pp_report_page_name(pp_report_page page) { return PAGE_NAMES[page]; }
 
 bool pp_report_page_is_due(const pp_results *results, pp_report_page page)
 {
-    return page != PP_PAGE_QIF || pp_qif_has_content(results);
+    if (page == PP_PAGE_QIF) return pp_qif_has_content(results);
+    return page != PP_PAGE_SETUPS || pp_setup_sheet_is_due(results);
 }
 
 /* The same results, with the job file called as results.json calls it: the pages must not depend on
@@ -87,6 +88,9 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
     case PP_PAGE_QIF:
         status = pp_qif_write(&named, &memory, text, error);
         break;
+    case PP_PAGE_SETUPS:
+        status = pp_setup_sheet_write(&named, options->letter, &memory, text, error);
+        break;
     case PP_PAGE_COUNT:
         break;
     }
@@ -124,7 +128,8 @@ static pp_status give_up(pp_error *error)
 /* The large tables first, then the pages, the slowest one first. */
 static pp_status begin_files(writing *w, pp_error *error)
 {
-    static const pp_report_page PAGES[] = {PP_PAGE_PDF, PP_PAGE_HTML, PP_PAGE_QIF, PP_PAGE_JSON};
+    static const pp_report_page PAGES[] = {PP_PAGE_PDF, PP_PAGE_SETUPS, PP_PAGE_HTML, PP_PAGE_QIF,
+                                           PP_PAGE_JSON};
     for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
         if (pp_csv_rows(w->results, which) == 0) continue;
         report_file *f = &w->files[w->file_count++];

@@ -19,7 +19,7 @@ typedef struct pp_report_options {
     void *stopped_context;
 } pp_report_options;
 
-/* Write results.json, report.html, certificate.pdf, results.qif, the CSVs (and results.xlsx) into
+/* Write results.json, report.html, certificate.pdf, setup-sheet.pdf, results.qif, the CSVs (and results.xlsx) into
  * `folder`, whole or not at all (report/folder/folder.h says what may be replaced).
  * errors  PP_EINPUT, PP_EIO, PP_ENOMEM, PP_ECANCELLED: the folder is as it was before */
 pp_status pp_report_write(const pp_results *results, const char *folder,
@@ -31,6 +31,7 @@ typedef enum pp_report_page {
     PP_PAGE_HTML,
     PP_PAGE_PDF,
     PP_PAGE_QIF,
+    PP_PAGE_SETUPS,
     PP_PAGE_COUNT /* how many */
 } pp_report_page;
 

@@ -255,26 +255,40 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
     for (size_t i = 0; i < words->note_count; i++) pp_json_append_text(b, notes, words->notes[i]);
 }
 
-/* From the first chuck to the last; the first has all clamps on. Clamps count from 1. */
+static void put_clamp_numbers(pp_json_builder *b, json_t *object, const char *key, size_t count,
+                              const uint32_t *clamps)
+{
+    json_t *array = pp_json_array(b, object, key);
+    for (size_t k = 0; k < count; k++)
+        pp_json_append(b, array, json_integer((json_int_t)clamps[k] + 1));
+}
+
+/* From the first chuck to the last; the first has all clamps on. Clamps count from 1. The holes of
+ * the first are all that no pad covers; drilling.csv lists them. */
 static void put_setups(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
-    if (!study->setup_count) return;
+    const pp_setup_list *list = &study->setups;
+    if (!list->count) return;
     json_t *array = pp_json_array(b, section, "setups");
-    for (size_t i = 0; i < study->setup_count; i++) {
-        const pp_drill_setup *setup = &study->setups[i];
+    for (size_t i = 0; i < list->count; i++) {
+        const pp_drill_setup *setup = &list->setups[i];
         json_t *object = pp_json_append_object(b, array);
-        pp_json_put(b, object, "lifted_clamp",
-                    setup->lifted < 0 ? json_null() : json_integer(setup->lifted + 1));
+        put_clamp_numbers(b, object, "lifted_clamps", setup->lifted_count, setup->lifted);
         pp_json_count(b, object, "holes", setup->hole_count);
-        if (!setup->holes) continue;
+        pp_json_real(b, object, "worst_gap", setup->worst_gap);
+        pp_json_text(b, object, "worst_hole",
+                     setup->worst_hole == PP_NONE ? NULL
+                                                  : nominal_name(b->results, setup->worst_hole));
+        pp_json_real(b, object, "largest_support_force", setup->largest_support_force);
+        pp_json_count(b, object, "sweeps", (size_t)setup->sweeps);
+        pp_json_real(b, object, "travel", setup->travel);
+        pp_json_real(b, object, "travel_by_rows", setup->travel_by_rows);
+        if (!setup->lifted_count) continue;
         json_t *names = pp_json_array(b, object, "list");
         for (size_t k = 0; k < setup->hole_count; k++)
             pp_json_append_text(b, names, nominal_name(b->results, setup->holes[k]));
     }
-    json_t *tighten = pp_json_array(b, section, "tighten");
-    for (size_t k = 0; k < study->clamp_count; k++)
-        pp_json_append(b, tighten, json_integer((json_int_t)study->tighten[k] + 1));
-    pp_json_count(b, section, "setup_unreached", study->setup_unreached);
+    put_clamp_numbers(b, section, "tighten", study->clamp_count, list->tighten);
 }
 
 static void put_hold_counts(pp_json_builder *b, json_t *object, const pp_hold_counts *counts)

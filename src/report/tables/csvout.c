@@ -212,6 +212,88 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     end_row(text, at);
 }
 
+static const char *step_word(pp_setup_action action)
+{
+    switch (action) {
+    case PP_STEP_TIGHTEN:
+        return "tighten";
+    case PP_STEP_DRILL:
+        return "drill";
+    case PP_STEP_LIFT:
+        return "lift";
+    case PP_STEP_PUT_BACK:
+        return "put back";
+    case PP_STEP_RELEASE:
+        return "release";
+    }
+    return "";
+}
+
+/* What is done to a clamp has its place and force, what is drilled its holes and the worst gap. */
+static void setup_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_holddown *study = results->holddown;
+    const pp_setup_step *step = &study->setups.steps[row];
+    const pp_drill_setup *setup = &study->setups.setups[step->setup];
+    bool drills = step->action == PP_STEP_DRILL;
+    const pp_clamp *clamp = drills ? NULL : &study->plan[step->clamp];
+    bool named = drills && setup->worst_hole != PP_NONE;
+    const char *worst = named ? results->files->nominal.name[setup->worst_hole] : "";
+    char *at = begin_row(text, field_room(worst) + 12 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_count(at, row + 1);
+    at = put_count(at, (size_t)step->setup + 1);
+    at = put_text(at, step_word(step->action));
+    at = put_number(at, drills ? NAN : (double)step->clamp + 1);
+    at = put_number(at, drills ? NAN : clamp->x);
+    at = put_number(at, drills ? NAN : clamp->y);
+    at = put_number(at, drills ? NAN : clamp->force);
+    at = put_number(at, drills ? (double)setup->hole_count : NAN);
+    at = put_number(at, drills ? study->foot_force : NAN);
+    at = put_number(at, named ? setup->worst_gap : NAN);
+    at = put_text(at, worst);
+    at = put_number(at, drills ? setup->largest_support_force : NAN);
+    at = put_number(at, drills ? setup->travel : NAN);
+    end_row(text, at);
+}
+
+/* The set-up and the hole of a place in the drilling order. */
+static size_t find_drilled(const pp_setup_list *list, size_t place, uint32_t *hole)
+{
+    size_t k = 0;
+    while (place >= list->setups[k].hole_count) place -= list->setups[k++].hole_count;
+    *hole = list->setups[k].holes[place];
+    return k;
+}
+
+/* A nominal list in drilling order, with what a measured one has of it. */
+static void drilling_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_nominal *nominal = &results->files->nominal;
+    uint32_t hole;
+    size_t setup = find_drilled(&results->holddown->setups, row, &hole);
+    bool other = nominal->kind[hole] != PP_TUBE_HOLE;
+    char *at = begin_row(text, field_room(nominal->name[hole]) + 7 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, nominal->name[hole]);
+    at = put_number(at, nominal->x[hole]);
+    at = put_number(at, nominal->y[hole]);
+    at = put_text(at, other ? "other" : "tube");
+    at = put_number(at, other && nominal->diameter ? nominal->diameter[hole] : NAN);
+    at = put_number(at, other && nominal->under ? nominal->under[hole] : NAN);
+    at = put_number(at, other && nominal->over ? nominal->over[hole] : NAN);
+    at = put_count(at, row + 1);
+    at = put_count(at, setup + 1);
+    end_row(text, at);
+}
+
+static size_t count_drilled(const pp_setup_list *list)
+{
+    size_t holes = 0;
+    for (size_t k = 0; k < list->count; k++) holes += list->setups[k].hole_count;
+    return holes;
+}
+
 /* Grid places outside the outline have no row. */
 static void map_row(const pp_results *results, size_t row, pp_text *text)
 {
@@ -310,6 +392,12 @@ static const table tables[PP_CSV_COUNT] = {
     [PP_CSV_HOLDDOWN] = {"holddown.csv",
                          "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain\n",
                          holddown_row},
+    [PP_CSV_SETUPS] = {"setups.csv",
+                       "step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"
+                       "largest_support_force,travel\n",
+                       setup_row},
+    [PP_CSV_DRILLING] = {"drilling.csv", "hole,x,y,kind,diameter,under,over,order,setup\n",
+                         drilling_row},
     [PP_CSV_MAP] = {"map.csv", "x,y,height,deviation,gap\n", map_row},
     [PP_CSV_STACK] = {"stack.csv",
                       "hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,"
@@ -338,6 +426,10 @@ static size_t row_count(const pp_results *results, pp_csv which)
         return (flatness ? flatness->area_count : 0) + (study ? study->area_count : 0);
     case PP_CSV_HOLDDOWN:
         return study ? study->count : 0;
+    case PP_CSV_SETUPS:
+        return study ? study->setups.step_count : 0;
+    case PP_CSV_DRILLING:
+        return study ? count_drilled(&study->setups) : 0;
     case PP_CSV_MAP:
         return flatness && flatness->surface_valid ? flatness->map.columns * flatness->map.rows : 0;
     case PP_CSV_STACK:

@@ -330,30 +330,47 @@ static void add_gaps(writer *w, const pp_holddown *h)
     finish_line(w, "");
 }
 
+/* "clamp 2", "clamps 1 and 3" */
+static void add_lifted(pp_text *text, const pp_drill_setup *s)
+{
+    pp_text_add(text, s->lifted_count == 1 ? "clamp" : "clamps");
+    for (size_t k = 0; k < s->lifted_count; k++)
+        pp_text_print(text, "%s%u",
+                      k == 0                     ? " "
+                      : k + 1 == s->lifted_count ? " and "
+                                                 : ", ",
+                      s->lifted[k] + 1);
+}
+
+static void add_setup(writer *w, size_t number, const pp_drill_setup *s)
+{
+    const char *plural = s->hole_count == 1 ? "" : "s";
+    pp_text_print(&w->piece, "Set-up %zu: ", number);
+    if (s->lifted_count) {
+        pp_text_add(&w->piece, "lift ");
+        add_lifted(&w->piece, s);
+        pp_text_print(&w->piece, ", drill the %zu hole%s beneath, put %s back", s->hole_count,
+                      plural, s->lifted_count == 1 ? "it" : "them");
+    } else {
+        pp_text_print(&w->piece, "all clamps on, drill %zu hole%s", s->hole_count, plural);
+    }
+    if (s->hole_count) {
+        pp_text_add(&w->piece, "; worst gap under the foot ");
+        pp_people_length(&w->piece, w->results->job->units, s->worst_gap);
+    }
+    finish_line(w, "- ");
+}
+
 /* From the first chuck to the last */
 static void add_setups(writer *w, const pp_holddown *h)
 {
+    const pp_setup_list *list = &h->setups;
     pp_text_add(&w->piece, "Tighten clamps in the order ");
     for (size_t k = 0; k < h->clamp_count; k++)
-        pp_text_print(&w->piece, "%s%zu", k ? ", " : "", h->tighten[k] + 1);
+        pp_text_print(&w->piece, "%s%u", k ? ", " : "", list->tighten[k] + 1);
     pp_text_add(&w->piece, "; release them the other way round, evenly, in small steps.");
     finish_line(w, "");
-    for (size_t i = 0; i < h->setup_count; i++) {
-        const pp_drill_setup *s = &h->setups[i];
-        if (s->lifted < 0)
-            pp_text_print(&w->piece, "Set-up 1: all clamps on, drill %zu holes", s->hole_count);
-        else
-            pp_text_print(&w->piece,
-                          "Set-up %zu: lift clamp %ld, drill the %zu hole%s under it, put "
-                          "it back",
-                          i + 1, s->lifted + 1, s->hole_count, s->hole_count == 1 ? "" : "s");
-        finish_line(w, "- ");
-    }
-    if (h->setup_unreached) {
-        pp_text_print(&w->piece, "%zu holes lie under two pads and in none of these set-ups",
-                      h->setup_unreached);
-        finish_line(w, "- ");
-    }
+    for (size_t i = 0; i < list->count; i++) add_setup(w, i + 1, &list->setups[i]);
 }
 
 static void add_plan(writer *w, const pp_holddown *h)
@@ -381,7 +398,7 @@ static void add_plan(writer *w, const pp_holddown *h)
         pp_text_print(&w->piece, "and %zu more", h->clamp_count - shown);
         finish_line(w, "- ");
     }
-    if (h->setup_count) add_setups(w, h);
+    if (h->setups.count) add_setups(w, h);
 }
 
 static void add_holddown(writer *w)

@@ -1,0 +1,241 @@
+#include "report/setups/setup_picture.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const double POINTS_PER_MM = 72 / 25.4;
+static const double FULL_TURN = 6.28318530717958647692;
+static const double CLAMP_RADIUS = 6; /* points, at least */
+
+typedef enum mark { WAITS, DRILLED_BEFORE, DRILLED_NOW, MARKS } mark;
+
+/* Okabe and Ito's colour-blind-safe set, and told apart by fill and size as well */
+static const double COLOUR[MARKS][3] = {[WAITS] = {0.72, 0.75, 0.78},
+                                        [DRILLED_BEFORE] = {0.45, 0.49, 0.53},
+                                        [DRILLED_NOW] = {0, 0.45, 0.70}};
+
+typedef struct frame {
+    double scale; /* points per mm of the plate */
+    double middle_x, middle_y, x0, y0;
+} frame;
+
+static double across(const frame *f, double x) { return f->middle_x + (x - f->x0) * f->scale; }
+
+static double down(const frame *f, double y) { return f->middle_y - (y - f->y0) * f->scale; }
+
+/* The largest of the usual scales that fits: 1, 2, 2.5 or 5 times a power of ten. */
+static double usual_scale(double mm, double points)
+{
+    static const double steps[] = {1, 2, 2.5, 5, 10};
+    double least = mm * POINTS_PER_MM / points, power = pow(10, floor(log10(least)));
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
+        if (steps[i] * power >= least * (1 - 1e-9)) return steps[i] * power;
+    return 10 * power;
+}
+
+/* The plate -------------------------------------------------------------------------------- */
+
+static void outline(cairo_t *c, const pp_job *job, const frame *f)
+{
+    double x = across(f, job->plate.centre_x), y = down(f, job->plate.centre_y);
+    cairo_new_path(c);
+    if (job->plate.outline == PP_OUTLINE_DISC)
+        cairo_arc(c, x, y, job->plate.diameter / 2 * f->scale, 0, FULL_TURN);
+    else
+        cairo_rectangle(c, x - job->plate.width / 2 * f->scale,
+                        y - job->plate.height / 2 * f->scale, job->plate.width * f->scale,
+                        job->plate.height * f->scale);
+    cairo_set_source_rgb(c, 0.96, 0.965, 0.97);
+    cairo_fill_preserve(c);
+    cairo_set_source_rgb(c, 0.3, 0.3, 0.3);
+    cairo_set_line_width(c, 0.7);
+    cairo_stroke(c);
+}
+
+static mark mark_of(const pp_setup_drawing *d, size_t hole, size_t setup)
+{
+    return d->setup_of[hole] == setup  ? DRILLED_NOW
+           : d->setup_of[hole] < setup ? DRILLED_BEFORE
+                                       : WAITS;
+}
+
+static void holes(cairo_t *c, const pp_setup_drawing *d, size_t setup, const frame *f)
+{
+    const pp_nominal *n = &d->results->files->nominal;
+    for (int m = 0; m < MARKS; m++)
+        for (size_t k = 0; k < d->view->drawn_count; k++) {
+            size_t i = d->view->drawn[k];
+            if (mark_of(d, i, setup) != (mark)m) continue;
+            double own = fmax(fmax(d->view->radius[i], d->view->place / 2) * f->scale, 0.35);
+            cairo_new_path(c);
+            cairo_arc(c, across(f, n->x[i]), down(f, n->y[i]), own, 0, FULL_TURN);
+            cairo_set_source_rgb(c, COLOUR[m][0], COLOUR[m][1], COLOUR[m][2]);
+            if (m == WAITS && own > 1) {
+                cairo_set_line_width(c, 0.4);
+                cairo_stroke(c);
+            } else {
+                cairo_fill(c);
+            }
+        }
+}
+
+static void pin(cairo_t *c, double x, double y, double radius)
+{
+    cairo_new_path(c);
+    cairo_move_to(c, x - radius, y - radius);
+    cairo_line_to(c, x + radius, y + radius);
+    cairo_move_to(c, x - radius, y + radius);
+    cairo_line_to(c, x + radius, y - radius);
+    cairo_set_source_rgb(c, 0.80, 0.24, 0.55);
+    cairo_set_line_width(c, 0.9);
+    cairo_stroke(c);
+}
+
+static void pins(cairo_t *c, const pp_setup_drawing *d, const frame *f)
+{
+    const pp_holddown *h = d->results->holddown;
+    double own = d->results->job->support.pin_diameter / 2 * f->scale;
+    for (size_t i = 0; i < h->pin_count; i++)
+        pin(c, across(f, h->pin_x[i]), down(f, h->pin_y[i]), own > 2.2 ? own : 2.2);
+}
+
+static bool is_lifted(const pp_drill_setup *s, size_t clamp)
+{
+    for (size_t k = 0; k < s->lifted_count; k++)
+        if (s->lifted[k] == clamp) return true;
+    return false;
+}
+
+/* On: a dark disc with its number in white. Lifted: a broken ring. */
+static void clamp_mark(pp_page_writer *w, double x, double y, double radius, size_t number,
+                       bool lifted)
+{
+    static const double DASH[] = {2, 1.5};
+    char text[24];
+    cairo_t *c = w->cairo;
+    cairo_new_path(c);
+    cairo_arc(c, x, y, radius, 0, FULL_TURN);
+    cairo_set_source_rgb(c, 0.12, 0.12, 0.14);
+    if (lifted) {
+        cairo_set_dash(c, DASH, 2, 0);
+        cairo_set_line_width(c, 1);
+        cairo_stroke(c);
+        cairo_set_dash(c, NULL, 0, 0);
+    } else {
+        cairo_fill(c);
+    }
+    if (lifted) return; /* its holes are seen through the ring */
+    snprintf(text, sizeof text, "%zu", number);
+    cairo_set_source_rgb(c, 1, 1, 1);
+    pp_page_word(w, PP_STYLE_SMALL, x - (number > 9 ? 4.6 : 2.3), y - 4.4, text);
+    cairo_set_source_rgb(c, 0, 0, 0);
+}
+
+static void clamps(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, const frame *f)
+{
+    const pp_holddown *h = d->results->holddown;
+    double pad = d->results->job->holddown.clamp_pad / 2 * f->scale;
+    double radius = pad > CLAMP_RADIUS ? pad : CLAMP_RADIUS;
+    for (size_t k = 0; k < h->clamp_count; k++)
+        clamp_mark(w, across(f, h->plan[k].x), down(f, h->plan[k].y), radius, k + 1,
+                   is_lifted(&h->setups.setups[setup], k));
+    cairo_set_source_rgb(w->cairo, 0, 0, 0);
+}
+
+/* Pictures ---------------------------------------------------------------------------------- */
+
+double pp_setup_picture(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, double left,
+                        double top, double width, double height)
+{
+    const pp_plate_view *v = d->view;
+    double n = fmax(usual_scale(v->xmax - v->xmin, width), usual_scale(v->ymax - v->ymin, height));
+    frame f = {.scale = POINTS_PER_MM / n,
+               .middle_x = left + width / 2,
+               .middle_y = top + height / 2,
+               .x0 = (v->xmin + v->xmax) / 2,
+               .y0 = (v->ymin + v->ymax) / 2};
+    if (w->pages == 0) return n; /* counting pages: the room is all that matters */
+    if (d->results->job->plate.outline != PP_OUTLINE_NONE) outline(w->cairo, d->results->job, &f);
+    holes(w->cairo, d, setup, &f);
+    pins(w->cairo, d, &f);
+    clamps(w, d, setup, &f);
+    return n;
+}
+
+/* Names under the holes, where every one finds room between its neighbours. */
+static void names(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, const frame *f)
+{
+    const pp_drill_setup *s = &d->results->holddown->setups.setups[setup];
+    const pp_nominal *n = &d->results->files->nominal;
+    double pitch = d->results->job->holes.pitch * f->scale;
+    for (size_t k = 0; k < s->hole_count; k++) {
+        size_t length = strlen(n->name[s->holes[k]]);
+        if (!(4.8 * (double)length < pitch && pitch > 22)) return;
+    }
+    for (size_t k = 0; k < s->hole_count; k++) {
+        size_t i = s->holes[k];
+        pp_page_word(w, PP_STYLE_SMALL, across(f, n->x[i]) - 2.3 * (double)strlen(n->name[i]),
+                     down(f, n->y[i]) + d->view->radius[i] * f->scale, n->name[i]);
+    }
+}
+
+double pp_setup_close_up(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, size_t clamp,
+                         double left, double top, double side)
+{
+    const pp_holddown *h = d->results->holddown;
+    double pad = d->results->job->holddown.clamp_pad;
+    double n = usual_scale((pad > 0 ? pad : 100) * 1.6, side);
+    frame f = {.scale = POINTS_PER_MM / n,
+               .middle_x = left + side / 2,
+               .middle_y = top + side / 2,
+               .x0 = h->plan[clamp].x,
+               .y0 = h->plan[clamp].y};
+    if (w->pages == 0) return n;
+    cairo_save(w->cairo);
+    cairo_rectangle(w->cairo, left, top, side, side);
+    cairo_clip(w->cairo);
+    if (d->results->job->plate.outline != PP_OUTLINE_NONE) outline(w->cairo, d->results->job, &f);
+    holes(w->cairo, d, setup, &f);
+    pins(w->cairo, d, &f);
+    clamps(w, d, setup, &f);
+    names(w, d, setup, &f);
+    cairo_restore(w->cairo);
+    cairo_set_source_rgb(w->cairo, 0.3, 0.3, 0.3);
+    cairo_set_line_width(w->cairo, 0.5);
+    cairo_rectangle(w->cairo, left, top, side, side);
+    cairo_stroke(w->cairo);
+    cairo_set_source_rgb(w->cairo, 0, 0, 0);
+    return n;
+}
+
+void pp_setup_legend(pp_page_writer *w, const pp_setup_drawing *d, double x, double y)
+{
+    static const char *const words[MARKS] = {"waits", "drilled before", "drilled in this set-up"};
+    const pp_holddown *h = d->results->holddown;
+    if (w->pages == 0) return;
+    for (int m = MARKS - 1; m >= 0; m--, y += 12) {
+        if (m != DRILLED_NOW && h->setups.count < 2) continue;
+        cairo_set_source_rgb(w->cairo, COLOUR[m][0], COLOUR[m][1], COLOUR[m][2]);
+        cairo_new_path(w->cairo);
+        cairo_arc(w->cairo, x + 4, y + 5, 2.6, 0, FULL_TURN);
+        cairo_set_line_width(w->cairo, 0.6);
+        if (m == WAITS)
+            cairo_stroke(w->cairo);
+        else
+            cairo_fill(w->cairo);
+        cairo_set_source_rgb(w->cairo, 0, 0, 0);
+        pp_page_word(w, PP_STYLE_SMALL, x + 12, y, words[m]);
+    }
+    if (h->clamp_count) {
+        clamp_mark(w, x + 4, y + 5, 4.6, 1, false);
+        pp_page_word(w, PP_STYLE_SMALL, x + 12, y, "clamp on");
+        clamp_mark(w, x + 4, y + 17, 4, 1, true);
+        pp_page_word(w, PP_STYLE_SMALL, x + 12, y + 12, "clamp lifted");
+        y += 24;
+    }
+    if (!h->pin_count) return;
+    pin(w->cairo, x + 4, y + 5, 2.4);
+    cairo_set_source_rgb(w->cairo, 0, 0, 0);
+    pp_page_word(w, PP_STYLE_SMALL, x + 12, y, "support pin");
+}
