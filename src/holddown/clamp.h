@@ -23,6 +23,7 @@ typedef struct pp_drill_setup {
     const uint32_t *holes;        /* nominal indices in drilling order */
     double worst_gap;             /* under the foot over these holes, in this state, mm */
     uint32_t worst_hole;          /* nominal index; PP_NONE without holes */
+    double deepest_sag;           /* below the pin plane, 0: none or a table, mm */
     double largest_support_force; /* on a pin, foot and thrust included, N; NaN on a table */
     double travel;                /* of the spindle from hole to hole, mm */
     double travel_by_rows;        /* what going row by row would take */

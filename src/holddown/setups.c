@@ -112,6 +112,7 @@ static void fold_gaps(const lister *l, const pp_hold_answer *answers, bool by_ho
     for (size_t k = 0; k < s->hole_count; k++) {
         double gap = answers[by_hole ? s->holes[k] : k].gap_under_foot;
         if (l->request->plate->table) gap = fmax(gap, 0);
+        s->deepest_sag = fmax(s->deepest_sag, -gap);
         if (gap > s->worst_gap) s->worst_gap = gap, s->worst_hole = s->holes[k];
     }
 }

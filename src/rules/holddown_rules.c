@@ -114,6 +114,24 @@ static void judge_remedies(const pp_holddown *s, pp_holddown_judgement *j)
     j->plan_holds = s->plan_holds * 20 >= s->plan_redraws * 19;
 }
 
+/* In each state of the clamps: no gap above the limit, no hole as far below the pins, no pin
+ * overloaded. */
+static pp_status judge_setups(const pp_job *job, const pp_holddown *s, pp_memory *memory,
+                              pp_holddown_judgement *j, pp_error *error)
+{
+    pp_verdict *verdicts;
+    PP_TAKE(verdicts, &memory->keep, s->setups.count);
+    for (size_t k = 0; k < s->setups.count; k++) {
+        const pp_drill_setup *one = &s->setups.setups[k];
+        double gap = fmax(one->worst_gap, one->deepest_sag);
+        bool overloaded = pp_decide_upper(one->largest_support_force, job->support.pin_load_limit,
+                                          0) == PP_DOES_NOT_CONFORM;
+        verdicts[k] = overloaded ? PP_DOES_NOT_CONFORM : pp_decide_upper(gap, s->gap_limit, 0);
+    }
+    j->setups = verdicts;
+    return PP_OK;
+}
+
 static pp_verdict judge_pin_load(const pp_job *job, const pp_holddown *s)
 {
     if (on_table(s)) return PP_NOT_JUDGED;
@@ -158,6 +176,7 @@ pp_status pp_holddown_judge(const pp_job *job, const pp_holddown *study, pp_memo
     j.class_ = class_;
     j.uncertain = uncertain;
     judge_remedies(study, &j);
+    PP_TRY(judge_setups(job, study, memory, &j, error));
     j.pin_load = judge_pin_load(job, study);
     j.flattening =
         pp_decide_between(study->flattening_low, study->flattening_high, pp_plan_stress_most(job));

@@ -31,9 +31,10 @@ typedef struct pp_holddown_judgement {
                        many and the worst gap no larger */
     bool plan_found; /* every hole passes with the clamps found, or without any */
     bool clamping_advised;
-    pp_verdict pin_load;   /* the largest load of a pin against pin_load_limit */
-    pp_verdict flattening; /* the stress of pressing the plate flat against what clamps may bend
-                              into it; not proven where the survey's noise leaves it open */
+    const pp_verdict *setups; /* [study->setups.count] gaps under the foot and pins' loads in it */
+    pp_verdict pin_load;      /* the largest load of a pin against pin_load_limit */
+    pp_verdict flattening;    /* the stress of pressing the plate flat against what clamps may bend
+                                 into it; not proven where the survey's noise leaves it open */
     /* how far to trust it */
     bool
         gap_limit_small; /* below max(touch_gap, 0.05 mm), that survey and contact points resolve */

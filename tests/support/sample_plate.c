@@ -138,6 +138,7 @@ static void make_setups(pp_sample *s, size_t count, const uint32_t *blocked, pp_
 
 void sample_make_holddown(pp_sample *s, draft *d)
 {
+    static const pp_verdict held[] = {PP_CONFORMS, PP_CONFORMS};
     pp_holddown *h = &s->holddown;
     pp_holddown_judgement *j = &s->holddown_judgement;
     pp_hold *holes;
@@ -215,6 +216,7 @@ void sample_make_holddown(pp_sample *s, draft *d)
     h->plan_found = true;
     h->clamp_count = 2;
     make_setups(s, d->count, blocks, &h->setups);
+    j->setups = held;
     h->plan = plan;
     h->plan_worst_gap = 0.287;
     h->shim_count = 1;

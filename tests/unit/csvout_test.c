@@ -40,7 +40,7 @@ static void headers_are_the_documented_ones(void **state)
         "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes",
         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain",
         ("step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"
-         "largest_support_force,travel"),
+         "largest_support_force,travel,verdict"),
         "hole,x,y,kind,diameter,under,over,order,setup",
         "x,y,height,deviation,gap",
         ("hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,force_to_close_all,"

@@ -146,6 +146,32 @@ static void turned_over_is_better_only_clearly(void **state)
     pp_memory_free(&s.memory);
 }
 
+/* Every state of the clamps: the worst gap, the deepest sag and the pins' loads against theirs. */
+static void a_set_up_holds_where_gaps_and_loads_do(void **state)
+{
+    (void)state;
+    static const struct {
+        double gap, sag, force;
+        pp_verdict verdict;
+    } cases[] = {{0.3 + 5e-7, 0.29, 4999, PP_CONFORMS},
+                 {0.3 + 2e-6, 0, 4999, PP_DOES_NOT_CONFORM},
+                 {0.1, 0.31, 4999, PP_DOES_NOT_CONFORM},
+                 {0.1, 0, 5001, PP_DOES_NOT_CONFORM},
+                 {0.1, 0, NAN, PP_CONFORMS}};
+    enum { CASES = sizeof cases / sizeof *cases };
+    pp_drill_setup setups[CASES];
+    studied s;
+    make(&s, PP_SUPPORT_PINS);
+    for (size_t k = 0; k < CASES; k++)
+        setups[k] = (pp_drill_setup){.worst_gap = cases[k].gap,
+                                     .deepest_sag = cases[k].sag,
+                                     .largest_support_force = cases[k].force};
+    s.study.setups = (pp_setup_list){.count = CASES, .setups = setups};
+    judge(&s);
+    for (size_t k = 0; k < CASES; k++) assert_int_equal(s.judged.setups[k], cases[k].verdict);
+    pp_memory_free(&s.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -153,6 +179,7 @@ int main(void)
         cmocka_unit_test(what_seats_is_not_ready_where_it_leans_rocks_or_sags_once_drilled),
         cmocka_unit_test(loads_and_stresses_are_held_against_their_limits),
         cmocka_unit_test(turned_over_is_better_only_clearly),
+        cmocka_unit_test(a_set_up_holds_where_gaps_and_loads_do),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -19,9 +19,9 @@ typedef struct pp_report_options {
     void *stopped_context;
 } pp_report_options;
 
-/* Write results.json, report.html, certificate.pdf, setup-sheet.pdf, results.qif, the CSVs (and results.xlsx) into
- * `folder`, whole or not at all (report/folder/folder.h says what may be replaced).
- * errors  PP_EINPUT, PP_EIO, PP_ENOMEM, PP_ECANCELLED: the folder is as it was before */
+/* Write results.json, report.html, certificate.pdf, setup-sheet.pdf, results.qif, the CSVs (and
+ * results.xlsx) into `folder`, whole or not at all (report/folder/folder.h says what may be
+ * replaced). errors  PP_EINPUT, PP_EIO, PP_ENOMEM, PP_ECANCELLED: the folder is as it was before */
 pp_status pp_report_write(const pp_results *results, const char *folder,
                           const pp_report_options *options, pp_memory *memory, pp_error *error);
 

@@ -280,6 +280,8 @@ static void put_setups(pp_json_builder *b, json_t *section, const pp_holddown *s
                      setup->worst_hole == PP_NONE ? NULL
                                                   : nominal_name(b->results, setup->worst_hole));
         pp_json_real(b, object, "largest_support_force", setup->largest_support_force);
+        pp_json_text(b, object, "verdict",
+                     pp_verdict_words(b->results->holddown_judgement->setups[i]));
         pp_json_count(b, object, "sweeps", (size_t)setup->sweeps);
         pp_json_real(b, object, "travel", setup->travel);
         pp_json_real(b, object, "travel_by_rows", setup->travel_by_rows);

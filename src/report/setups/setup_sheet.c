@@ -144,9 +144,12 @@ static void add_lifted(pp_text *t, const pp_drill_setup *p)
                       p->lifted[k] + 1);
 }
 
-static void add_result(sheet *s, pp_text *t, const pp_drill_setup *p)
+static void add_result(sheet *s, pp_text *t, size_t number)
 {
+    const pp_drill_setup *p = &s->h->setups.setups[number];
     pp_length_unit units = s->r->job->units;
+    if (s->r->holddown_judgement->setups[number] == PP_DOES_NOT_CONFORM)
+        pp_text_add(t, "NOT HELD. ");
     if (p->worst_hole == PP_NONE) return;
     pp_text_add(t, "Worst gap under the foot ");
     pp_people_against(t, units, p->worst_gap, s->h->gap_limit);
@@ -218,7 +221,7 @@ static void setup_part(sheet *s, pp_page_writer *w, size_t number)
     pp_page_need(w, p->lifted_count ? SMALL_PICTURE + 90 : 90); /* in one piece */
     pp_page_heading(w, said(t));
     t = cell(s, 0);
-    add_result(s, t, p);
+    add_result(s, t, number);
     pp_page_text(w, PP_STYLE_BODY, said(t));
     t = cell(s, 0);
     if (p->lifted_count) {
@@ -256,9 +259,10 @@ static void cautions_part(sheet *s, pp_page_writer *w)
         "\u2022 drilling.csv has every hole in this order with its set-up. With what was measured "
         "filled in for x, y and diameter it is a list of measured holes."};
     pp_page_heading(w, "Keep in mind");
-    for (size_t i = 0; i < s->h->note_count; i++) {
+    const pp_holddown_words *words = s->r->holddown_words;
+    for (size_t i = 0; words && i < words->note_count; i++) {
         pp_text *t = cell(s, 0);
-        pp_text_print(t, "\u2022 %s", s->h->notes[i]);
+        pp_text_print(t, "\u2022 %s", words->notes[i]);
         pp_page_text(w, PP_STYLE_BODY, said(t));
     }
     for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)

@@ -254,6 +254,8 @@ static void setup_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, worst);
     at = put_number(at, drills ? setup->largest_support_force : NAN);
     at = put_number(at, drills ? setup->travel : NAN);
+    at =
+        put_text(at, drills ? verdict_class(results->holddown_judgement->setups[step->setup]) : "");
     end_row(text, at);
 }
 
@@ -394,7 +396,7 @@ static const table tables[PP_CSV_COUNT] = {
                          holddown_row},
     [PP_CSV_SETUPS] = {"setups.csv",
                        "step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"
-                       "largest_support_force,travel\n",
+                       "largest_support_force,travel,verdict\n",
                        setup_row},
     [PP_CSV_DRILLING] = {"drilling.csv", "hole,x,y,kind,diameter,under,over,order,setup\n",
                          drilling_row},

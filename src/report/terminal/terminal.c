@@ -358,6 +358,8 @@ static void add_setup(writer *w, size_t number, const pp_drill_setup *s)
         pp_text_add(&w->piece, "; worst gap under the foot ");
         pp_people_length(&w->piece, w->results->job->units, s->worst_gap);
     }
+    if (w->results->holddown_judgement->setups[number - 1] == PP_DOES_NOT_CONFORM)
+        pp_text_add(&w->piece, ", which is not held");
     finish_line(w, "- ");
 }
 
