@@ -9,6 +9,8 @@
 #   scripts/simulate.sh flatness [RUNS [FIRST [LAST]]]   plates at their flatness limit,
 #                                              docs/theory/flatness.md; 20 surveys a row
 #   scripts/simulate.sh stack [STACKS [LAYERS]] random stacks, docs/theory/stack.md; 30 of 5 layers
+#   scripts/simulate.sh bundle [SETS [FIRST [wide]]] random bundles against scipy, docs/theory/bundle.md;
+#                                              500 sets, about ten minutes
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release
@@ -17,4 +19,5 @@ case "${1:-}" in
   *) which=diagnosis ;;
 esac
 [ "$which" != stack ] || exec /usr/bin/python3 tests/simulation/stack_simulation.py build/release/plateproof "$@"
+[ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
 exec "build/release/tests/simulation/${which}_simulation" "$@"

@@ -129,6 +129,10 @@ static void tell_placed(writing *w)
     const pp_bundle *s = w->r->bundle;
     const pp_placed *p = &s->placed;
     pp_length_unit units = w->r->set->units;
+    if (p->none_left) {
+        pp_text_add(&w->text, "none within the play lets any tube pass: judged as set out");
+        keep_fact(w, "placement");
+    }
     if (!s->placed_given) return;
     add_worst(w, p->worst, 2 * p->radius - s->largest_diameter);
     pp_text_print(&w->text, "; %zu tubes pass straight; proven: no placement does better than ",

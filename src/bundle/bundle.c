@@ -242,11 +242,10 @@ static pp_status place(study *s, pp_error *error)
     b->placed_given = taken && b->any_play && b->set->placement == PP_PLACE_BEST;
     if (b->placed_given) {
         begin_stage(s, "placing the plates");
-        pp_status status = pp_placing_find(&b->mates.discs, b->play, b->set->plate_count, take,
-                                           radius, &options, s->memory, &b->placed, error);
-        if (status == PP_OK) return choose_placement(s, wanted, error);
-        if (status != PP_ENOTHING) return status;
-        b->placed_given = false; /* no tube can be helped: they are judged as set out */
+        PP_TRY(pp_placing_find(&b->mates.discs, b->play, b->set->plate_count, take, radius,
+                               &options, s->memory, &b->placed, error));
+        b->placed_given = !b->placed.none_left; /* no tube can be helped: judged as set out */
+        if (b->placed_given) return choose_placement(s, wanted, error);
     }
     b->judged = PP_JUDGED_AS_SET_OUT;
     return pp_parallel(s->options->threads, PARTS, judged_part, s, error);

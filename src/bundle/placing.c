@@ -10,10 +10,12 @@
 enum {
     FIRST = 16,      /* tubes of the first programme */
     ROUNDS_MAX = 80, /* of programme and pass */
+    PATIENCE = 20,   /* rounds after which less will do */
     DROPS_MAX = 60,  /* tubes dropped one at a time */
     PARTS = 64
 };
-static const double CLOSED = 5e-8; /* mm: programme and pass agree */
+static const double CLOSED = 5e-8;       /* mm: programme and pass agree */
+static const double CLOSE_ENOUGH = 4e-7; /* mm: then the bound says how near it came */
 static const double GIVEN_AWAY =
     5e-4;                         /* mm of radius that the least moves may cost: 1 um of margin */
 static const double SPARE = 2e-5; /* mm of radius with which a search may begin */
@@ -25,6 +27,7 @@ typedef struct placing {
     const pp_play *play;
     size_t plates;
     double wanted;
+    const double *radius; /* [tubes] as set out */
     pp_memory *memory;
     pp_pricing pricing;
     bool *take;     /* [tubes] still to be placed for */
@@ -63,6 +66,21 @@ static size_t add_to_programme(placing *g, const pp_priced *found)
     return g->count - before;
 }
 
+/* The tubes that are worst as set out; none when none is left. */
+static void first_programme(placing *g)
+{
+    g->count = 0;
+    while (g->count < FIRST) {
+        size_t worst = g->discs->tubes;
+        for (size_t k = 0; k < g->discs->tubes; k++)
+            if (g->take[k] && !in_programme(g, (uint32_t)k) &&
+                (worst == g->discs->tubes || g->radius[k] < g->radius[worst]))
+                worst = k;
+        if (worst == g->discs->tubes) return;
+        g->tube[g->count++] = (uint32_t)worst;
+    }
+}
+
 static pp_pose_problem programme(const placing *g, const pp_move *at, const pp_move *start)
 {
     return (pp_pose_problem){.discs = g->discs,
@@ -93,41 +111,80 @@ static pp_status keep_decisive(const placing *g, const double *share, best_pose 
 
 /* ---- the best worst margin ---- */
 
-/* How far the linearised turns can be off at `b`, linearised at `a`: rim * angle^2 / 2. */
-static double off_by_turning(const placing *g, const pp_move *a, const pp_move *b)
+/* A climb to the best worst margin. */
+typedef struct climb {
+    pp_move at[PP_PLATES_MAX];      /* where turns are linearised */
+    double value;                   /* radius that all pass there; -INFINITY: not known */
+    double reckoned[PP_PLATES_MAX]; /* bends, of the last programme */
+    double share, least_share;      /* of the largest bends that are possible, and the next ones */
+    bool flat;                      /* the last step hardly led on */
+} climb;
+
+static const double LESS = 0.1, FORGOTTEN = 0.5;
+
+/* How the value bends with each plate's turn: as the last programme reckons it, but at least
+ * `share` of the most that it can. Where the last step hardly led on nothing is taken off: its
+ * bound is the sharpest, and may prove that there is no more to be had. */
+static void choose_bends(const placing *g, const climb *c, double *bend)
 {
-    double most = 0;
-    for (size_t p = 0; p < g->plates; p++) {
-        double turn = b[p].angle - a[p].angle;
-        most = fmax(most, g->play[p].rim * turn * turn / 2);
+    for (size_t p = 0; p < g->plates; p++)
+        bend[p] =
+            c->flat ? 0 : fmin(g->play[p].rim, fmax(c->reckoned[p], c->share * g->play[p].rim));
+}
+
+/* Where a step did not reach what the bends reckoned promised it is taken again with larger ones,
+ * and the next few are shorter too. */
+static void step_on(climb *c, const pp_pose_answer *answer, const pp_priced *found, bool added)
+{
+    bool too_far = found->count && !added;
+    if (c->flat && too_far) { /* it was worth a try: on as before */
+        c->flat = false;
+        return;
     }
-    return most;
+    double value = found->complete ? found->least : -INFINITY;
+    c->least_share =
+        too_far ? fmin(1, fmax(c->share, c->least_share) / LESS) : c->least_share * FORGOTTEN;
+    c->share = fmax(c->least_share, c->share * LESS);
+    c->flat = !found->count && value - c->value < CLOSED;
+    memcpy(c->reckoned, answer->bend, sizeof c->reckoned);
+    if (too_far) return;
+    memcpy(c->at, answer->move, sizeof c->at);
+    c->value = value;
+}
+
+/* Proven: no more can be had than is reached where the programme is linearised, or by its answer.
+ */
+static pp_status keep_best(const placing *g, const climb *c, const pp_pose_answer *answer,
+                           double reached, best_pose *best, pp_error *error)
+{
+    bool stay = c->value >= reached;
+    best->radius = stay ? c->value : reached;
+    best->bound = fmax(answer->bound, best->radius);
+    memcpy(best->move, stay ? c->at : answer->move, sizeof best->move);
+    return keep_decisive(g, answer->share, best, error);
 }
 
 /* Programme, pass, and again, with every turn linearised anew where the last programme put the
  * plates. `from`: where to begin, inside the play. */
 static pp_status improve(placing *g, const pp_move *from, best_pose *best, pp_error *error)
 {
-    pp_move at[PP_PLATES_MAX];
-    memcpy(at, from, g->plates * sizeof *at);
-    best->radius = -INFINITY;
+    climb c = {.value = -INFINITY, .share = 1};
+    memcpy(c.at, from, g->plates * sizeof *from);
     for (int round = 0; round < ROUNDS_MAX; round++) {
+        double bend[PP_PLATES_MAX];
         pp_pose_answer answer;
         pp_priced found;
-        pp_pose_problem problem = programme(g, at, at);
+        pp_pose_problem problem = programme(g, c.at, c.at);
         PP_TAKE(answer.share, &g->memory->scratch, discs_of_programme(g));
-        PP_TRY(pp_pose_best(&problem, &g->memory->scratch, &answer, error));
-        PP_TRY(pp_pricing_pass(&g->pricing, answer.move, answer.radius, CLOSED, &found, error));
-        if (found.least > best->radius) {
-            best->radius = found.least;
-            memcpy(best->move, answer.move, sizeof best->move);
-        }
-        if (!found.count && off_by_turning(g, at, answer.move) <= CLOSED) {
-            best->bound = fmax(answer.bound, best->radius);
-            return keep_decisive(g, answer.share, best, error);
-        }
-        add_to_programme(g, &found);
-        memcpy(at, answer.move, sizeof at);
+        choose_bends(g, &c, bend);
+        PP_TRY(pp_pose_best(&problem, bend, &g->memory->scratch, &answer, error));
+        double close = round < PATIENCE ? CLOSED : CLOSE_ENOUGH;
+        if (answer.bound - c.value <= close)
+            return keep_best(g, &c, &answer, -INFINITY, best, error);
+        PP_TRY(pp_pricing_pass(&g->pricing, answer.move, answer.reached, CLOSED, &found, error));
+        if (!found.count && answer.turning <= close)
+            return keep_best(g, &c, &answer, found.least, best, error);
+        step_on(&c, &answer, &found, add_to_programme(g, &found) > 0);
     }
     return pp_fail(error, PP_ENUMERIC,
                    "the placement of the plates did not settle in %d rounds; check the lists for "
@@ -240,7 +297,6 @@ static pp_status find_least(placing *g, const best_pose *best, pp_move *least, p
 
 typedef struct hopeless {
     const placing *g;
-    const double *radius; /* as set out */
     bool *beyond;
 } hopeless;
 
@@ -271,15 +327,14 @@ static pp_status beyond_part(void *context, size_t part, int worker, pp_error *e
     const hopeless *h = context;
     size_t tubes = h->g->discs->tubes, end = pp_part_begin(tubes, PARTS, part + 1);
     for (size_t k = pp_part_begin(tubes, PARTS, part); k < end; k++)
-        h->beyond[k] = h->g->take[k] && h->radius[k] < h->g->wanted && is_beyond(h->g, k);
+        h->beyond[k] = h->g->take[k] && h->g->radius[k] < h->g->wanted && is_beyond(h->g, k);
     return PP_OK;
 }
 
-static pp_status set_beyond_aside(placing *g, const double *radius, int threads, pp_placed *out,
-                                  pp_error *error)
+static pp_status set_beyond_aside(placing *g, int threads, pp_placed *out, pp_error *error)
 {
     uint32_t *list;
-    hopeless h = {.g = g, .radius = radius};
+    hopeless h = {.g = g};
     PP_TAKE(h.beyond, &g->memory->scratch, g->discs->tubes);
     PP_TRY(pp_parallel(threads, PARTS, beyond_part, &h, error));
     for (size_t k = 0; k < g->discs->tubes; k++) out->beyond_count += h.beyond[k];
@@ -357,6 +412,8 @@ static pp_status drop(placing *g, best_pose *best, cores *list, uint32_t *fail, 
         uint32_t victim = heaviest(best);
         fail[(*count)++] = victim;
         leave_out(g, victim);
+        if (!g->count) first_programme(g);
+        if (!g->count) return PP_OK; /* every one of them fails */
         PP_TRY(find_best(g, best->move, best, error));
     }
     return PP_OK;
@@ -421,7 +478,9 @@ static pp_status find_fewest(placing *g, best_pose *best, pp_placed *out, pp_err
     PP_TAKE(move, &g->memory->keep, g->plates);
     PP_TAKE(used, &g->memory->scratch, g->discs->tubes);
     PP_TRY(drop(g, best, &list, fail, &count, error));
-    if (best->radius < g->wanted) {
+    if (!g->count) { /* all fail: then where the worst of them has most room */
+        memcpy(move, out->least, g->plates * sizeof *move);
+    } else if (best->radius < g->wanted) {
         PP_TRY(give_up_the_rest(g, best, fail, &count, error));
         memcpy(move, best->move, g->plates * sizeof *move);
     } else {
@@ -454,34 +513,16 @@ static pp_status begin(placing *g, const bool *take, int threads, pp_error *erro
     return PP_OK;
 }
 
-/* The tubes that are worst as set out. */
-static void first_programme(placing *g, const double *radius)
-{
-    g->count = 0;
-    while (g->count < FIRST) {
-        size_t worst = g->discs->tubes;
-        for (size_t k = 0; k < g->discs->tubes; k++)
-            if (g->take[k] && !in_programme(g, (uint32_t)k) &&
-                (worst == g->discs->tubes || radius[k] < radius[worst]))
-                worst = k;
-        if (worst == g->discs->tubes) return;
-        g->tube[g->count++] = (uint32_t)worst;
-    }
-}
-
-static pp_status place(placing *g, const double *radius, int threads, pp_placed *out,
-                       pp_error *error)
+static pp_status place(placing *g, int threads, pp_placed *out, pp_error *error)
 {
     static const pp_move as_set_out[PP_PLATES_MAX];
     best_pose best;
     pp_move *least;
     PP_TAKE(least, &g->memory->keep, g->plates);
-    PP_TRY(set_beyond_aside(g, radius, threads, out, error));
-    first_programme(g, radius);
-    if (!g->count)
-        return pp_fail(error, PP_ENOTHING,
-                       "no tube is left to place the plates for: %zu can pass in no placement",
-                       out->beyond_count);
+    PP_TRY(set_beyond_aside(g, threads, out, error));
+    first_programme(g);
+    out->none_left = !g->count;
+    if (out->none_left) return PP_OK;
     PP_TRY(find_best(g, as_set_out, &best, error));
     out->radius = best.radius;
     out->bound = best.bound;
@@ -506,11 +547,12 @@ pp_status pp_placing_find(const pp_discs *discs, const pp_play *play, size_t pla
                  .play = play,
                  .plates = plates,
                  .wanted = options->wanted,
+                 .radius = radius,
                  .memory = memory};
     pp_placed out = {0};
     pp_mark mark = pp_arena_mark(&memory->scratch);
     pp_status status = begin(&g, take, options->threads, error);
-    if (status == PP_OK) status = place(&g, radius, options->threads, &out, error);
+    if (status == PP_OK) status = place(&g, options->threads, &out, error);
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *placed = out;
     return status;

@@ -25,6 +25,7 @@ typedef struct pp_decisive { /* one edge of one hole that decides the best place
 typedef struct pp_placed {
     size_t beyond_count; /* tubes that no placement repairs */
     const uint32_t *beyond;
+    bool none_left; /* all are: nothing below is set */
 
     double radius, bound; /* of the tube that is worst at the best placement of the others */
     uint32_t worst;       /* the tube with the largest share */
@@ -44,7 +45,7 @@ typedef struct pp_placed {
  * given   take    [tubes]: tubes that take part; those with fewer than 4 discs must not
  *         radius  [tubes]: what passes each as set out (pp_passage_find)
  * out     placed  memory from memory->keep
- * errors  PP_ENOTHING no tube is left to place the plates for; PP_ENUMERIC; PP_ENOMEM */
+ * errors  PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_placing_find(const pp_discs *discs, const pp_play *play, size_t plates,
                           const bool *take, const double *radius, const pp_placing_options *options,
                           pp_memory *memory, pp_placed *placed, pp_error *error);

@@ -35,6 +35,7 @@ typedef struct pose_work {
     double *arm;       /* [tubes][4][border]: factor^-1 of the coupling to the border */
     double *corner;    /* [border][border]: factor of the border, lower */
     double *at_border; /* [border]: dx, dy, turn where linearised; objective of `least` */
+    double *curve;     /* [border]: diagonal of P there */
 } pose_work;
 
 static size_t unknowns_of(const pose_work *w) { return LINE * w->tubes + w->border; }
@@ -97,12 +98,13 @@ static void pose_gather(const void *context, const pp_cone *z, double *out)
     }
 }
 
-/* P = 1 on the moves, where the objective is half of their sum of squares. */
+/* P is diagonal, and 0 but for the moves of the plates. */
 static void pose_curve(const void *context, const double *x, double *out)
 {
     const pose_work *w = context;
+    const double *border = x + LINE * w->tubes;
     memset(out, 0, unknowns_of(w) * sizeof *out);
-    memcpy(out + LINE * w->tubes, x + LINE * w->tubes, w->border * sizeof *out);
+    for (size_t j = 0; j < w->border; j++) out[LINE * w->tubes + j] = w->curve[j] * border[j];
 }
 
 /* ---- the step's matrix ---- */
@@ -211,8 +213,7 @@ static bool pose_factor(void *context, const pp_cone_weight *weight)
     memset(w->arm, 0, LINE * w->tubes * w->border * sizeof *w->arm);
     memset(w->corner, 0, w->border * w->border * sizeof *w->corner);
     for (size_t i = 0; i < w->rows; i++) add_row(w, &w->row[i], &weight[i]);
-    if (w->radius == NONE)
-        for (size_t j = 0; j < w->border; j++) w->corner[j * w->border + j] += 1;
+    for (size_t j = 0; j < w->border; j++) w->corner[j * w->border + j] += w->curve[j];
     for (size_t k = 0; k < w->tubes; k++) {
         if (!factor_block(w->block + 10 * k)) return false;
         fold_arm(w, k);
@@ -361,6 +362,7 @@ static pp_status build(const pp_pose_problem *p, double less, pp_arena *scratch,
     PP_TAKE(w->arm, scratch, LINE * p->count * w->border);
     PP_TAKE(w->corner, scratch, w->border * w->border);
     PP_TAKE_ZERO(w->at_border, scratch, w->border);
+    PP_TAKE_ZERO(w->curve, scratch, w->border);
     add_disc_rows(w, p, columns, isnan(less) ? 0 : less);
     add_play_rows(w, p, columns);
     return PP_OK;
@@ -423,6 +425,52 @@ static void read_moves(const pp_pose_problem *p, const pose_columns *columns, co
     }
 }
 
+/* A turn d beyond where it is linearised takes every hole d^2 / 2 of its lever nearer to the
+ * plate's origin. What that costs the radius is taken off it: bend d^2 / 2; the border counts turns
+ * in mm at the rim. Without it two placements can follow each other for ever. */
+static void take_off_bends(pose_work *w, const pp_pose_problem *p, const pose_columns *columns,
+                           const double *bend)
+{
+    for (size_t k = 0; k < p->plates; k++) {
+        double rim = p->play[k].rim;
+        if (columns->turn[k] != NONE) w->curve[columns->turn[k]] = bend[k] / (rim * rim);
+    }
+}
+
+/* The second derivative of the radius by each plate's turn, from the multipliers: -sum v.lever */
+static void read_bends(const pose_work *w, const pp_pose_problem *p, const pose_columns *columns,
+                       const pp_cone *z, double *bend)
+{
+    for (size_t k = 0; k < p->plates; k++) {
+        bend[k] = 0;
+        if (columns->turn[k] == NONE) continue;
+        for (size_t i = 0; i < w->rows; i++) {
+            const pose_row *r = &w->row[i];
+            if (r->kind == ROW_DISC && r->turn == columns->turn[k])
+                bend[k] -= p->play[k].rim * (z[i].x * r->gy - z[i].y * r->gx);
+        }
+    }
+}
+
+static double bends_off(const pose_work *w, const double *border)
+{
+    double off = 0;
+    for (size_t j = 0; j < w->border; j++) off += w->curve[j] * border[j] * border[j] / 2;
+    return off;
+}
+
+/* What taking it off can have cost: P y times how far the turn can still be from the best, at most
+ * from one end of the play to the other. */
+static double cost_of_turns(const pose_work *w, const double *border)
+{
+    double cost = 0;
+    for (size_t i = 0; i < w->rows; i++) {
+        const pose_row *r = &w->row[i];
+        if (r->kind == ROW_TURN) cost += w->curve[r->turn] * fabs(border[r->turn]) * 2 * r->t;
+    }
+    return cost;
+}
+
 static pp_status not_ended(const pp_cone_end *end, pp_error *error)
 {
     return pp_fail(error, PP_ENUMERIC,
@@ -458,8 +506,8 @@ static void start_best(const pose_work *w, const pp_pose_problem *p, const pose_
     border[w->radius] = least - AT_START;
 }
 
-static pp_status solve_best(const pp_pose_problem *p, pp_arena *scratch, pp_pose_answer *answer,
-                            pp_error *error)
+static pp_status solve_best(const pp_pose_problem *p, const double *bend, pp_arena *scratch,
+                            pp_pose_answer *answer, pp_error *error)
 {
     pose_work w;
     pose_columns columns;
@@ -474,9 +522,10 @@ static pp_status solve_best(const pp_pose_problem *p, pp_arena *scratch, pp_pose
     PP_TAKE(z, scratch, w.rows);
     cost[unknowns_of(&w) - 1] = -1;
     start_best(&w, p, &columns, x, z);
-    pp_cone_program program = {unknowns_of(&w), w.rows,      cost, pose_slacks,
-                               pose_move,       pose_gather, NULL, pose_factor,
-                               pose_solve,      &w,          GAP,  1e-9};
+    take_off_bends(&w, p, &columns, bend);
+    pp_cone_program program = {unknowns_of(&w), w.rows,      cost,       pose_slacks,
+                               pose_move,       pose_gather, pose_curve, pose_factor,
+                               pose_solve,      &w,          GAP,        1e-9};
     bool ended = pp_cone_program_solve(&program, &room, x, z, &end);
     /* rounding may end it a little early: value and bound say what it is worth */
     if (!ended && !(end.gap < GOOD_ENOUGH && end.residual < GOOD_ENOUGH))
@@ -484,17 +533,20 @@ static pp_status solve_best(const pp_pose_problem *p, pp_arena *scratch, pp_pose
     const double *border = x + LINE * w.tubes;
     read_moves(p, &columns, border, answer->move);
     answer->radius = border[w.radius];
-    answer->bound = answer->radius + end.gap;
+    answer->reached = answer->radius - bends_off(&w, border);
+    read_bends(&w, p, &columns, z, answer->bend);
+    answer->turning = cost_of_turns(&w, border);
+    answer->bound = answer->radius + end.gap + answer->turning;
     for (size_t i = 0, k = 0; i < w.rows; i++)
         if (w.row[i].kind == ROW_DISC) answer->share[k++] = z[i].t;
     return PP_OK;
 }
 
-pp_status pp_pose_best(const pp_pose_problem *problem, pp_arena *scratch, pp_pose_answer *answer,
-                       pp_error *error)
+pp_status pp_pose_best(const pp_pose_problem *problem, const double *bend, pp_arena *scratch,
+                       pp_pose_answer *answer, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(scratch);
-    pp_status status = solve_best(problem, scratch, answer, error);
+    pp_status status = solve_best(problem, bend, scratch, answer, error);
     pp_arena_release(scratch, mark);
     return status;
 }
@@ -515,6 +567,7 @@ static pp_status solve_least(const pp_pose_problem *p, double radius, pp_arena *
     PP_TAKE_ZERO(cost, scratch, unknowns_of(&w));
     PP_TAKE(z, scratch, w.rows);
     memcpy(cost + LINE * w.tubes, w.at_border, w.border * sizeof *cost);
+    for (size_t j = 0; j < w.border; j++) w.curve[j] = 1; /* half the sum of squares */
     start_lines(p, x);
     start_moves(p, &columns, HARDLY_OFF_THE_WALL, x + LINE * w.tubes);
     pose_slacks(&w, x, room.buffer);

@@ -25,14 +25,20 @@ typedef struct pp_pose_problem {
 
 typedef struct pp_pose_answer {
     pp_move move[PP_PLATES_MAX];
-    double radius; /* best: reached by the linearised programme */
-    double bound;  /* best: no moves reach more */
+    double radius;  /* best: reached by the linearised programme */
+    double reached; /* best: with the bends taken off */
+    double bound;   /* best: no moves reach more, turns linearised at `at` */
+    double
+        turning; /* best: the part of it that is left because the turns are not yet those of `at` */
+    double bend[PP_PLATES_MAX]; /* best: what the multipliers say of it, for the next programme */
     double *share; /* best: [discs of the tubes, one tube after the other]; memory of the caller */
 } pp_pose_answer;
 
-/* errors: PP_ENUMERIC the programme did not end, PP_ENOMEM. `answer` is untouched then. */
-pp_status pp_pose_best(const pp_pose_problem *problem, pp_arena *scratch, pp_pose_answer *answer,
-                       pp_error *error);
+/* bend: [plates], mm: how the radius bends with each plate's turn, at most its rim: the programme
+ *       takes bend * turn^2 / 2 off. With the rim what it reckons to be left is reached surely.
+ * errors: PP_ENUMERIC the programme did not end, PP_ENOMEM. `answer` is untouched then. */
+pp_status pp_pose_best(const pp_pose_problem *problem, const double *bend, pp_arena *scratch,
+                       pp_pose_answer *answer, pp_error *error);
 
 /* problem->start must pass `radius` with something to spare. Sets answer->move only. */
 pp_status pp_pose_least(const pp_pose_problem *problem, double radius, pp_arena *scratch,

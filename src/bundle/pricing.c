@@ -87,7 +87,7 @@ pp_status pp_pricing_pass(const pp_pricing *pricing, const pp_move *moves, doubl
     for (size_t i = 0; i < PP_PRICED_MAX; i++) worst[i] = INFINITY;
     PP_TRY(pp_parallel(pricing->threads, PARTS, bound_part, &s, error));
     size_t queued = line_up(pricing, floor, &out.least);
-    for (s.first = 0; s.first < queued && !out.count; s.first += s.count) {
+    for (; s.first < queued && !out.count; s.first += s.count) {
         s.count = queued - s.first < BATCH ? queued - s.first : BATCH;
         PP_TRY(pp_parallel(pricing->threads, PARTS, solve_part, &s, error));
         for (size_t i = s.first; i < s.first + s.count; i++) {
@@ -97,6 +97,7 @@ pp_status pp_pricing_pass(const pp_pricing *pricing, const pp_move *moves, doubl
             if (radius < floor - tolerance) note(&out, worst, tube, radius);
         }
     }
+    out.complete = s.first >= queued;
     *priced = out;
     return PP_OK;
 }

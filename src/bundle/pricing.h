@@ -25,7 +25,8 @@ typedef struct pp_pricing {
 } pp_pricing;
 
 typedef struct pp_priced {
-    double least; /* smallest radius of any tube taken; exact when there is no violator */
+    double least;  /* smallest radius found */
+    bool complete; /* that is the smallest of all tubes taken */
     size_t count;
     uint32_t tube[PP_PRICED_MAX]; /* the worst violators, worst first */
 } pp_priced;

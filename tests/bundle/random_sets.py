@@ -1,13 +1,15 @@
 #!/usr/bin/env python3
 """Random bundles against a general-purpose solver (scipy's HiGHS and SLSQP).
 
-    random_sets.py PROGRAM COUNT [FIRST]
+    random_sets.py PROGRAM COUNT [FIRST [wide]]
 
 Every set: the margin of every tube as set out. Every third has play: the best worst margin of all
 placements, and the margins that the moves reported give. Every other third has walls and friction:
 the energy of one bent tube.
+"wide": every set has play, turns of up to a degree and a half, and tubes that can't all pass.
 """
 import math
+import random
 import sys
 import tempfile
 from pathlib import Path
@@ -18,10 +20,19 @@ import sets
 MARGIN, PLACED, ENERGY = 5e-9, 2e-6, 2e-5  # mm, mm, of the value
 
 
-def check(program, seed, folder):
+def draw(seed, wide):
+    """A set, and its kind: 0 as set out, 1 with play, 2 to be bent."""
+    if wide:
+        g = random.Random(seed)
+        return 1, sets.draw(seed, scatter=g.choice([0.02, 0.06, 0.12]), play=g.choice([0.4, 2.0]), play_deg=g.choice([0.05, 0.5, 1.5]),
+                            turn_deg=g.choice([0.02, 0.3]), tubes=g.choice([4, 6, 9]), plates=g.choice([3, 5, 9]))
     kind = seed % 3
     play = dict(play=1.2, play_deg=0.15, tubes=4 + seed % 4, plates=3 + seed % 4) if kind == 1 else {}
-    b = sets.draw(seed, scatter=0.03 if kind == 1 else 0.08, **play)
+    return kind, sets.draw(seed, scatter=0.03 if kind == 1 else 0.08, **play)
+
+
+def check(program, seed, folder, wide):
+    kind, b = draw(seed, wide)
     if kind == 2:
         b.tube_keys = {"wall": 2.11, "elastic_modulus": "195 GPa"}
         b.keys["friction"] = 0.3
@@ -48,12 +59,20 @@ def check(program, seed, folder):
                 assert off < ENERGY, f"set {seed} {tube}: energy {told[tube]['energy']}, not {energy}"
     if kind == 1:
         beyond = set(said["beyond_placement"])
+        for tube in sorted(beyond)[:2]:  # alone it could not pass either
+            _, bound, _ = oracle.placed([b.discs(tube)], [p.plays for p in b.plates])
+            assert bound < (b.diameter + b.over) / 2, f"set {seed}: {tube} can pass"
         tubes = [b.discs(t) for t in b.tubes if t not in beyond and len(b.discs(t)) >= 4]
+        assert bool(tubes) == ("placed" in said), f"set {seed}: {len(tubes)} tubes to place for"
+        if not tubes:
+            return most
         radius, bound, _ = oracle.placed(tubes, [p.plays for p in b.plates])
         low, high = 2 * radius - b.diameter - b.over, 2 * bound - b.diameter - b.over
         got = said["placed"]["worst_margin"]
         most["placed"] = max(low - got, got - high)
         assert most["placed"] < PLACED, f"set {seed}: placed {got}, between {low} and {high}"
+        if said.get("fewest"):
+            assert len(beyond) <= said["fewest"]["at_least"] <= said["fewest"]["fails"] <= len(b.tubes), seed
         moves = {p["name"]: (p["move"]["dx"], p["move"]["dy"], math.radians(p["move"]["angle_deg"])) for p in said["plates"]}
         for name, m in moves.items():
             plate = next(p for p in b.plates if p.name == name)
@@ -69,10 +88,11 @@ def check(program, seed, folder):
 def main():
     program, count = sys.argv[1], int(sys.argv[2])
     first = int(sys.argv[3]) if len(sys.argv) > 3 else 0
+    wide = sys.argv[4:] == ["wide"]
     most = {}
     with tempfile.TemporaryDirectory() as folder:
         for seed in range(first, first + count):
-            for key, value in check(program, seed, Path(folder) / str(seed)).items():
+            for key, value in check(program, seed, Path(folder) / str(seed), wide).items():
                 most[key] = max(most.get(key, 0.0), value)
     print(f"{count} sets agree; farthest outside the solver's bracket: " + ", ".join(f"{k} {v:.1e}" for k, v in most.items()))
 
