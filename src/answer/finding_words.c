@@ -77,11 +77,12 @@ static const char *gauge_fault(const pp_results *results, const pp_finding *f)
     return bore->go < 0 ? "not tried with the go gauge" : "not tried with the no-go gauge";
 }
 
-static void add_check_fault(pp_text *text, const pp_finding *f, const pp_check_row *row)
+static void add_check_fault(pp_text *text, const pp_check_row *row)
 {
-    if (f->class_ == PP_CLASS_UNDER)
+    pp_check_fault fault = pp_check_fault_of(row);
+    if (fault == PP_CHECK_BELOW)
         pp_text_print(text, "%s %g, below %g", row->characteristic, row->value, row->low);
-    else if (row->value > row->high)
+    else if (fault == PP_CHECK_ABOVE)
         pp_text_print(text, "%s %g, above %g", row->characteristic, row->value, row->high);
     else
         pp_text_print(text, "%s rejected", row->characteristic);
@@ -111,7 +112,7 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
     }
     const pp_characteristic_row *row = pp_characteristic_of(f->characteristic);
     if (row->subject == PP_OF_CHECK) {
-        add_check_fault(text, f, &results->files->checks[f->subject]);
+        add_check_fault(text, &results->files->checks[f->subject]);
         return;
     }
     if (row->wrong) {

@@ -103,7 +103,7 @@ static pp_status say_advice(const saying *s, const char **advice, pp_error *erro
                         : "Every gap closes under the foot; no extra hold-down is needed. ");
     } else if (s->judged->counts.needs_holddown == 0) {
         pp_text_add(&t, "The lowest layer sags between the pins; add pins or move them closer. ");
-    } else if (pp_given(r->largest_force_to_close) && r->largest_force_to_close <= r->foot_force) {
+    } else if (s->judged->foot_closes) {
         say_support(s, &t);
     } else {
         say_worst(s, &t);

@@ -450,15 +450,6 @@ static void drift_row(writer *w)
     row->detail = finish(w);
 }
 
-/* Where the limit of a characteristic of pairs comes from. */
-static const char *limit_of(const writer *w, pp_characteristic which)
-{
-    for (size_t i = 0; i < w->limits->count; i++)
-        if (strcmp(w->limits->all[i].name, pp_characteristic_of(which)->limit) == 0)
-            return w->limits->all[i].source;
-    return NULL;
-}
-
 /* Characteristics of pairs: "pitch error over 10 pitches". */
 static void pair_row(writer *w, pp_characteristic which)
 {
@@ -467,8 +458,8 @@ static void pair_row(writer *w, pp_characteristic which)
     const pp_pair_fold *fold = &j->pair[which];
     const pp_pair_list *list = pp_pair_list_of(w->results->measures, which);
     if (!list || list->count == 0) return;
-    double limit = pp_pair_limit(j, which);
-    pp_summary_row *row = add_row(w, which, section->verdict, limit_of(w, which));
+    double limit = pp_pair_limit(j, which)->value;
+    pp_summary_row *row = add_row(w, which, section->verdict, pp_pair_limit(j, which)->source);
     pp_text_print(&w->text, "%s over %g pitch%s", pp_characteristic_words(which), list->apart,
                   list->apart > 1 ? "es" : "");
     row->name = finish(w);

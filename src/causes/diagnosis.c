@@ -10,9 +10,6 @@
 #include "causes/study.h"
 
 enum { HOLES_MIN = 30 };
-static const double CAUSE_SHARE = 0.25; /* of the radius of the position limit */
-static const double MARGIN_SHARE =
-    0.5;                               /* of the position limit: within it there is room to spare */
 static const double SCALE_MOST = 0.01; /* a pattern so far off its size is another pattern */
 
 /* --- the error field ---------------------------------------------------------------------- */
@@ -218,29 +215,6 @@ static pp_status name_alternatives(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-/* The largest position error of the tube holes, on both faces, with what it is uncertain by. */
-static double largest_position(const pp_measures *m)
-{
-    double most = 0;
-    for (size_t b = 0; b < m->bore_count; b++) {
-        const pp_bore *bore = &m->bores[b];
-        if (bore->hole == PP_NONE || m->nominal->kind[bore->hole] != PP_TUBE_HOLE) continue;
-        if (m->plugged[bore->hole] || isnan(bore->position)) continue;
-        double u = isnan(bore->u_centre) ? 0 : bore->u_centre;
-        most = fmax(most, bore->position + 4 * u); /* k = 2, on a diameter */
-    }
-    return most;
-}
-
-/* What matters, and whether it is more than information: a cause is worth looking for where a
- * limit is in sight. */
-static void weigh_limit(pp_study *s)
-{
-    double limit = s->job->holes.position_limit; /* diametral; not given: found is enough */
-    s->least = pp_given(limit) ? CAUSE_SHARE * 0.5 * limit : 0;
-    s->for_information = !pp_given(limit) || largest_position(s->measures) <= MARGIN_SHARE * limit;
-}
-
 static pp_status say_why_not(pp_study *s, pp_error *error, const char *format, size_t count)
 {
     pp_text text = {0};
@@ -295,17 +269,17 @@ static pp_status diagnose(pp_study *s, pp_error *error)
     adjust_for_many(s);
     PP_TRY(name_alternatives(s, error));
     PP_TRY(pp_study_find_rivals(s, error));
-    weigh_limit(s);
     PP_TRY(pp_study_say(s, error));
     PP_TRY(pp_study_list_tools(s, error));
     return pp_study_write(s, error);
 }
 
-pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, int threads,
-                      pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error)
+pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, pp_cause_weight weight,
+                      int threads, pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_study s = {.job = job, .measures = measures, .threads = threads, .memory = memory};
+    pp_study s = {
+        .job = job, .measures = measures, .weight = weight, .threads = threads, .memory = memory};
     s.lean.x = s.lean.y = NAN;
     s.d.temperature_difference = s.d.temperature_standard_error = NAN;
     pp_status status = diagnose(&s, error);

@@ -4,6 +4,12 @@
 
 #include "holes/measures.h"
 
+/* What a pattern has to come to by the limit in force: pp_cause_weight_of of the rules. */
+typedef struct pp_cause_weight {
+    double least;         /* mm: a worst effect that matters is at least that */
+    bool for_information; /* positions hold with margin, or have no limit: nothing is a cause */
+} pp_cause_weight;
+
 typedef enum pp_term_state { PP_TERM_FOUND, PP_TERM_NOT_FOUND, PP_TERM_NOT_TESTED } pp_term_state;
 
 typedef enum pp_term_kind {
@@ -30,9 +36,9 @@ typedef struct pp_term {
     double value, standard_error, p, p_adjusted; /* Holm; NaN where not tested */
     double share; /* of the variance left after alignment, unique (type III); NaN for lean, wear
                      and tool changes, which are not part of the entry face's error field */
-    double worst_effect; /* mm: largest vector of the term over the holes */
-    bool matters;  /* found, and worst_effect at least a quarter of the position limit's radius */
-    bool is_cause; /* matters, is told apart, and is not for information only */
+    double worst_effect;  /* mm: largest vector of the term over the holes */
+    bool matters;         /* found, and worst_effect at least what pp_cause_weight says */
+    bool is_cause;        /* matters, is told apart, and is not for information only */
     const char *unclear;  /* found: a pattern that explains it as well; NULL */
     const char *partner;  /* not tested: the term found or fitted that it cannot be told from, or
                              what is  missing ("no drilling order"); found: the terms not tested that
@@ -155,12 +161,13 @@ typedef struct pp_diagnosis {
 
 /* Diagnose the error field of the tube holes on the entry face.
  *
+ * weight   by pp_cause_weight_of
  * threads  the result has the same bits whatever their number
  * errors   PP_ENOMEM. Too few holes are no error: `valid` is false and `why_not` says so.
  *
  * Equations, sources and limits: docs/theory/diagnosis.md.
  */
-pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, int threads,
-                      pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error);
+pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, pp_cause_weight weight,
+                      int threads, pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error);
 
 #endif

@@ -1,5 +1,6 @@
 #include <math.h>
 
+#include "base/compare.h"
 #include "base/text.h"
 #include "causes/diagnosis_words.h"
 #include "causes/pattern_words.h"
@@ -64,21 +65,22 @@ static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
     pp_term_context context = context_of(s);
     for (size_t i = 0; i < s->term_count; i++) {
         pp_term *t = &s->terms[i];
-        t->matters = t->state == PP_TERM_FOUND && t->worst_effect >= s->least;
+        t->matters = t->state == PP_TERM_FOUND && pp_at_least(t->worst_effect, s->weight.least);
         if (!t->matters || (t->unclear != NULL) != unclear) continue;
-        t->is_cause = !unclear && !s->for_information;
+        t->is_cause = !unclear && !s->weight.for_information;
         if (unclear) {
             pp_text text = {0};
             pp_text_print(&text, "A pattern was found, but its cause is not told apart: %s or %s.",
                           t->name, t->unclear);
             say_what_separates(&text, s->field.order_known);
-            PP_TRY(say_text(w, s->for_information ? PP_SAYS_INFORMATION : PP_SAYS_UNCLEAR, &text,
-                            &t->sentence, error));
+            PP_TRY(say_text(w, s->weight.for_information ? PP_SAYS_INFORMATION : PP_SAYS_UNCLEAR,
+                            &text, &t->sentence, error));
             continue;
         }
         t->sentence = pp_term_sentence(t, &context, &s->memory->keep);
         if (!t->sentence) return pp_fail_memory(error);
-        PP_TRY(say(w, s->for_information ? PP_SAYS_INFORMATION : PP_SAYS_CAUSE, t->sentence));
+        PP_TRY(
+            say(w, s->weight.for_information ? PP_SAYS_INFORMATION : PP_SAYS_CAUSE, t->sentence));
     }
     return PP_OK;
 }
@@ -88,9 +90,9 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
     pp_study *s = w->s;
     for (size_t i = 0; i < s->pattern_count; i++) {
         pp_error_pattern *p = &s->patterns[i];
-        p->matters = p->state == PP_TERM_FOUND && p->worst_effect >= s->least;
+        p->matters = p->state == PP_TERM_FOUND && pp_at_least(p->worst_effect, s->weight.least);
         if (!p->matters || (p->unclear != NULL) != unclear) continue;
-        p->is_cause = !unclear && !s->for_information;
+        p->is_cause = !unclear && !s->weight.for_information;
         pp_text text = {0};
         if (unclear) {
             pp_text_print(&text, "A pattern was found, but its cause is not told apart: %s or %s.",
@@ -99,9 +101,9 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
         } else {
             pp_pattern_sentence(&text, p, s->job->units, s->measures->nominal, s->field.count);
         }
-        pp_statement_kind kind = s->for_information ? PP_SAYS_INFORMATION
-                                 : unclear          ? PP_SAYS_UNCLEAR
-                                                    : PP_SAYS_CAUSE;
+        pp_statement_kind kind = s->weight.for_information ? PP_SAYS_INFORMATION
+                                 : unclear                 ? PP_SAYS_UNCLEAR
+                                                           : PP_SAYS_CAUSE;
         PP_TRY(say_text(w, kind, &text, &p->sentence, error));
     }
     return PP_OK;
@@ -122,7 +124,7 @@ static pp_status say_structure(speaker *w, const pp_structure *t, const char *wh
 {
     static const double PEAK = 2; /* the largest of a smooth pattern, in its rms, about */
     pp_study *s = w->s;
-    if (!t->left || !(PEAK * t->rms >= s->least)) return PP_OK;
+    if (!t->left || !pp_at_least(PEAK * t->rms, s->weight.least)) return PP_OK;
     pp_text text = {0};
     pp_text_print(&text,
                   "The errors follow the %s in a way that none of the causes known here describes "
@@ -132,8 +134,8 @@ static pp_status say_structure(speaker *w, const pp_structure *t, const char *wh
     pp_text_add(&text,
                 "): a pattern was found, its cause is unclear. Causes of that kind are named "
                 "only where they stand out far beyond it.");
-    return say_text(w, s->for_information ? PP_SAYS_INFORMATION : PP_SAYS_STRUCTURE, &text, NULL,
-                    error);
+    return say_text(w, s->weight.for_information ? PP_SAYS_INFORMATION : PP_SAYS_STRUCTURE, &text,
+                    NULL, error);
 }
 
 static pp_status say_scatter(speaker *w, pp_error *error)

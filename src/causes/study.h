@@ -27,8 +27,7 @@ typedef struct pp_study {
     pp_term *terms;
     size_t pattern_count;
     pp_error_pattern *patterns;
-    double least;         /* mm: a smaller worst effect does not matter */
-    bool for_information; /* positions hold with margin, or have no limit */
+    pp_cause_weight weight;
     pp_diagnosis d;
 } pp_study;
 

@@ -142,6 +142,14 @@ static inline pp_distance_error pp_position_error_of(const pp_measures *measures
     return within ? measures->within_error[bore] : measures->bores[bore].position_error;
 }
 
+/* How far a bore lies from its nominal place, plate frame, mm; NaN for an extra hole. */
+static inline pp_offset pp_bore_offset(const pp_measures *measures, size_t bore)
+{
+    const pp_bore *b = &measures->bores[bore];
+    if (b->hole == PP_NONE) return (pp_offset){NAN, NAN};
+    return pp_offset_from(pp_nominal_at(measures->nominal, b->hole), b->at);
+}
+
 /* Name of a bore: its hole's, or the extra's. */
 const char *pp_bore_name(const pp_measures *measures, size_t bore);
 

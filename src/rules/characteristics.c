@@ -71,10 +71,9 @@ static double drift_limit(const pp_judgement *j, const pp_finding *f)
     return j->limits->drift_limit.value;
 }
 
-static double pitch_error_limit(const pp_judgement *j, const pp_finding *f)
+static double pair_limit(const pp_judgement *j, const pp_finding *f)
 {
-    (void)f;
-    return j->limits->pitch_error_limit.value;
+    return pp_pair_limit(j, f->characteristic)->value;
 }
 
 static double other_minimum(const pp_judgement *j, const pp_finding *f)
@@ -266,11 +265,11 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                   .fold = pp_fold_drifts},
     [PP_PITCH_ERROR] = {.name = "pitch error",
                         .key = "pitch_error",
-                        .limit = "pitch_error_limit",
+                        .limit = offsetof(pp_limits, pitch_error_limit),
                         .subject = PP_OF_TWO_HOLES,
                         .coarse = "a pitch error",
                         .pairs = offsetof(pp_measures, pitch_errors),
-                        .upper = pitch_error_limit,
+                        .upper = pair_limit,
                         .has_data = has_pitch_errors,
                         .require = pp_require_pairs,
                         .find = pp_find_pairs,
@@ -358,9 +357,9 @@ const pp_pair_list *pp_pair_list_of(const pp_measures *measures, int which)
     return offset && measures ? (const pp_pair_list *)((const char *)measures + offset) : NULL;
 }
 
-double pp_pair_limit(const pp_judgement *judgement, int which)
+const pp_limit *pp_pair_limit(const pp_judgement *judgement, int which)
 {
-    return rows[which].upper(judgement, &(pp_finding){.characteristic = (uint8_t)which});
+    return (const pp_limit *)((const char *)judgement->limits + rows[which].limit);
 }
 
 const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which)

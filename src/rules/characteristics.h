@@ -64,7 +64,7 @@ typedef struct pp_characteristic_row {
      * their pp_pair_list in pp_measures (0: not such a one), and its object in results.json */
     size_t pairs;
     const char *key;
-    const char *limit; /* name of its limit */
+    size_t limit; /* of pairs: offset of its pp_limit in pp_limits */
     /* limits of one finding; NULL: none on that side. `standard`: of a count rule */
     pp_limit_of *lower, *upper, *standard;
     /* width of the tolerance for the caution; NULL: each finding's upper limit */

@@ -195,9 +195,13 @@ double pp_finding_standard(const pp_judgement *judgement, const pp_finding *find
 double pp_finding_excess(const pp_judgement *judgement, const pp_finding *finding);
 /* The list of a characteristic of pairs, and its limit; NULL: no such characteristic. */
 const pp_pair_list *pp_pair_list_of(const pp_measures *measures, int which);
-double pp_pair_limit(const pp_judgement *judgement, int which);
+const pp_limit *pp_pair_limit(const pp_judgement *judgement, int which);
 /* The count rule that a characteristic is judged by; NULL: it has none. */
 const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which);
+typedef enum pp_check_fault { PP_CHECK_BELOW, PP_CHECK_ABOVE, PP_CHECK_REJECTED } pp_check_fault;
+/* What a check that fails fails for: its value against the bounds of its row, else the inspector's
+ * word. */
+pp_check_fault pp_check_fault_of(const pp_check_row *row);
 /* What a list of exceptions says of a finding: its own verdict, or where that conforms and it is
  * listed for its share, what the share makes of it. */
 pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding);

@@ -217,7 +217,7 @@ pp_status pp_fold_pairs(pp_judging *j, pp_characteristic which, pp_error *error)
     fold->a = fold->b = PP_NONE;
     if (!list) return PP_OK;
     PP_TRY(pp_fold_plain(j, which, error));
-    leave_open(j, section, list->count && pp_given(pp_pair_limit(j->out, which)),
+    leave_open(j, section, list->count && pp_given(pp_pair_limit(j->out, which)->value),
                j->measures->unmeasured_count);
     pp_sum sum = {0};
     for (size_t i = 0; i < list->count; i++) {

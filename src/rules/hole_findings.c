@@ -288,7 +288,7 @@ static void pair_finding(const pp_finding_block *b, size_t item, pp_finding *to)
 pp_status pp_find_pairs(pp_finding_maker *m, pp_characteristic which, pp_error *error)
 {
     const pp_pair_list *list = pp_pair_list_of(m->j->measures, which);
-    double limit = pp_pair_limit(m->j->out, which);
+    double limit = pp_pair_limit(m->j->out, which)->value;
     if (!list || !pp_given(limit)) return PP_OK;
     return pp_findings_add_block(
         m,
@@ -316,6 +316,12 @@ static pp_finding check_finding(const pp_check_row *row, uint32_t index, uint32_
                    : low == PP_DOES_NOT_CONFORM ? PP_CLASS_UNDER
                                                 : PP_CLASS_OUT;
     return f;
+}
+
+pp_check_fault pp_check_fault_of(const pp_check_row *row)
+{
+    if (pp_less_than(row->value, row->low)) return PP_CHECK_BELOW;
+    return pp_more_than(row->value, row->high) ? PP_CHECK_ABOVE : PP_CHECK_REJECTED;
 }
 
 pp_status pp_find_checks(pp_finding_maker *m, pp_characteristic which, pp_error *error)

@@ -86,6 +86,7 @@ pp_status pp_stack_judge(const pp_stack *stack, pp_memory *memory, pp_stack_judg
     PP_TRY(sort_into_bands(stack, memory, &j.bands, error));
     j.class_ = class_;
     j.uncertain = uncertain;
+    j.foot_closes = pp_at_most(stack->largest_force_to_close, stack->foot_force);
     j.ready = j.counts.needs_holddown == 0 && j.counts.sags == 0 && all_seen(stack);
     *judgement = j;
     return PP_OK;

@@ -25,6 +25,7 @@ typedef struct pp_stack_judgement {
     const bool *uncertain; /* half of a layer's thickness variation could change the class */
     pp_hold_counts counts;
     pp_stack_bands bands;
+    bool foot_closes; /* the foot's force closes every gap between layers */
     bool ready; /* every hole is seated or seats under the foot, and every layer was surveyed, all
                    over */
 } pp_stack_judgement;

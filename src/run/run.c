@@ -5,6 +5,7 @@
 #include "answer/holddown_words.h"
 #include "answer/inputs.h"
 #include "answer/left_out.h"
+#include "rules/cause_rules.h"
 #include "run/stack_stages.h"
 
 typedef struct run {
@@ -231,8 +232,10 @@ static pp_status explain_holes(run *r, pp_error *error)
     KEEP(diagnosis);
     KEEP(placement);
     begin(r, "looking for causes");
-    PP_TRY(pp_diagnose(r->job, r->results->measures, r->options->threads, r->memory, diagnosis,
-                       error));
+    pp_cause_weight weight =
+        pp_cause_weight_of(r->results->limits->position_limit.value, r->results->measures);
+    PP_TRY(pp_diagnose(r->job, r->results->measures, weight, r->options->threads, r->memory,
+                       diagnosis, error));
     PP_TRY(pp_place(r->job, r->results->measures, r->results->limits, r->options->threads,
                     r->memory, placement, error));
     r->results->diagnosis = diagnosis;

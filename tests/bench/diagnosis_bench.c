@@ -11,8 +11,6 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "causes/diagnosis.h"
-
 static double seconds(void)
 {
     struct timespec t;
@@ -62,7 +60,7 @@ static int run(size_t count, double correlation, size_t tool_life)
     pp_error error = {0};
     make_plate(count, correlation, tool_life, &plate);
     double begin = seconds();
-    if (pp_diagnose(&plate.job, &plate.measures, 2, &plate.memory, &d, &error) != PP_OK) {
+    if (test_diagnose(&plate, 2, &d, &error) != PP_OK) {
         fprintf(stderr, "%s\n", error.message);
         return 2;
     }

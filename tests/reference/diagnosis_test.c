@@ -1,5 +1,4 @@
 /* The diagnosis against the reference cases of data/reference/diagnosis. */
-#include "causes/diagnosis.h"
 #include "support/diagnosis_case.h"
 
 static const pp_term *term_of(const pp_diagnosis *d, const char *name)
@@ -56,7 +55,7 @@ static void check_case(const char *name)
     const json_t *want = json_object_get(whole, "expected");
     pp_diagnosis d;
     pp_error error = {0};
-    assert_ok(pp_diagnose(&p.job, &p.measures, 2, &p.memory, &d, &error), &error);
+    assert_ok(test_diagnose(&p, 2, &d, &error), &error);
     assert_true(d.valid);
 
     const char *key;

@@ -1,5 +1,4 @@
 /* The patterns that are searched for, against the reference cases of data/reference/diagnosis2. */
-#include "causes/diagnosis.h"
 #include "support/diagnosis_case.h"
 
 typedef struct tolerance {
@@ -79,7 +78,7 @@ static json_t *diagnose_case(test_plate *p, const char *name, const char *column
     diagnosis_plate(p, name);
     const char **label = diagnosis_labels(p, name);
     if (column) p->readings.setup = label;
-    assert_ok(pp_diagnose(&p->job, &p->measures, threads, &p->memory, d, &error), &error);
+    assert_ok(test_diagnose(p, threads, d, &error), &error);
     assert_true(d->valid);
     return diagnosis_expected(name);
 }

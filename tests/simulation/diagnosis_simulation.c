@@ -102,7 +102,7 @@ static tally simulate(const plan *p, int runs, uint64_t seed)
         pp_diagnosis d;
         pp_error error = {0};
         simulated_plate(p, seed + 7919u * (uint64_t)run, &plate);
-        if (pp_diagnose(&plate.job, &plate.measures, 1, &plate.memory, &d, &error) != PP_OK) {
+        if (test_diagnose(&plate, 1, &d, &error) != PP_OK) {
             fprintf(stderr, "%s\n", error.message);
             exit(2);
         }

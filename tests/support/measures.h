@@ -7,7 +7,7 @@
 
 #include "support/check.h"
 
-#include "holes/measures.h"
+#include "rules/cause_rules.h"
 
 typedef struct test_plate {
     pp_memory memory;
@@ -104,5 +104,12 @@ static inline pp_bore *test_plate_measure(test_plate *p, uint32_t hole, pp_face 
 }
 
 static inline void test_plate_end(test_plate *p) { pp_memory_free(&p->memory); }
+
+/* Diagnosed by the job's own position limit. */
+static inline pp_status test_diagnose(test_plate *p, int threads, pp_diagnosis *d, pp_error *error)
+{
+    pp_cause_weight weight = pp_cause_weight_of(p->job.holes.position_limit, &p->measures);
+    return pp_diagnose(&p->job, &p->measures, weight, threads, &p->memory, d, error);
+}
 
 #endif

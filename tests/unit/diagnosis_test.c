@@ -3,8 +3,6 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "causes/diagnosis.h"
-
 enum { ACROSS = 20, ROWS = 15, HOLES = ACROSS * ROWS };
 
 typedef enum sequence { NO_ORDER, SWEEPS, ROW_BY_ROW, ONE_WAY } sequence;
@@ -63,7 +61,7 @@ static pp_diagnosis diagnose(test_plate *p)
 {
     pp_diagnosis d;
     pp_error error = {0};
-    assert_ok(pp_diagnose(&p->job, &p->measures, 1, &p->memory, &d, &error), &error);
+    assert_ok(test_diagnose(p, 1, &d, &error), &error);
     return d;
 }
 
@@ -257,7 +255,7 @@ static void threads_change_no_bit(void **state)
     begin(&p, &(recipe){.sequence = SWEEPS, .scale_x = 1e-4, .seed = 11});
     pp_diagnosis one = diagnose(&p), three;
     pp_error error = {0};
-    assert_ok(pp_diagnose(&p.job, &p.measures, 3, &p.memory, &three, &error), &error);
+    assert_ok(test_diagnose(&p, 3, &three, &error), &error);
     for (size_t i = 0; i < one.term_count; i++) {
         assert_memory_equal(&one.terms[i].value, &three.terms[i].value, sizeof(double));
         assert_memory_equal(&one.terms[i].p, &three.terms[i].p, sizeof(double));

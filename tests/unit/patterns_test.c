@@ -4,8 +4,6 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-#include "causes/diagnosis.h"
-
 enum { ACROSS = 20, ROWS = 18, HOLES = ACROSS * ROWS };
 static const double SIGMA = 0.02;
 
@@ -51,7 +49,7 @@ static pp_diagnosis diagnose(test_plate *p, int threads)
 {
     pp_diagnosis d;
     pp_error error = {0};
-    assert_ok(pp_diagnose(&p->job, &p->measures, threads, &p->memory, &d, &error), &error);
+    assert_ok(test_diagnose(p, threads, &d, &error), &error);
     return d;
 }
 

@@ -268,7 +268,7 @@ static void put_pairs(pp_json_builder *b, json_t *section)
         if (!list || list->count == 0) continue;
         const pp_pair_fold *fold = &j->pair[which];
         json_t *object = pp_json_object(b, section, pp_characteristic_of(which)->key);
-        pp_json_real(b, object, "limit", pp_pair_limit(j, which));
+        pp_json_real(b, object, "limit", pp_pair_limit(j, which)->value);
         pp_json_real(b, object, "pitches_apart", list->apart);
         pp_json_count(b, object, "pairs", list->count);
         pp_json_real(b, object, "largest", fold->largest);

@@ -103,14 +103,14 @@ static const char *position_class(const pp_finding *finding)
     return finding ? verdict_class((pp_verdict)finding->verdict) : "";
 }
 
-static char *put_nominal(char *at, const pp_nominal *nominal, const pp_bore *bore)
+static char *put_nominal(char *at, const pp_measures *measures, size_t row)
 {
-    bool extra = bore->hole == PP_NONE;
-    double x = extra ? NAN : nominal->x[bore->hole], y = extra ? NAN : nominal->y[bore->hole];
-    at = put_number(at, x);
-    at = put_number(at, y);
-    at = put_number(at, bore->at.x - x);
-    return put_number(at, bore->at.y - y);
+    uint32_t hole = measures->bores[row].hole;
+    pp_offset off = pp_bore_offset(measures, row);
+    at = put_number(at, hole == PP_NONE ? NAN : measures->nominal->x[hole]);
+    at = put_number(at, hole == PP_NONE ? NAN : measures->nominal->y[hole]);
+    at = put_number(at, off.dx);
+    return put_number(at, off.dy);
 }
 
 static double drill_order(const pp_measures *measures, const pp_bore *bore)
@@ -141,7 +141,7 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, pp_named_face(bore->face));
     at = put_number(at, bore->at.x);
     at = put_number(at, bore->at.y);
-    at = put_nominal(at, measures->nominal, bore);
+    at = put_nominal(at, measures, row);
     at = put_number(at, pp_position_of(measures, row));
     at = put_number(at, position ? pp_finding_upper(judgement, position) : NAN);
     at = put_text(at, position_class(position));

@@ -206,6 +206,7 @@ static void put_bore(table *t, size_t i)
     const pp_bore *bore = &m->bores[i];
     bool extra = bore->hole == PP_NONE;
     double x = extra ? NAN : m->nominal->x[bore->hole], y = extra ? NAN : m->nominal->y[bore->hole];
+    pp_offset off = pp_bore_offset(m, i);
     const pp_finding *position = extra ? NULL : pp_finding_of(j, PP_POSITION, i);
     const pp_finding *diameter = extra ? NULL : pp_finding_of(j, PP_DIAMETER, i);
     put_text(t, pp_bore_name(m, i), t->book->plain);
@@ -220,8 +221,8 @@ static void put_bore(table *t, size_t i)
     put_length(t, bore->at.y);
     put_length(t, x);
     put_length(t, y);
-    put_length(t, bore->at.x - x);
-    put_length(t, bore->at.y - y);
+    put_length(t, off.dx);
+    put_length(t, off.dy);
     put_length(t, pp_position_of(m, i));
     put_length(t, position ? pp_finding_upper(j, position) : NAN);
     put_verdict(t, position ? position->verdict : PP_NOT_JUDGED);

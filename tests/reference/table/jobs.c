@@ -1,6 +1,5 @@
 /* Whole hole jobs, the smallest zone of any placement, the diagnosis of the machine: against
  * independent programs. */
-#include "causes/diagnosis.h"
 #include "report/json/json.h"
 #include "support/diagnosis_case.h"
 #include "support/holes_run.h"
@@ -96,7 +95,7 @@ static void diagnosis(ref_table *t, const char *name)
     diagnosis_plate(&plate, name);
     json_t *whole = diagnosis_expected(name);
     const json_t *terms = json_object_get(json_object_get(whole, "expected"), "terms");
-    assert_ok(pp_diagnose(&plate.job, &plate.measures, 2, &plate.memory, &d, &error), &error);
+    assert_ok(test_diagnose(&plate, 2, &d, &error), &error);
     for (size_t i = 0; i < d.term_count; i++) {
         const json_t *want = json_object_get(terms, d.terms[i].name);
         if (d.terms[i].kind == PP_TERM_TOOL_CHANGE) {
