@@ -4,7 +4,7 @@
 _plateproof_options() {
   local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
   case $1 in
-    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --paper --pack --replace-signed" ;;
+    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed" ;;
     bundle) own="--paper --replace-signed" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
     pins) own="--webs" ;;

@@ -30,6 +30,7 @@ typedef struct branch {
 #define OWN_HELP                                                                                   \
     "Own options:\n"                                                                               \
     "      --xlsx         also write a spreadsheet, results.xlsx\n"                                \
+    "      --qif-gz       results.qif.gz with every hole, however many, instead of results.qif\n"  \
     "      --pack         keep the job and its data in the folder, to be recomputed anywhere\n"    \
     "      --replace-signed  replace the report there although it is signed\n"                     \
     "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
@@ -274,12 +275,10 @@ static int run_batch(setting *s, const pp_command_line *line)
 int pp_cmd_inspect(int argc, char **argv)
 {
     const branch *chosen = find_branch(argv[0]);
-    const char *xlsx = NULL, *paper = NULL, *pack = NULL, *replace = NULL;
-    const pp_own_option own[] = {{"xlsx", false, &xlsx},
-                                 {"paper", true, &paper},
-                                 {"pack", false, &pack},
-                                 {"replace-signed", false, &replace},
-                                 {NULL, false, NULL}};
+    const char *xlsx = NULL, *qif_gz = NULL, *paper = NULL, *pack = NULL, *replace = NULL;
+    const pp_own_option own[] = {
+        {"xlsx", false, &xlsx}, {"qif-gz", false, &qif_gz},          {"paper", true, &paper},
+        {"pack", false, &pack}, {"replace-signed", false, &replace}, {NULL, false, NULL}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 1, chosen->most, &chosen->help, &line, &status) ||
@@ -294,6 +293,7 @@ int pp_cmd_inspect(int argc, char **argv)
                  .folder = line.common.output,
                  .report = {.threads = line.common.threads,
                             .xlsx = xlsx != NULL,
+                            .qif_gz = qif_gz != NULL,
                             .pack = pack != NULL,
                             .replace_signed = replace != NULL,
                             .letter = paper && strcasecmp(paper, "Letter") == 0,

@@ -369,7 +369,8 @@ pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int th
     for (pp_csv table = 0; table < PP_CSV_COUNT; table++)
         PP_TRY(pp_compare_table(recorded->folder, now, table, threads, arena, comparison, error));
     for (pp_report_page page = 0; page < PP_PAGE_COUNT; page++)
-        if (page != PP_PAGE_JSON)
+        if (page != PP_PAGE_JSON && page != PP_PAGE_QIF)
             PP_TRY(compare_page(recorded, now, page, arena, comparison, error));
+    PP_TRY(pp_compare_qif(recorded, now, arena, comparison, error));
     return compare_spreadsheet(recorded, now, arena, comparison, error);
 }

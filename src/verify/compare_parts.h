@@ -47,4 +47,8 @@ void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp
 void pp_compare_paper(const char *folder, const pp_mapped *file, const pp_text made[2],
                       pp_arena *arena, pp_difference *difference);
 
+/* results.qif or results.qif.gz, whichever is there. */
+pp_status pp_compare_qif(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
+                         pp_comparison *comparison, pp_error *error);
+
 #endif

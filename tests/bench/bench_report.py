@@ -47,8 +47,8 @@ def main():
     sizes = sys.argv[2] if len(sys.argv) > 2 else RINGS
     rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 5
     print(f"seconds, medians of {rounds} rounds")
-    print(f"{'holes':>9} {'json':>7} {'html':>7} {'pdf':>7} {'qif':>7} {'holes.csv':>10} {'ligaments.csv':>14}"
-          f" {'folder':>8} {'peak MB':>8} {'pandas, two tables':>19} {'ratio':>6}")
+    print(f"{'holes':>9} {'json':>7} {'html':>7} {'pdf':>7} {'qif':>7} {'whole qif':>9} {'holes.csv':>10} {'ligaments.csv':>14}"
+          f" {'folder':>8} {'with qif.gz':>11} {'peak MB':>8} {'pandas, two tables':>19} {'ratio':>6}")
     for rings in sizes.split(","):
         with tempfile.TemporaryDirectory() as place:
             folder = f"{place}/report"
@@ -62,8 +62,9 @@ def main():
         print(
             f"{f['holes']:9d} {f['results.json']['seconds']:7.3f} {f['report.html']['seconds']:7.3f}"
             f" {f['certificate.pdf']['seconds']:7.3f} {f['results.qif']['seconds']:7.3f}"
+            f" {f['qif_whole']['seconds']:9.3f}"
             f" {f['holes.csv']['seconds']:10.3f} {f['ligaments.csv']['seconds']:14.3f}"
-            f" {f['folder']['seconds']:8.3f} {f['peak_kb'] / 1024:8.0f} {reference:17.3f} s"
+            f" {f['folder']['seconds']:8.3f} {f['qif_whole']['folder_gz_seconds']:11.3f} {f['peak_kb'] / 1024:8.0f} {reference:17.3f} s"
             f" {reference / tables:6.1f}"
         )
 

@@ -9,7 +9,8 @@ static pp_text written(pp_sample *sample)
 {
     pp_text text = {0};
     pp_error error = {0};
-    assert_ok(pp_qif_write(&sample->results, &sample->memory, &text, &error), &error);
+    const pp_sink sink = pp_sink_text(&text);
+    assert_ok(pp_qif_write(&sample->results, false, &sample->memory, &sink, &error), &error);
     return text;
 }
 
@@ -83,9 +84,18 @@ static void values_status_and_uncertainty_are_the_findings(void **state)
             items += j->findings[i].verdict != PP_NOT_JUDGED;
         }
     const char *end = text.data + text.length;
-    assert_int_equal(count(text.data, end, "StatusEnum>PASS<"), pass);
-    assert_int_equal(count(text.data, end, "StatusEnum>FAIL<"), fail + 1); /* and the plate */
-    assert_int_equal(count(text.data, end, "StatusEnum>INDETERMINATE<"), open);
+    const pp_verdict shares[] = {j->diameter_fold.rule.share, j->ligament_fold.rule.share};
+    for (size_t i = 0; i < 2; i++) {
+        pass += shares[i] == PP_CONFORMS;
+        fail += shares[i] == PP_DOES_NOT_CONFORM;
+        open += shares[i] == PP_NOT_PROVEN;
+    }
+    assert_int_equal(count(text.data, end, "CharacteristicStatusEnum>PASS<"), pass);
+    assert_int_equal(count(text.data, end, "CharacteristicStatusEnum>FAIL<"), fail);
+    assert_int_equal(count(text.data, end, "CharacteristicStatusEnum>INDETERMINATE<"), open);
+    /* of the whole, and of the plate itself */
+    assert_int_equal(count(text.data, end, "InspectionStatusEnum>FAIL<"), 2);
+    assert_int_equal(count(text.data, end, ">NOT_MEASURED<"), 4); /* on both faces */
     assert_int_equal(count(text.data, end, "<Value combinedUncertainty=\""), items);
     assert_non_null(strstr(text.data, "<Name>R001C002 - R002C003 exit ligament</Name>"));
     assert_non_null(
@@ -167,7 +177,9 @@ static void a_large_plate_that_conforms_lists_the_worst(void **state)
         assert_non_null(strstr(text.data, value));
     }
     assert_true(worst_ones >= 3);
-    assert_int_equal(count(text.data, text.data + text.length, "Measurement id=\""), worst_ones);
+    size_t shares = count(text.data, text.data + text.length, "<Value unitName=\"share\">");
+    assert_int_equal(count(text.data, text.data + text.length, "CharacteristicStatusEnum>PASS<"),
+                     worst_ones + shares);
     pp_text_free(&text);
     pp_sample_free(&sample);
 }

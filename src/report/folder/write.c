@@ -6,6 +6,7 @@
 #include "answer/paths.h"
 #include "base/parallel.h"
 #include "report/certificate/pdf.h"
+#include "report/exchange/gzip.h"
 #include "report/exchange/qif.h"
 #include "report/folder/folder.h"
 #include "report/folder/pack.h"
@@ -85,9 +86,11 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
     case PP_PAGE_PDF:
         status = make_paper(results, &named, folder, options, &memory, text, error);
         break;
-    case PP_PAGE_QIF:
-        status = pp_qif_write(&named, &memory, text, error);
+    case PP_PAGE_QIF: {
+        const pp_sink sink = pp_sink_text(text);
+        status = pp_qif_write(&named, false, &memory, &sink, error);
         break;
+    }
     case PP_PAGE_SETUPS:
         status = pp_setup_sheet_write(&named, options->letter, &memory, text, error);
         break;
@@ -98,7 +101,18 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
     return status;
 }
 
-/* A file of the folder: one of the tables, or one of the pages made in memory. */
+pp_status pp_report_qif_make(const pp_results *results, bool whole, const char *folder,
+                             const pp_report_options *options, const pp_sink *sink, pp_error *error)
+{
+    pp_memory memory = {0};
+    pp_results named;
+    pp_status status = name_job_file(results, folder, options, &memory.keep, &named, error);
+    if (status == PP_OK) status = pp_qif_write(&named, whole, &memory, sink, error);
+    pp_memory_free(&memory);
+    return status;
+}
+
+/* A file of the folder: one of the tables, or one of the pages. */
 typedef struct report_file {
     bool is_table;
     pp_csv table;
@@ -140,29 +154,45 @@ static pp_status begin_files(writing *w, pp_error *error)
         if (!pp_report_page_is_due(w->results, PAGES[i])) continue;
         report_file *f = &w->files[w->file_count++];
         *f = (report_file){.page = PAGES[i]};
-        PP_TRY(pp_folder_begin(&w->folder, PAGE_NAMES[PAGES[i]], &f->file, error));
+        bool packed = PAGES[i] == PP_PAGE_QIF && w->options->qif_gz;
+        const char *name = packed ? PP_REPORT_QIF_GZ : PAGE_NAMES[PAGES[i]];
+        PP_TRY(pp_folder_begin(&w->folder, name, &f->file, error));
     }
     return PP_OK;
 }
 
-typedef struct table_file {
+/* A file that is written piece by piece, and may be stopped between two. */
+typedef struct stoppable {
     const pp_sink *file;
     const pp_report_options *options;
-} table_file;
+} stoppable;
 
 static pp_status pass_on(void *context, const char *bytes, size_t length, pp_error *error)
 {
-    const table_file *t = context;
+    const stoppable *t = context;
     if (stopped(t->options)) return give_up(error);
     return t->file->write(t->file->context, bytes, length, error);
 }
 
 static pp_status write_table(const writing *w, const report_file *f, pp_error *error)
 {
-    table_file t = {&f->file, w->options};
+    stoppable t = {&f->file, w->options};
     const pp_sink sink = {pass_on, &t};
     /* with threads of its own beside those of the files: the last large one is written by all */
     return pp_csv_write(w->results, f->table, w->options->threads, &sink, error);
+}
+
+static pp_status write_exchange(const writing *w, const report_file *f, pp_error *error)
+{
+    stoppable t = {&f->file, w->options};
+    const pp_sink sink = {pass_on, &t};
+    if (!w->options->qif_gz)
+        return pp_report_qif_make(w->results, false, w->target, w->options, &sink, error);
+    pp_gzip *gzip;
+    PP_TRY(pp_gzip_begin(&sink, &gzip, error));
+    const pp_sink inner = pp_gzip_sink(gzip);
+    pp_status status = pp_report_qif_make(w->results, true, w->target, w->options, &inner, error);
+    return pp_gzip_end(gzip, status, error);
 }
 
 static pp_status write_page(const writing *w, const report_file *f, pp_error *error)
@@ -181,7 +211,8 @@ static pp_status write_file(void *context, size_t part, int worker, pp_error *er
     const writing *w = context;
     const report_file *f = &w->files[part];
     if (stopped(w->options)) return give_up(error);
-    return f->is_table ? write_table(w, f, error) : write_page(w, f, error);
+    if (f->is_table) return write_table(w, f, error);
+    return f->page == PP_PAGE_QIF ? write_exchange(w, f, error) : write_page(w, f, error);
 }
 
 pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,

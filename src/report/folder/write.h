@@ -3,12 +3,13 @@
 #define PP_REPORT_FOLDER_WRITE_H
 
 #include "answer/results.h"
-#include "base/text.h"
+#include "base/sink.h"
 
 typedef struct pp_report_options {
     int threads;
     bool letter;          /* certificate on Letter instead of A4 */
     bool xlsx;            /* results.xlsx too */
+    bool qif_gz;          /* results.qif.gz with every item in place of results.qif */
     bool replace_signed;  /* a signed report may be replaced */
     bool pack;            /* the inputs too: report/folder/pack.h */
     const char *job_file; /* what the pages call the job file; NULL: as seen from the folder */
@@ -40,6 +41,12 @@ const char *pp_report_page_name(pp_report_page page); /* "report.html" */
 bool pp_report_page_is_due(const pp_results *results, pp_report_page page);
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error);
+
+/* results.qif (or, with `whole`, the text within results.qif.gz), piece by piece into `sink`. */
+#define PP_REPORT_QIF_GZ "results.qif.gz"
+pp_status pp_report_qif_make(const pp_results *results, bool whole, const char *folder,
+                             const pp_report_options *options, const pp_sink *sink,
+                             pp_error *error);
 
 /* results.xlsx at `path`, as pp_report_write makes it: for comparing. */
 pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
