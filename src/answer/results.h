@@ -10,6 +10,7 @@
 #include "rules/placement.h"
 #include "rules/roughing.h"
 #include "rules/stack_rules.h"
+#include "rules/work_list.h"
 
 typedef struct pp_input_file {
     const char *role; /* job, survey, underside, nominal, measured, ligaments, checks, datum_points,
@@ -80,6 +81,7 @@ typedef struct pp_results {
     const pp_judgement *judgement; /* always there */
     size_t left_out_count;
     const pp_left_out *left_out;
+    const pp_work_list *work; /* NULL without measures */
 } pp_results;
 
 #endif

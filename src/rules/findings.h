@@ -1,6 +1,6 @@
 /* Findings: the one list that everything downstream lives on. Each measured value held against its
  * limits once, here and nowhere else; shares, section verdicts, the top verdict, exceptions and the
- * rework list are folds over it. */
+ * work list (work_list.h) are folds over it. */
 #ifndef PP_RULES_FINDINGS_H
 #define PP_RULES_FINDINGS_H
 
@@ -169,10 +169,6 @@ typedef struct pp_judgement {
     size_t exception_count; /* findings that do not conform or are not proven, worst first; then,
                                where a share is broken or not proven, those in the remainder */
     const uint32_t *exceptions; /* finding indices */
-    size_t
-        repair_count; /* few holes (not proven the fewest) whose plugging would bring diameters,
-                         ligaments and positions back within the rules; 0: none found or needed */
-    const uint32_t *repair;
 } pp_judgement;
 
 /* The sizes that the measures are told of (gauges, closeness), from the limits and the pitch. */

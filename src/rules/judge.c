@@ -31,7 +31,7 @@ pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness
     PP_TRY(pp_require_uncertainties(&j, error));
     PP_TRY(pp_find_all(&j, error));
     PP_TRY(pp_fold_all(&j, error));
-    PP_TRY(pp_list_rework(&j, error));
+    PP_TRY(pp_list_exceptions(&j, error));
     PP_TRY(pp_state_cautions(&j, error));
     pp_arena_release(&memory->scratch, mark);
     *judgement = out;

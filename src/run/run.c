@@ -213,6 +213,17 @@ static void take_over_verdict(const run *r, pp_judgement *judgement)
     judgement->basis = drilled->basis;
 }
 
+/* What is to be done about the holes. */
+static pp_status list_work(run *r, pp_error *error)
+{
+    if (!r->results->measures) return PP_OK;
+    pp_work_list *work;
+    KEEP(work);
+    PP_TRY(pp_work_list_make(r->results->judgement, r->memory, work, error));
+    r->results->work = work;
+    return PP_OK;
+}
+
 static pp_status take_measures(run *r, pp_error *error)
 {
     pp_measures *measures;
@@ -354,6 +365,7 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     found.judgement = judgement;
     PP_TRY(pp_left_out_find(&found, holddown_lacks(job), memory, &found.left_out_count,
                             &found.left_out, error));
+    PP_TRY(list_work(r, error));
     PP_TRY(name_inputs(r, error));
     *results = found;
     return PP_OK;

@@ -269,8 +269,6 @@ static bool same_bytes(const pp_text *text, const pp_mapped *file)
     return text->length == file->length && memcmp(text->data, file->bytes, text->length) == 0;
 }
 
-static bool is_paper(pp_report_page page) { return page == PP_PAGE_PDF || page == PP_PAGE_SETUPS; }
-
 /* The page on A4, and a paper on Letter where that is not it. */
 static pp_status hold_page_against(const pp_recorded *recorded, const pp_results *now,
                                    pp_report_page page, const pp_mapped *file, pp_arena *arena,
@@ -280,12 +278,13 @@ static pp_status hold_page_against(const pp_recorded *recorded, const pp_results
     pp_text text[2] = {{0}};
     bool same = false;
     pp_status status = PP_OK;
-    for (int letter = 0; letter < (is_paper(page) ? 2 : 1) && !same && status == PP_OK; letter++) {
+    for (int letter = 0;
+         letter < (pp_report_page_is_paper(page) ? 2 : 1) && !same && status == PP_OK; letter++) {
         status = make_page(now, page, letter, recorded, &text[letter], error);
         same = status == PP_OK && same_bytes(&text[letter], file);
     }
-    if (status == PP_OK && !same && is_paper(page))
-        pp_compare_paper(recorded->folder, file, text, arena, &d);
+    if (status == PP_OK && !same && pp_report_page_is_paper(page))
+        pp_compare_paper(recorded->folder, d.file, file, text, arena, &d);
     pp_text_free(&text[0]);
     pp_text_free(&text[1]);
     PP_TRY(status);

@@ -38,7 +38,7 @@ static pp_status compare_page(const pp_recorded *recorded, const pp_bundle_resul
         same = status == PP_OK && same_bytes(&text[letter], file);
     }
     if (status == PP_OK && !same && paper)
-        pp_compare_paper(recorded->folder, file, text, arena, &d);
+        pp_compare_paper(recorded->folder, d.file, file, text, arena, &d);
     pp_text_free(&text[0]);
     pp_text_free(&text[1]);
     PP_TRY(status);

@@ -1,4 +1,4 @@
-/* Certificates that other versions of the drawing libraries made: compared by their text. */
+/* Papers that other versions of the drawing libraries made: compared by their text. */
 #include <fcntl.h>
 #include <spawn.h>
 #include <stdio.h>
@@ -15,7 +15,7 @@ extern char **environ;
 static const char CREATOR[] = "/Creator (plateproof";
 enum { ENGINE_MAX = 160, TEXT_MAX = 16 << 20 };
 
-/* The libraries that drew a certificate, as its /Creator names them behind the version. */
+/* The libraries that drew a paper, as its /Creator names them behind the version. */
 static bool engine_of(const char *bytes, size_t length, char engine[ENGINE_MAX])
 {
     const char *at = memmem(bytes, length, CREATOR, sizeof CREATOR - 1);
@@ -58,10 +58,10 @@ static reading text_of_paper(const char *path, pp_text *text)
     return WIFEXITED(status) && WEXITSTATUS(status) == 0 && !text->failed ? READ : UNREADABLE;
 }
 
-static reading text_of_bytes(const pp_text *made, const char *folder, pp_arena *arena,
-                             pp_text *text)
+static reading text_of_bytes(const pp_text *made, const char *folder, const char *name,
+                             pp_arena *arena, pp_text *text)
 {
-    const char *path = pp_path_join(folder, "certificate.pdf", arena);
+    const char *path = pp_path_join(folder, name, arena);
     FILE *file = path ? fopen(path, "wbx") : NULL;
     bool good = file && fwrite(made->data, 1, made->length, file) == made->length;
     if (file && fclose(file) != 0) good = false;
@@ -72,17 +72,18 @@ static reading text_of_bytes(const pp_text *made, const char *folder, pp_arena *
 
 typedef enum likeness { SAME, DIFFERENT, UNKNOWN } likeness;
 
-static likeness compare_texts(const char *folder, const pp_text made[2], pp_arena *arena)
+static likeness compare_texts(const char *folder, const char *name, const pp_text made[2],
+                              pp_arena *arena)
 {
     pp_text recorded = {0};
-    const char *path = pp_path_join(folder, "certificate.pdf", arena);
+    const char *path = pp_path_join(folder, name, arena);
     const char *scratch = pp_path_make_temporary(arena);
     reading read = path && scratch ? text_of_paper(path, &recorded) : NO_READER;
     likeness found = read == NO_READER ? UNKNOWN : DIFFERENT;
     for (int i = 0; i < 2 && read == READ && found == DIFFERENT; i++) {
         pp_text now = {0};
         if (!made[i].length) continue;
-        reading ours = text_of_bytes(&made[i], scratch, arena, &now);
+        reading ours = text_of_bytes(&made[i], scratch, name, arena, &now);
         if (ours == NO_READER) found = UNKNOWN;
         if (ours == READ && now.length == recorded.length &&
             (!now.length || memcmp(now.data, recorded.data, now.length) == 0))
@@ -94,13 +95,13 @@ static likeness compare_texts(const char *folder, const pp_text made[2], pp_aren
     return found;
 }
 
-void pp_compare_paper(const char *folder, const pp_mapped *file, const pp_text made[2],
-                      pp_arena *arena, pp_difference *difference)
+void pp_compare_paper(const char *folder, const char *name, const pp_mapped *file,
+                      const pp_text made[2], pp_arena *arena, pp_difference *difference)
 {
     char theirs[ENGINE_MAX], ours[128];
     pp_fonts_engine(ours);
     if (!engine_of(file->bytes, file->length, theirs) || strcmp(theirs, ours) == 0) return;
-    likeness found = compare_texts(folder, made, arena);
+    likeness found = compare_texts(folder, name, made, arena);
     if (found == DIFFERENT) return;
     difference->kind = PP_PAGE_OTHER_ENGINE;
     difference->where = found == SAME ? "their text is the same; pictures were not compared"

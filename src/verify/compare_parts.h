@@ -41,11 +41,12 @@ pp_status pp_compare_json_text(const pp_recorded *recorded, const pp_text *now, 
 void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp_text *now,
                            pp_arena *arena, pp_comparison *comparison);
 
-/* A certificate whose bytes are not those of `made` (on A4, on Letter): was it drawn by other
- * libraries, and if so, is its text one of theirs? Sets the kind of *difference and what it says.
+/* A paper (the file `name`) whose bytes are not those of `made` (on A4, on Letter): was it drawn by
+ * other libraries, and if so, is its text one of theirs? Sets the kind of *difference and what it
+ * says.
  */
-void pp_compare_paper(const char *folder, const pp_mapped *file, const pp_text made[2],
-                      pp_arena *arena, pp_difference *difference);
+void pp_compare_paper(const char *folder, const char *name, const pp_mapped *file,
+                      const pp_text made[2], pp_arena *arena, pp_difference *difference);
 
 /* results.qif or results.qif.gz, whichever is there. */
 pp_status pp_compare_qif(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,

@@ -12,6 +12,7 @@ typedef struct holes_run {
     pp_measures measures;
     pp_limits limits;
     pp_judgement judgement;
+    pp_work_list work;
     pp_results results; /* points at the rest */
 } holes_run;
 
@@ -26,12 +27,14 @@ static inline pp_status holes_run_judge(holes_run *run, int threads, pp_error *e
                             &run->measures, error));
     PP_TRY(pp_judge(&run->job, &run->limits, NULL, &run->measures, &run->files, threads,
                     &run->memory, &run->judgement, error));
+    PP_TRY(pp_work_list_make(&run->judgement, &run->memory, &run->work, error));
     run->results = (pp_results){.job = &run->job,
                                 .command = "holes",
                                 .files = &run->files,
                                 .measures = &run->measures,
                                 .limits = &run->limits,
-                                .judgement = &run->judgement};
+                                .judgement = &run->judgement,
+                                .work = &run->work};
     return PP_OK;
 }
 

@@ -215,7 +215,7 @@ static void judge_strays(pp_sample *s, draft *d)
     const pp_measures *m = &s->measures;
     begin(s, PP_EXTRA_HOLE);
     if (d->conforming) return;
-    uint32_t *plugged, *repair;
+    uint32_t *plugged;
     pp_finding finding = {.characteristic = PP_EXTRA_HOLE,
                           .class_ = PP_CLASS_OUT,
                           .verdict = PP_DOES_NOT_CONFORM,
@@ -231,12 +231,9 @@ static void judge_strays(pp_sample *s, draft *d)
     finding.value = m->close[0].ligament;
     add_finding(s, d, finding);
     TAKE(plugged, 1);
-    TAKE(repair, 1);
-    repair[0] = 9;
-    j->misdrilled_count = j->plugged_count = j->repair_count = 1;
+    j->misdrilled_count = j->plugged_count = 1;
     j->misdrilled = m->close;
     j->plugged = plugged;
-    j->repair = repair;
 }
 
 static void judge_others(pp_sample *s, draft *d)

@@ -1,6 +1,8 @@
 /* The sample answer: job, limits, diagnosis, inputs, and all of it put together. */
 #include "support/sample_draft.h"
 
+#include "support/check.h"
+
 double sample_uniform(draft *d)
 {
     d->random ^= d->random << 13, d->random ^= d->random >> 7, d->random ^= d->random << 17;
@@ -295,6 +297,8 @@ void pp_sample_make(pp_sample *s, const pp_sample_options *options)
     sample_make_judgement(s, &d);
     make_diagnosis(s, &d);
     make_inputs(s);
+    pp_error error = {0};
+    assert_ok(pp_work_list_make(&s->judgement, &s->memory, &s->work, &error), &error);
     s->results = (pp_results){.job = &s->job,
                               .command = "inspect",
                               .date = s->job.date,
@@ -310,7 +314,8 @@ void pp_sample_make(pp_sample *s, const pp_sample_options *options)
                               .diagnosis = &s->diagnosis,
                               .placement = &s->placement,
                               .limits = &s->limits,
-                              .judgement = &s->judgement};
+                              .judgement = &s->judgement,
+                              .work = &s->work};
 }
 
 void pp_sample_drop_holes(pp_sample *s)
@@ -321,12 +326,13 @@ void pp_sample_drop_holes(pp_sample *s)
     s->results.files = NULL;
     s->results.diagnosis = NULL;
     s->results.placement = NULL;
+    s->results.work = NULL;
     j->count = j->first[PP_POSITION];
     for (int c = PP_POSITION; c <= PP_CHARACTERISTICS; c++) j->first[c] = j->count;
     size_t kept = 0;
     while (kept < j->exception_count && j->exceptions[kept] < j->count) kept++;
     j->exception_count = kept;
-    j->others_count = j->repair_count = j->misdrilled_count = j->plugged_count = 0;
+    j->others_count = j->misdrilled_count = j->plugged_count = 0;
 }
 
 void pp_sample_free(pp_sample *s) { pp_memory_free(&s->memory); }

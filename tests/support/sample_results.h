@@ -32,6 +32,7 @@ typedef struct pp_sample {
     pp_placement placement;
     pp_limits limits;
     pp_judgement judgement;
+    pp_work_list work; /* folded from the judgement */
     pp_input_file inputs[4];
     pp_results results; /* points at all of them; set what a test wants missing to NULL */
 } pp_sample;

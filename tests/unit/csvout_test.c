@@ -47,6 +47,8 @@ static void headers_are_the_documented_ones(void **state)
          "tilt,shift,class,uncertain"),
         "hole,interface,below,above,gap,gap_under_foot",
         "hole,layer,face,how,x,y,dx,dy,position,u_position,position_class",
+        ("number,hole,row,column,x,y,todo,also,ream_to,ream_lower,ream_upper,face,dx,dy,position,"
+         "direction_deg,fault,what_to_do,reference"),
     };
     pp_sample sample;
     pp_sample_make(&sample, NULL);

@@ -1,5 +1,5 @@
 /* Judging on small patterns worked out by hand: one value against one limit, classes, shares,
- * guarded decisions, what to mend. */
+ * guarded decisions. */
 #include "rules/decide.h"
 #include "support/seven_holes.h"
 
@@ -82,7 +82,6 @@ static void test_diameter_share(void **state)
     assert_int_equal(rule->remainder, 1);
     assert_int_equal(rule->remainder_allowed, 1);
     assert_int_equal(run.judgement.verdict, PP_CONFORMS);
-    assert_int_equal(run.judgement.repair_count, 0);
     pp_memory_free(&run.memory);
     run_texts(&run, (holes_texts){job, SEVEN,
                                   "hole,x,y,diameter\nC,0,0,25.7\nE,32,0,25.76\n"
@@ -94,12 +93,10 @@ static void test_diameter_share(void **state)
     assert_int_equal(section(&run, PP_DIAMETER), PP_DOES_NOT_CONFORM);
     assert_int_equal(run.judgement.section[PP_DIAMETER].failed,
                      0); /* each hole by itself is fine */
-    /* the two are listed, the larger first; plugging both brings the share back: with one plugged
-     * 15 % of 6 allows none */
+    /* the two are listed, the larger first */
     assert_int_equal(run.judgement.exception_count, 2);
     assert_int_equal(run.judgement.findings[run.judgement.exceptions[0]].subject,
                      named(&run, "NW"));
-    assert_int_equal(run.judgement.repair_count, 2);
     pp_memory_free(&run.memory);
 }
 
@@ -325,28 +322,6 @@ static void test_requirements(void **state)
     check_refused(JOB "checks = more.csv\n" RULES, "hole Q is not in the nominal list");
 }
 
-/* --- what to mend ----------------------------------------------------------------------------- */
-
-/* A thin ligament (C-E, 2.9) takes both of its holes to mend. E-NE and E-SE are in the remainder at
- * 4.74; 4 % of 12 pairs allows none, so with E plugged NE and SE follow. */
-static void test_repair(void **state)
-{
-    (void)state;
-    holes_run run;
-    run_texts(&run, (holes_texts){JOB RULES, SEVEN,
-                                  "hole,x,y,diameter\nC,0,0,25.7\nE,28.6,0,25.7\nNE,16,27.71,25.7\n"
-                                  "NW,-16,27.71,25.7\nW,-32,0,25.7\nSW,-16,-27.71,25.7\n"
-                                  "SE,16,-27.71,25.7\n",
-                                  NULL});
-    const pp_judgement *j = &run.judgement;
-    assert_int_equal(j->repair_count, 4);
-    assert_int_equal(j->repair[0], named(&run, "C"));
-    assert_int_equal(j->repair[1], named(&run, "E"));
-    assert_int_equal(j->repair[2], named(&run, "NE"));
-    assert_int_equal(j->repair[3], named(&run, "SE"));
-    pp_memory_free(&run.memory);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -364,7 +339,6 @@ int main(void)
         cmocka_unit_test(test_centre_uncertainty),
         cmocka_unit_test(test_coarse_uncertainty),
         cmocka_unit_test(test_requirements),
-        cmocka_unit_test(test_repair),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

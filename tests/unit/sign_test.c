@@ -13,10 +13,10 @@ static char public_key[PP_PUBLIC_KEY_MAX];
 
 static const pp_signing by_shop = {.key_path = key, .role = "inspector", .threads = 2};
 
-static const char *const FILES[] = {"results.json",  "report.html",  "certificate.pdf",
-                                    "results.qif",   "holes.csv",    "areas.csv",
-                                    "ligaments.csv", "holddown.csv", "map.csv",
-                                    "setups.csv",    "drilling.csv", "setup-sheet.pdf"};
+static const char *const FILES[] = {
+    "results.json", "report.html",     "certificate.pdf", "results.qif", "holes.csv",
+    "areas.csv",    "ligaments.csv",   "holddown.csv",    "map.csv",     "setups.csv",
+    "drilling.csv", "setup-sheet.pdf", "worklist.csv",    "worklist.pdf"};
 enum { FILE_COUNT = sizeof FILES / sizeof FILES[0] };
 
 static int make_signed_folder(void **state)

@@ -67,7 +67,7 @@ static pp_status draw_twice(const pp_paper *p, PangoFontMap *fonts, bool *foreig
     snprintf(foot, sizeof foot, "plateproof %s", pp_version());
     pp_page_writer writer = {.width = p->letter ? LETTER_WIDTH : A4_WIDTH,
                              .height = p->letter ? LETTER_HEIGHT : A4_HEIGHT,
-                             .running_foot = foot,
+                             .running_foot = p->running_foot ? p->running_foot : foot,
                              .running_head = p->running_head};
     pp_page_writer counted = writer;
     pp_status status = draw(p, &counted, discard, NULL, fonts, error);

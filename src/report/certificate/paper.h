@@ -10,6 +10,7 @@ typedef struct pp_paper {
     const char *title, *subject; /* of the document */
     const char *date;            /* YYYY-MM-DD, or NULL */
     const char *running_head;    /* at the top of every page */
+    const char *running_foot;    /* at the foot of every page; NULL: the program's version */
     bool letter;                 /* Letter instead of A4 */
     /* Lays everything out, from pp_page_begin to pp_page_finish; sets w->failed when memory ran
      * out. */

@@ -33,7 +33,8 @@ static const char *const REPORT_FILES[] = {
     "bundle_plates.csv", "bundle_forces.csv", "bundle_mates.csv", "fitters-sheet.pdf",
     "areas.csv",         "holddown.csv",      "map.csv",          "signature.json",
     "stack.csv",         "stack_gaps.csv",    "stack_holes.csv",  "setups.csv",
-    "drilling.csv",      "setup-sheet.pdf",   "results.qif.gz",
+    "drilling.csv",      "setup-sheet.pdf",   "results.qif.gz",   "worklist.csv",
+    "worklist.pdf",
 };
 
 bool pp_folder_is_report_file(const char *name)

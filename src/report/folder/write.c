@@ -6,6 +6,7 @@
 #include "answer/paths.h"
 #include "base/parallel.h"
 #include "report/certificate/pdf.h"
+#include "report/certificate/work_sheet.h"
 #include "report/exchange/gzip.h"
 #include "report/exchange/qif.h"
 #include "report/folder/folder.h"
@@ -19,15 +20,21 @@
 static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
     [PP_PAGE_JSON] = "results.json",      [PP_PAGE_HTML] = "report.html",
     [PP_PAGE_PDF] = "certificate.pdf",    [PP_PAGE_QIF] = "results.qif",
-    [PP_PAGE_SETUPS] = "setup-sheet.pdf",
+    [PP_PAGE_SETUPS] = "setup-sheet.pdf", [PP_PAGE_WORK] = "worklist.pdf",
 };
 
 const char *pp_report_page_name(pp_report_page page) { return PAGE_NAMES[page]; }
 
 bool pp_report_page_is_due(const pp_results *results, pp_report_page page)
 {
+    if (page == PP_PAGE_WORK) return results->work && results->work->count > 0;
     if (page == PP_PAGE_QIF) return pp_qif_has_content(results);
     return page != PP_PAGE_SETUPS || pp_setup_sheet_is_due(results);
+}
+
+bool pp_report_page_is_paper(pp_report_page page)
+{
+    return page == PP_PAGE_PDF || page == PP_PAGE_SETUPS || page == PP_PAGE_WORK;
 }
 
 /* The same results, with the job file called as results.json calls it: the pages must not depend on
@@ -51,10 +58,10 @@ static pp_status name_job_file(const pp_results *results, const char *folder,
     return PP_OK;
 }
 
-/* The certificate bears the hash of results.json, so that paper and folder can be held together. */
-static pp_status make_paper(const pp_results *results, const pp_results *named, const char *folder,
-                            const pp_report_options *options, pp_memory *memory, pp_text *text,
-                            pp_error *error)
+/* Papers bear the hash of results.json, so that paper and folder can be held together. */
+static pp_status make_paper(const pp_results *results, const pp_results *named, pp_report_page page,
+                            const char *folder, const pp_report_options *options, pp_memory *memory,
+                            pp_text *text, pp_error *error)
 {
     char sha256[65];
     pp_pdf_options paper = {.letter = options->letter, .results_sha256 = options->results_sha256};
@@ -66,7 +73,8 @@ static pp_status make_paper(const pp_results *results, const pp_results *named, 
         PP_TRY(status);
         paper.results_sha256 = sha256;
     }
-    return pp_pdf_write(named, &paper, memory, text, error);
+    return page == PP_PAGE_WORK ? pp_work_sheet_write(named, &paper, memory, text, error)
+                                : pp_pdf_write(named, &paper, memory, text, error);
 }
 
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
@@ -84,7 +92,8 @@ pp_status pp_report_page_make(const pp_results *results, pp_report_page page, co
         status = pp_html_write(&named, &memory, text, error);
         break;
     case PP_PAGE_PDF:
-        status = make_paper(results, &named, folder, options, &memory, text, error);
+    case PP_PAGE_WORK:
+        status = make_paper(results, &named, page, folder, options, &memory, text, error);
         break;
     case PP_PAGE_QIF: {
         const pp_sink sink = pp_sink_text(text);
@@ -142,8 +151,8 @@ static pp_status give_up(pp_error *error)
 /* The large tables first, then the pages, the slowest one first. */
 static pp_status begin_files(writing *w, pp_error *error)
 {
-    static const pp_report_page PAGES[] = {PP_PAGE_PDF, PP_PAGE_SETUPS, PP_PAGE_HTML, PP_PAGE_QIF,
-                                           PP_PAGE_JSON};
+    static const pp_report_page PAGES[] = {PP_PAGE_PDF,  PP_PAGE_SETUPS, PP_PAGE_WORK,
+                                           PP_PAGE_HTML, PP_PAGE_QIF,    PP_PAGE_JSON};
     for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
         if (pp_csv_rows(w->results, which) == 0) continue;
         report_file *f = &w->files[w->file_count++];

@@ -33,10 +33,13 @@ typedef enum pp_report_page {
     PP_PAGE_PDF,
     PP_PAGE_QIF,
     PP_PAGE_SETUPS,
+    PP_PAGE_WORK,
     PP_PAGE_COUNT /* how many */
 } pp_report_page;
 
 const char *pp_report_page_name(pp_report_page page); /* "report.html" */
+/* A paper, A4 or Letter. */
+bool pp_report_page_is_paper(pp_report_page page);
 /* Is there something to put in it? */
 bool pp_report_page_is_due(const pp_results *results, pp_report_page page);
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,

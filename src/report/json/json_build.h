@@ -52,6 +52,8 @@ void pp_json_reading(pp_json_builder *b, json_t *input, const pp_input_file *fil
 /* Keys beside the terms of holes.diagnosis. */
 void pp_json_patterns(pp_json_builder *b, json_t *diagnosis, const pp_diagnosis *d);
 void pp_json_tool_runs(pp_json_builder *b, json_t *diagnosis, const pp_diagnosis *d);
+/* The work list, within the holes. */
+void pp_json_work(pp_json_builder *b, json_t *holes);
 void pp_json_exceptions(pp_json_builder *b, json_t *root);
 
 #endif

@@ -389,9 +389,7 @@ static void put_placement(pp_json_builder *b, json_t *section)
 
 static void put_rework(pp_json_builder *b, json_t *section)
 {
-    const pp_judgement *judgement = b->results->judgement;
     json_t *object = pp_json_object(b, section, "rework");
-    put_names(b, object, "plugging_would_help", judgement->repair_count, judgement->repair);
     pp_json_count(b, object, "earlier_rounds", b->results->measures->history_count);
 }
 
@@ -431,6 +429,7 @@ void pp_json_holes(pp_json_builder *b, json_t *root)
     put_placement(b, section);
     put_diagnosis(b, section);
     put_rework(b, section);
+    pp_json_work(b, section);
 }
 
 /* Which hole, or holes, or bores, the finding is about (pp_subject_kind says what its indices

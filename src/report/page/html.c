@@ -121,7 +121,9 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
         pp_markup_add(out, j->decision_rule);
         pp_text_add(out, ".");
     }
-    pp_text_add(out, "</p></div></div>\n</header>\n<main>\n");
+    pp_text_add(out, "</p></div></div>\n");
+    pp_html_work_tiles(out, r);
+    pp_text_add(out, "</header>\n<main>\n");
 }
 
 static void add_cautions(pp_text *out, const pp_judgement *j)
@@ -213,6 +215,10 @@ static void add_plate(pp_text *out, const pp_results *r, const pp_plate_view *vi
         "aria-label=\"Zoom out\">\u2212</button><button type=\"button\" id=\"whole\" "
         "aria-label=\"Show the whole plate\">all</button></div>\n<div id=\"card\" role=\"status\" "
         "aria-live=\"polite\">Point at a hole, tap it, or step with the arrow keys.</div></div>\n"
+        "<p id=\"walk\" class=\"tools\" hidden><button type=\"button\" id=\"previous\">Previous "
+        "<kbd>p</kbd></button><button type=\"button\" id=\"next\">Next <kbd>n</kbd></button> <span "
+        "id=\"walked\">Step through the work list; the keys work while the map has the focus."
+        "</span></p>\n"
         "<p id=\"scale\" class=\"note\"></p>\n</div>\n");
     pp_html_still(out, r, view);
     if (view->place > 0)
@@ -258,16 +264,6 @@ static void add_exceptions(pp_text *out, const pp_results *r)
     if (piece.failed) out->failed = true;
     pp_text_free(&piece);
     pp_text_add(out, "</tbody></table></div>\n");
-    if (j->repair_count) {
-        pp_text_add(out, "<p>Plugging these few holes would bring diameters, ligaments and "
-                         "positions back within the rules "
-                         "(found, not proven the fewest): ");
-        for (size_t i = 0; i < j->repair_count; i++) {
-            if (i) pp_text_add(out, ", ");
-            pp_markup_add(out, r->files->nominal.name[j->repair[i]]);
-        }
-        pp_text_add(out, ".</p>\n");
-    }
     pp_html_end_section(out);
 }
 
@@ -294,6 +290,7 @@ pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *o
     add_header(out, results, &summary);
     add_summary(out, results, &summary);
     add_plate(out, results, &view);
+    pp_html_work(out, results);
     add_exceptions(out, results);
     if (results->measures) PP_TRY(pp_html_histograms(out, results, memory, error));
     pp_html_stack_sections(out, results);

@@ -19,6 +19,10 @@ void pp_html_data(pp_text *out, const pp_results *results, const pp_plate_view *
 /* Still picture of the plate as inline SVG: print, and browsers without script. */
 void pp_html_still(pp_text *out, const pp_results *results, const pp_plate_view *view);
 
+/* The work list: its counts, and its rows. Nothing where there is none. */
+void pp_html_work_tiles(pp_text *out, const pp_results *results);
+void pp_html_work(pp_text *out, const pp_results *results);
+
 /* Histograms of diameter, position and smallest ligament with their limits drawn in. */
 pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory *memory,
                              pp_error *error);

@@ -44,6 +44,11 @@
     }
   }
 
+  // ---- the work list: what is to be done, by name ----
+  const workRows = document.getElementById('work-rows');
+  const works = workRows ? [...workRows.tBodies[0].rows] : [];
+  const todoOf = new Map(works.map(row => [row.cells[1].textContent, row.cells[4].textContent]));
+
   // ---- layers ----
   const bore = i => (data.entry && data.entry[i]) || (data.exit && data.exit[i]) || null;
   const worst = (i, k, pick) => {
@@ -101,6 +106,7 @@
   const [xmin, ymin, xmax, ymax] = data.box;
   const view = { cx: (xmin + xmax) / 2, cy: (ymin + ymax) / 2, zoom: 1, w: 1, h: 1 };
   let fitted = 1, selected = -1, hovered = -1, waiting = false;
+  let spot = null; // a place of the work list that is no hole of the drawing
   const px = x => (x - view.cx) * view.zoom + view.w / 2;
   const py = y => (view.cy - y) * view.zoom + view.h / 2;
   const ux = p => (p - view.w / 2) / view.zoom + view.cx;
@@ -298,11 +304,10 @@
       pen.fillStyle = '#111'; say(`${k + 1}: ${length(t)}`, X + 9, Y + 4);
     });
   }
-  function ring(i, colour) {
-    if (i < 0) return;
-    pen.strokeStyle = colour; pen.lineWidth = 3; pen.beginPath();
-    pen.arc(px(data.x[i]), py(data.y[i]), Math.max(7, data.r[i] * view.zoom + 4), 0, 7); pen.stroke();
+  function ringAt(x, y, r, colour) {
+    pen.strokeStyle = colour; pen.lineWidth = 3; pen.beginPath(); pen.arc(px(x), py(y), Math.max(7, r), 0, 7); pen.stroke();
   }
+  function ring(i, colour) { if (i >= 0) ringAt(data.x[i], data.y[i], data.r[i] * view.zoom + 4, colour); }
   function paint() {
     pen.clearRect(0, 0, view.w, view.h);
     pen.fillStyle = '#fff'; pen.fillRect(0, 0, view.w, view.h);
@@ -315,6 +320,7 @@
     extras();
     if (current.holding || current.grid === 'gap') holding();
     ring(hovered, 'rgba(0,114,178,.6)'); ring(selected, '#0072b2');
+    if (spot) ringAt(spot[0], spot[1], 7, '#0072b2');
   }
 
   // ---- the card of a hole ----
@@ -333,7 +339,8 @@
       const h = data.hold[i];
       lines.push(`Hold-down: gap ${length(h[0])}, under the foot ${length(h[1])}, force to close ${force(h[2])}: ${HOLD[h[3]]}`);
     }
-    const mine = faultsOf.get(data.name[i]) || [], shown = 4;
+    if (todoOf.has(data.name[i])) lines.push('\u2192 ' + todoOf.get(data.name[i]));
+    const mine = [...new Set(faultsOf.get(data.name[i]) || [])], shown = 4;
     for (const fault of mine.slice(0, shown)) lines.push('\u2716 ' + fault);
     if (mine.length > shown) lines.push(`and ${mine.length - shown} more in the list below`);
     return lines.join('\n');
@@ -346,7 +353,7 @@
     card.append(name, document.createTextNode(describe(i)));
   }
   function select(i, centre) {
-    selected = i;
+    selected = i; spot = null;
     if (i >= 0 && centre) {
       view.zoom = Math.max(view.zoom, Math.min(fitted * 400, 26 / Math.max(data.r[i], .01) ** 1 / 2));
       view.cx = data.x[i]; view.cy = data.y[i];
@@ -450,6 +457,60 @@
     label.append(input, l.words);
     group.append(label);
   }
+  // ---- stepping through the work list ----
+  const indexOf = new Map();
+  for (let i = 0; i < holes; i++) indexOf.set(data.name[i], i);
+  const walked = document.getElementById('walked');
+  let stepAt = -1, wantedTodo = null;
+  const shownRows = () => works.filter(row => !row.hidden);
+  function visit(row) {
+    const list = shownRows(), name = row.cells[1].textContent, i = indexOf.get(name);
+    stepAt = list.indexOf(row);
+    works.forEach(r => r.classList.toggle('chosen', r === row));
+    if (i !== undefined) { select(i, true); }
+    else {
+      select(-1, false);
+      spot = [+row.dataset.x, +row.dataset.y]; view.cx = spot[0]; view.cy = spot[1];
+      const head = document.createElement('b');
+      head.textContent = name;
+      card.replaceChildren(head, document.createTextNode('\u2192 ' + row.cells[4].textContent + '\n\u2716 ' + row.cells[5].textContent));
+      draw();
+    }
+    walked.textContent = `${stepAt + 1} of ${list.length}${wantedTodo ? ' to do: ' + wantedTodo : ''}: ${name}, ${row.dataset.todo}`;
+  }
+  function walk(by) {
+    const list = shownRows();
+    if (!list.length) return;
+    const to = stepAt < 0 ? (by > 0 ? 0 : list.length - 1) : (stepAt + by + list.length) % list.length;
+    visit(list[to]);
+    canvas.focus({ preventScroll: true });
+    const box = canvas.getBoundingClientRect();
+    if (box.top < 0 || box.bottom > innerHeight) document.getElementById('plate').scrollIntoView();
+  }
+  if (works.length) {
+    document.getElementById('walk').hidden = false;
+    document.getElementById('next').addEventListener('click', () => walk(1));
+    document.getElementById('previous').addEventListener('click', () => walk(-1));
+    for (const id of ['plate', 'work']) document.getElementById(id).addEventListener('keydown', e => {
+      if (e.target.tagName === 'INPUT' || e.ctrlKey || e.altKey || e.metaKey) return;
+      if (e.key === 'n' || e.key === 'p') { e.preventDefault(); walk(e.key === 'n' ? 1 : -1); }
+    });
+    workRows.tBodies[0].addEventListener('click', e => {
+      const row = e.target.closest('tr');
+      if (row) { visit(row); document.getElementById('plate').scrollIntoView(); }
+    });
+    const shown = document.getElementById('shown');
+    for (const tile of document.querySelectorAll('.tile')) tile.addEventListener('click', () => {
+      wantedTodo = wantedTodo === tile.dataset.todo ? null : tile.dataset.todo;
+      document.querySelectorAll('.tile').forEach(t => t.dataset.todo === wantedTodo ? t.setAttribute('aria-current', 'true') : t.removeAttribute('aria-current'));
+      for (const row of works) row.hidden = wantedTodo !== null && row.dataset.todo !== wantedTodo;
+      stepAt = -1;
+      shown.hidden = wantedTodo === null;
+      shown.textContent = wantedTodo === null ? '' : `Only what is to do: ${wantedTodo}. The same tile shows all again.`;
+      walked.textContent = `${shownRows().length} to step through${wantedTodo ? ': ' + wantedTodo : ''}.`;
+    });
+  }
+
   if (!holes) document.getElementById('find').hidden = true;
   addEventListener('resize', resize);
   resize();

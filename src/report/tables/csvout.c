@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "answer/machine_names.h"
+#include "answer/work_words.h"
 #include "base/number.h"
 #include "base/parallel.h"
 
@@ -376,6 +377,73 @@ static void stack_hole_row(const pp_results *results, size_t row, pp_text *text)
     end_row(text, at);
 }
 
+/* The words of a row of the work list, each in a text of its own. */
+typedef struct work_words {
+    pp_text also, what, fault;
+} work_words;
+
+static const char *words_of(const pp_text *text) { return text->length ? text->data : ""; }
+
+static work_words words_of_row(const pp_results *results, const pp_work_row *row)
+{
+    work_words w = {0};
+    for (int i = 0; i < PP_TODO_ORDER; i++) {
+        pp_todo todo = PP_TODO_SHOWN[i];
+        if (todo == (pp_todo)row->todo || !(row->todos >> todo & 1)) continue;
+        pp_text_print(&w.also, "%s%s", w.also.length ? "; " : "", pp_todo_words(todo));
+    }
+    pp_work_instruction(&w.what, results, row);
+    pp_work_faults(&w.fault, results, row);
+    return w;
+}
+
+static char *put_ream(char *at, const pp_ream *ream)
+{
+    bool any = !isnan(ream->target);
+    at = put_number(at, ream->target);
+    at = put_number(at, any ? ream->lower : NAN);
+    return put_number(at, any ? ream->upper : NAN);
+}
+
+static void work_row(const pp_results *results, size_t number, pp_text *text)
+{
+    const pp_measures *m = results->measures;
+    const pp_work_row *row = &results->work->rows[number];
+    const char *name = pp_work_name(m, row), *reference = row->reference ? row->reference : "";
+    pp_nominal_point place = pp_work_place(m, row);
+    pp_work_offset off = {NAN, NAN, NAN, NAN};
+    bool known = pp_work_offset_of(m, row, &off);
+    work_words w = words_of_row(results, row);
+    char *at = begin_row(text, field_room(name) + field_room(reference) +
+                                   field_room(words_of(&w.what)) + field_room(words_of(&w.fault)) +
+                                   field_room(words_of(&w.also)) + 12 * NUMBER_ROOM + WORDS_ROOM);
+    if (at && !w.what.failed && !w.fault.failed && !w.also.failed) {
+        at = put_count(at, number + 1);
+        at = put_text(at, name);
+        at = put_number(at, row->hole == PP_NONE ? NAN : (double)m->row_label[row->hole]);
+        at = put_number(at, row->hole == PP_NONE ? NAN : (double)m->column_label[row->hole]);
+        at = put_number(at, place.x);
+        at = put_number(at, place.y);
+        at = put_text(at, pp_todo_words((pp_todo)row->todo));
+        at = put_text(at, words_of(&w.also));
+        at = put_ream(at, &row->ream);
+        at = put_text(at, known ? pp_named_face(m->bores[row->bore].face) : "");
+        at = put_number(at, off.dx);
+        at = put_number(at, off.dy);
+        at = put_number(at, off.position);
+        at = put_number(at, off.direction_deg);
+        at = put_text(at, words_of(&w.fault));
+        at = put_text(at, words_of(&w.what));
+        at = put_text(at, reference);
+        end_row(text, at);
+    } else {
+        text->failed = true;
+    }
+    pp_text_free(&w.also);
+    pp_text_free(&w.what);
+    pp_text_free(&w.fault);
+}
+
 /* ---- tables ---- */
 
 typedef struct table {
@@ -410,6 +478,10 @@ static const table tables[PP_CSV_COUNT] = {
     [PP_CSV_STACK_HOLES] = {"stack_holes.csv",
                             "hole,layer,face,how,x,y,dx,dy,position,u_position,position_class\n",
                             stack_hole_row},
+    [PP_CSV_WORK] = {"worklist.csv",
+                     "number,hole,row,column,x,y,todo,also,ream_to,ream_lower,ream_upper,face,dx,"
+                     "dy,position,direction_deg,fault,what_to_do,reference\n",
+                     work_row},
 };
 
 const char *pp_csv_file_name(pp_csv which) { return tables[which].file_name; }
@@ -440,6 +512,8 @@ static size_t row_count(const pp_results *results, pp_csv which)
         return results->stack ? results->stack->count * results->stack->layer_count : 0;
     case PP_CSV_STACK_HOLES:
         return results->drilled ? results->drilled->count : 0;
+    case PP_CSV_WORK:
+        return results->work ? results->work->count : 0;
     case PP_CSV_COUNT:
         break;
     }

@@ -1,5 +1,5 @@
 /* The CSVs of a report: one row per hole and face, per ligament, per area, per nominal hole of the
- * hold-down study, per place of the surface map.
+ * hold-down study, per place of the surface map, per hole of the work list (in its own order).
  *
  * UTF-8, comma, line feed, header row; mm, N, mm/m; reals with 15 significant digits; what was not
  * given or not measured is empty. Fields are quoted as RFC 4180 says. A text that begins with
@@ -23,6 +23,7 @@ typedef enum pp_csv {
     PP_CSV_STACK,
     PP_CSV_STACK_GAPS,
     PP_CSV_STACK_HOLES,
+    PP_CSV_WORK,
     PP_CSV_COUNT /* how many */
 } pp_csv;
 

@@ -14,6 +14,7 @@
 #include "answer/for_people.h"
 #include "answer/machine_names.h"
 #include "answer/summary.h"
+#include "answer/work_words.h"
 
 enum {
     SHEET_ROWS = LXW_ROW_MAX,
@@ -297,6 +298,55 @@ static void write_exceptions(book *b)
     }
 }
 
+static void put_work_row(table *t, size_t number)
+{
+    book *b = t->book;
+    const pp_measures *m = b->results->measures;
+    const pp_work_row *row = &b->results->work->rows[number];
+    pp_nominal_point at = pp_work_place(m, row);
+    bool extra = row->hole == PP_NONE;
+    put_count(t, (double)number + 1);
+    put_text(t, pp_work_name(m, row), b->plain);
+    if (extra) {
+        t->column += 2;
+    } else {
+        put_count(t, m->row_label[row->hole]);
+        put_count(t, m->column_label[row->hole]);
+    }
+    put_length(t, at.x);
+    put_length(t, at.y);
+    put_text(t, pp_todo_words((pp_todo)row->todo), b->heading);
+    put_length(t, row->ream.target);
+    put_length(t, isnan(row->ream.target) ? NAN : row->ream.lower);
+    put_length(t, isnan(row->ream.target) ? NAN : row->ream.upper);
+    pp_work_error(&b->text, b->results, row);
+    put_piece(t);
+    pp_work_faults(&b->text, b->results, row);
+    put_piece(t);
+    pp_work_instruction(&b->text, b->results, row);
+    put_piece(t);
+    put_text(t, row->reference, b->plain);
+    t->column++; /* done: for the shop to fill in */
+}
+
+static void write_work(book *b)
+{
+    static const char *const columns[] = {
+        "number", "hole",          "row",        "column",        "x",
+        "y",      "todo",          "ream to",    "ream at least", "ream at most",
+        "off by", "what is wrong", "what to do", "reference",     "done, sign"};
+    table t = {.book = b,
+               .name = "work list",
+               .columns = columns,
+               .column_count = sizeof columns / sizeof columns[0]};
+    const pp_work_list *work = b->results->work;
+    if (!work || !work->count) return;
+    for (size_t i = 0; i < work->count && begin_row(&t); i++) put_work_row(&t, i);
+    if (!begin_row(&t)) return;
+    t.column = 1;
+    put_text(&t, PP_WORK_CAUTION, b->heading);
+}
+
 /* ---- the book ---- */
 
 /* Okabe and Ito's colours; the words always stand beside. */
@@ -356,6 +406,7 @@ pp_status pp_xlsx_write(const pp_results *results, const char *path, pp_memory *
         write_holes(&b);
         write_ligaments(&b);
         write_exceptions(&b);
+        write_work(&b);
     }
     bool failed = b.failed || b.text.failed;
     lxw_error closed = workbook_close(b.workbook);

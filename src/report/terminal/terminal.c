@@ -4,6 +4,7 @@
 
 #include "answer/for_people.h"
 #include "answer/summary.h"
+#include "answer/work_words.h"
 #include "base/foreign.h"
 
 enum {
@@ -12,7 +13,6 @@ enum {
     INDENT = 2,
     EXCEPTIONS_SHOWN = 8,
     CLAMPS_SHOWN = 6,
-    HOLES_SHOWN = 12,
     GAP = 2 /* between columns */
 };
 
@@ -232,17 +232,6 @@ static void add_rows(writer *w, const pp_summary *summary)
 
 /* ---- what to rework ---- */
 
-static void add_names(writer *w, size_t count, const uint32_t *holes)
-{
-    const pp_nominal *nominal = w->results->measures->nominal;
-    size_t shown = count < HOLES_SHOWN ? count : HOLES_SHOWN;
-    for (size_t i = 0; i < shown; i++) {
-        if (i) pp_text_add(&w->piece, ", ");
-        pp_text_add(&w->piece, nominal->name[holes[i]]);
-    }
-    if (count > shown) pp_text_print(&w->piece, " and %zu more", count - shown);
-}
-
 static void add_exceptions(writer *w)
 {
     const pp_judgement *j = w->results->judgement;
@@ -261,11 +250,17 @@ static void add_exceptions(writer *w)
                       w->options->report ? ", all of them in the report" : "");
         finish_line(w, "- ");
     }
-    if (j->repair_count) {
-        pp_text_add(&w->piece, "Plugging these would bring the counts within the rules: ");
-        add_names(w, j->repair_count, j->repair);
-        finish_line(w, "");
-    }
+}
+
+static void add_work(writer *w)
+{
+    const pp_work_list *work = w->results->work;
+    if (!work || !work->count) return;
+    pp_text_add(&w->piece, "Work list: ");
+    pp_work_counts(&w->piece, work);
+    pp_text_add(&w->piece,
+                w->options->report ? "; worklist.csv and worklist.pdf say what and where." : ".");
+    finish_line(w, "");
 }
 
 static void add_placement(writer *w)
@@ -500,9 +495,11 @@ pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options
         add_decision(&w, &summary);
         add_rows(&w, &summary);
         add_exceptions(&w);
+        add_work(&w);
     } else {
         add_rows(&w, &summary);
         add_exceptions(&w);
+        add_work(&w);
         add_placement(&w);
         add_causes(&w);
         add_holddown(&w);
