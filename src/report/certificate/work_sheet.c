@@ -80,8 +80,8 @@ static void write_place(sheet *c, const pp_work_row *row)
 static void rows_part(sheet *c, pp_page_writer *w)
 {
     static const pp_page_column columns[] = {
-        {0.06, "No."},        {0.12, "Hole"},          {0.16, "Where"}, {0.13, "Do"},
-        {0.23, "What to do"}, {0.23, "What is wrong"}, {0.07, "Done"}};
+        {0.06, "No."},        {0.12, "Hole"},          {0.15, "Where"}, {0.12, "Do"},
+        {0.23, "What to do"}, {0.23, "What is wrong"}, {0.09, "Done"}};
     const pp_work_list *work = c->r->work;
     pp_page_table(w, columns, 7);
     for (size_t i = 0; i < work->count && i < ROWS_MAX; i++) {
@@ -92,8 +92,11 @@ static void rows_part(sheet *c, pp_page_writer *w)
         c->second.length = c->third.length = 0;
         pp_work_instruction(&c->second, c->r, row);
         pp_work_faults(&c->third, c->r, row);
-        pp_text_add(&c->third, ". ");
-        pp_work_error(&c->third, c->r, row);
+        pp_work_offset off;
+        if (pp_work_offset_of(c->r->measures, row, &off)) {
+            pp_text_add(&c->third, ". Off by ");
+            pp_work_error(&c->third, c->r, row);
+        }
         const char *cells[] = {number,
                                pp_work_name(c->r->measures, row),
                                text_of(&c->piece),
