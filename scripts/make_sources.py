@@ -38,11 +38,15 @@ every limit in a report repeats it in words:
 that it was. Hold each against the edition your order names; the job's `[rules]` override any of them
 ([rule files](rule-files.md)).
 
-What was read of the tube-hole tables: Ludwig's table 10-8A in full for tubes of 1/4 to 3/4 in, and the
-first two figures of 7/8 in; the standard-fit holes up to 1-1/4 in a second time beside the table of
-ligaments; 25.70, 38.56 and 51.36 mm (1, 1-1/2 and 2 in, standard fit) in AS 4458. The letter of a row
-speaks of the size of the tube; **the close-fit holes of 7/8 in and above stand in none of these
-pages in so many words**, so look them up before you rely on them.
+What was read of the tube-hole tables: Ludwig's reprint, table 10-8A, in full for tubes of 1/4 to 3/4 in,
+and the first two figures of 7/8 in; the standard-fit holes up to 1-1/4 in a second time beside the table
+of ligaments, of which **one public reprint** was seen; 25.70, 38.56 and 51.36 mm (1, 1-1/2 and 2 in, standard fit)
+in AS 4458. **The close-fit holes of 7/8 in and above stand in none of these pages in so many words**:
+they have the letters of memory, so look them up before you rely on them.
+
+Metric tables for tubes and ligaments are the inch tables in mm. A size is rounded to 0.01 mm (0.1 mm for a
+baffle's clearance); a tolerance is never rounded up, and a least ligament never down: 0.075 in is
+1.905 mm. A printed metric table may differ from that by some micrometres, for baffles by 0.05 mm.
 
 Of the A20-style carbon table only the column from 48 to 60 in, down to 2 in thick, was held against a
 published excerpt. The JIS leaflet prints its values from 3.15 mm on once for both widths.

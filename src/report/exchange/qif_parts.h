@@ -86,7 +86,9 @@ typedef struct pp_qif_writer {
 
 /* ---- text: qif_text.c ---- */
 
+/* Markup, as it is. */
 void pp_qif_add(pp_qif_writer *w, const char *text);
+/* A whole number. */
 void pp_qif_count(pp_qif_writer *w, size_t number);
 void pp_qif_decimal(pp_qif_writer *w, double value);     /* xs:decimal: no exponent */
 void pp_qif_foreign(pp_qif_writer *w, const char *text); /* escaped, and what XML has */
@@ -118,12 +120,15 @@ void pp_qif_flush(pp_qif_writer *w, bool all);
 
 const char *pp_qif_element(int which); /* "PositionCharacteristic" */
 bool pp_qif_is_zone(int which);        /* its definition is a zone, not limits */
+/* The identifier of a definition, by its index. */
 size_t pp_qif_definitions_id(const pp_qif_writer *w, size_t definition);
 
 void pp_qif_add_resources(pp_qif_writer *w);        /* datums, frames, devices, product */
 void pp_qif_add_features(pp_qif_writer *w);         /* definitions, nominals, items */
 void pp_qif_add_circles_measured(pp_qif_writer *w); /* MeasuredFeatures */
+/* Characteristics: definitions with tolerances, nominals, items. */
 void pp_qif_add_characteristics(pp_qif_writer *w);
+/* Results: what was measured, how the inspection ended, of which plate. */
 void pp_qif_add_results(pp_qif_writer *w);
 /* <name>, an identifier that depends on `what` and the inputs, </name> */
 void pp_qif_uuid(pp_qif_writer *w, const char *name, const char *what);

@@ -14,9 +14,9 @@ static const char *inch_size_source(size_t row, bool close)
 {
     if (row <= 4) return LUDWIG;
     if (close) return MEMORY;
-    return row == 5   ? "Ludwig, vol. III, and sugartech.co.za"
-           : row == 6 ? "sugartech.co.za and AS 4458"
-           : row == 7 ? "sugartech.co.za, tubes/ligaments.php"
+    return row == 5   ? "Ludwig, vol. III, and a reprint of the ligaments"
+           : row == 6 ? "a reprint of the ligaments, and AS 4458"
+           : row == 7 ? "a public reprint of the table"
                       : "from memory; agrees with AS 4458";
 }
 
@@ -62,7 +62,7 @@ static void inch_ligaments(ref_table *t, pp_memory *memory)
             job.plate.thickness = INCHES[k] * 25.4;
             job.holes.tube_diameter = v[0] * 25.4;
             pp_limits l = limits_of(&job, v[1] * 25.4, memory);
-            const char *printed = v[0] <= 1.25 ? "sugartech.co.za, tubes/ligaments.php" : MEMORY;
+            const char *printed = v[0] <= 1.25 ? "a public reprint of the table" : MEMORY;
             if (k == 0)
                 ref_row(t, printed, v[3], l.ligament_minimum.value / 25.4, 1e-12,
                         "tube %g in at %g in, least ligament, in", v[0], v[1]);
@@ -138,7 +138,7 @@ static void baffles(ref_table *t, pp_memory *memory)
     static const struct {
         double tube, span, nominal; /* in */
         const char *source;
-    } cases[] = {{0.625, 36.1, 0.640625, "worked example, scribd 396268790"},
+    } cases[] = {{0.625, 36.1, 0.640625, "a published worked example"},
                  {0.750, 36, 0.78125, "from memory"},
                  {0.750, 12, 0.78125, "from memory"},
                  {1.25, 40, 1.265625, "1/64 in: worked example; when: from memory"},
