@@ -55,7 +55,10 @@ const char *pp_headline_words(const pp_results *results)
     if (is_stack_study(results))
         return results->stack_judgement->ready ? "stack ready" : "stack not ready";
     if (pp_is_holddown_study(results))
-        return results->holddown_judgement->ready ? "hold-down ready" : "hold-down not ready";
+        return results->holddown_judgement->ready ? results->holddown->plan_given
+                                                        ? "hold-down ready with the clamps given"
+                                                        : "hold-down ready"
+                                                  : "hold-down not ready";
     if (verdict == PP_CONFORMS && results->measures && results->job->holes.coverage == PP_SAMPLE)
         return "the holes measured conform";
     return pp_verdict_words(verdict);

@@ -20,8 +20,23 @@ static const char *advice_without_clamps(const pp_holddown_judgement *j)
            "add pins or foot force.";
 }
 
+/* Of clamps as the job gives them */
+static const char *advice_on_given(const pp_holddown_judgement *j)
+{
+    if (j->given_bends)
+        return "The clamps as given bend the plate beyond three tenths of its yield strength; use "
+               "less force, shim the gap, level the plate or accept the tilt.";
+    if (!j->plan_found)
+        return "The clamps as given do not hold every hole; see which set-up is not held, and move "
+               "or add clamps, or leave out [clamp] to have some looked for.";
+    if (j->counts.needs_holddown + j->counts.sags == 0)
+        return "The clamps as given hold every hole; the foot alone would close every gap as well.";
+    return "The clamps as given bring every hole within the gap limit.";
+}
+
 static const char *advice_of(const pp_holddown *r, const pp_holddown_judgement *j)
 {
+    if (r->plan_given) return advice_on_given(j);
     if (j->ready) return "Every hole seats with the foot alone; no extra hold-down is needed.";
     if (j->counts.needs_holddown == 0) return advice_without_clamps(j);
     if (r->plan_bends)
@@ -74,6 +89,16 @@ static bool note_survey(const pp_holddown *r, const pp_holddown_judgement *j, pp
 static bool note_plan(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
                       notes *n)
 {
+    note_if(n, r->plan_given,
+            "The clamps were solved as given; whether they hold in other surveys of the plate with "
+            "the same noise was not tried.");
+    note_if(n, r->plan_given && r->support == PP_SUPPORT_PINS,
+            "With the clamps on, the plate was solved in one state only, solid or, with "
+            "ligament_softening, drilled.");
+    note_if(
+        n, j->given_unsupported > 0,
+        "A clamp stands farther from the nearest pin than the plate is thick: it bends the plate "
+        "down between pins.");
     note_if(n, r->plan_overloads,
             "Clamps that close the gaps were found, but a support pin would carry more than "
             "pin_load_limit under them: more pins, or stronger ones, would do.");

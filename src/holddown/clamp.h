@@ -7,12 +7,15 @@
 
 #include "input/job/job.h"
 
-enum { PP_CLAMPS_MAX = 64 }; /* of one set-up: sets of them are the bits of a word */
+enum { PP_CLAMPS_MAX = PP_JOB_CLAMPS_MAX }; /* of one set-up: sets of them are the bits of a word */
 
 typedef struct pp_clamp {
     double x, y, force;
     size_t block_count;
     const uint32_t *blocks; /* nominal hole indices under its pad */
+    const char *name;       /* as the job calls it; NULL: found */
+    bool edge_stop;         /* holds nothing down but for its force */
+    double from_pin;        /* distance of one given from the nearest pin, mm; 0: a table */
 } pp_clamp;
 
 /* One state of the clamps, and what is drilled in it. */

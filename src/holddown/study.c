@@ -9,6 +9,7 @@
 #include "flatness/redraw.h"
 #include "holddown/clamps.h"
 #include "holddown/curvature.h"
+#include "holddown/given_clamps.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
 #include "holddown/under_foot.h"
@@ -486,6 +487,22 @@ static pp_status list_setups(const study *s, pp_holddown *r, pp_error *error)
     return pp_setups_list(&request, s->memory, &r->setups, error);
 }
 
+/* The clamps that the job gives, as they are: nothing is looked for then. */
+static pp_status take_given(const study *s, pp_holddown *r, pp_error *error)
+{
+    r->plan_given = true;
+    r->clamp_count = s->job->clamp_count;
+    PP_TRY(pp_given_clamps_list(s->job, &s->plate, &s->places, hole_of(s), s->memory, &r->plan,
+                                error));
+    PP_TRY(pp_given_clamps_stress(&s->plate, &s->state, &s->setup.plate, r->clamp_count, r->plan,
+                                  s->memory, &r->plan_stress, error));
+    PP_TRY(list_setups(s, r, error));
+    r->plan_worst_gap = 0;
+    for (size_t k = 0; k < r->setups.count; k++)
+        r->plan_worst_gap = fmax(r->plan_worst_gap, r->setups.setups[k].worst_gap);
+    return PP_OK;
+}
+
 /* The whole study ------------------------------------------------------------------------ */
 
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
@@ -528,13 +545,16 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     pp_hold_remedies wanted = {false, false};
     if (options->remedies) wanted = options->remedies(&r);
     r.plan_worst_gap = r.largest_gap_under_foot;
-    if (wanted.clamps) PP_TRY(find_plan(&s, &r, error));
+    if (wanted.clamps && !job->clamp_count) PP_TRY(find_plan(&s, &r, error));
     progress(&s, 0.8);
     if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
     PP_TRY(turn_over(&s, &r, error));
     bool ready = options->remedies && !wanted.clamps && !wanted.shims;
-    if (ready || r.plan_found) PP_TRY(list_setups(&s, &r, error));
+    if (job->clamp_count)
+        PP_TRY(take_given(&s, &r, error));
+    else if (ready || r.plan_found)
+        PP_TRY(list_setups(&s, &r, error));
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;

@@ -70,6 +70,7 @@ typedef struct pp_holddown {
     const pp_area *areas; /* side PP_AREA_GAP */
     double stiffening;    /* estimate of how much higher forces are for the stretching, a factor */
     double double_height; /* out of flat both ways, mm */
+    bool plan_given;      /* by the job: evaluated as it is, nothing was looked for */
     bool plan_found;      /* the search came to clamps with which every hole passes */
     bool plan_bends;      /* clamps found were left, for they bend the plate beyond the allowance */
     bool plan_beyond_limit; /* one clamp alone would need more than clamp_force_limit */

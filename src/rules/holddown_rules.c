@@ -132,6 +132,20 @@ static pp_status judge_setups(const pp_job *job, const pp_holddown *s, pp_memory
     return PP_OK;
 }
 
+/* Clamps that the job gives: held in every set-up, and not bending the plate too far. */
+static void judge_given(const pp_job *job, const pp_holddown *s, pp_holddown_judgement *j)
+{
+    j->plan_found = true;
+    for (size_t k = 0; k < s->setups.count; k++)
+        if (j->setups[k] != PP_CONFORMS) j->plan_found = false;
+    j->given_bends =
+        pp_decide_upper(s->plan_stress, pp_plan_stress_most(job), 0) == PP_DOES_NOT_CONFORM;
+    for (size_t k = 0; k < s->clamp_count; k++)
+        j->given_unsupported +=
+            !s->plan[k].edge_stop && pp_more_than(s->plan[k].from_pin, job->plate.thickness);
+    j->ready = j->clamping_advised = j->plan_found && !j->given_bends;
+}
+
 static pp_verdict judge_pin_load(const pp_job *job, const pp_holddown *s)
 {
     if (on_table(s)) return PP_NOT_JUDGED;
@@ -177,6 +191,7 @@ pp_status pp_holddown_judge(const pp_job *job, const pp_holddown *study, pp_memo
     j.uncertain = uncertain;
     judge_remedies(study, &j);
     PP_TRY(judge_setups(job, study, memory, &j, error));
+    if (study->plan_given) judge_given(job, study, &j);
     j.pin_load = judge_pin_load(job, study);
     j.flattening =
         pp_decide_between(study->flattening_low, study->flattening_high, pp_plan_stress_most(job));

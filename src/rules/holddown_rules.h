@@ -26,11 +26,14 @@ typedef struct pp_holddown_judgement {
     size_t leaning; /* holes that lean by more than tilt_limit once the plate is let go */
     bool rocks;     /* stands on so few of its pins that it tips as the foot goes about */
     bool ready;     /* every hole is seated or seats under the foot, on pins solid and drilled, none
-                       leans and the plate does not rock */
+                       leans and the plate does not rock; where the job gives clamps: they hold every
+                       hole in every set-up, and do not bend the plate too far */
     bool turn_over; /* clearly better the other face up: no hole fails any more, or at most half as
                        many and the worst gap no larger */
     bool plan_found; /* every hole passes with the clamps found, or without any */
     bool clamping_advised;
+    bool given_bends;         /* clamps given bend the plate beyond what clamps may */
+    size_t given_unsupported; /* of them, that stand farther from a pin than the plate is thick */
     const pp_verdict *setups; /* [study->setups.count] gaps under the foot and pins' loads in it */
     pp_verdict pin_load;      /* the largest load of a pin against pin_load_limit */
     pp_verdict flattening;    /* the stress of pressing the plate flat against what clamps may bend

@@ -188,8 +188,8 @@ void sample_make_holddown(pp_sample *s, draft *d)
                          .ymax = 100,
                          .holes = 5};
     blocks[0] = 1;
-    plan[0] = (pp_clamp){0.9 * d->radius, 0, 7500, 1, blocks};
-    plan[1] = (pp_clamp){-0.9 * d->radius, 0, 8000, 0, NULL};
+    plan[0] = (pp_clamp){.x = 0.9 * d->radius, .force = 7500, .block_count = 1, .blocks = blocks};
+    plan[1] = (pp_clamp){.x = -0.9 * d->radius, .force = 8000};
     shims[0] = (pp_shim){.x = d->radius,
                          .pin = -1,
                          .hole = PP_NONE,

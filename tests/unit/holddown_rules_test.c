@@ -172,6 +172,35 @@ static void a_set_up_holds_where_gaps_and_loads_do(void **state)
     pp_memory_free(&s.memory);
 }
 
+/* Clamps that the job gives: ready with them when every set-up is held and the plate not bent. */
+static void clamps_given_are_what_ready_means(void **state)
+{
+    (void)state;
+    studied s;
+    make(&s, PP_SUPPORT_PINS);
+    pp_drill_setup setups[] = {{.worst_gap = 0.2}, {.worst_gap = 0.29}};
+    pp_clamp clamps[] = {{.from_pin = 39}, {.from_pin = 41}, {.from_pin = 90, .edge_stop = true}};
+    s.holes[1].gap = s.holes[1].gap_under_foot = 0.8;
+    s.study.setups = (pp_setup_list){.count = 2, .setups = setups};
+    judge(&s);
+    assert_false(s.judged.ready);
+    s.study.plan_given = true;
+    s.study.clamp_count = 3;
+    s.study.plan = clamps;
+    s.study.plan_stress = 74.9; /* of 0.3 times 250 */
+    judge(&s);
+    assert_true(s.judged.ready && s.judged.plan_found && s.judged.clamping_advised);
+    assert_int_equal(s.judged.given_unsupported, 1); /* the plate is 40 thick */
+    s.study.plan_stress = 75.1;
+    judge(&s);
+    assert_true(s.judged.given_bends && !s.judged.ready && s.judged.plan_found);
+    s.study.plan_stress = 10;
+    setups[1].worst_gap = 0.31;
+    judge(&s);
+    assert_true(!s.judged.ready && !s.judged.plan_found);
+    pp_memory_free(&s.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -180,6 +209,7 @@ int main(void)
         cmocka_unit_test(loads_and_stresses_are_held_against_their_limits),
         cmocka_unit_test(turned_over_is_better_only_clearly),
         cmocka_unit_test(a_set_up_holds_where_gaps_and_loads_do),
+        cmocka_unit_test(clamps_given_are_what_ready_means),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -264,7 +264,9 @@ static void set_ups_run_from_first_to_last(void **state)
     setup *s = make_setup(NULL, 7000);
     static const uint32_t first[] = {32, 33, 47}, second[] = {47, 48};
     const pp_clamp clamps[] = {
-        {880, 0, 5000, 3, first}, {-40, 10, 4000, 0, NULL}, {90, 300, 3000, 2, second}};
+        {.x = 880, .force = 5000, .block_count = 3, .blocks = first},
+        {.x = -40, .y = 10, .force = 4000},
+        {.x = 90, .y = 300, .force = 3000, .block_count = 2, .blocks = second}};
     const double force[] = {5000, 4000, 3000};
     const pp_plan plan = {.clamp_count = 3, .clamps = clamps};
     pp_setup_list list;

@@ -16,7 +16,8 @@ static int release(void **state)
 /* Sections that need a name of their own stand in the starter as comments. */
 static bool is_named(const char *section)
 {
-    return strcmp(section, "instrument") == 0 || strcmp(section, "layer") == 0;
+    return strcmp(section, "instrument") == 0 || strcmp(section, "layer") == 0 ||
+           strcmp(section, "clamp") == 0;
 }
 
 static void the_starter_reads_back_as_the_defaults(void **state)

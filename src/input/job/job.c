@@ -6,12 +6,19 @@
 #include "base/nearest.h"
 #include "input/job/ini.h"
 #include "input/job/job_checks.h"
+#include "input/job/job_clamps.h"
 #include "input/job/job_stack.h"
 #include "input/job/job_values.h"
 
 /* Sections that have a name of their own: any number of each. */
-typedef enum named_kind { NAMED_INSTRUMENT, NAMED_LAYER, NAMED_KINDS, NAMED_NONE } named_kind;
-static const char *const named_sections[NAMED_KINDS] = {"instrument", "layer"};
+typedef enum named_kind {
+    NAMED_INSTRUMENT,
+    NAMED_LAYER,
+    NAMED_CLAMP,
+    NAMED_KINDS,
+    NAMED_NONE
+} named_kind;
+static const char *const named_sections[NAMED_KINDS] = {"instrument", "layer", "clamp"};
 
 /* The job on its way from the text. */
 typedef struct reading {
@@ -21,7 +28,8 @@ typedef struct reading {
     size_t *key_of; /* per entry of the INI text: index in the key table */
     pp_instrument *instruments;
     pp_layer *layers;
-    size_t *named_of; /* per section that has a name: index in instruments or layers */
+    pp_job_clamp *clamps;
+    size_t *named_of; /* per section that has a name: index in the list of its kind */
     size_t named_count[NAMED_KINDS];
     long *layer_lines; /* [layer][key]: as key_lines */
     long *key_lines;   /* per key: where it is given a value */
@@ -53,7 +61,9 @@ static const char *table_section(const char *section)
 
 static const char *name_of(const reading *r, named_kind kind, size_t index)
 {
-    return kind == NAMED_LAYER ? r->layers[index].name : r->instruments[index].name;
+    return kind == NAMED_LAYER   ? r->layers[index].name
+           : kind == NAMED_CLAMP ? r->clamps[index].name
+                                 : r->instruments[index].name;
 }
 
 static pp_status add_named(reading *r, const pp_ini_section *section, named_kind kind,
@@ -72,6 +82,8 @@ static pp_status add_named(reading *r, const pp_ini_section *section, named_kind
         r->layers[*index] = (pp_layer){.name = name,
                                        .line = section->line,
                                        .key_lines = r->layer_lines + *index * r->key_count};
+    else if (kind == NAMED_CLAMP)
+        r->clamps[*index] = (pp_job_clamp){.name = name, .line = section->line};
     else
         r->instruments[*index] = (pp_instrument){.name = name};
     return PP_OK;
@@ -211,7 +223,9 @@ static pp_status store_entry(const reading *r, const pp_ini_section *section, si
     void *item = NULL;
     if (section_name(section->name, &kind)) {
         size_t index = r->named_of[section - r->ini->sections];
-        item = kind == NAMED_LAYER ? (void *)&r->layers[index] : (void *)&r->instruments[index];
+        item = kind == NAMED_LAYER   ? (void *)&r->layers[index]
+               : kind == NAMED_CLAMP ? (void *)&r->clamps[index]
+                                     : (void *)&r->instruments[index];
     }
     pp_key_text text = {key, entry->value, r->ini->file, entry->line};
     return pp_key_store(&text, units, keep, job, item, r->error);
@@ -287,6 +301,7 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     PP_TAKE_ZERO(seen, &memory->scratch, r.key_count);
     PP_TAKE_ZERO(r.instruments, &memory->keep, ini->section_count);
     PP_TAKE_ZERO(r.layers, &memory->keep, ini->section_count);
+    PP_TAKE_ZERO(r.clamps, &memory->keep, ini->section_count);
     PP_TAKE_ZERO(r.layer_lines, &memory->keep, ini->section_count * r.key_count);
     PP_TAKE_ZERO(r.key_lines, &memory->keep, r.key_count);
     PP_TAKE_ZERO(r.key_bare, &memory->keep, r.key_count);
@@ -303,12 +318,17 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     for (size_t i = 0; i < r.named_count[NAMED_LAYER]; i++)
         PP_TRY(fill_defaults(&result, &r.layers[i], NAMED_LAYER, r.keys, r.key_count, &memory->keep,
                              error));
+    for (size_t i = 0; i < r.named_count[NAMED_CLAMP]; i++)
+        PP_TRY(fill_defaults(&result, &r.clamps[i], NAMED_CLAMP, r.keys, r.key_count, &memory->keep,
+                             error));
     PP_TRY(store_all(&r, find_units(&r), &memory->keep, &result));
     result.instruments = r.instruments;
     result.instrument_count = r.named_count[NAMED_INSTRUMENT];
     fill_dependent_defaults(&r, &result);
     default_expansion_uncertainty(&result);
     result.layer_count = r.named_count[NAMED_LAYER];
+    result.clamp_count = r.named_count[NAMED_CLAMP];
+    PP_TRY(pp_job_settle_clamps(&result, r.clamps, error));
     PP_TRY(pp_job_settle_stack(&result, r.layers, memory, error));
     PP_TRY(pp_job_check(&result, error));
     *job = result;

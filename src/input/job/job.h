@@ -123,6 +123,19 @@ typedef struct pp_layer {
     const long *key_lines; /* for pp_layer_key_line */
 } pp_layer;
 
+typedef enum pp_clamp_kind { PP_CLAMP, PP_EDGE_STOP } pp_clamp_kind;
+
+enum { PP_JOB_CLAMPS_MAX = 64 };
+
+/* [clamp NAME]: a clamp that the shop means to set. */
+typedef struct pp_job_clamp {
+    const char *name;
+    double x, y, force;
+    double pad; /* diameter; NaN: a point */
+    pp_clamp_kind kind;
+    long line; /* of the section */
+} pp_job_clamp;
+
 /* A user's outright limit, with the line it stands on (0: not given, value NaN). */
 typedef struct pp_job_limit {
     double value;
@@ -259,6 +272,8 @@ typedef struct pp_job {
         pp_stack_aim aim;
         double uncertainty_wander; /* expanded (k = 2), at mid height of a drilled stack */
     } stack;
+    size_t clamp_count; /* none: clamps are looked for */
+    const pp_job_clamp *clamps;
     size_t layer_count;
     const pp_layer *layers; /* as their sections stand */
 
@@ -296,7 +311,7 @@ pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error
 pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
 
 /* The line of the job file that gives this key a value; 0 if none does. Not for sections that have
- * a name: [instrument ...], [layer ...]. */
+ * a name: [instrument ...], [layer ...], [clamp ...]. */
 long pp_job_key_line(const pp_job *job, const char *section, const char *key);
 /* The same for a key of a layer's own section. */
 long pp_layer_key_line(const pp_layer *layer, const char *key);

@@ -39,6 +39,10 @@
 #define LAYER(key, kind, member, quantity, range, standard, example, help)                         \
     {"layer", key, kind, offsetof(pp_layer, member), quantity, range, {{0}}, standard, example, help}
 
+#define CLAMP_KEY(key, member, quantity, range, standard, example, help)                           \
+    {"clamp",  key,     PP_KEY_REAL, offsetof(pp_job_clamp, member), quantity, range, {{0}},       \
+     standard, example, help}
+
 static const pp_key_section sections[] = {
     {"job", "what the certificate says about the piece; all optional"},
     {"plate", "the plate"},
@@ -46,6 +50,7 @@ static const pp_key_section sections[] = {
     {"support", "what the plate lies on while it is drilled"},
     {"foot", "the pressure foot around the spindle"},
     {"holddown", "the hold-down study"},
+    {"clamp", "a clamp as you mean to set it; any number of these sections"},
     {"holes", "the holes: what they should be and what was measured"},
     {"rules", "what the holes are judged by"},
     {"stack", "plates laid on one another and drilled together"},
@@ -210,6 +215,16 @@ static const pp_key keys[] = {
          "shim thicknesses in stock"),
     {"holddown", "ligament_softening", PP_KEY_YES_NO, AT(holddown.ligament_softening), PP_NUMBER,
      ANY, {{0}}, "no", "no", "yes: the drilled region is softer (effective elastic constants)"},
+
+    {"clamp", "kind", PP_KEY_CHOICE, offsetof(pp_job_clamp, kind), PP_NUMBER, ANY,
+     {{"clamp", PP_CLAMP}, {"edge-stop", PP_EDGE_STOP}}, "clamp", NULL,
+     "edge-stop: keeps the plate from sliding and holds nothing down, but for what force says"},
+    CLAMP_KEY("x", x, PP_LENGTH, ANY, NULL, "250", "where it presses"),
+    CLAMP_KEY("y", y, PP_LENGTH, ANY, NULL, "-400", "where it presses"),
+    CLAMP_KEY("force", force, PP_FORCE, FROM_ZERO, NULL, "12 kN",
+              "down; a bare number is in N. Of an edge stop 0 unless given"),
+    CLAMP_KEY("pad", pad, PP_LENGTH, FROM_ZERO, NULL, "80",
+              "diameter that it covers; absent: clamp_pad of [holddown], of an edge stop none"),
 
     FILE_OF("holes", "nominal", holes.nominal, "nominal.csv", "hole, x, y as drawn"),
     FILE_OF("holes", "measured", holes.measured, "measured.csv", "hole, x, y, diameter as found"),

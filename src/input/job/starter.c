@@ -42,7 +42,8 @@ static void add_section(const pp_key_section *section, pp_length_unit units, pp_
     const pp_key *keys = pp_keys(&count);
     /* a section that needs a name can't stand in a job without it: shown as a comment */
     bool instrument = strcmp(section->name, "instrument") == 0;
-    bool comment = instrument || strcmp(section->name, "layer") == 0;
+    bool comment =
+        instrument || strcmp(section->name, "layer") == 0 || strcmp(section->name, "clamp") == 0;
     char head[64];
     snprintf(head, sizeof head, comment ? ";[%s NAME]" : "[%s]", section->name);
     pp_text_print(text, "\n%-*s ; %s%s\n", HELP_COLUMN, head, section->help,
@@ -145,8 +146,9 @@ void pp_starter_write_manual(pp_text *text)
     const pp_key_section *sections = pp_key_sections(&section_count);
     const pp_key *keys = pp_keys(&key_count);
     for (size_t s = 0; s < section_count; s++) {
-        bool named =
-            strcmp(sections[s].name, "instrument") == 0 || strcmp(sections[s].name, "layer") == 0;
+        bool named = strcmp(sections[s].name, "instrument") == 0 ||
+                     strcmp(sections[s].name, "layer") == 0 ||
+                     strcmp(sections[s].name, "clamp") == 0;
         pp_text_print(text,
                       "\n### `[%s%s]`\n\n%c%s.\n\n"
                       "| key | values | default | example | meaning |\n"

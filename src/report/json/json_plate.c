@@ -240,11 +240,14 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
         pp_json_real(b, object, "x", clamp->x);
         pp_json_real(b, object, "y", clamp->y);
         pp_json_real(b, object, "force", clamp->force);
+        if (clamp->name) pp_json_text(b, object, "name", clamp->name);
+        if (clamp->edge_stop) pp_json_flag(b, object, "edge_stop", true);
         json_t *blocks = pp_json_array(b, object, "blocks");
         for (size_t k = 0; k < clamp->block_count; k++)
             pp_json_append_text(b, blocks, nominal_name(b->results, clamp->blocks[k]));
     }
     pp_json_real(b, section, "plan_worst_gap", study->plan_worst_gap);
+    if (study->plan_given) pp_json_flag(b, section, "plan_given", true);
     pp_json_flag(b, section, "plan_found", judged->plan_found);
     pp_json_count(b, section, "plan_redraws", study->plan_redraws);
     pp_json_count(b, section, "plan_holds", study->plan_holds);

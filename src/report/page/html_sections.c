@@ -142,12 +142,16 @@ static void clamp_rows(pp_text *out, const pp_results *r)
     const pp_holddown *h = r->holddown;
     static const char *const heads[] = {"Clamp", "x, y", "Force", "Holes under its pad"};
     table(out,
-          r->holddown_judgement->plan_found ? "Extra hold-down found (not proven the fewest)"
-                                            : "Extra hold-down tried; it does not seat every hole",
+          h->plan_given ? "Clamps as given"
+          : r->holddown_judgement->plan_found
+              ? "Extra hold-down found (not proven the fewest)"
+              : "Extra hold-down tried; it does not seat every hole",
           heads, 4);
     for (size_t i = 0; i < h->clamp_count; i++) {
         const pp_clamp *c = &h->plan[i];
-        pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
+        pp_text_print(out, "<tr><td>%zu", i + 1);
+        if (c->name) pp_text_add(out, ": "), pp_markup_add(out, c->name);
+        pp_text_add(out, c->edge_stop ? " (edge stop)</td><td>" : "</td><td>");
         place(out, r, c->x, c->y);
         pp_text_add(out, "</td><td>");
         pp_people_force(out, r->job->units, c->force);
@@ -214,13 +218,14 @@ static void holddown_section(pp_text *out, const pp_results *r)
     const pp_holddown_words *words = r->holddown_words;
     pp_html_section(out, "holddown", "Hold-down before drilling");
     pp_text_print(out, "<p class=\"lead\">%s</p>\n",
-                  j->ready ? "Every hole seats within the gap limit under the foot."
-                           : "Some holes need more hold-down, or a shim.");
+                  !j->ready       ? "Some holes need more hold-down, or a shim."
+                  : h->plan_given ? "With the clamps given every hole seats within the gap limit."
+                                  : "Every hole seats within the gap limit under the foot.");
     pp_text_add(out, "<p>");
     pp_markup_add(out, words->advice);
     pp_text_add(out, "</p>\n");
     pp_text_add(out, "<dl class=\"facts\">\n");
-    hold_counts(out, "Holes", &j->counts);
+    hold_counts(out, h->plan_given ? "Holes, without clamps" : "Holes", &j->counts);
     length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
     force_term(out, r, "Foot force", h->foot_force);
     length_term(out, r, "Largest gap as laid", h->largest_gap);

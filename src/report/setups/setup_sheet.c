@@ -58,6 +58,23 @@ static void add_headline(sheet *s, pp_text *t)
     pp_text_add(t, ".");
 }
 
+/* Clamps as the job gives them need not do. */
+static bool add_refusal(sheet *s, pp_text *t)
+{
+    const pp_holddown_judgement *j = s->r->holddown_judgement;
+    size_t failing = 0;
+    for (size_t k = 0; k < s->h->setups.count; k++) {
+        if (j->setups[k] != PP_DOES_NOT_CONFORM) continue;
+        pp_text_print(t, failing++ ? ", %zu" : "DO NOT DRILL BY THIS SHEET: not held in set-up %zu",
+                      k + 1);
+    }
+    if (j->given_bends)
+        pp_text_add(t, failing ? "; and the clamps bend the plate too far"
+                               : "DO NOT DRILL BY THIS SHEET: the clamps bend the plate too far");
+    if (t->length) pp_text_add(t, ".");
+    return t->length > 0;
+}
+
 static void head_part(sheet *s, pp_page_writer *w)
 {
     const pp_job *job = s->r->job;
@@ -68,6 +85,8 @@ static void head_part(sheet *s, pp_page_writer *w)
     add_headline(s, cell(s, 0));
     pp_page_text(w, PP_STYLE_BOLD, said(&s->cell[0]));
     pp_text *t = cell(s, 0);
+    if (add_refusal(s, t)) pp_page_text(w, PP_STYLE_BOLD, said(t));
+    t = cell(s, 0);
     pp_text_print(t, "On %s. Largest gap accepted with the foot down: ",
                   h->support == PP_SUPPORT_PINS ? "support pins" : "a flat table");
     pp_people_limit(t, job->units, h->gap_limit);
@@ -118,11 +137,13 @@ static void clamps_part(sheet *s, pp_page_writer *w)
         size_t k = h->setups.tighten[i];
         pp_text_print(cell(s, 0), "%zu.", i + 1);
         pp_text_print(cell(s, 1), "%zu", k + 1);
+        if (h->plan[k].name) pp_text_print(&s->cell[1], " %s", h->plan[k].name);
         pp_people_place(cell(s, 2), units, h->plan[k].x);
         pp_people_place(cell(s, 3), units, h->plan[k].y);
         pp_people_force(cell(s, 4), units, h->plan[k].force);
         add_hole_names(s, cell(s, 5), h->plan[k].block_count, h->plan[k].blocks);
-        if (!h->plan[k].block_count) pp_text_add(&s->cell[5], "none");
+        if (!h->plan[k].block_count)
+            pp_text_add(&s->cell[5], h->plan[k].edge_stop ? "edge stop" : "none");
         pp_text_add(cell(s, 6), "\u2610");
         row(s, w, columns, 7);
     }

@@ -298,6 +298,7 @@ static void add_causes(writer *w)
 static void add_hold_counts(writer *w, const pp_holddown *h)
 {
     const pp_hold_counts *c = &w->results->holddown_judgement->counts;
+    if (h->plan_given) pp_text_add(&w->piece, "without clamps ");
     pp_text_print(&w->piece,
                   "%zu of %zu holes need more hold-down; %zu seated, %zu seat under the foot",
                   c->needs_holddown, h->count, c->seated, c->seats_under_foot);
@@ -375,7 +376,8 @@ static void add_plan(writer *w, const pp_holddown *h)
     pp_length_unit units = w->results->job->units;
     add_line(w, "", w->results->holddown_words->advice);
     if (!h->clamp_count) return;
-    pp_text_print(&w->piece, "Plan found: %zu clamp%s, worst gap left ", h->clamp_count,
+    pp_text_print(&w->piece, "%s: %zu clamp%s, worst gap left ",
+                  h->plan_given ? "As given" : "Plan found", h->clamp_count,
                   h->clamp_count == 1 ? "" : "s");
     pp_people_length(&w->piece, units, h->plan_worst_gap);
     finish_line(w, "");
@@ -386,6 +388,9 @@ static void add_plan(writer *w, const pp_holddown *h)
         pp_people_place(&w->piece, units, h->plan[i].x);
         pp_text_add(&w->piece, ", y ");
         pp_people_place(&w->piece, units, h->plan[i].y);
+        if (h->plan[i].name)
+            pp_text_print(&w->piece, "; %s%s", h->plan[i].edge_stop ? "edge stop " : "",
+                          h->plan[i].name);
         if (h->plan[i].block_count)
             pp_text_print(&w->piece, "; blocks %zu hole%s", h->plan[i].block_count,
                           h->plan[i].block_count == 1 ? "" : "s");

@@ -1,0 +1,21 @@
+/* The clamps that the job gives, on the plate. */
+#ifndef PP_HOLDDOWN_GIVEN_CLAMPS_H
+#define PP_HOLDDOWN_GIVEN_CLAMPS_H
+
+#include "holddown/at_rest.h"
+#include "holddown/clamp.h"
+#include "holddown/under_foot.h"
+
+/* clamps[job->clamp_count], memory->keep, with the holes under their pads (hole_diameter NaN:
+ * centres count). errors: PP_EINPUT one stands beside the plate; PP_ENOMEM */
+pp_status pp_given_clamps_list(const pp_job *job, const pp_hold_plate *plate,
+                               const pp_hold_places *holes, double hole_diameter, pp_memory *memory,
+                               const pp_clamp **clamps, pp_error *error);
+
+/* Bending stress that they put into the plate, all on, against it at rest, MPa. */
+pp_status pp_given_clamps_stress(const pp_hold_plate *plate, const pp_hold_state *rest,
+                                 const pp_plate_spec *material, size_t count,
+                                 const pp_clamp *clamps, pp_memory *memory, double *stress,
+                                 pp_error *error);
+
+#endif
