@@ -86,6 +86,7 @@ static pp_status read_lists(reading *r, pp_error *error)
         r->files.measured_given = true;
         PP_TRY(make_nominal(r, error));
     }
+    r->files.placed_later = true;
     r->out.measured_rows = r->files.measured.count;
     PP_TRY(pp_pitch_find(job, &r->files.nominal, r->threads, &r->own, &pitch, error));
     return pp_measures_take(job, &r->files, pitch, &sizes, r->threads, &r->own, &r->measures,

@@ -117,7 +117,7 @@ pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered
     if (!(best.rms < pitch / 10)) return PP_OK;
     char room[128];
     const char *remedy, *words = words_of(&best, pitch, &remedy, room, sizeof room);
-    if (!words) return PP_OK;
+    if (!words || (files->placed_later && best.scale == 1 && !best.mirrored)) return PP_OK;
     return pp_fail_at(error, PP_EINPUT, files->measured.file, 0, 0,
                       "the measured holes are the nominal pattern, but %s (%zu holes fit within "
                       "%.3f mm then); %s",

@@ -15,7 +15,8 @@
  * not. If one does so within a tenth of a pitch, no drill did that, and the message says in words
  * what it is.
  *
- * given   gathered  bores in the measuring frame; poses: the alignment
+ * given   files     with placed_later, a turn or a shift is left to the set
+ *         gathered  bores in the measuring frame; poses: the alignment
  * errors  PP_EINPUT as above */
 pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered,
                          const pp_pose poses[2], double pitch, pp_error *error);

@@ -100,6 +100,8 @@ typedef struct pp_hole_files {
     const char *checks_file;
     size_t datum_count;
     const pp_datum_point *datum;
+    /* the plate of a set: how it is turned and shifted there is looked at with the others */
+    bool placed_later;
 } pp_hole_files;
 
 /* Read every hole file the job names (nominal required). The table of nominal names stays in
