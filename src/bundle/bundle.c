@@ -34,7 +34,9 @@ static void begin_stage(const study *s, const char *name)
 
 size_t pp_bundle_discs(const pp_bundle *bundle, size_t tube, pp_disc out[PP_EDGES_MAX])
 {
-    return pp_discs_of(&bundle->mates.discs, tube, bundle->play, bundle->move, out);
+    pp_stand stand[PP_PLATES_MAX];
+    pp_stand_of(bundle->play, bundle->move, bundle->set->plate_count, stand);
+    return pp_discs_of(&bundle->mates.discs, tube, stand, out);
 }
 
 double pp_bundle_moved(const pp_bundle *bundle, size_t plate)

@@ -2,24 +2,26 @@
 
 #include <math.h>
 
-pp_disc pp_disc_moved(pp_disc disc, const pp_play *play, const pp_move *move)
+void pp_stand_of(const pp_play *play, const pp_move *moves, size_t plates, pp_stand *stand)
 {
-    double c = cos(move->angle), s = sin(move->angle);
-    double x = disc.x - play->x, y = disc.y - play->y;
-    disc.x = c * x - s * y + play->x + move->dx;
-    disc.y = s * x + c * y + play->y + move->dy;
-    return disc;
+    for (size_t p = 0; p < plates; p++)
+        stand[p] = (pp_stand){.moved = play[p].radius > 0 || play[p].angle > 0,
+                              .cosine = cos(moves[p].angle),
+                              .sine = sin(moves[p].angle),
+                              .x = play[p].x,
+                              .y = play[p].y,
+                              .dx = moves[p].dx,
+                              .dy = moves[p].dy};
 }
 
-size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_play *play, const pp_move *moves,
+size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_stand *stand,
                    pp_disc out[PP_EDGES_MAX])
 {
     size_t first = discs->first[tube], count = discs->first[tube + 1] - first;
     for (size_t i = 0; i < count; i++) {
-        uint8_t plate = discs->plate[first + i];
-        out[i] = discs->disc[first + i];
-        if (moves && (play[plate].radius > 0 || play[plate].angle > 0))
-            out[i] = pp_disc_moved(out[i], &play[plate], &moves[plate]);
+        const pp_stand *at = stand ? &stand[discs->plate[first + i]] : NULL;
+        out[i] =
+            at && at->moved ? pp_disc_moved(discs->disc[first + i], at) : discs->disc[first + i];
     }
     return count;
 }

@@ -2,6 +2,7 @@
 #ifndef PP_BUNDLE_DISCS_H
 #define PP_BUNDLE_DISCS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -28,11 +29,26 @@ typedef struct pp_move {
     double dx, dy, angle; /* mm; rad, counter-clockwise seen from the front */
 } pp_move;
 
-/* The disc where the move takes it, exactly. */
-pp_disc pp_disc_moved(pp_disc disc, const pp_play *play, const pp_move *move);
+/* A plate where a move has put it. */
+typedef struct pp_stand {
+    bool moved; /* false: the plate has no play, its discs stay as they are */
+    double cosine, sine, x, y, dx, dy;
+} pp_stand;
 
-/* The discs of one tube where `moves` [plates] take them; NULL: as set out. Returns their count. */
-size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_play *play, const pp_move *moves,
+/* stand: [plates], every plate moved by its move. */
+void pp_stand_of(const pp_play *play, const pp_move *moves, size_t plates, pp_stand *stand);
+
+/* The disc where its plate stands, exactly. */
+static inline pp_disc pp_disc_moved(pp_disc disc, const pp_stand *stand)
+{
+    double x = disc.x - stand->x, y = disc.y - stand->y;
+    disc.x = stand->cosine * x - stand->sine * y + stand->x + stand->dx;
+    disc.y = stand->sine * x + stand->cosine * y + stand->y + stand->dy;
+    return disc;
+}
+
+/* The discs of one tube where the plates stand; NULL: as set out. Returns their count. */
+size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_stand *stand,
                    pp_disc out[PP_EDGES_MAX]);
 
 /* Does any plate have play? */

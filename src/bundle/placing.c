@@ -81,7 +81,8 @@ static void first_programme(placing *g)
     }
 }
 
-static pp_pose_problem programme(const placing *g, const pp_move *at, const pp_move *start)
+static pp_pose_problem programme(const placing *g, const pp_move *at, const pp_move *start,
+                                 bool roughly)
 {
     return (pp_pose_problem){.discs = g->discs,
                              .play = g->play,
@@ -89,7 +90,8 @@ static pp_pose_problem programme(const placing *g, const pp_move *at, const pp_m
                              .tube = g->tube,
                              .count = g->count,
                              .at = at,
-                             .start = start};
+                             .start = start,
+                             .roughly = roughly};
 }
 
 /* Which discs decide, from the shares of the programme. */
@@ -169,12 +171,13 @@ static pp_status keep_best(const placing *g, const climb *c, const pp_pose_answe
 static pp_status improve(placing *g, const pp_move *from, best_pose *best, pp_error *error)
 {
     climb c = {.value = -INFINITY, .share = 1};
+    bool roughly = true; /* while tubes are missing */
     memcpy(c.at, from, g->plates * sizeof *from);
     for (int round = 0; round < ROUNDS_MAX; round++) {
         double bend[PP_PLATES_MAX];
         pp_pose_answer answer;
         pp_priced found;
-        pp_pose_problem problem = programme(g, c.at, c.at);
+        pp_pose_problem problem = programme(g, c.at, c.at, roughly);
         PP_TAKE(answer.share, &g->memory->scratch, discs_of_programme(g));
         choose_bends(g, &c, bend);
         PP_TRY(pp_pose_best(&problem, bend, &g->memory->scratch, &answer, error));
@@ -182,9 +185,11 @@ static pp_status improve(placing *g, const pp_move *from, best_pose *best, pp_er
         if (answer.bound - c.value <= close)
             return keep_best(g, &c, &answer, -INFINITY, best, error);
         PP_TRY(pp_pricing_pass(&g->pricing, answer.move, answer.reached, CLOSED, &found, error));
-        if (!found.count && answer.turning <= close)
+        if (!roughly && !found.count && answer.turning <= close)
             return keep_best(g, &c, &answer, found.least, best, error);
-        step_on(&c, &answer, &found, add_to_programme(g, &found) > 0);
+        bool added = add_to_programme(g, &found) > 0;
+        step_on(&c, &answer, &found, added);
+        roughly = added;
     }
     return pp_fail(error, PP_ENUMERIC,
                    "the placement of the plates did not settle in %d rounds; check the lists for "
@@ -239,10 +244,12 @@ static void blend(const placing *g, const pp_move *a, const pp_move *b, double s
 /* Do the tubes of the programme pass `floor` with something to spare? */
 static bool passes(const placing *g, const pp_move *moves, double floor)
 {
+    pp_stand stand[PP_PLATES_MAX];
+    pp_stand_of(g->play, moves, g->plates, stand);
     for (size_t k = 0; k < g->count; k++) {
         pp_disc discs[PP_EDGES_MAX];
         pp_passage line;
-        size_t count = pp_discs_of(g->discs, g->tube[k], g->play, moves, discs);
+        size_t count = pp_discs_of(g->discs, g->tube[k], stand, discs);
         pp_passage_find(discs, count, &line, NULL);
         if (line.radius < floor + SPARE) return false;
     }
@@ -274,19 +281,23 @@ static pp_status find_least(placing *g, const best_pose *best, pp_move *least, p
     memcpy(start, best->move, sizeof start);
     memcpy(least, best->move, g->plates * sizeof *least);
     if (best->radius - floor < 2 * SPARE) return PP_OK;
+    bool roughly = true; /* while tubes are missing */
     for (int round = 0; round < ROUNDS_MAX; round++) {
         pp_pose_answer answer;
         pp_priced found;
-        pp_pose_problem problem = programme(g, at, start);
+        pp_pose_problem problem = programme(g, at, start, roughly);
         PP_TRY(pp_pose_least(&problem, floor, &g->memory->scratch, &answer, error));
         PP_TRY(pp_pricing_pass(&g->pricing, answer.move, floor, TOLERANCE, &found, error));
         if (!found.count) memcpy(least, answer.move, g->plates * sizeof *least);
-        if (add_to_programme(g, &found)) {
+        bool rough = roughly;
+        roughly = add_to_programme(g, &found) > 0;
+        if (roughly) {
             memcpy(at, best->move, sizeof at);
             memcpy(start, best->move, sizeof start);
             continue;
         }
-        if (distance(g, answer.move, at) < settled || round >= ROUNDS_MAX / 2) return PP_OK;
+        if ((!rough && distance(g, answer.move, at) < settled) || round >= ROUNDS_MAX / 2)
+            return PP_OK;
         memcpy(at, answer.move, sizeof at);
         step_back(g, at, best->move, floor, start);
     }
@@ -308,7 +319,7 @@ static bool is_beyond(const placing *g, size_t tube)
     pp_passage line;
     double smallest = INFINITY;
     size_t first = g->discs->first[tube];
-    size_t count = pp_discs_of(g->discs, tube, g->play, NULL, discs);
+    size_t count = pp_discs_of(g->discs, tube, NULL, discs);
     for (size_t i = 0; i < count; i++) {
         const pp_play *play = &g->play[g->discs->plate[first + i]];
         double lever = hypot(discs[i].x - play->x, discs[i].y - play->y);
@@ -505,8 +516,11 @@ static pp_status begin(placing *g, const bool *take, int threads, pp_error *erro
     PP_TAKE(g->take, scratch, tubes);
     PP_TAKE(g->tube, scratch, tubes);
     memcpy(g->take, take, tubes * sizeof *take);
-    g->pricing =
-        (pp_pricing){.discs = g->discs, .play = g->play, .take = g->take, .threads = threads};
+    g->pricing = (pp_pricing){.discs = g->discs,
+                              .play = g->play,
+                              .plates = g->plates,
+                              .take = g->take,
+                              .threads = threads};
     PP_TAKE(g->pricing.low, scratch, tubes);
     PP_TAKE(g->pricing.exact, scratch, tubes);
     PP_TAKE(g->pricing.queue, scratch, tubes);

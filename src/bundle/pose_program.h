@@ -21,6 +21,7 @@ typedef struct pp_pose_problem {
     size_t count;
     const pp_move *at;    /* [plates]: turns are linearised here */
     const pp_move *start; /* [plates]: where the search begins, inside the play; may be `at` */
+    bool roughly;         /* good enough to see which tubes are missing */
 } pp_pose_problem;
 
 typedef struct pp_pose_answer {

@@ -9,7 +9,7 @@ enum { PARTS = 64, BATCH = 600 };
 
 typedef struct pass {
     const pp_pricing *p;
-    const pp_move *moves;
+    pp_stand stand[PP_PLATES_MAX];
     size_t first, count; /* of the queue: the batch */
 } pass;
 
@@ -23,7 +23,7 @@ static pp_status bound_part(void *context, size_t part, int worker, pp_error *er
         pp_disc moved[PP_EDGES_MAX];
         s->p->low[k] = INFINITY;
         if (!s->p->take[k]) continue;
-        size_t count = pp_discs_of(discs, k, s->p->play, s->moves, moved);
+        size_t count = pp_discs_of(discs, k, s->stand, moved);
         s->p->low[k] = pp_passage_at_least(moved, count);
     }
     return PP_OK;
@@ -38,7 +38,7 @@ static pp_status solve_part(void *context, size_t part, int worker, pp_error *er
         pp_disc moved[PP_EDGES_MAX];
         pp_passage line;
         uint32_t tube = s->p->queue[i].tube;
-        size_t count = pp_discs_of(s->p->discs, tube, s->p->play, s->moves, moved);
+        size_t count = pp_discs_of(s->p->discs, tube, s->stand, moved);
         pp_passage_find(moved, count, &line, NULL);
         s->p->exact[tube] = line.radius;
     }
@@ -81,9 +81,10 @@ static void note(pp_priced *out, double *worst, uint32_t tube, double radius)
 pp_status pp_pricing_pass(const pp_pricing *pricing, const pp_move *moves, double floor,
                           double tolerance, pp_priced *priced, pp_error *error)
 {
-    pass s = {.p = pricing, .moves = moves};
+    pass s = {.p = pricing};
     pp_priced out = {.least = INFINITY};
     double worst[PP_PRICED_MAX];
+    pp_stand_of(pricing->play, moves, pricing->plates, s.stand);
     for (size_t i = 0; i < PP_PRICED_MAX; i++) worst[i] = INFINITY;
     PP_TRY(pp_parallel(pricing->threads, PARTS, bound_part, &s, error));
     size_t queued = line_up(pricing, floor, &out.least);

@@ -17,6 +17,7 @@ typedef struct pp_ranked {
 typedef struct pp_pricing {
     const pp_discs *discs;
     const pp_play *play;
+    size_t plates;
     const bool *take; /* [tubes] */
     int threads;
     double *low;      /* [tubes] room of the caller: a lower bound of the radius */

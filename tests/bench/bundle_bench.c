@@ -36,6 +36,7 @@ static void make(bench *b, size_t tubes, size_t plates)
     const double pitch = 32;
     size_t side = (size_t)ceil(sqrt((double)tubes)), n = 0;
     pp_move set_out[PP_PLATES_MAX];
+    pp_stand stand[PP_PLATES_MAX];
     b->disc = malloc(2 * tubes * plates * sizeof *b->disc);
     b->plate = malloc(2 * tubes * plates);
     b->first = malloc((tubes + 1) * sizeof *b->first);
@@ -50,6 +51,7 @@ static void make(bench *b, size_t tubes, size_t plates)
                          : (pp_move){0.3 * random_normal(&random), 0.3 * random_normal(&random),
                                      2e-4 * random_normal(&random)};
     }
+    pp_stand_of(b->play, set_out, plates, stand);
     for (size_t k = 0; k < tubes; k++) {
         double x = ((double)(k % side) - (double)side / 2) * pitch;
         double y = ((double)(k / side) - (double)side / 2) * pitch;
@@ -58,7 +60,7 @@ static void make(bench *b, size_t tubes, size_t plates)
         for (size_t p = 0; p < plates; p++) {
             pp_disc d = {350 * (double)p, x + 0.03 * random_normal(&random),
                          y + 0.03 * random_normal(&random), 12.9 + 0.01 * random_normal(&random)};
-            d = pp_disc_moved(d, &b->play[p], &set_out[p]);
+            d = pp_disc_moved(d, &stand[p]);
             for (int e = 0; e < 2; e++, n++) {
                 b->plate[n] = (uint8_t)p;
                 b->disc[n] = (pp_disc){d.s + 12 * e, d.x + 0.005 * random_normal(&random),
