@@ -1,21 +1,26 @@
 #!/usr/bin/env bash
-# Take the pictures of docs/pictures anew from the demo: head of the report, plate map with position
-# errors, hold-down, page 1 of the certificate. Look at them before you commit them.
+# Take the pictures of docs/pictures anew: from the demo the head of the report, plate map with position errors, hold-down,
+# page 1 of the certificate; from an invented plate with one fault of each kind the work list on a wide and on a narrow
+# screen and on paper, and three certificates side by side. Look at them before you commit them.
+# BUILD=dev takes another build than the release.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-scripts/setup.sh --test
-scripts/build.sh release
+[ -n "${BUILD:-}" ] || scripts/setup.sh --test
+build=build/${BUILD:-release}
+[ -n "${BUILD:-}" ] || scripts/build.sh release
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 cp -r data/demo "$work/demo"
 for job in plate clean; do
-  build/release/plateproof inspect -q "$work/demo/$job.ini" || [ $? -eq 1 ]
+  $build/plateproof inspect -q "$work/demo/$job.ini" || [ $? -eq 1 ]
 done
 cp -r data/demo-stack "$work/stack"
-build/release/plateproof stack -q "$work/stack/stack.ini" || [ $? -eq 1 ]
-NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" docs/pictures <<'SCRIPT'
+$build/plateproof stack -q "$work/stack/stack.ini" || [ $? -eq 1 ]
+scripts/three_certificates.sh $build/plateproof "$work/invented" docs/pictures/three-certificates.png
+pdftoppm -png -r 80 -f 1 -singlefile "$work/invented/honest-report/worklist.pdf" docs/pictures/worklist-sheet
+NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" "$work/invented/honest-report/report.html" docs/pictures <<'SCRIPT'
 const { chromium } = require('playwright-core');
-const [page_file, stack_file, folder] = process.argv.slice(2);
+const [page_file, stack_file, work_file, folder] = process.argv.slice(2);
 (async () => {
   const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--headless'] });
   const page = await browser.newPage({ viewport: { width: 960, height: 720 } });
@@ -27,11 +32,24 @@ const [page_file, stack_file, folder] = process.argv.slice(2);
   }
   await page.goto('file://' + stack_file);
   await page.screenshot({ path: `${folder}/stack.png`, fullPage: true, clip: { x: 0, y: 0, width: 960, height: 1640 } });
+  for (const width of [1280, 390]) {
+    const screen = await browser.newPage({ viewport: { width, height: width > 1000 ? 820 : 780 } });
+    await screen.goto('file://' + work_file);
+    await screen.screenshot({ path: `${folder}/worklist-${width}.png` });
+    await screen.locator('#map').focus();
+    for (const key of 'nnn') await screen.keyboard.press(key);
+    if (width < 1000) await screen.locator('#plate').screenshot({ path: `${folder}/worklist-step-${width}.png` });
+    else {
+      const box = await screen.locator('#work').boundingBox(), y = box.y + await screen.evaluate(() => scrollY);
+      await screen.screenshot({ path: `${folder}/worklist-rows-${width}.png`, fullPage: true, clip: { x: box.x, y, width: box.width, height: Math.min(box.height, 900) } });
+    }
+    await screen.close();
+  }
   await browser.close();
 })();
 SCRIPT
 pdftoppm -png -r 80 -f 1 -singlefile "$work/demo/clean-report/certificate.pdf" docs/pictures/certificate
-if command -v convert >/dev/null; then # fewer colours, a third of the size
+if convert -version >/dev/null 2>&1; then # fewer colours, a third of the size
   for picture in docs/pictures/*.png; do convert "$picture" +dither -colors 48 "$picture"; done
 fi
 ls -l docs/pictures/*.png

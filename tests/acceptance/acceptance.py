@@ -9,9 +9,10 @@ from pathlib import Path
 
 import cases_reading
 import cases_scope
+import cases_work
 from shop import Shop
 
-MODULES = [cases_reading, cases_scope]
+MODULES = [cases_reading, cases_scope, cases_work]
 
 
 def every_case():

@@ -57,6 +57,48 @@ const map_box = async page => {
 };
 const settle = page => page.evaluate(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done))));
 
+test('the work list: counted on the first screen, stepped through by keys, sifted by a tile, readable without a script', async () => {
+  const { page, trouble } = await open(['2']);
+  const tiles = await page.locator('.tile').allInnerTexts();
+  assert.ok(tiles.length >= 2, tiles.join());
+  const last = await page.locator('.tile').last().boundingBox();
+  assert.ok(last.y + last.height < 900, 'on the first screen');
+  const rows = page.locator('#work-rows tbody tr');
+  const count = await rows.count();
+  assert.equal(tiles.reduce((sum, text) => sum + +/\d+/.exec(text)[0], 0), count);
+  await page.locator('#map').focus();
+  const seen = [];
+  for (let i = 0; i < count; i++) {
+    await page.keyboard.press('n');
+    const name = await page.locator('#work-rows tr.chosen th').innerText();
+    assert.match(await page.locator('#walked').innerText(), new RegExp(`^${i + 1} of ${count}: `));
+    assert.ok((await card(page)).includes(name), `${name} on the card`);
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'map');
+    seen.push(name);
+  }
+  assert.deepEqual(seen, await rows.locator('th').allInnerTexts());
+  await page.keyboard.press('n');
+  assert.equal(await page.locator('#work-rows tr.chosen th').innerText(), seen[0], 'round again');
+  await page.keyboard.press('p');
+  assert.equal(await page.locator('#work-rows tr.chosen th').innerText(), seen[count - 1]);
+  // typing a name is not stepping
+  await page.locator('#find-text').fill('');
+  await page.locator('#find-text').press('n');
+  assert.equal(await page.locator('#find-text').inputValue(), 'n');
+  assert.equal(await page.locator('#work-rows tr.chosen th').innerText(), seen[count - 1]);
+  // a tile shows its own rows only, and all again
+  const tile = page.locator('.tile').first(), wanted = await tile.getAttribute('data-todo');
+  await tile.click();
+  const its = await rows.evaluateAll((all, w) => all.filter(r => r.dataset.todo === w).length, wanted);
+  assert.equal(await page.locator('#work-rows tbody tr:visible').count(), its);
+  await tile.click();
+  assert.equal(await page.locator('#work-rows tbody tr:visible').count(), count);
+  assert.deepEqual(trouble, []);
+  const plain = await open(['2'], { javaScriptEnabled: false });
+  assert.equal(await plain.page.locator('#work-rows tbody tr:visible').count(), count);
+  assert.match(await plain.page.locator('#work').innerText(), /Not a repair instruction/);
+});
+
 test('opens without a script error, asks for nothing, shows the verdict first', async () => {
   const { page, trouble, requests, context } = await open(['8']);
   assert.equal(await page.evaluate(() => document.documentElement.dataset.ready), 'yes');

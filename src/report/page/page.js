@@ -476,7 +476,7 @@
       card.replaceChildren(head, document.createTextNode('\u2192 ' + row.cells[4].textContent + '\n\u2716 ' + row.cells[5].textContent));
       draw();
     }
-    walked.textContent = `${stepAt + 1} of ${list.length}${wantedTodo ? ' to do: ' + wantedTodo : ''}: ${name}, ${row.dataset.todo}`;
+    walked.textContent = `${stepAt + 1} of ${list.length}: ${name}, ${row.dataset.todo}`;
   }
   function walk(by) {
     const list = shownRows();
@@ -485,7 +485,7 @@
     visit(list[to]);
     canvas.focus({ preventScroll: true });
     const box = canvas.getBoundingClientRect();
-    if (box.top < 0 || box.bottom > innerHeight) document.getElementById('plate').scrollIntoView();
+    if (box.top < 0 || box.bottom > innerHeight) canvas.parentElement.scrollIntoView();
   }
   if (works.length) {
     document.getElementById('walk').hidden = false;
