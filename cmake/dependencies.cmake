@@ -17,6 +17,7 @@ set(PLATEPROOF_MODULES
   freetype2
   harfbuzz
   zlib
+  sqlite3>=3.37
   xlsxwriter
 )
 set(PLATEPROOF_LIBRARIES)

@@ -6,6 +6,7 @@ _plateproof_options() {
   case $1 in
     inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed" ;;
     bundle) own="--paper --replace-signed" ;;
+    history) output="" own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
     pins) own="--webs" ;;
     rules) output="" own="--tube --pitch --thickness --part --fit --table --span --ligament-minimum --width --length" ;;
@@ -40,8 +41,10 @@ _plateproof_values() {
     --table) words="inch metric" ;;
     --units) words="mm inch" ;;
     --layout) words="30 60 90 45" ;;
+    --where) words="supplier= heat= machine= operator= instrument= role= stage=" ;;
     --start) words="hole cell" ;;
     --threads | --tube | --pitch | --thickness | --span | --ligament-minimum | --width | --height | --length | \
+      --machine | --date | --since | --until | --base | --lower | --upper | --limit | --share | \
       --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed) return 0 ;;
     *) return 1 ;;
   esac
@@ -52,7 +55,7 @@ _plateproof_values() {
 _plateproof() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
-    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing pattern pins rules sample verify pack keys sign new --help --version" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing history pattern pins rules sample verify pack keys sign new --help --version" -- "$word")
     return
   fi
   if values=$(_plateproof_values "$before" "$command" "$word"); then
@@ -67,6 +70,12 @@ _plateproof() {
     rules)
       mapfile -t COMPREPLY < <(compgen -W "$(plateproof rules 2>/dev/null | sed -n 's/ .*//p' | grep -v '^plateproof')" -- "$word"
         compgen -f -X '!*.ini' -- "$word") ;;
+    history)
+      if [ "$COMP_CWORD" -eq 2 ]; then
+        mapfile -t COMPREPLY < <(compgen -W "add note list chart share capability trend causes tools check" -- "$word")
+      else
+        mapfile -t COMPREPLY < <(compgen -f -- "$word")
+      fi ;;
     verify | sign) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
     inspect | flatness | holddown | holes | bundle | stack | roughing | pins | sample | new)
       mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;

@@ -119,6 +119,23 @@ static bool end_well(pp_command_line *line, int *status)
     return true;
 }
 
+static bool take_own(const pp_own_option *option, const pp_command_help *help, const char *command)
+{
+    const char **value = option->value;
+    if (help->repeated && strcmp(help->repeated, option->name) == 0) {
+        size_t given = 0;
+        while (value[given]) given++;
+        if (given + 1 >= PP_REPEATS_MAX) {
+            pp_say(stderr, "plateproof: %s takes --%s at most %d times\n", command, option->name,
+                   PP_REPEATS_MAX - 1);
+            return false;
+        }
+        value += given;
+    }
+    *value = option->takes_value ? optarg : option->name;
+    return true;
+}
+
 bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least, int most,
                       const pp_command_help *help, pp_command_line *line, int *status)
 {
@@ -158,8 +175,7 @@ bool pp_options_parse(int argc, char **argv, const pp_own_option *own, int least
                    argv[0], argv[optind - 1], argv[0]);
             return false;
         default:
-            *own[c - FIRST_OWN].value =
-                own[c - FIRST_OWN].takes_value ? optarg : own[c - FIRST_OWN].name;
+            if (!take_own(&own[c - FIRST_OWN], help, argv[0])) return false;
         }
     }
     line->count = argc - optind;

@@ -37,13 +37,15 @@ typedef struct pp_own_option {
 } pp_own_option;
 
 typedef struct pp_command_help {
-    const char *usage;  /* "plateproof rules [SET] [--tube D] ..." */
-    const char *text;   /* the rest of the help page */
-    const char *output; /* what -o names: "DIR" or "FILE"; NULL: the command has no use for it */
-    bool json;          /* --json has a meaning */
+    const char *usage;    /* "plateproof rules [SET] [--tube D] ..." */
+    const char *text;     /* the rest of the help page */
+    const char *output;   /* what -o names: "DIR" or "FILE"; NULL: the command has no use for it */
+    bool json;            /* --json has a meaning */
+    const char *repeated; /* one own option that may be given several times; NULL. Its values fill
+                             an array of PP_REPEATS_MAX, which ends with NULL */
 } pp_command_help;
 
-enum { PP_ARGUMENTS_MAX = 4096 };
+enum { PP_ARGUMENTS_MAX = 4096, PP_REPEATS_MAX = 1024 };
 
 typedef struct pp_command_line {
     pp_common_options common;

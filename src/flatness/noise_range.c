@@ -5,22 +5,6 @@
 
 #include "base/stats.h"
 
-/* Bisection: for a few calls only. */
-double pp_normal_quantile(double p)
-{
-    double low = -40, high = 40;
-    for (int i = 0; i < 60; i++) {
-        double middle = (low + high) / 2;
-        /* from the nearer tail, so that none loses its digits */
-        bool below = middle < 0 ? pp_normal_upper(-middle) < p : pp_normal_upper(middle) > 1 - p;
-        if (below)
-            low = middle;
-        else
-            high = middle;
-    }
-    return (low + high) / 2;
-}
-
 /* P(range <= q): trapezium rule over the smallest of the n. */
 static double range_lower(double n, double q)
 {

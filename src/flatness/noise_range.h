@@ -1,10 +1,9 @@
-/* What noise alone does to many readings: quantiles of the normal distribution, of the range of a
+/* What noise alone does to many readings: quantiles of the range of a
  * normal sample, of chi squared. */
 #ifndef PP_FLATNESS_NOISE_RANGE_H
 #define PP_FLATNESS_NOISE_RANGE_H
 
-/* z with P(Z <= z) = p, standard normal, 0 < p < 1; to 1e-9 or better. */
-double pp_normal_quantile(double p);
+#include "base/quantiles.h"
 
 /* The `share` quantile of the range (largest less smallest) of n >= 2 independent standard normals,
  * from its distribution n int phi(v) (Phi(v + q) - Phi(v))^(n - 1) dv (H. A. David and H. N.

@@ -44,6 +44,7 @@ int main(int count, char **words)
     ref_layouts(&table);
     ref_plate(&table);
     ref_jobs(&table);
+    ref_process(&table);
     if (table.shifted) {
         size_t sure = table.rows - table.failed;
         printf("%zu of %zu rows would not have noticed\n", sure, table.rows);

@@ -27,5 +27,6 @@ void ref_holes(ref_table *table);      /* tables of holes, ligaments, mill flatn
 void ref_layouts(ref_table *table);    /* patterns, webs, facts of the trade */
 void ref_plate(ref_table *table);      /* bending, straightedge, hold-down */
 void ref_jobs(ref_table *table);       /* whole jobs, placement, diagnosis */
+void ref_process(ref_table *table);    /* charts, capability, one-way analysis, lines */
 
 #endif

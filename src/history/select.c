@@ -1,0 +1,320 @@
+#include "history/select.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/nearest.h"
+#include "base/text.h"
+#include "history/clauses.h"
+#include "history/figures.h"
+
+/* ---- the question as SQL ---- */
+
+#define REPORT_COLUMNS                                                                             \
+    "r.report, r.plate, coalesce(r.machine, 0), iif(p.plate_id <> '', p.plate_id, p.serial), "     \
+    "p.order_number, p.item, p.serial, " PP_DAY                                                    \
+    ", r.folder, p.supplier, p.heat_number, m.name, r.operator, r.instrument, p.plate_role, "      \
+    "r.stage"
+#define TABLES " JOIN plate p USING (plate) LEFT JOIN machine m ON m.machine = r.machine"
+enum { FIRST_FACTOR = 9, FIRST_VALUE = FIRST_FACTOR + PP_FACTORS };
+
+static const struct {
+    const char *values, *from;
+    bool named;
+} QUESTIONS[] = {
+    [PP_WANT_FIGURE] = {", v.value, v.lower, v.upper, v.u",
+                        " FROM (SELECT report, value, lower, upper, u FROM figure WHERE name = ?1 "
+                        "UNION ALL SELECT report, value, NULL, NULL, standard_error FROM term "
+                        "WHERE name = ?1 AND value IS NOT NULL) v JOIN report r USING (report)",
+                        true},
+    [PP_WANT_TALLY] = {", v.count, v.\"of\"", " FROM tally v JOIN report r USING (report)", true},
+    [PP_WANT_MOMENTS] = {", v.holes, v.mean_dx, v.mean_dy, v.var_dx, v.var_dy, v.cov_dxdy, "
+                         "v.diameters, v.mean_diameter, v.var_diameter",
+                         " FROM moment v JOIN report r USING (report)", false},
+    [PP_WANT_REPORT] = {"", " FROM report r", false},
+};
+
+static void write_question(const pp_selection *selection, pp_wanted wanted, pp_text *sql)
+{
+    pp_text_add(sql, "SELECT " REPORT_COLUMNS);
+    pp_text_add(sql, QUESTIONS[wanted].values);
+    pp_text_add(sql, QUESTIONS[wanted].from);
+    pp_text_add(sql, TABLES);
+    pp_text_add(sql, wanted == PP_WANT_TALLY     ? " WHERE v.name = ?1"
+                     : wanted == PP_WANT_MOMENTS ? " WHERE v.face = 'entry'"
+                                                 : " WHERE 1");
+    pp_clauses_add(selection, 2, sql);
+    pp_text_add(sql, " ORDER BY " PP_DAY ", r.report");
+}
+
+/* ---- rows ---- */
+
+/* Texts repeat: the last one of a column is often the next. */
+typedef struct reading {
+    struct sqlite3_stmt *s;
+    pp_arena *arena;
+    const char *last[FIRST_VALUE];
+    bool failed;
+} reading;
+
+static const char *text(reading *r, int column)
+{
+    pp_mark mark = pp_arena_mark(r->arena);
+    const char *now = pp_history_text(r->s, column, r->arena, &r->failed);
+    if (now && r->last[column] && strcmp(now, r->last[column]) == 0) {
+        pp_arena_release(r->arena, mark);
+        return r->last[column];
+    }
+    if (now) r->last[column] = now;
+    return now;
+}
+
+static pp_history_row read_row(reading *r, pp_wanted wanted)
+{
+    struct sqlite3_stmt *s = r->s;
+    pp_history_row row = {.report = pp_history_whole(s, 0),
+                          .plate = pp_history_whole(s, 1),
+                          .machine = pp_history_whole(s, 2),
+                          .label = text(r, 3),
+                          .order_number = text(r, 4),
+                          .item = text(r, 5),
+                          .serial = text(r, 6),
+                          .date = text(r, 7),
+                          .folder = text(r, 8)};
+    for (int f = 0; f < PP_FACTORS; f++) row.of[f] = text(r, FIRST_FACTOR + f);
+    int at = FIRST_VALUE;
+    if (wanted == PP_WANT_FIGURE) {
+        row.value = pp_history_real(s, at), row.lower = pp_history_real(s, at + 1);
+        row.upper = pp_history_real(s, at + 2), row.u = pp_history_real(s, at + 3);
+    } else if (wanted == PP_WANT_TALLY) {
+        row.count = pp_history_real(s, at), row.out_of = pp_history_real(s, at + 1);
+    } else if (wanted == PP_WANT_MOMENTS) {
+        double v[9];
+        for (int i = 0; i < 9; i++) v[i] = pp_history_real(s, at + i);
+        row.moments = (pp_plate_moments){.holes = v[0],
+                                         .mean_dx = v[1],
+                                         .mean_dy = v[2],
+                                         .var_dx = v[3],
+                                         .var_dy = v[4],
+                                         .cov_dxdy = v[5],
+                                         .diameters = v[6],
+                                         .mean_diameter = v[7],
+                                         .var_diameter = v[8]};
+    }
+    return row;
+}
+
+static pp_status room_for(size_t count, pp_arena *arena, pp_history_row **rows, size_t *room,
+                          pp_error *error)
+{
+    if (count < *room) return PP_OK;
+    pp_history_row *more;
+    size_t wanted = *room ? 4 * *room : 256;
+    PP_TAKE(more, arena, wanted);
+    if (count) memcpy(more, *rows, count * sizeof **rows);
+    *rows = more, *room = wanted;
+    return PP_OK;
+}
+
+static pp_status read_rows(pp_history *h, const pp_selection *selection, pp_wanted wanted,
+                           long long name, pp_arena *arena, pp_history_rows *out, pp_error *error)
+{
+    pp_text sql = {0};
+    reading r = {.arena = arena};
+    size_t room = 0;
+    bool more = true;
+    write_question(selection, wanted, &sql);
+    pp_status status =
+        sql.failed ? pp_fail_memory(error) : pp_history_prepare(h, sql.data, &r.s, error);
+    if (status == PP_OK) {
+        if (QUESTIONS[wanted].named) pp_history_bind_whole(r.s, 1, name);
+        pp_clauses_bind(selection, 2, r.s);
+    }
+    while (status == PP_OK && more) {
+        status = pp_history_step(h, r.s, &more, error);
+        if (status == PP_OK && more) status = room_for(out->count, arena, &out->rows, &room, error);
+        if (status == PP_OK && more) out->rows[out->count++] = read_row(&r, wanted);
+        if (r.failed) status = pp_fail_memory(error);
+    }
+    pp_history_end(r.s);
+    pp_text_free(&sql);
+    return status;
+}
+
+/* ---- one report a plate ---- */
+
+static int stage_rank(const char *stage)
+{
+    static const char *const STAGES[] = {"as received", "first holes", "after drilling",
+                                         "after rework", "final"};
+    for (int i = 0; stage && i < 5; i++)
+        if (strcmp(stage, STAGES[i]) == 0) return i + 1;
+    return 0;
+}
+
+/* Of several reports of one plate the latest stage, of one stage the latest date. */
+static pp_status keep_latest(pp_arena *arena, pp_history_rows *out, pp_error *error)
+{
+    long long plates = 0;
+    for (size_t i = 0; i < out->count; i++)
+        plates = out->rows[i].plate > plates ? out->rows[i].plate : plates;
+    size_t *latest, kept = 0; /* of each plate: its row, from 1 */
+    PP_TAKE_ZERO(latest, arena, (size_t)plates + 1);
+    for (size_t i = 0; i < out->count; i++) {
+        size_t *best = &latest[out->rows[i].plate];
+        if (!*best || stage_rank(out->rows[i].of[PP_BY_STAGE]) >=
+                          stage_rank(out->rows[*best - 1].of[PP_BY_STAGE]))
+            *best = i + 1;
+    }
+    for (size_t i = 0; i < out->count; i++)
+        if (latest[out->rows[i].plate] == i + 1) out->rows[kept++] = out->rows[i];
+    out->count = kept;
+    return PP_OK;
+}
+
+/* ---- events ---- */
+
+pp_status pp_history_events(pp_history *h, pp_arena *arena, size_t *count,
+                            pp_history_event **events, pp_error *error)
+{
+    enum { EVENTS_MAX = 4096 };
+    struct sqlite3_stmt *s = NULL;
+    bool more = true, failed = false;
+    *count = 0;
+    PP_TAKE(*events, arena, EVENTS_MAX);
+    pp_status status = pp_history_prepare(
+        h,
+        "SELECT e.date, e.text, m.name, coalesce(e.machine, 0) FROM event e LEFT JOIN machine m "
+        "USING (machine) WHERE e.restarts ORDER BY e.date, e.event",
+        &s, error);
+    while (status == PP_OK && more && *count < EVENTS_MAX) {
+        status = pp_history_step(h, s, &more, error);
+        if (status != PP_OK || !more) break;
+        (*events)[(*count)++] = (pp_history_event){
+            pp_history_text(s, 0, arena, &failed), pp_history_text(s, 1, arena, &failed),
+            pp_history_text(s, 2, arena, &failed), pp_history_whole(s, 3)};
+        if (failed) status = pp_fail_memory(error);
+    }
+    pp_history_end(s);
+    return status;
+}
+
+static int by_event(const void *left, const void *right)
+{
+    const pp_history_row *a = left, *b = right;
+    if (a->before_event != b->before_event) return a->before_event ? -1 : 1;
+    int order = strcmp(a->date, b->date);
+    return order ? order : (a->report > b->report) - (a->report < b->report);
+}
+
+static pp_status mark_events(pp_history *h, pp_arena *arena, pp_history_rows *out, pp_error *error)
+{
+    size_t count;
+    pp_history_event *events;
+    PP_TRY(pp_history_events(h, arena, &count, &events, error));
+    for (size_t e = 0; e < count; e++)
+        for (size_t i = 0; i < out->count; i++) {
+            pp_history_row *row = &out->rows[i];
+            bool own = !events[e].machine_number || events[e].machine_number == row->machine;
+            if (!own || strcmp(row->date, events[e].date) >= 0) continue;
+            row->before_event = true;
+            out->event = &events[e];
+        }
+    if (out->count) qsort(out->rows, out->count, sizeof *out->rows, by_event);
+    while (out->since_event < out->count && out->rows[out->since_event].before_event)
+        out->since_event++;
+    return PP_OK;
+}
+
+static void count_machines(pp_history_rows *out)
+{
+    for (size_t i = out->since_event; i < out->count; i++) {
+        size_t k = out->since_event;
+        while (k < i && out->rows[k].machine != out->rows[i].machine) k++;
+        out->machines += k == i;
+    }
+}
+
+void pp_history_rows_since(pp_history_rows *rows)
+{
+    rows->rows += rows->since_event;
+    rows->count -= rows->since_event;
+    rows->since_event = 0;
+}
+
+/* ---- names ---- */
+
+static pp_status fail_unknown(pp_history *h, const char *name, pp_wanted wanted, pp_arena *arena,
+                              pp_error *error)
+{
+    enum { NAMES_MAX = 512 };
+    struct sqlite3_stmt *s = NULL;
+    const char *names[NAMES_MAX];
+    size_t count = 0;
+    bool more = true, failed = false;
+    const char *sql =
+        wanted == PP_WANT_TALLY
+            ? "SELECT text FROM name n WHERE EXISTS (SELECT 1 FROM tally t WHERE t.name = n.name)"
+            : "SELECT text FROM name n WHERE EXISTS (SELECT 1 FROM figure f WHERE f.name = n.name) "
+              "OR EXISTS (SELECT 1 FROM term t WHERE t.name = n.name)";
+    pp_status status = pp_history_prepare(h, sql, &s, error);
+    while (status == PP_OK && more && count < NAMES_MAX) {
+        status = pp_history_step(h, s, &more, error);
+        if (status == PP_OK && more) names[count++] = pp_history_text(s, 0, arena, &failed);
+        if (failed) status = pp_fail_memory(error);
+    }
+    pp_history_end(s);
+    PP_TRY(status);
+    if (count == 0)
+        return pp_fail_at(error, PP_ENOTHING, h->path, 0, 0,
+                          "no report in it has such a figure; 'plateproof history list' shows what "
+                          "there is");
+    return pp_fail_at(
+        error, PP_EINPUT, h->path, 0, 0,
+        "no report in it has a figure '%.80s'; did you mean '%s'? 'plateproof history "
+        "list' shows all",
+        name, names[pp_nearest_find(name, count, names)]);
+}
+
+static pp_status find_name(pp_history *h, pp_wanted wanted, const char *name, pp_arena *arena,
+                           pp_history_rows *out, long long *number, pp_error *error)
+{
+    struct sqlite3_stmt *s = NULL;
+    bool there = false, failed = false;
+    const char *sql =
+        wanted == PP_WANT_TALLY
+            ? "SELECT name, unit FROM name n WHERE text = ?1 AND EXISTS (SELECT 1 FROM tally t "
+              "WHERE t.name = n.name)"
+            : "SELECT name, unit FROM name n WHERE text = ?1 AND (EXISTS (SELECT 1 FROM figure f "
+              "WHERE f.name = n.name) OR EXISTS (SELECT 1 FROM term t WHERE t.name = n.name))";
+    pp_status status = pp_history_prepare(h, sql, &s, error);
+    if (status == PP_OK) {
+        pp_history_bind_text(s, 1, pp_figure_full_name(name));
+        status = pp_history_step(h, s, &there, error);
+    }
+    if (there) {
+        *number = pp_history_whole(s, 0);
+        out->unit = pp_history_text(s, 1, arena, &failed);
+    }
+    pp_history_end(s);
+    if (failed) return pp_fail_memory(error);
+    if (status != PP_OK || there) return status;
+    return fail_unknown(h, name, wanted, arena, error);
+}
+
+pp_status pp_history_select(pp_history *h, const pp_selection *selection, pp_wanted wanted,
+                            const char *name, pp_arena *arena, pp_history_rows *rows,
+                            pp_error *error)
+{
+    pp_history_rows out = {0};
+    long long number = 0;
+    PP_TRY(pp_selection_check(selection, error));
+    if (QUESTIONS[wanted].named) PP_TRY(find_name(h, wanted, name, arena, &out, &number, error));
+    PP_TRY(read_rows(h, selection, wanted, number, arena, &out, error));
+    PP_TRY(keep_latest(arena, &out, error));
+    PP_TRY(mark_events(h, arena, &out, error));
+    count_machines(&out);
+    *rows = out;
+    return PP_OK;
+}
