@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "report/folder/folder.h"
+#include "report/folder/report_files.h"
 #include "run/bundle_run.h"
 #include "run/run.h"
 #include "verify/manifest.h"
@@ -118,7 +119,7 @@ static pp_status list_extra(const char *folder, pp_arena *arena, pp_verification
     for (size_t i = 0; i < here.count; i++) {
         const char *name = here.files[i].name;
         bool packed = v->recorded.sealed && strncmp(name, PP_FOLDER_INPUTS "/", 7) == 0;
-        if (!pp_folder_is_report_file(name) && !packed) names[v->extra_count++] = name;
+        if (!pp_report_file_is_known(name) && !packed) names[v->extra_count++] = name;
     }
     v->extra = names;
     return PP_OK;

@@ -7,7 +7,9 @@
 #include <sys/resource.h>
 #include <sys/wait.h>
 
+#include "report/bundle/bundle_write.h"
 #include "report/folder/folder.h"
+#include "report/folder/report_files.h"
 
 static const char RESULTS[] = "{\n  \"format\": \"plateproof-results\",\n  \"version\": 1\n}\n";
 
@@ -263,9 +265,26 @@ static void runs_at_once_leave_one_whole_report(void **state)
     test_place_remove(&place);
 }
 
+/* What a run may write is known as its own, a bundle's report too, and nothing else is. */
+static void every_file_of_a_report_is_known(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < pp_report_file_count(); i++) {
+        assert_true(pp_report_file_is_known(pp_report_file_name(i)));
+        for (size_t k = 0; k < i; k++)
+            assert_string_not_equal(pp_report_file_name(i), pp_report_file_name(k));
+    }
+    for (size_t i = 0; i < pp_bundle_file_count(); i++)
+        assert_true(pp_report_file_is_known(pp_bundle_file_name(i)));
+    assert_true(pp_report_file_is_known("results.qif.gz"));
+    assert_false(pp_report_file_is_known("notes.txt"));
+    assert_false(pp_report_file_is_known("holes.csv "));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_file_of_a_report_is_known),
         cmocka_unit_test(a_new_folder_appears_whole),
         cmocka_unit_test(a_report_or_an_empty_folder_is_replaced),
         cmocka_unit_test(a_link_to_a_folder_stays_a_link),

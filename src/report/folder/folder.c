@@ -14,8 +14,7 @@
 
 #include "answer/paths.h"
 #include "base/parallel.h"
-
-#define COUNT_OF(array) (sizeof(array) / sizeof(array)[0])
+#include "report/folder/report_files.h"
 
 enum {
     RANDOM_LETTERS = 10,
@@ -26,23 +25,6 @@ enum {
     FLUSH_THREADS = 32,
     DISK_BYTES = 8 << 20 /* written of a file before the disk is told to begin with them */
 };
-
-static const char *const REPORT_FILES[] = {
-    "holes.csv",         "ligaments.csv",     "results.json",     "report.html",
-    "certificate.pdf",   "results.qif",       "results.xlsx",     "bundle_tubes.csv",
-    "bundle_plates.csv", "bundle_forces.csv", "bundle_mates.csv", "fitters-sheet.pdf",
-    "areas.csv",         "holddown.csv",      "map.csv",          "signature.json",
-    "stack.csv",         "stack_gaps.csv",    "stack_holes.csv",  "setups.csv",
-    "drilling.csv",      "setup-sheet.pdf",   "results.qif.gz",   "worklist.csv",
-    "worklist.pdf",
-};
-
-bool pp_folder_is_report_file(const char *name)
-{
-    for (size_t i = 0; i < COUNT_OF(REPORT_FILES); i++)
-        if (strcmp(name, REPORT_FILES[i]) == 0) return true;
-    return false;
-}
 
 static pp_status fail(const pp_folder *folder, pp_error *error, const char *what)
 {
@@ -151,7 +133,7 @@ static pp_status unlink_file(void *context, size_t part, int worker, pp_error *e
 {
     (void)worker, (void)error;
     const int *handle = context;
-    unlinkat(*handle, REPORT_FILES[part], 0);
+    unlinkat(*handle, pp_report_file_name(part), 0);
     return PP_OK;
 }
 
@@ -189,12 +171,12 @@ static void clear_folder(int parent, const char *name, int handle, int heir)
         return;
     }
     /* side by side: giving back the cached pages of large tables takes a while */
-    pp_parallel(UNLINK_THREADS, COUNT_OF(REPORT_FILES), unlink_file, &handle, NULL);
+    pp_parallel(UNLINK_THREADS, pp_report_file_count(), unlink_file, &handle, NULL);
     clear_inputs(handle);
     for (struct dirent *entry; heir >= 0 && (entry = readdir(list));) {
         const char *item = entry->d_name;
         if (strcmp(item, ".") == 0 || strcmp(item, "..") == 0) continue;
-        if (!pp_folder_is_report_file(item)) renameat2(handle, item, heir, item, RENAME_NOREPLACE);
+        if (!pp_report_file_is_known(item)) renameat2(handle, item, heir, item, RENAME_NOREPLACE);
     }
     closedir(list);
     unlinkat(parent, name, AT_REMOVEDIR);

@@ -81,7 +81,4 @@ pp_status pp_folder_commit(pp_folder *folder, pp_error *error);
 /* Remove the temporary folder. Harmless after a commit. */
 void pp_folder_abandon(pp_folder *folder);
 
-/* Is this the name of a file that a report may hold? */
-bool pp_folder_is_report_file(const char *name);
-
 #endif

@@ -17,26 +17,6 @@
 #include "report/tables/csvout.h"
 #include "report/tables/xlsx.h"
 
-static const char *const PAGE_NAMES[PP_PAGE_COUNT] = {
-    [PP_PAGE_JSON] = "results.json",      [PP_PAGE_HTML] = "report.html",
-    [PP_PAGE_PDF] = "certificate.pdf",    [PP_PAGE_QIF] = "results.qif",
-    [PP_PAGE_SETUPS] = "setup-sheet.pdf", [PP_PAGE_WORK] = "worklist.pdf",
-};
-
-const char *pp_report_page_name(pp_report_page page) { return PAGE_NAMES[page]; }
-
-bool pp_report_page_is_due(const pp_results *results, pp_report_page page)
-{
-    if (page == PP_PAGE_WORK) return results->work && results->work->count > 0;
-    if (page == PP_PAGE_QIF) return pp_qif_has_content(results);
-    return page != PP_PAGE_SETUPS || pp_setup_sheet_is_due(results);
-}
-
-bool pp_report_page_is_paper(pp_report_page page)
-{
-    return page == PP_PAGE_PDF || page == PP_PAGE_SETUPS || page == PP_PAGE_WORK;
-}
-
 /* The same results, with the job file called as results.json calls it: the pages must not depend on
  * where the program was started. */
 static pp_status name_job_file(const pp_results *results, const char *folder,
@@ -58,54 +38,103 @@ static pp_status name_job_file(const pp_results *results, const char *folder,
     return PP_OK;
 }
 
+/* Pages --------------------------------------------------------------------------------- */
+
+typedef struct page_making {
+    const pp_results *results, *named; /* as they are, and the job file as the pages call it */
+    const char *folder;
+    const pp_report_options *options;
+    pp_memory *memory; /* pages are made side by side: one each */
+} page_making;
+
+typedef pp_status page_maker(const page_making *m, pp_text *text, pp_error *error);
+
+static pp_status make_json(const page_making *m, pp_text *text, pp_error *error)
+{
+    return pp_json_write(m->results, m->folder, text, error);
+}
+
+static pp_status make_html(const page_making *m, pp_text *text, pp_error *error)
+{
+    return pp_html_write(m->named, m->memory, text, error);
+}
+
 /* Papers bear the hash of results.json, so that paper and folder can be held together. */
-static pp_status make_paper(const pp_results *results, const pp_results *named, pp_report_page page,
-                            const char *folder, const pp_report_options *options, pp_memory *memory,
-                            pp_text *text, pp_error *error)
+static pp_status paper_of(const page_making *m, char sha256[65], pp_pdf_options *paper,
+                          pp_error *error)
+{
+    *paper = (pp_pdf_options){.letter = m->options->letter,
+                              .results_sha256 = m->options->results_sha256};
+    if (paper->results_sha256) return PP_OK;
+    pp_text json = {0};
+    pp_status status = make_json(m, &json, error);
+    if (status == PP_OK) pp_hash_bytes(json.data, json.length, sha256);
+    pp_text_free(&json);
+    paper->results_sha256 = sha256;
+    return status;
+}
+
+static pp_status make_certificate(const page_making *m, pp_text *text, pp_error *error)
 {
     char sha256[65];
-    pp_pdf_options paper = {.letter = options->letter, .results_sha256 = options->results_sha256};
-    if (!paper.results_sha256) {
-        pp_text json = {0};
-        pp_status status = pp_json_write(results, folder, &json, error);
-        if (status == PP_OK) pp_hash_bytes(json.data, json.length, sha256);
-        pp_text_free(&json);
-        PP_TRY(status);
-        paper.results_sha256 = sha256;
-    }
-    return page == PP_PAGE_WORK ? pp_work_sheet_write(named, &paper, memory, text, error)
-                                : pp_pdf_write(named, &paper, memory, text, error);
+    pp_pdf_options paper;
+    PP_TRY(paper_of(m, sha256, &paper, error));
+    return pp_pdf_write(m->named, &paper, m->memory, text, error);
 }
+
+static pp_status make_work_sheet(const page_making *m, pp_text *text, pp_error *error)
+{
+    char sha256[65];
+    pp_pdf_options paper;
+    PP_TRY(paper_of(m, sha256, &paper, error));
+    return pp_work_sheet_write(m->named, &paper, m->memory, text, error);
+}
+
+static pp_status make_qif(const page_making *m, pp_text *text, pp_error *error)
+{
+    const pp_sink sink = pp_sink_text(text);
+    return pp_qif_write(m->named, false, m->memory, &sink, error);
+}
+
+static pp_status make_setup_sheet(const page_making *m, pp_text *text, pp_error *error)
+{
+    return pp_setup_sheet_write(m->named, m->options->letter, m->memory, text, error);
+}
+
+static bool has_work(const pp_results *results) { return results->work && results->work->count; }
+
+/* A page of the folder is one row here, and its name in pp_report_page. */
+static const struct page_row {
+    const char *name;
+    bool paper;                                /* A4 or Letter */
+    bool (*is_due)(const pp_results *results); /* NULL: always */
+    page_maker *make;
+} pages[PP_PAGE_COUNT] = {
+    [PP_PAGE_JSON] = {"results.json", false, NULL, make_json},
+    [PP_PAGE_HTML] = {"report.html", false, NULL, make_html},
+    [PP_PAGE_PDF] = {"certificate.pdf", true, NULL, make_certificate},
+    [PP_PAGE_QIF] = {"results.qif", false, pp_qif_has_content, make_qif},
+    [PP_PAGE_SETUPS] = {"setup-sheet.pdf", true, pp_setup_sheet_is_due, make_setup_sheet},
+    [PP_PAGE_WORK] = {"worklist.pdf", true, has_work, make_work_sheet},
+};
+
+const char *pp_report_page_name(pp_report_page page) { return pages[page].name; }
+
+bool pp_report_page_is_due(const pp_results *results, pp_report_page page)
+{
+    return !pages[page].is_due || pages[page].is_due(results);
+}
+
+bool pp_report_page_is_paper(pp_report_page page) { return pages[page].paper; }
 
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error)
 {
-    pp_memory memory = {0}; /* pages are made side by side: one arena each */
+    pp_memory memory = {0};
     pp_results named;
+    const page_making m = {results, &named, folder, options, &memory};
     pp_status status = name_job_file(results, folder, options, &memory.keep, &named, error);
-    if (status != PP_OK) page = PP_PAGE_COUNT;
-    switch (page) {
-    case PP_PAGE_JSON:
-        status = pp_json_write(results, folder, text, error);
-        break;
-    case PP_PAGE_HTML:
-        status = pp_html_write(&named, &memory, text, error);
-        break;
-    case PP_PAGE_PDF:
-    case PP_PAGE_WORK:
-        status = make_paper(results, &named, page, folder, options, &memory, text, error);
-        break;
-    case PP_PAGE_QIF: {
-        const pp_sink sink = pp_sink_text(text);
-        status = pp_qif_write(&named, false, &memory, &sink, error);
-        break;
-    }
-    case PP_PAGE_SETUPS:
-        status = pp_setup_sheet_write(&named, options->letter, &memory, text, error);
-        break;
-    case PP_PAGE_COUNT:
-        break;
-    }
+    if (status == PP_OK) status = pages[page].make(&m, text, error);
     pp_memory_free(&memory);
     return status;
 }
@@ -148,23 +177,21 @@ static pp_status give_up(pp_error *error)
     return pp_fail(error, PP_ECANCELLED, "stopped as asked; nothing was changed");
 }
 
-/* The large tables first, then the pages, the slowest one first. */
+/* The large tables first, then the pages: papers take the longest, results.json the least. */
 static pp_status begin_files(writing *w, pp_error *error)
 {
-    static const pp_report_page PAGES[] = {PP_PAGE_PDF,  PP_PAGE_SETUPS, PP_PAGE_WORK,
-                                           PP_PAGE_HTML, PP_PAGE_QIF,    PP_PAGE_JSON};
     for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
         if (pp_csv_rows(w->results, which) == 0) continue;
         report_file *f = &w->files[w->file_count++];
         *f = (report_file){.is_table = true, .table = which};
         PP_TRY(pp_folder_begin(&w->folder, pp_csv_file_name(which), &f->file, error));
     }
-    for (int i = 0; i < PP_PAGE_COUNT; i++) {
-        if (!pp_report_page_is_due(w->results, PAGES[i])) continue;
+    for (pp_report_page page = PP_PAGE_COUNT; page-- > 0;) {
+        if (!pp_report_page_is_due(w->results, page)) continue;
         report_file *f = &w->files[w->file_count++];
-        *f = (report_file){.page = PAGES[i]};
-        bool packed = PAGES[i] == PP_PAGE_QIF && w->options->qif_gz;
-        const char *name = packed ? PP_REPORT_QIF_GZ : PAGE_NAMES[PAGES[i]];
+        *f = (report_file){.page = page};
+        bool packed = page == PP_PAGE_QIF && w->options->qif_gz;
+        const char *name = packed ? PP_REPORT_QIF_GZ : pages[page].name;
         PP_TRY(pp_folder_begin(&w->folder, name, &f->file, error));
     }
     return PP_OK;

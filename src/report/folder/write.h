@@ -27,14 +27,14 @@ pp_status pp_report_write(const pp_results *results, const char *folder,
                           const pp_report_options *options, pp_memory *memory, pp_error *error);
 
 /* One of the files made in memory, as pp_report_write makes it: for comparing. */
-typedef enum pp_report_page {
-    PP_PAGE_JSON,
-    PP_PAGE_HTML,
-    PP_PAGE_PDF,
-    PP_PAGE_QIF,
-    PP_PAGE_SETUPS,
-    PP_PAGE_WORK,
-    PP_PAGE_COUNT /* how many */
+typedef enum pp_report_page { /* the slowest last: it is begun first */
+                              PP_PAGE_JSON,
+                              PP_PAGE_QIF,
+                              PP_PAGE_HTML,
+                              PP_PAGE_WORK,
+                              PP_PAGE_SETUPS,
+                              PP_PAGE_PDF,
+                              PP_PAGE_COUNT /* how many */
 } pp_report_page;
 
 const char *pp_report_page_name(pp_report_page page); /* "report.html" */

@@ -446,9 +446,41 @@ static void work_row(const pp_results *results, size_t number, pp_text *text)
 
 /* ---- tables ---- */
 
+/* Rows to run through: data rows, but for the map every place of the grid. */
+static size_t bores(const pp_results *r) { return r->measures ? r->measures->bore_count : 0; }
+static size_t webs(const pp_results *r) { return r->measures ? r->measures->ligament_count : 0; }
+static size_t areas(const pp_results *r)
+{
+    return (r->flatness ? r->flatness->area_count : 0) +
+           (r->holddown ? r->holddown->area_count : 0);
+}
+static size_t held(const pp_results *r) { return r->holddown ? r->holddown->count : 0; }
+static size_t steps(const pp_results *r)
+{
+    return r->holddown ? r->holddown->setups.step_count : 0;
+}
+static size_t drilled(const pp_results *r)
+{
+    return r->holddown ? count_drilled(&r->holddown->setups) : 0;
+}
+static size_t places(const pp_results *r)
+{
+    const pp_flatness *f = r->flatness;
+    return f && f->surface_valid ? f->map.columns * f->map.rows : 0;
+}
+static size_t stacked(const pp_results *r) { return r->stack ? r->stack->count : 0; }
+static size_t gaps(const pp_results *r)
+{
+    return r->stack ? r->stack->count * r->stack->layer_count : 0;
+}
+static size_t in_layers(const pp_results *r) { return r->drilled ? r->drilled->count : 0; }
+static size_t to_do(const pp_results *r) { return r->work ? r->work->count : 0; }
+
+/* A table of the folder is one row here, and its name in pp_csv. */
 typedef struct table {
     const char *file_name, *header;
     void (*row)(const pp_results *results, size_t row, pp_text *text);
+    size_t (*count)(const pp_results *results);
 } table;
 
 static const table tables[PP_CSV_COUNT] = {
@@ -456,73 +488,41 @@ static const table tables[PP_CSV_COUNT] = {
                       "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
                       "position_class,diameter_min,diameter_max,diameter_class,"
                       "smallest_ligament,u_position,position_bias,order,commanded_x,commanded_y\n",
-                      hole_row},
-    [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row},
-    [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row},
+                      hole_row, bores},
+    [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row,
+                          webs},
+    [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row,
+                      areas},
     [PP_CSV_HOLDDOWN] = {"holddown.csv",
                          "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain\n",
-                         holddown_row},
+                         holddown_row, held},
     [PP_CSV_SETUPS] = {"setups.csv",
                        "step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"
                        "largest_support_force,travel,verdict\n",
-                       setup_row},
+                       setup_row, steps},
     [PP_CSV_DRILLING] = {"drilling.csv", "hole,x,y,kind,diameter,under,over,order,setup\n",
-                         drilling_row},
-    [PP_CSV_MAP] = {"map.csv", "x,y,height,deviation,gap\n", map_row},
+                         drilling_row, drilled},
+    [PP_CSV_MAP] = {"map.csv", "x,y,height,deviation,gap\n", map_row, places},
     [PP_CSV_STACK] = {"stack.csv",
                       "hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,"
                       "force_to_close_all,tilt,shift,class,uncertain\n",
-                      stack_row},
+                      stack_row, stacked},
     [PP_CSV_STACK_GAPS] = {"stack_gaps.csv", "hole,interface,below,above,gap,gap_under_foot\n",
-                           stack_gap_row},
+                           stack_gap_row, gaps},
     [PP_CSV_STACK_HOLES] = {"stack_holes.csv",
                             "hole,layer,face,how,x,y,dx,dy,position,u_position,position_class\n",
-                            stack_hole_row},
+                            stack_hole_row, in_layers},
     [PP_CSV_WORK] = {"worklist.csv",
                      "number,hole,row,column,x,y,todo,also,ream_to,ream_lower,ream_upper,face,dx,"
                      "dy,position,direction_deg,fault,what_to_do,reference\n",
-                     work_row},
+                     work_row, to_do},
 };
 
 const char *pp_csv_file_name(pp_csv which) { return tables[which].file_name; }
 
-/* Rows to run through: data rows, but for the map every place of the grid. */
-static size_t row_count(const pp_results *results, pp_csv which)
-{
-    const pp_flatness *flatness = results->flatness;
-    const pp_holddown *study = results->holddown;
-    switch (which) {
-    case PP_CSV_HOLES:
-        return results->measures ? results->measures->bore_count : 0;
-    case PP_CSV_LIGAMENTS:
-        return results->measures ? results->measures->ligament_count : 0;
-    case PP_CSV_AREAS:
-        return (flatness ? flatness->area_count : 0) + (study ? study->area_count : 0);
-    case PP_CSV_HOLDDOWN:
-        return study ? study->count : 0;
-    case PP_CSV_SETUPS:
-        return study ? study->setups.step_count : 0;
-    case PP_CSV_DRILLING:
-        return study ? count_drilled(&study->setups) : 0;
-    case PP_CSV_MAP:
-        return flatness && flatness->surface_valid ? flatness->map.columns * flatness->map.rows : 0;
-    case PP_CSV_STACK:
-        return results->stack ? results->stack->count : 0;
-    case PP_CSV_STACK_GAPS:
-        return results->stack ? results->stack->count * results->stack->layer_count : 0;
-    case PP_CSV_STACK_HOLES:
-        return results->drilled ? results->drilled->count : 0;
-    case PP_CSV_WORK:
-        return results->work ? results->work->count : 0;
-    case PP_CSV_COUNT:
-        break;
-    }
-    return 0;
-}
-
 size_t pp_csv_rows(const pp_results *results, pp_csv which)
 {
-    size_t rows = row_count(results, which), empty = 0;
+    size_t rows = tables[which].count(results), empty = 0;
     for (size_t i = 0; which == PP_CSV_MAP && i < rows; i++)
         empty += isnan(results->flatness->map.height[i]) != 0;
     return rows - empty;
@@ -584,7 +584,7 @@ pp_status pp_csv_write(const pp_results *results, pp_csv which, int threads, con
     writing w = {.results = results,
                  .table = &tables[which],
                  .sink = sink,
-                 .rows = row_count(results, which)};
+                 .rows = tables[which].count(results)};
     PP_TRY(sink->write(sink->context, w.table->header, strlen(w.table->header), error));
     if (threads > THREADS_MAX) threads = THREADS_MAX;
     pthread_mutex_init(&w.lock, NULL);
