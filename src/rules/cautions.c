@@ -229,13 +229,16 @@ static void caution_sample(pp_speaker *s)
     pp_say_end(s);
 }
 
+static bool is_from_memory(const char *source) { return source && strstr(source, "from memory"); }
+
+/* A limit of the job's own keeps the caution of the one it takes the place of. */
 static void caution_memory(pp_speaker *s)
 {
     const pp_limits *l = s->j->limits;
     size_t count = 0;
     for (size_t i = 0; i < l->count; i++) {
         if (!s->j->measures && !l->all[i].of_plate) continue; /* judges nothing here */
-        if (!l->all[i].source || !strstr(l->all[i].source, "from memory")) continue;
+        if (!is_from_memory(l->all[i].source) && !is_from_memory(l->all[i].set_source)) continue;
         if (i > 0 && strcmp(l->all[i].name, l->all[i - 1].name) == 0) continue; /* straightedges */
         pp_text_print(&s->text, "%s%s",
                       count ? "; " : "Recalled from memory, not read in a published source: ",
@@ -415,11 +418,14 @@ static void caution_doubts(pp_speaker *s)
     }
 }
 
-pp_status pp_state_cautions(pp_judging *j, pp_error *error)
+pp_status pp_state_cautions(pp_judging *j, const pp_hole_counts *counts, pp_error *error)
 {
     j->out->decision_rule = j->guard == 0 ? SIMPLE : GUARDED;
     pp_speaker s = {.j = j};
     PP_TAKE(s.list, &j->memory->keep, PP_CAUTIONS_MOST);
+    pp_caution_limits(&s);
+    pp_caution_reservations(&s);
+    j->out->term_count = s.count;
     caution_doubts(&s);
     pp_caution_reading(&s);
     if (j->measures) {
@@ -434,6 +440,7 @@ pp_status pp_state_cautions(pp_judging *j, pp_error *error)
     caution_uncertainty(&s);
     if (j->measures) caution_sample(&s);
     caution_memory(&s);
+    if (j->measures) pp_caution_counts(&s, counts);
     pp_caution_scope(&s);
     pp_text_free(&s.text);
     if (s.failed) return pp_fail_memory(error);

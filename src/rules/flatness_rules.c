@@ -266,9 +266,15 @@ pp_status pp_flatness_rules_limit(const pp_flatness_rules *rules, const pp_flatn
                        isnan(table->length) ? "flatness_limit" : "straightedge_limit");
     const char *why;
     double limit = shortened(table, row->value[w], length, &why);
-    const char *text = pp_text_kept(
-        &memory->keep, "%s, plate %g mm thick and %g mm wide%s; %s (%s)", name, thickness, width,
-        why, table->source ? table->source : "source not said", pp_rule_sure_words(table->sure));
+    const char *text =
+        rules->file.built_in
+            ? pp_text_kept(&memory->keep, "%s, plate %g mm thick and %g mm wide%s; %s (%s)", name,
+                           thickness, width, why, table->source ? table->source : "source not said",
+                           pp_rule_sure_words(table->sure))
+            : pp_text_kept(&memory->keep,
+                           "from the file %s, its sources not checked; plate %g mm thick and %g mm "
+                           "wide%s",
+                           name, thickness, width, why);
     if (!text) return pp_fail_memory(error);
     *value = limit;
     *source = text;

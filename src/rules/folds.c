@@ -1,5 +1,3 @@
-#include <string.h>
-
 #include "base/parallel.h"
 #include "base/sum.h"
 #include "rules/assurance.h"
@@ -530,73 +528,6 @@ static pp_status assure(pp_judging *j, pp_error *error)
 
 /* --- all -------------------------------------------------------------------------------------- */
 
-/* ", 144 plugged (3 without reference), 5 readings superseded" */
-static void add_plugged_basis(const pp_measures *m, pp_text *text)
-{
-    const pp_readings *r = m->readings;
-    size_t plugged = 0, bare = 0;
-    for (size_t h = 0; h < m->nominal->count; h++) plugged += m->plugged[h];
-    for (size_t i = 0; r->disposition && i < r->count; i++) {
-        bool named = r->reference && r->reference[i] && *r->reference[i];
-        bool says = r->disposition[i] &&
-                    pp_same_word(r->disposition[i], strlen(r->disposition[i]), "plugged");
-        bare += says && !named;
-    }
-    if (plugged) pp_text_print(text, ", %zu plugged", plugged);
-    if (plugged && bare) pp_text_print(text, " (%zu without reference)", bare);
-    if (m->history_count) pp_text_print(text, ", %zu readings superseded", m->history_count);
-}
-
-/* "985 of 1285 holes, entry face" */
-static void add_holes_basis(const pp_measures *m, size_t checks, pp_text *text)
-{
-    size_t entry = 0, exit = 0;
-    for (size_t h = 0; h < m->nominal->count; h++) {
-        if (m->nominal->kind[h] != PP_TUBE_HOLE) continue;
-        entry += m->bore_of[PP_ENTRY][h] != PP_NONE;
-        exit += m->bore_of[PP_EXIT][h] != PP_NONE;
-    }
-    if (m->tube_count == 0 && m->nominal->count > 0) {
-        size_t others = m->nominal->count;
-        pp_text_print(text, "%zu of %zu holes of kind other", others - m->others_unmeasured_count,
-                      others);
-        return;
-    }
-    if (m->measured == 0 && checks) {
-        pp_text_print(text, "%zu attribute checks; no hole was measured", checks);
-        return;
-    }
-    pp_text_print(text, "%zu of %zu holes", m->measured, m->tube_count);
-    add_plugged_basis(m, text);
-    if (m->measured == 0 && m->pairs_measured)
-        pp_text_print(text, "; %zu of %zu ligaments measured directly", m->pairs_measured,
-                      m->pair_count);
-    else if (exit == 0)
-        pp_text_add(text, ", entry face");
-    else if (entry == 0)
-        pp_text_add(text, ", exit face");
-    else if (entry == m->measured && exit == m->measured)
-        pp_text_add(text, ", both faces");
-    else
-        pp_text_print(text, ", %zu on the entry face, %zu on the exit face", entry, exit);
-}
-
-static pp_status write_basis(pp_judging *j, pp_error *error)
-{
-    pp_text text = {0};
-    if (j->measures)
-        add_holes_basis(j->measures, j->files->ligament_count ? 0 : j->files->check_count, &text);
-    if (j->flatness)
-        pp_text_print(&text, "%s%zu survey points", text.length ? "; " : "", j->flatness->points);
-    const char *kept =
-        text.failed ? NULL
-                    : pp_arena_text(&j->memory->keep, text.length ? text.data : "", text.length);
-    pp_text_free(&text);
-    if (!kept) return pp_fail_memory(error);
-    j->out->basis = kept;
-    return PP_OK;
-}
-
 static bool holes_judged(const pp_judgement *out)
 {
     for (int which = 0; which < PP_CHARACTERISTICS; which++)
@@ -642,5 +573,5 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
     if (j->measures && were_measured(j) && holes_judged(out) && j->measures->unmeasured_count > 0 &&
         j->job->holes.coverage == PP_EVERY_HOLE)
         out->verdict = pp_worse(out->verdict, PP_NOT_PROVEN);
-    return write_basis(j, error);
+    return PP_OK;
 }

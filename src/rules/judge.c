@@ -1,4 +1,4 @@
-#include "rules/judging.h"
+#include "rules/counts.h"
 
 pp_hole_sizes pp_judge_sizes(const pp_limits *limits, double pitch)
 {
@@ -31,8 +31,11 @@ pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness
     PP_TRY(pp_require_uncertainties(&j, error));
     PP_TRY(pp_find_all(&j, error));
     PP_TRY(pp_fold_all(&j, error));
+    pp_hole_counts counts;
+    if (measures) PP_TRY(pp_count_holes(&j, &counts, error));
+    PP_TRY(pp_write_basis(&j, measures ? &counts : NULL, error));
     PP_TRY(pp_list_exceptions(&j, error));
-    PP_TRY(pp_state_cautions(&j, error));
+    PP_TRY(pp_state_cautions(&j, measures ? &counts : NULL, error));
     pp_arena_release(&memory->scratch, mark);
     *judgement = out;
     return PP_OK;

@@ -71,13 +71,14 @@ static inline bool pp_last_of_hole(const pp_measures *m, size_t i)
 
 /* The parts of pp_judge, in the order they run. requirements.c: the guarded decision's
  * uncertainties are there; findings.c: every finding, by characteristic; folds.c: sections,
- * figures, verdict, basis; exceptions.c: what is listed; cautions.c: the sentences
+ * figures, verdict; counts.c: basis; exceptions.c: what is listed; cautions.c: the sentences
  * beside the verdict, the decision rule, judged and not judged. */
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error);
 pp_status pp_find_all(pp_judging *j, pp_error *error);
 pp_status pp_fold_all(pp_judging *j, pp_error *error);
 pp_status pp_list_exceptions(pp_judging *j, pp_error *error);
-pp_status pp_state_cautions(pp_judging *j, pp_error *error);
+struct pp_hole_counts;
+pp_status pp_state_cautions(pp_judging *j, const struct pp_hole_counts *counts, pp_error *error);
 
 /* What the rows of the table of characteristics name. */
 /* requirements.c */

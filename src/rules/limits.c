@@ -5,19 +5,8 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "rules/flatness_rules.h"
 #include "rules/hole_rules.h"
-
-/* The limits on their way: the job and its rules, and what has been found so far. */
-typedef struct resolving {
-    const pp_job *job;
-    double pitch;
-    pp_memory *memory;
-    pp_error *error;
-    pp_hole_rules rules;
-    const pp_rule_row *hole_row; /* the tube's row of the hole table; NULL */
-    pp_limits found;
-} resolving;
+#include "rules/resolving.h"
 
 static const double USUAL_REMAINDER = 0.04; /* the 96 % rule */
 
@@ -36,13 +25,13 @@ static const char *table_words(pp_table table)
     return table == PP_TABLE_METRIC ? "metric" : "inch";
 }
 
-static const char *job_source(resolving *r, long line)
+static const char *job_source(pp_resolving *r, long line)
 {
     return line ? pp_text_kept(&r->memory->keep, "job file, line %ld", line) : "given";
 }
 
 /* "tema-style, tube-plate, standard fit, inch table, tube 1 in; SOURCE (how sure)" */
-static const char *table_source(resolving *r, const pp_rule_table *table, const char *row,
+static const char *table_source(pp_resolving *r, const pp_rule_table *table, const char *row,
                                 char sure)
 {
     pp_arena *keep = &r->memory->keep;
@@ -61,15 +50,16 @@ static const char *table_source(resolving *r, const pp_rule_table *table, const 
                         pp_rule_sure_words(sure));
 }
 
-static pp_status refuse(resolving *r, const char *section, const char *key, const char *what)
+pp_status pp_refuse_limit(pp_resolving *r, const char *section, const char *key, const char *what)
 {
     return pp_fail_at(r->error, PP_EINPUT, *r->job->path ? r->job->path : NULL,
                       pp_job_key_line(r->job, section, key), 0, "%s", what);
 }
 
-static pp_status refuse_kept(resolving *r, const char *section, const char *key, const char *what)
+pp_status pp_refuse_limit_kept(pp_resolving *r, const char *section, const char *key,
+                               const char *what)
 {
-    return what ? refuse(r, section, key, what) : pp_fail_memory(r->error);
+    return what ? pp_refuse_limit(r, section, key, what) : pp_fail_memory(r->error);
 }
 
 /* ---- the limits there are ---- */
@@ -154,7 +144,7 @@ static void name_limits(pp_limits *found)
 
 /* ---- one limit ---- */
 
-static pp_status set(resolving *r, pp_limit *limit, double value, const char *source)
+static pp_status set(pp_resolving *r, pp_limit *limit, double value, const char *source)
 {
     if (!source) return pp_fail_memory(r->error);
     limit->value = value;
@@ -163,7 +153,7 @@ static pp_status set(resolving *r, pp_limit *limit, double value, const char *so
 }
 
 /* The job's own value if it gives one, else the rule's (NaN: none). */
-static pp_status choose(resolving *r, pp_limit *limit, const pp_job_limit *given, double value,
+static pp_status choose(pp_resolving *r, pp_limit *limit, const pp_job_limit *given, double value,
                         const char *source)
 {
     if (pp_given(given->value)) return set(r, limit, given->value, job_source(r, given->line));
@@ -171,8 +161,8 @@ static pp_status choose(resolving *r, pp_limit *limit, const pp_job_limit *given
 }
 
 /* A limit that only the job gives. */
-static pp_status take_from_job(resolving *r, pp_limit *limit, const char *section, const char *key,
-                               double value)
+pp_status pp_limit_from_job(pp_resolving *r, pp_limit *limit, const char *section, const char *key,
+                            double value)
 {
     if (!pp_given(value)) return PP_OK;
     return set(r, limit, value, job_source(r, pp_job_key_line(r->job, section, key)));
@@ -184,7 +174,7 @@ static pp_status take_from_job(resolving *r, pp_limit *limit, const char *sectio
     "give [rules] hole_nominal, hole_under, hole_over and hole_over_limit in the job"
 
 /* Find the tube's row. */
-static pp_status find_hole_row(resolving *r, const pp_rule_table **table)
+static pp_status find_hole_row(pp_resolving *r, const pp_rule_table **table)
 {
     const pp_job *job = r->job;
     double tube = job->holes.tube_diameter;
@@ -193,18 +183,19 @@ static pp_status find_hole_row(resolving *r, const pp_rule_table **table)
     *table = pp_hole_rules_table(&r->rules, PP_RULE_HOLES, job->rules.part, job->rules.fit,
                                  job->rules.table);
     if (!*table)
-        return refuse_kept(
+        return pp_refuse_limit_kept(
             r, "rules", "set",
             pp_text_kept(keep, "%s has no hole sizes for part = %s, fit = %s, table = %s; %s",
                          set_name, part_words(job->rules.part), fit_words(job->rules.fit),
                          table_words(job->rules.table), GIVE_HOLE_LIMITS));
     if (pp_hole_rules_need_span(*table) && !pp_given(job->rules.unsupported_span))
-        return refuse(r, "rules", "part",
-                      "the hole size of a baffle depends on its tubes' longest unsupported span; "
-                      "give [rules] unsupported_span");
+        return pp_refuse_limit(
+            r, "rules", "part",
+            "the hole size of a baffle depends on its tubes' longest unsupported span; "
+            "give [rules] unsupported_span");
     r->hole_row = pp_hole_rules_row(*table, tube, job->rules.unsupported_span);
     if (!r->hole_row)
-        return refuse_kept(
+        return pp_refuse_limit_kept(
             r, "holes", "tube_diameter",
             pp_text_kept(keep,
                          "%s has no row for a tube of %.6g mm (%.6g in) in the %s table, %s fit; "
@@ -221,7 +212,7 @@ static size_t count_given(const pp_job_limit *const *limits, size_t count)
     return given;
 }
 
-static pp_status set_hole_limits(resolving *r, const pp_rule_table *table)
+static pp_status set_hole_limits(pp_resolving *r, const pp_rule_table *table)
 {
     const pp_job *job = r->job;
     const pp_rule_row *row = r->hole_row;
@@ -249,10 +240,10 @@ static pp_status set_hole_limits(resolving *r, const pp_rule_table *table)
     }
     PP_TRY(choose(r, &l->hole_over_limit, &job->rules.hole_over_limit, over_limit, outer));
     if (l->hole_over_limit.value < l->hole_over.value)
-        return refuse(r, "rules",
-                      pp_given(job->rules.hole_over.value) ? "hole_over" : "hole_over_limit",
-                      "hole_over_limit is below hole_over, one from the job and one from the rule "
-                      "set; give both");
+        return pp_refuse_limit(
+            r, "rules", pp_given(job->rules.hole_over.value) ? "hole_over" : "hole_over_limit",
+            "hole_over_limit is below hole_over, one from the job and one from the rule "
+            "set; give both");
     l->diameter_lower = l->hole_nominal.value - l->hole_under.value;
     l->diameter_upper = l->hole_nominal.value + l->hole_over.value;
     l->diameter_upper_limit = l->hole_nominal.value + l->hole_over_limit.value;
@@ -269,7 +260,7 @@ static const char *first_given(const pp_job_limit *const *limits, size_t count)
 }
 
 /* Without a tube there is no row of the set: what the job does not give is not judged. */
-static pp_status resolve_holes(resolving *r)
+static pp_status resolve_holes(pp_resolving *r)
 {
     enum { HOLE_LIMITS = 4 };
     const pp_job *job = r->job;
@@ -281,17 +272,18 @@ static pp_status resolve_holes(resolving *r)
     const pp_rule_table *table = NULL;
     if (!given && !tube) return PP_OK;
     if (!tube && !pp_given(outright[0]->value))
-        return refuse(r, "rules", first_given(outright, HOLE_LIMITS),
-                      "the limits of the hole diameter count from hole_nominal, which is not "
-                      "there; give [rules] hole_nominal, or [holes] tube_diameter for the rule "
-                      "set's own limits");
+        return pp_refuse_limit(
+            r, "rules", first_given(outright, HOLE_LIMITS),
+            "the limits of the hole diameter count from hole_nominal, which is not "
+            "there; give [rules] hole_nominal, or [holes] tube_diameter for the rule "
+            "set's own limits");
     if (tube && given < HOLE_LIMITS) PP_TRY(find_hole_row(r, &table));
     return set_hole_limits(r, table);
 }
 
 /* ---- ligaments ---- */
 
-static pp_status resolve_minimum(resolving *r, const pp_rule_table *formula)
+static pp_status resolve_minimum(pp_resolving *r, const pp_rule_table *formula)
 {
     const pp_job *job = r->job;
     pp_limit *minimum = &r->found.ligament_minimum;
@@ -307,7 +299,7 @@ static pp_status resolve_minimum(resolving *r, const pp_rule_table *formula)
     const pp_rule_row *row =
         table ? pp_hole_rules_ligament(table, tube, r->hole_row, r->pitch) : NULL;
     if (!row)
-        return refuse_kept(
+        return pp_refuse_limit_kept(
             r, "holes", pp_job_key_line(job, "holes", "pitch") ? "pitch" : "tube_diameter",
             pp_text_kept(&r->memory->keep,
                          "%s has no row for tubes of %.6g mm (%.6g in) at a pitch of %.6g mm "
@@ -320,22 +312,24 @@ static pp_status resolve_minimum(resolving *r, const pp_rule_table *formula)
 }
 
 /* max(minimum, (pitch - hole) - (2 drift + allowance)), drift = factor * thickness / tube */
-static pp_status resolve_standard(resolving *r, const pp_rule_table *formula)
+static pp_status resolve_standard(pp_resolving *r, const pp_rule_table *formula)
 {
     const pp_job *job = r->job;
     pp_limits *l = &r->found;
     const pp_rule_row *row =
         formula ? pp_hole_rules_row(formula, job->holes.tube_diameter, NAN) : NULL;
     if (!row)
-        return refuse_kept(r, "rules", "set",
-                           pp_text_kept(&r->memory->keep,
-                                        "%s has no ligament formula for this tube; give [rules] "
-                                        "ligament_standard in the job",
-                                        r->rules.file.name));
+        return pp_refuse_limit_kept(
+            r, "rules", "set",
+            pp_text_kept(&r->memory->keep,
+                         "%s has no ligament formula for this tube; give [rules] "
+                         "ligament_standard in the job",
+                         r->rules.file.name));
     if (!pp_given(job->plate.thickness))
-        return refuse(r, "plate", "thickness",
-                      "the ligament formula needs the plate's thickness; give [plate] thickness, "
-                      "or [rules] ligament_standard");
+        return pp_refuse_limit(
+            r, "plate", "thickness",
+            "the ligament formula needs the plate's thickness; give [plate] thickness, "
+            "or [rules] ligament_standard");
     double drift = formula->drift_factor * job->plate.thickness / job->holes.tube_diameter;
     double standard = l->ligament_nominal - (2 * drift + row->value[PP_RULE_ALLOWANCE]);
     const char *source = table_source(r, formula, NULL, row->sure);
@@ -347,15 +341,16 @@ static pp_status resolve_standard(resolving *r, const pp_rule_table *formula)
                             source));
 }
 
-static pp_status check_ligament_order(resolving *r)
+static pp_status check_ligament_order(pp_resolving *r)
 {
     if (!(r->found.ligament_standard.value < r->found.ligament_minimum.value)) return PP_OK;
-    return refuse(r, "rules", "ligament_standard",
-                  "ligament_standard is below the ligament_minimum of the rule set; give [rules] "
-                  "ligament_minimum too");
+    return pp_refuse_limit(
+        r, "rules", "ligament_standard",
+        "ligament_standard is below the ligament_minimum of the rule set; give [rules] "
+        "ligament_minimum too");
 }
 
-static pp_status resolve_drift_allowance(resolving *r, const pp_rule_table *formula)
+static pp_status resolve_drift_allowance(pp_resolving *r, const pp_rule_table *formula)
 {
     const pp_job *job = r->job;
     if (!formula || !pp_given(job->plate.thickness) || !pp_given(job->holes.tube_diameter))
@@ -367,7 +362,7 @@ static pp_status resolve_drift_allowance(resolving *r, const pp_rule_table *form
     return r->found.drift_allowance_source ? PP_OK : pp_fail_memory(r->error);
 }
 
-static pp_status resolve_ligaments(resolving *r)
+static pp_status resolve_ligaments(pp_resolving *r)
 {
     const pp_job *job = r->job;
     pp_limits *l = &r->found;
@@ -386,92 +381,18 @@ static pp_status resolve_ligaments(resolving *r)
     if (both || !pp_given(r->pitch)) return PP_OK; /* no pitch: not two holes, so no ligament */
     if (!plate || !tube) return PP_OK;             /* one alone holds for every ligament */
     if (l->ligament_nominal <= 0)
-        return refuse(r, "holes", "pitch",
-                      "the pitch is not above the hole's size, which leaves no ligament; check "
-                      "[holes] pitch and tube_diameter");
+        return pp_refuse_limit(
+            r, "holes", "pitch",
+            "the pitch is not above the hole's size, which leaves no ligament; check "
+            "[holes] pitch and tube_diameter");
     if (!pp_given(minimum->value)) PP_TRY(resolve_minimum(r, formula));
     if (!pp_given(standard->value)) PP_TRY(resolve_standard(r, formula));
     return check_ligament_order(r);
 }
 
-/* ---- flatness ---- */
-
-/* An error about the plate from the flatness table, told at the key that names the table. */
-static pp_status at_flatness_rule(resolving *r, pp_status status)
-{
-    if (status != PP_EINPUT || !r->error) return status;
-    return refuse(r, "plate", "flatness_rule", r->error->message);
-}
-
-static pp_status plate_size(resolving *r, double *width, double *length)
-{
-    const pp_job *job = r->job;
-    if (job->plate.outline == PP_OUTLINE_NONE || !pp_given(job->plate.thickness))
-        return refuse(r, "plate", "flatness_rule",
-                      "a flatness rule goes by the plate's size; give [plate] outline and "
-                      "thickness");
-    bool disc = job->plate.outline == PP_OUTLINE_DISC;
-    *width = disc ? job->plate.diameter : fmin(job->plate.width, job->plate.height);
-    *length = disc ? job->plate.diameter : fmax(job->plate.width, job->plate.height);
-    return PP_OK;
-}
-
-static pp_status apply_flatness_rule(resolving *r, pp_limit *edges)
-{
-    const pp_job *job = r->job;
-    pp_flatness_rules rules;
-    const pp_rule_place place = {*job->path ? job->path : NULL,
-                                 pp_job_key_line(job, "plate", "flatness_rule"),
-                                 job->plate.flatness_rule_place};
-    PP_TRY(pp_flatness_rules_read(job->plate.flatness_rule, &place, r->memory, &rules, r->error));
-    double width = 0, length = 0, thickness = job->plate.thickness;
-    PP_TRY(plate_size(r, &width, &length));
-    const pp_flatness_table *whole = pp_flatness_rules_whole(&rules);
-    pp_limit *flatness = &r->found.flatness_limit;
-    if (whole && !pp_given(flatness->value))
-        PP_TRY(at_flatness_rule(r, pp_flatness_rules_limit(&rules, whole, thickness, width, length,
-                                                           r->memory, &flatness->value,
-                                                           &flatness->source, r->error)));
-    size_t used = whole != NULL;
-    for (size_t i = 0; i < r->found.straightedge_count; i++) {
-        const pp_flatness_table *table =
-            pp_flatness_rules_edge(&rules, job->survey.straightedge.values[i]);
-        used += table || pp_given(edges[i].value);
-        if (!table || pp_given(edges[i].value)) continue;
-        PP_TRY(at_flatness_rule(r, pp_flatness_rules_limit(&rules, table, thickness, width, length,
-                                                           r->memory, &edges[i].value,
-                                                           &edges[i].source, r->error)));
-    }
-    if (used) return PP_OK;
-    return refuse_kept(r, "plate", "flatness_rule",
-                       pp_text_kept(&r->memory->keep,
-                                    "%s goes by straightedges, and the job has none of its "
-                                    "lengths; give [survey] straightedge = %g mm",
-                                    rules.file.name, rules.tables[0].length));
-}
-
-static pp_status resolve_flatness(resolving *r)
-{
-    const pp_job *job = r->job;
-    pp_error *error = r->error;
-    pp_limit *edges;
-    size_t count = job->survey.straightedge.count;
-    PP_TAKE(edges, &r->memory->keep, count);
-    r->found.straightedge = edges;
-    r->found.straightedge_count = count;
-    for (size_t i = 0; i < count; i++) {
-        edges[i] = pp_limit_absent("straightedge_limit");
-        if (job->survey.straightedge_limit.count)
-            PP_TRY(take_from_job(r, &edges[i], "survey", "straightedge_limit",
-                                 job->survey.straightedge_limit.values[i]));
-    }
-    if (!job->plate.flatness_rule || !job->survey.file.path) return PP_OK;
-    return apply_flatness_rule(r, edges);
-}
-
 /* ---- all ---- */
 
-static pp_status resolve_job_limits(resolving *r)
+static pp_status resolve_job_limits(pp_resolving *r)
 {
     const pp_job *job = r->job;
     pp_limits *l = &r->found;
@@ -483,13 +404,44 @@ static pp_status resolve_job_limits(resolving *r)
         const limit_row *row = &limit_rows[i];
         if (!row->section) continue;
         double given = *(const double *)((const char *)job + row->given_at);
-        PP_TRY(take_from_job(r, limit_at(l, row), row->section, row->name, given));
+        PP_TRY(pp_limit_from_job(r, limit_at(l, row), row->section, row->name, given));
     }
     return PP_OK;
 }
 
+/* Where the job gives this limit although a rule set may; 0: it does not. */
+static long given_by_hand(const pp_job *job, const limit_row *row)
+{
+    if (row->at == AT(drift_limit)) return 0; /* a set has an allowance for it, no limit */
+    if (!row->section && row->at != ONE_EACH) return pp_job_key_line(job, "rules", row->name);
+    if (!row->of_plate || !job->plate.flatness_rule) return 0;
+    return pp_job_key_line(job, "survey", row->name);
+}
+
+static void hold_beside_set(pp_limit *limit, const pp_limit *of_set)
+{
+    limit->of_set = of_set->value;
+    limit->set_source = of_set->source;
+    limit->by_hand = !(of_set->value == limit->value);
+}
+
+/* Limits that the job gives, beside those of the set alone. */
+static void compare_with_set(pp_resolving *r, pp_limit *edges, const pp_limits *set)
+{
+    for (size_t i = 0; i < LIMIT_ROWS; i++) {
+        const limit_row *row = &limit_rows[i];
+        if (!given_by_hand(r->job, row)) continue;
+        if (row->at == ONE_EACH)
+            for (size_t k = 0; k < set->straightedge_count; k++)
+                hold_beside_set(&edges[k], &set->straightedge[k]);
+        else
+            hold_beside_set(limit_at(&r->found, row),
+                            (const pp_limit *)((const char *)set + row->at));
+    }
+}
+
 /* Every limit that has a value, for lists. */
-static pp_status collect(resolving *r)
+static pp_status collect(pp_resolving *r)
 {
     pp_limits *l = &r->found;
     pp_error *error = r->error;
@@ -508,9 +460,9 @@ static pp_status collect(resolving *r)
 }
 
 /* Do a step; where no hole is judged, what it can't find is left out. */
-static pp_status step(resolving *r, pp_status (*resolve)(resolving *), bool judged)
+static pp_status step(pp_resolving *r, pp_status (*resolve)(pp_resolving *), bool judged)
 {
-    resolving before = *r;
+    pp_resolving before = *r;
     pp_error ignored;
     if (judged) return resolve(r);
     r->error = &ignored;
@@ -521,54 +473,21 @@ static pp_status step(resolving *r, pp_status (*resolve)(resolving *), bool judg
     return pp_fail(r->error, status, "%s", ignored.message);
 }
 
-/* The same job without its own limits, to tell what the set would give. */
-static pp_status find_set_values(resolving *r)
+static pp_status resolve(const pp_job *job, double pitch, bool judged, const pp_limits *set,
+                         pp_memory *memory, pp_limits *limits, pp_error *error)
 {
-    static const char *const KEYS[] = {"hole_nominal",    "hole_under",        "hole_over",
-                                       "hole_over_limit", "ligament_standard", "ligament_minimum",
-                                       "remainder_share"};
-    pp_limits *l = &r->found;
-    pp_limit *const limits[] = {&l->hole_nominal,    &l->hole_under,        &l->hole_over,
-                                &l->hole_over_limit, &l->ligament_standard, &l->ligament_minimum,
-                                &l->remainder_share};
-    enum { COUNT = sizeof limits / sizeof *limits };
-    bool any = false;
-    for (size_t i = 0; i < COUNT; i++) any = any || pp_job_key_line(r->job, "rules", KEYS[i]) > 0;
-    if (!any) return PP_OK;
-    pp_job plain = *r->job;
-    pp_job_limit none = {.value = NAN};
-    plain.rules.hole_nominal = plain.rules.hole_under = plain.rules.hole_over =
-        plain.rules.hole_over_limit = plain.rules.ligament_standard = plain.rules.ligament_minimum =
-            none;
-    plain.rules.remainder_share = USUAL_REMAINDER;
-    resolving set = {.job = &plain, .rules = r->rules, .pitch = r->pitch, .memory = r->memory};
-    name_limits(&set.found);
-    set.error = r->error;
-    set.found.remainder_share.value = USUAL_REMAINDER;
-    PP_TRY(step(&set, resolve_holes, false));
-    PP_TRY(step(&set, resolve_ligaments, false));
-    const pp_limit *const gives[] = {&set.found.hole_nominal,      &set.found.hole_under,
-                                     &set.found.hole_over,         &set.found.hole_over_limit,
-                                     &set.found.ligament_standard, &set.found.ligament_minimum,
-                                     &set.found.remainder_share};
-    for (size_t i = 0; i < COUNT; i++) {
-        if (!pp_job_key_line(r->job, "rules", KEYS[i]) || !pp_given(limits[i]->value)) continue;
-        limits[i]->of_set = gives[i]->value;
-        limits[i]->by_hand = !(gives[i]->value == limits[i]->value);
-    }
-    return PP_OK;
-}
-
-static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory *memory,
-                         pp_limits *limits, pp_error *error)
-{
-    resolving r = {.job = job, .pitch = pitch, .memory = memory, .error = error};
+    pp_limit *edges;
+    pp_resolving r = {.job = job, .pitch = pitch, .memory = memory, .error = error};
     name_limits(&r.found);
     const pp_rule_place place = {*job->path ? job->path : NULL, job->rules.set_line,
                                  job->rules.set_place};
     PP_TRY(pp_hole_rules_read(job->rules.set, &place, memory, &r.rules, error));
     r.found.set = r.rules.file.name;
     r.found.note = r.rules.file.note;
+    if (!r.rules.file.built_in && r.found.note) {
+        r.found.note = pp_text_kept(&memory->keep, "The file says of itself: %s", r.found.note);
+        if (!r.found.note) return pp_fail_memory(error);
+    }
     r.found.rules_path = r.rules.file.built_in ? NULL : r.rules.file.ini.file;
     r.found.table = job->rules.table;
     PP_TRY(resolve_job_limits(&r));
@@ -576,21 +495,62 @@ static pp_status resolve(const pp_job *job, double pitch, bool judged, pp_memory
     if (!judged && !pp_given(r.found.hole_nominal.value)) /* what the job says holds all the same */
         PP_TRY(choose(&r, &r.found.hole_nominal, &job->rules.hole_nominal, NAN, ""));
     PP_TRY(step(&r, resolve_ligaments, judged));
-    PP_TRY(find_set_values(&r));
-    PP_TRY(resolve_flatness(&r));
+    PP_TRY(pp_resolve_flatness(&r, &edges));
+    if (set) compare_with_set(&r, edges, set);
     PP_TRY(collect(&r));
     *limits = r.found;
     return PP_OK;
 }
 
+static pp_job without_limits(const pp_job *job)
+{
+    const pp_job_limit none = {.value = NAN};
+    pp_job plain = *job;
+    plain.rules.hole_nominal = plain.rules.hole_under = none;
+    plain.rules.hole_over = plain.rules.hole_over_limit = none;
+    plain.rules.ligament_standard = plain.rules.ligament_minimum = none;
+    plain.rules.remainder_share = USUAL_REMAINDER;
+    plain.survey.flatness_limit = NAN;
+    plain.survey.straightedge_limit.count = 0;
+    return plain;
+}
+
+/* What the rule sets give where the job's own limits are left out. A flatness rule that has no
+ * value for the plate gives none. */
+static pp_status resolve_set(const pp_job *job, double pitch, pp_memory *memory, pp_limits *set,
+                             pp_error *error)
+{
+    pp_job plain = without_limits(job);
+    pp_error refused = {0};
+    pp_status status = resolve(&plain, pitch, false, NULL, memory, set, &refused);
+    if (status != PP_EINPUT) {
+        if (status != PP_OK) *error = refused;
+        return status;
+    }
+    plain.plate.flatness_rule = NULL;
+    return resolve(&plain, pitch, false, NULL, memory, set, error);
+}
+
+static pp_status resolve_beside_set(const pp_job *job, double pitch, bool judged, pp_memory *memory,
+                                    pp_limits *limits, pp_error *error)
+{
+    bool any = false;
+    for (size_t i = 0; i < LIMIT_ROWS; i++) any = any || given_by_hand(job, &limit_rows[i]);
+    pp_limits set;
+    PP_TRY(resolve(job, pitch, judged, NULL, memory, limits, error)); /* its own errors first */
+    if (!any) return PP_OK;
+    PP_TRY(resolve_set(job, pitch, memory, &set, error));
+    return resolve(job, pitch, judged, &set, memory, limits, error);
+}
+
 pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, pp_limits *limits,
                             pp_error *error)
 {
-    return resolve(job, pitch, true, memory, limits, error);
+    return resolve_beside_set(job, pitch, true, memory, limits, error);
 }
 
 pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
                                      pp_limits *limits, pp_error *error)
 {
-    return resolve(job, pitch, false, memory, limits, error);
+    return resolve_beside_set(job, pitch, false, memory, limits, error);
 }

@@ -12,7 +12,8 @@ typedef struct pp_limit {
     pp_quantity quantity; /* of the value: a length, or a share 0..1 */
     bool of_plate;        /* of the plate itself, not of its holes */
     bool by_hand;         /* the job sets it although a rule set may give it, and another value */
-    double of_set;        /* what the set gives then; NaN: none */
+    double of_set;        /* what the set gives where the job sets it; NaN: none */
+    const char *set_source; /* and its source; NULL where the job does not set it */
 } pp_limit;
 
 typedef struct pp_limits {

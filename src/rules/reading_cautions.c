@@ -22,7 +22,7 @@ static void caution_commented(pp_speaker *s, const pp_table_reading *reading)
 }
 
 /* Each reason once, however many sections it holds back. */
-static void caution_reservations(pp_speaker *s)
+void pp_caution_reservations(pp_speaker *s)
 {
     const pp_judgement *out = s->j->out;
     for (size_t i = 0; i < out->reservation_count; i++) {
@@ -50,7 +50,6 @@ static void caution_reservations(pp_speaker *s)
 
 void pp_caution_reading(pp_speaker *s)
 {
-    caution_reservations(s);
     const pp_hole_files *files = s->j->files;
     if (s->j->flatness) caution_commented(s, s->j->flatness->reading);
     if (!files) return;

@@ -3,7 +3,7 @@
 #ifndef PP_RULES_SAYING_H
 #define PP_RULES_SAYING_H
 
-#include "rules/judging.h"
+#include "rules/counts.h"
 
 enum { PP_CAUTIONS_MOST = 96, PP_NAMES_MOST = 6 };
 
@@ -31,7 +31,13 @@ static inline bool pp_is_judged(const pp_judging *j, pp_characteristic which)
 
 /* reading_cautions.c: how the files were read. */
 void pp_caution_reading(pp_speaker *s);
-/* scope_cautions.c: limits set by hand, counts, and what nobody said. */
+/* and why something is at best not proven */
+void pp_caution_reservations(pp_speaker *s);
+/* scope_cautions.c: limits set by hand or from a file of the user's */
+void pp_caution_limits(pp_speaker *s);
+/* count_cautions.c: dispositions without a reference, rounds that hide something, exits missing */
+void pp_caution_counts(pp_speaker *s, const pp_hole_counts *counts);
+/* what nobody said */
 void pp_caution_scope(pp_speaker *s);
 
 #endif

@@ -35,7 +35,7 @@ def main():
             case(shop)
         except Exception as error:  # a case that trips over what it got has failed, whatever the reason
             failed += 1
-            print(f"{name}: {type(error).__name__}: {str(error)[:600]}")
+            print(f"{name}: {type(error).__name__}: {str(error)[:3000]}")
         finally:
             shop.close()
     print(f"{count} cases, {failed} failed")

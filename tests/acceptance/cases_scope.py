@@ -14,9 +14,9 @@ def honest(shop, text=None, **more):
     shop.write("job.ini", job(**more))
 
 
-def survey(shop, step=40, keep=lambda x, y: True):
+def survey(shop, step=40, keep=lambda x, y: True, height=lambda x, y: 0.002 * ((x * y) % 7)):
     points = [(x, y) for x in range(-180, 181, step) for y in range(-180, 181, step) if x * x + y * y < 195 ** 2 and keep(x, y)]
-    shop.write("survey.csv", "x,y,z\n" + "".join(f"{x},{y},{0.002 * ((x * y) % 7)}\n" for x, y in points))
+    shop.write("survey.csv", "x,y,z\n" + "".join(f"{x},{y},{height(x, y):.4f}\n" for x, y in points))
 
 
 def moved(change):
@@ -109,6 +109,42 @@ def case_7_measured_left_out_of_the_job(shop):
     assert "Flatness only" in page and "no measured list is given" in page, err
 
 
+def case_7_papers_of_a_part(shop):
+    survey(shop)
+    honest(shop, extra=LIMITS)
+    for command, title in (("flatness", "Flatness only"), ("holes", "Holes only")):
+        pages, qif = shop.papers(command)
+        other = "holes" if command == "flatness" else "flatness"
+        assert f"Not judged: {other} (this run was of the" in qif, qif[:900]
+        if pages:
+            assert pages[0].startswith(f"{title}: no certificate of the plate"), pages[0][:200]
+            assert "Covers" in pages[0] and f"Left out: {other}" in pages[0], pages[0]
+            assert title in pages[1], pages[1][:200]
+    pages, qif = shop.papers("inspect")
+    assert "Not judged: edge, drift." in qif, qif[:900]
+    if pages:
+        assert pages[0].startswith("Dimensional inspection certificate") and "Covers" not in pages[0], pages[0][:200]
+
+
+def case_7_a_holddown_study_is_no_certificate(shop):
+    survey(shop, 20, height=lambda x, y: (x * x - y * y) / 20000)
+    honest(shop, extra=LIMITS + "[support]\nkind = table\n[foot]\nforce = 2 kN\n[holddown]\ngap_limit = 0.3\n"
+           "clamp_force_limit = 60 kN\n")
+    pages, qif = shop.papers("holddown")
+    text = " ".join(pages) if pages else None
+    assert shop.run("holddown")[1]["left_out"][0]["what"] == "holes"
+    if pages:
+        assert pages[0].startswith("Hold-down study"), pages[0][:100]
+        assert "seated as laid" in text and "stores energy" in text and "The plan" in text, text
+        assert "Signatures" not in text and "hold point" not in text, text
+
+
+def case_7_a_holddown_study_that_lacks_a_key(shop):
+    survey(shop)
+    honest(shop, extra=LIMITS + "[foot]\nforce = 1 kN\n[holddown]\ngap_limit = 0.05\n")
+    assert {"what": "hold-down", "why": "[support] kind is not given"} in shop.run()[1]["left_out"]
+
+
 def case_8_limits_set_by_hand(shop):
     honest(shop, rules="hole_over_limit = 0.4\nremainder_share = 20 %\n")
     results = shop.run()[1]
@@ -116,6 +152,43 @@ def case_8_limits_set_by_hand(shop):
     assert said(results, "remainder, share of the holes 20 %", "gives 4 %"), results["cautions"]
     limit = next(l for l in results["rules"]["limits"] if l["name"] == "hole_over_limit")
     assert limit["by_hand"] and abs(limit["set_gives"] - 0.254) < 1e-9, limit
+    pages, qif = shop.papers()
+    assert "the remainder 0.4 mm in the job file; tema-style gives 0.254 mm" in qif, qif[:900]
+    if pages:
+        assert "0.4 mm in the job file; tema" in pages[0], pages[0]
+
+
+def case_8_an_overridden_value_keeps_its_caution(shop):
+    honest(shop)
+    before = [c for c in shop.run()[1]["cautions"] if "from memory" in c]
+    honest(shop, rules="hole_under = 0.1016\nhole_over = 0.0508\nhole_over_limit = 0.254\nligament_standard = 5\n")
+    after = [c for c in shop.run()[1]["cautions"] if "from memory" in c]
+    assert before and after == before, (before, after)
+
+
+def case_8_sizes_that_limits_hang_on(shop):
+    honest(shop)
+    status, page, err = shop.report()
+    for name, value in (("Thickness", "30 mm"), ("Tube", "25.4 mm"), ("Pitch", "31.75 mm"), ("Plate's size", "disc, diameter 400 mm")):
+        assert f"<dt>{name}</dt><dd>{value}</dd>" in page, (name, page[page.find("The job"):][:2500])
+    shop.write("job.ini", job(rules="part = baffle\nunsupported_span = 900\n"))
+    assert "<dt>Unsupported span</dt><dd>900 mm</dd>" in shop.report()[1]
+
+
+def case_8_a_flatness_rule_overridden(shop):
+    survey(shop)
+    shop.write("flat.ini", "[set]\nkind = flatness\ntitle = mine\nnote = seen in two sources\n[whole-plate]\nunit = mm\n"
+               "source = a standard\nsure = A\nwidths = 1000\nrow = 0, -, 0.5\n")
+    head = "[job]\nplate_id = P\n[plate]\noutline = disc\ndiameter = 400\nthickness = 30\nflatness_rule = flat.ini\n"
+    shop.write("job.ini", head + LIMITS)
+    status, results, err = shop.run("flatness")
+    assert results, err
+    assert said(results, "Limit set by hand: flatness 1 mm", "flat.ini gives 0.5 mm"), results["cautions"]
+    assert said(results, "come from the file flat.ini", "nobody has checked"), results["cautions"]
+    assert any(i["role"] == "flatness_rules" for i in results["inputs"]), results["inputs"]
+    shop.write("job.ini", head + LIMITS.replace("flatness_limit = 1\n", ""))
+    limit = next(l for l in shop.run("flatness")[1]["rules"]["limits"] if l["name"] == "flatness_limit")
+    assert "its sources not checked" in limit["source"] and "standard" not in limit["source"], limit
 
 
 def case_8_a_rule_file_of_ones_own(shop):
@@ -124,7 +197,7 @@ def case_8_a_rule_file_of_ones_own(shop):
     honest(shop, rules="set = own.ini\n")
     status, results, err = shop.run()
     assert results, err
-    assert said(results, "nobody has checked that file"), results["cautions"]
+    assert said(results, "nobody has checked it"), results["cautions"]
     assert all("own.ini" in l["source"] or "job file" in l["source"] or "96" in l["source"] for l in results["rules"]["limits"])
 
 
@@ -133,7 +206,7 @@ def case_9_plugged_without_a_reference(shop):
     text = [text[0] + ",disposition,reference"] + [l + (",plugged," if i < 3 else ",plugged,NCR 7" if i < 5 else ",,") for i, l in enumerate(text[1:])]
     honest(shop, "\n".join(text) + "\n")
     results = shop.run()[1]
-    assert "5 plugged (3 without reference)" in results["basis"], results["basis"]
+    assert "; 5 plugged, 3 of them without reference" in results["basis"], results["basis"]
     assert said(results, "without a reference (3)"), results["cautions"]
 
 
@@ -148,7 +221,52 @@ def case_9_a_bore_that_shrinks_and_a_failure_replaced(shop):
     results = shop.run()[1]
     assert said(results, "became smaller", "R1C5"), results["cautions"]
     assert said(results, "replaced by a later round", "R1C5"), results["cautions"]
-    assert "1 readings superseded" in results["basis"], results["basis"]
+    assert "1 reading superseded" in results["basis"], results["basis"]
+
+
+def case_9_a_sleeve_may_shrink_a_bore(shop):
+    text = "hole,x,y,diameter,round,disposition,reference\n"
+    for i, (n, x, y, d) in enumerate(readings(HOLES)):
+        text += f"{n},{x:.4f},{y:.4f},{d + (0.6 if i == 4 else 0):.4f},1,,\n"
+        if i == 4:
+            text += f"{n},{x:.4f},{y:.4f},{d:.4f},2,sleeved,NCR 3\n"
+    honest(shop, text)
+    results = shop.run()[1]
+    assert not said(results, "became smaller") and not said(results, "replaced"), results["cautions"]
+    assert "1 reading superseded" in results["basis"], results["basis"]
+
+
+def case_9_a_bad_place_measured_away(shop):
+    text = "hole,x,y,diameter,round\n"
+    for i, (n, x, y, d) in enumerate(readings(HOLES)):
+        text += f"{n},{x + (0.3 if i == 6 else 0):.4f},{y:.4f},{d},1\n" + (f"{n},{x:.4f},{y:.4f},{d},2\n" if i == 6 else "")
+    honest(shop, text)
+    results = shop.run()[1]
+    assert results["verdict"] == "conforms" and said(results, "failing reading was replaced", "R2C2"), results["cautions"]
+
+
+def case_9_exit_readings_of_half_the_plate(shop):
+    text = "hole,x,y,diameter,face\n"
+    for i, (n, x, y, d) in enumerate(readings(HOLES)):
+        text += f"{n},{x:.4f},{y:.4f},{d},entry\n"
+        if i < 10 and i != 1:
+            text += f"{n},{x + 0.01:.4f},{y:.4f},{d},exit\n"
+    honest(shop, text)
+    results = shop.run()[1]
+    assert said(results, "1 hole without an exit reading", "R1C2"), results["cautions"]
+    assert "1 without exit reading" in results["basis"], results["basis"]
+
+
+def case_9_as_many_as_the_list_has(shop):
+    honest(shop)
+    nominal_hash = next(i["sha256"] for i in shop.run()[1]["inputs"] if i["role"] == "nominal")
+    pages, qif = shop.papers()
+    if pages:
+        assert "20: as many as the nominal list has" in pages[0] and nominal_hash[:12] in pages[0], pages[0]
+    honest(shop, holes="tube_holes = 20\n")
+    pages, qif = shop.papers()
+    if pages:
+        assert "20 by the job file" in pages[0], pages[0]
 
 
 def case_9_an_exit_reading_missing(shop):

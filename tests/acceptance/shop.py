@@ -1,6 +1,7 @@
 """A small plate made up for one case: files written, the program run, its answer read."""
 
 import json
+import shutil
 import subprocess
 import tempfile
 from pathlib import Path
@@ -37,6 +38,17 @@ class Shop:
                               text=True, timeout=120)
         page = self.at / "report" / "report.html"
         return done.returncode, page.read_text(encoding="utf-8") if page.exists() else "", done.stderr
+
+    def papers(self, command="inspect", job="job.ini"):
+        """Certificate as text, a string a page (None without pdftotext), and the QIF file."""
+        subprocess.run([self.program, command, job, "-q", "-o", "papers"], cwd=self.at, capture_output=True, timeout=120)
+        folder = self.at / "papers"
+        qif = (folder / "results.qif").read_text(encoding="utf-8")
+        if not shutil.which("pdftotext"):
+            return None, qif
+        text = subprocess.run(["pdftotext", "-layout", str(folder / "certificate.pdf"), "-"], capture_output=True,
+                              text=True, timeout=60).stdout
+        return [" ".join(page.split()) for page in text.split("\f")], qif
 
 
 def grid(columns=5, rows=4, pitch=PITCH, left=-64.0, low=-48.0):

@@ -13,6 +13,7 @@
 #include "base/foreign.h"
 #include "plateproof/version.h"
 #include "report/certificate/fonts.h"
+#include "report/certificate/pdf_holddown.h"
 #include "report/certificate/pdf_maps.h"
 #include "report/certificate/pdf_page.h"
 #include "report/certificate/pdf_stack.h"
@@ -75,14 +76,20 @@ static void verdict_part(certificate *c, pp_page_writer *w)
     pp_not_judged_words(&c->piece, c->results);
     pp_text_add(&c->piece, ".");
     pp_page_text(w, PP_STYLE_BODY, text_of(c));
+    for (size_t i = 0; i < j->term_count; i++) {
+        clear(c);
+        pp_text_print(&c->piece, "\u2022 %s", j->cautions[i]);
+        pp_page_text(w, PP_STYLE_BODY, text_of(c));
+    }
 }
 
 static void identification_part(certificate *c, pp_page_writer *w)
 {
-    pp_named_text texts[PP_IDENTITY_COUNT];
-    pp_identity_list(c->results, texts);
+    pp_identity identity;
+    pp_error error;
+    if (pp_identity_make(c->results, &identity, &error) != PP_OK) c->piece.failed = true;
     pp_page_heading(w, "Identification");
-    pp_page_pairs(w, texts, PP_IDENTITY_COUNT);
+    pp_page_pairs(w, identity.texts, PP_IDENTITY_COUNT);
 }
 
 static void characteristics_part(certificate *c, pp_page_writer *w)
@@ -108,7 +115,7 @@ static void cautions_part(certificate *c, pp_page_writer *w)
 {
     const pp_judgement *j = c->results->judgement;
     pp_page_heading(w, "Cautions");
-    for (size_t i = 0; i < j->caution_count; i++) {
+    for (size_t i = j->term_count; i < j->caution_count; i++) { /* the terms stand above */
         clear(c);
         pp_text_print(&c->piece, "\u2022 %s", j->cautions[i]);
         pp_page_text(w, PP_STYLE_BODY, text_of(c));
@@ -269,6 +276,7 @@ static void limits_part(certificate *c, pp_page_writer *w)
     pp_page_heading(w, "Limits and their sources");
     pp_page_table(w, columns, 3);
     for (size_t i = 0; i < l->count; i++) {
+        if (!c->results->measures && !l->all[i].of_plate) continue; /* judges nothing here */
         clear(c);
         pp_people_limit_of(&c->piece, c->results->job->units, l->all[i].quantity, l->all[i].value);
         const char *cells[] = {l->all[i].words, text_of(c), l->all[i].source};
@@ -353,6 +361,8 @@ static void lay_out(certificate *c, pp_page_writer *w)
     pp_page_begin(w);
     verdict_part(c, w);
     identification_part(c, w);
+    if (pp_is_holddown_study(c->results) && !pp_pdf_holddown_part(w, c->results))
+        c->piece.failed = true;
     characteristics_part(c, w);
     cautions_part(c, w);
     if (!pp_pdf_stack_parts(w, c->results)) c->piece.failed = true;

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "answer/inputs.h"
+#include "answer/left_out.h"
 #include "plateproof/version.h"
 #include "report/exchange/qif_parts.h"
 
@@ -259,6 +260,15 @@ static pp_status plan(pp_qif_writer *w, pp_error *error)
 
 /* ---- document ---- */
 
+static void add_not_judged(pp_qif_writer *w)
+{
+    pp_text words = {0};
+    pp_not_judged_words(&words, w->results);
+    pp_qif_foreign(w, words.data ? words.data : "");
+    w->text.failed = w->text.failed || words.failed;
+    pp_text_free(&words);
+}
+
 static void add_title(pp_qif_writer *w)
 {
     const pp_judgement *j = w->results->judgement;
@@ -280,7 +290,13 @@ static void add_title(pp_qif_writer *w)
     pp_qif_foreign(w, j->basis);
     pp_qif_add(w, ". Decision rule: ");
     pp_qif_foreign(w, j->decision_rule);
+    pp_qif_add(w, ". Not judged: ");
+    add_not_judged(w);
     pp_qif_add(w, ".");
+    for (size_t i = 0; i < j->term_count; i++) {
+        pp_qif_add(w, " ");
+        pp_qif_foreign(w, j->cautions[i]);
+    }
     if (w->shortened) {
         pp_qif_add(w, " More than ");
         pp_qif_count(w, PP_QIF_ITEMS_MAX);

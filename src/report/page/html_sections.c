@@ -516,12 +516,14 @@ static void inputs_section(pp_text *out, const pp_results *r)
 
 static void job_section(pp_text *out, const pp_results *r)
 {
-    pp_named_text texts[PP_IDENTITY_COUNT];
-    pp_identity_list(r, texts);
+    pp_identity identity;
+    pp_error error;
+    if (pp_identity_make(r, &identity, &error) != PP_OK) out->failed = true;
     pp_html_section(out, "job", "The job");
     pp_text_add(out, "<dl class=\"facts\">\n");
     text_term(out, "Title", r->job->title);
-    for (int i = 0; i < PP_IDENTITY_COUNT; i++) text_term(out, texts[i].name, texts[i].value);
+    for (int i = 0; i < PP_IDENTITY_COUNT; i++)
+        text_term(out, identity.texts[i].name, identity.texts[i].value);
     pp_text_add(out, "</dl>\n");
     pp_html_end_section(out);
 }

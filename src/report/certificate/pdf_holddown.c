@@ -1,0 +1,107 @@
+#include "report/certificate/pdf_holddown.h"
+
+#include <stdio.h>
+
+#include "answer/for_people.h"
+
+static const char *said(const pp_text *t) { return t->data && t->length ? t->data : ""; }
+
+static void clear(pp_text *t)
+{
+    t->length = 0;
+    if (t->data) t->data[0] = '\0';
+}
+
+static void counts(pp_page_writer *w, const pp_results *r, pp_text *t)
+{
+    const pp_holddown *h = r->holddown;
+    const pp_hold_counts *c = &r->holddown_judgement->counts;
+    pp_length_unit units = r->job->units;
+    clear(t);
+    pp_text_print(
+        t,
+        "%zu holes: %zu seated as laid, %zu seat under the foot, %zu need more hold-down, "
+        "%zu sag; %zu uncertain, for the thickness varies. Largest gap as laid ",
+        h->count, c->seated, c->seats_under_foot, c->needs_holddown, c->sags, c->uncertain);
+    pp_people_length(t, units, h->largest_gap);
+    pp_text_add(t, ", under the foot ");
+    pp_people_against(t, units, h->largest_gap_under_foot, h->gap_limit);
+    pp_text_add(t, " (limit ");
+    pp_people_limit(t, units, h->gap_limit);
+    pp_text_add(t, "); foot ");
+    pp_people_force(t, units, h->foot_force);
+    pp_text_add(t, ".");
+    pp_page_text(w, PP_STYLE_BODY, said(t));
+}
+
+static void clamps(pp_page_writer *w, const pp_results *r)
+{
+    static const pp_page_column columns[] = {
+        {0.12, "Clamp"}, {0.22, "x"}, {0.22, "y"}, {0.22, "Force"}, {0.22, "Holes under its pad"}};
+    enum { CELLS = sizeof columns / sizeof *columns };
+    const pp_holddown *h = r->holddown;
+    pp_length_unit units = r->job->units;
+    pp_text cell[CELLS] = {0};
+    pp_page_table(w, columns, CELLS);
+    for (size_t i = 0; i < h->clamp_count; i++) {
+        const char *cells[CELLS];
+        for (int k = 0; k < CELLS; k++) clear(&cell[k]);
+        pp_text_print(&cell[0], "%zu", i + 1);
+        pp_people_place(&cell[1], units, h->plan[i].x);
+        pp_people_place(&cell[2], units, h->plan[i].y);
+        pp_people_force(&cell[3], units, h->plan[i].force);
+        pp_text_print(&cell[4], "%zu", h->plan[i].block_count);
+        for (int k = 0; k < CELLS; k++) cells[k] = said(&cell[k]);
+        pp_page_row(w, columns, CELLS, cells);
+    }
+    for (int k = 0; k < CELLS; k++) {
+        w->failed = w->failed || cell[k].failed;
+        pp_text_free(&cell[k]);
+    }
+}
+
+static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
+{
+    const pp_holddown *h = r->holddown;
+    if (h->clamp_count == 0) return;
+    pp_page_heading(w, h->plan_given ? "The plan: extra hold-down as given"
+                       : r->holddown_judgement->plan_found
+                           ? "The plan: extra hold-down found, not proven the fewest"
+                           : "Extra hold-down tried; it does not seat every hole");
+    clamps(w, r);
+    clear(t);
+    pp_text_add(t, "Worst gap left ");
+    pp_people_length(t, r->job->units, h->plan_worst_gap);
+    if (h->setups.count) {
+        pp_text_add(t, ". Tighten in the order ");
+        for (size_t k = 0; k < h->clamp_count; k++)
+            pp_text_print(t, "%s%u", k ? ", " : "", h->setups.tighten[k] + 1);
+        pp_text_add(t, "; release them the other way round, evenly, in small steps");
+    }
+    pp_text_add(t, ".");
+    pp_page_text(w, PP_STYLE_BODY, said(t));
+}
+
+bool pp_pdf_holddown_part(pp_page_writer *w, const pp_results *results)
+{
+    if (!results->holddown) return true;
+    const pp_holddown_words *words = results->holddown_words;
+    pp_text t = {0};
+    pp_page_heading(w, results->holddown_judgement->ready ? "Hold-down: every hole seats"
+                                                          : "Hold-down: not every hole seats");
+    counts(w, results, &t);
+    if (words->advice && *words->advice) pp_page_text(w, PP_STYLE_BODY, words->advice);
+    plan(w, results, &t);
+    pp_page_heading(w, "Keep in mind");
+    pp_page_text(w, PP_STYLE_BOLD,
+                 "A clamped or held plate stores energy: release clamps evenly, in small steps, "
+                 "with nobody at the rim; withdraw the drill before the foot lifts.");
+    for (size_t i = 0; i < words->note_count; i++) pp_page_text(w, PP_STYLE_BODY, words->notes[i]);
+    pp_page_text(
+        w, PP_STYLE_BODY,
+        "A setting-up aid, not a lifting or guarding calculation, and no acceptance. Local "
+        "codes and licensed practice come first.");
+    bool failed = t.failed;
+    pp_text_free(&t);
+    return !failed;
+}
