@@ -31,3 +31,7 @@ find_path(LIBCSV_INCLUDE_DIR csv.h REQUIRED) # libcsv ships no .pc file
 find_library(LIBCSV_LIBRARY csv REQUIRED)
 set(PLATEPROOF_INCLUDES ${LIBCSV_INCLUDE_DIR})
 list(APPEND PLATEPROOF_LIBRARIES ${LIBCSV_LIBRARY} Threads::Threads m)
+
+# what the program alone needs, for `plateproof serve`
+pkg_check_modules(libmicrohttpd REQUIRED IMPORTED_TARGET libmicrohttpd>=0.9.71)
+set(PLATEPROOF_SERVE_LIBRARIES PkgConfig::libmicrohttpd)

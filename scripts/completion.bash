@@ -16,6 +16,7 @@ _plateproof_options() {
     keys) json="" own="--passphrase --no-passphrase" ;;
     sign) output="" json="" own="--key --role --as-is --inputs --outside --passphrase" ;;
     new) output="" json="" own="--units" ;;
+    serve) output="" json="" own="--port --open --idle-exit" ;;
   esac
   echo "$of_all $output $json $own"
 }
@@ -45,7 +46,7 @@ _plateproof_values() {
     --start) words="hole cell" ;;
     --threads | --tube | --pitch | --thickness | --span | --ligament-minimum | --width | --height | --length | \
       --machine | --date | --since | --until | --base | --lower | --upper | --limit | --share | \
-      --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed) return 0 ;;
+      --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed | --port | --idle-exit) return 0 ;;
     *) return 1 ;;
   esac
   compgen -W "$words" -- "$3"
@@ -55,7 +56,7 @@ _plateproof_values() {
 _plateproof() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
-    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing history pattern pins rules sample verify pack keys sign new --help --version" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing history pattern pins rules sample verify pack keys sign new serve --help --version" -- "$word")
     return
   fi
   if values=$(_plateproof_values "$before" "$command" "$word"); then
@@ -76,7 +77,7 @@ _plateproof() {
       else
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
       fi ;;
-    verify | sign) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
+    verify | sign | serve) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
     inspect | flatness | holddown | holes | bundle | stack | roughing | pins | sample | new)
       mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;
   esac

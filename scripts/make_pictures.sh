@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Take the pictures of docs/pictures anew: from the demo the head of the report, plate map with position errors, hold-down,
 # page 1 of the certificate; from an invented plate with one fault of each kind the work list on a wide and on a narrow
-# screen and on paper, and three certificates side by side. Look at them before you commit them.
+# screen and on paper, and three certificates side by side; the shop screen. Look at them before you commit them.
 # BUILD=dev takes another build than the release.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -48,6 +48,11 @@ const [page_file, stack_file, work_file, folder] = process.argv.slice(2);
   await browser.close();
 })();
 SCRIPT
+"$build/plateproof" serve "$work" >"$work/address" &
+server=$!
+for _ in $(seq 50); do grep -q token "$work/address" && break; sleep 0.1; done
+node tests/browser/pictures.mjs "$(grep -o 'http://[^ ]*' "$work/address" | head -n 1)" docs/pictures
+kill "$server"
 pdftoppm -png -r 80 -f 1 -singlefile "$work/demo/clean-report/certificate.pdf" docs/pictures/certificate
 if convert -version >/dev/null 2>&1; then # fewer colours, a third of the size
   for picture in docs/pictures/*.png; do convert "$picture" +dither -colors 48 "$picture"; done

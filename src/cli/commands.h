@@ -16,5 +16,6 @@ int pp_cmd_pack(int argc, char **argv);
 int pp_cmd_keys(int argc, char **argv);
 int pp_cmd_sign(int argc, char **argv);
 int pp_cmd_new(int argc, char **argv);
+int pp_cmd_serve(int argc, char **argv);
 
 #endif

@@ -32,6 +32,7 @@ static const command commands[] = {
     {"keys", pp_cmd_keys, "makes a key pair for signing reports"},
     {"sign", pp_cmd_sign, "signs a report folder"},
     {"new", pp_cmd_new, "writes a commented starter job file"},
+    {"serve", pp_cmd_serve, "a folder of plates in the browser, for this screen alone"},
 };
 enum { COMMANDS = sizeof commands / sizeof *commands };
 

@@ -19,7 +19,7 @@ from pathlib import Path
 INCLUDE = re.compile(r'^\s*#\s*include\s+"([^"]+)"', re.M)
 ROOM = re.compile(r"plateproof_room\(\s*(\S+)([^)]*)\)")
 DOORS = re.compile(r"plateproof_doors\(\s*\S+([^)]*)\)")
-WORDS = {"NUMERICAL", "MAY_USE", "SOURCES"}
+WORDS = {"NUMERICAL", "PROGRAM", "MAY_USE", "SOURCES"}
 
 
 def rooms_of(root):

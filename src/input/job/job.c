@@ -335,14 +335,27 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     return PP_OK;
 }
 
+static pp_status settle(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = read_ini(ini, memory, job, error);
+    pp_arena_release(&memory->scratch, mark);
+    return status;
+}
+
 pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error)
 {
     pp_ini ini;
     PP_TRY(pp_ini_read(path, memory, &ini, error));
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_status status = read_ini(&ini, memory, job, error);
-    pp_arena_release(&memory->scratch, mark);
-    return status;
+    return settle(&ini, memory, job, error);
+}
+
+pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_memory *memory,
+                       pp_job *job, pp_error *error)
+{
+    pp_ini ini;
+    PP_TRY(pp_ini_parse(path, text, length, memory, &ini, error));
+    return settle(&ini, memory, job, error);
 }
 
 long pp_job_key_line(const pp_job *job, const char *section, const char *key)

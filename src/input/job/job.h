@@ -306,6 +306,10 @@ typedef struct pp_job {
  */
 pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error);
 
+/* The same from text[length]; `path` names it in messages, and data files are beside it. */
+pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_memory *memory,
+                       pp_job *job, pp_error *error);
+
 /* A job that says nothing: every default filled in, every other value absent. For callers that
  * build a job without a file. */
 pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);

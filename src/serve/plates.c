@@ -1,0 +1,220 @@
+#include "serve/plates.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/text.h"
+#include "input/job/ini.h"
+#include "serve/beneath.h"
+#include "serve/scan.h"
+#include "serve/standing.h"
+
+void pp_plates_begin(pp_plates *plates)
+{
+    pthread_mutex_init(&plates->lock, NULL);
+    plates->known = json_object();
+}
+
+void pp_plates_end(pp_plates *plates)
+{
+    json_decref(plates->known);
+    plates->known = NULL;
+}
+
+char *pp_plates_report(const char *job, pp_arena *arena)
+{
+    size_t length = strlen(job);
+    const char *slash = strrchr(job, '/');
+    const char *dot = strrchr(slash ? slash : job, '.');
+    return pp_text_kept(arena, "%.*s-report", (int)(dot ? (size_t)(dot - job) : length), job);
+}
+
+/* ---- reading a job file ---- */
+
+static pp_status read_text(int root, const char *path, pp_memory *memory, const char **text,
+                           size_t *length, pp_error *error)
+{
+    struct stat found;
+    int handle = pp_beneath_open_file(root, path, &found);
+    if (handle < 0)
+        return pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be opened (%s)", strerror(errno));
+    char *bytes = NULL;
+    ssize_t got = -1;
+    if (found.st_size <= PP_INI_FILE_MAX) {
+        bytes = pp_arena_take(&memory->keep, (size_t)found.st_size + 1, 1);
+        if (bytes) got = read(handle, bytes, (size_t)found.st_size);
+    }
+    close(handle);
+    if (found.st_size > PP_INI_FILE_MAX)
+        return pp_fail_at(error, PP_EINPUT, path, 0, 0,
+                          "is larger than any job file; choose another");
+    if (!bytes) return pp_fail_memory(error);
+    if (got < 0) return pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be read");
+    bytes[got] = '\0';
+    *text = bytes;
+    *length = (size_t)got;
+    return PP_OK;
+}
+
+pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *memory, pp_job *job,
+                        pp_error *error)
+{
+    const char *text;
+    size_t length;
+    PP_TRY(read_text(root, path, memory, &text, &length, error));
+    const char *whole = pp_text_kept(&memory->keep, "%s/%s", top, path);
+    if (!whole) return pp_fail_memory(error);
+    return pp_job_parse(whole, text, length, memory, job, error);
+}
+
+/* A set of a bundle and a rule file are .ini too: a job has a section that they have not. */
+static bool is_job(int root, const char *path, pp_memory *memory)
+{
+    static const char *const OURS[] = {"plate", "survey", "holes", "stack"};
+    const char *text;
+    size_t length;
+    pp_ini ini;
+    if (read_text(root, path, memory, &text, &length, NULL) != PP_OK) return true;
+    if (pp_ini_parse(path, text, length, memory, &ini, NULL) != PP_OK) return true; /* says why */
+    bool ours = false;
+    for (size_t s = 0; s < ini.section_count; s++) {
+        if (strcmp(ini.sections[s].name, "bundle") == 0) return false;
+        for (size_t i = 0; i < sizeof OURS / sizeof *OURS; i++)
+            if (strcmp(ini.sections[s].name, OURS[i]) == 0) ours = true;
+    }
+    return ours;
+}
+
+/* ---- one row ---- */
+
+static void set_text(json_t *row, const char *name, const char *text)
+{
+    if (text && *text) json_object_set_new(row, name, json_string(text));
+}
+
+static void tell_job(json_t *row, const pp_job *job)
+{
+    set_text(row, "title", job->title);
+    set_text(row, "plate", job->plate_id);
+    set_text(row, "role", job->plate_role);
+    set_text(row, "order", job->order);
+    set_text(row, "drawing", job->drawing);
+    set_text(row, "stage", job->stage);
+    set_text(row, "inspected", job->inspection_date);
+}
+
+/* The problem as a person at the screen can use it: the line, and not where the folder is. */
+static void tell_problem(json_t *row, const pp_error *error)
+{
+    char text[PP_ERROR_TEXT_MAX + 32];
+    if (error->line)
+        snprintf(text, sizeof text, "line %ld: %s", error->line, error->message);
+    else
+        snprintf(text, sizeof text, "%s", error->message);
+    set_text(row, "problem", text);
+}
+
+static json_t *make_entry(const char *top, int root, const char *path, const char *report,
+                          const char *key)
+{
+    pp_memory memory = {0};
+    pp_job job;
+    pp_error error = {0};
+    json_t *row = json_pack("{s:s}", "job", path);
+    json_t *entry = json_pack("{s:s, s:o}", "key", key, "row", row);
+    if (!is_job(root, path, &memory)) {
+        json_object_set_new(entry, "row", json_null());
+    } else if (pp_plates_job(top, root, path, &memory, &job, &error) == PP_OK) {
+        tell_job(row, &job);
+    } else {
+        tell_problem(row, &error);
+    }
+    json_t *results =
+        json_is_null(json_object_get(entry, "row")) ? NULL : pp_standing_read(root, report);
+    if (results) {
+        json_t *facts = pp_standing_facts(results);
+        json_object_update(row, facts);
+        json_decref(facts);
+        set_text(row, "report", report);
+        json_object_set_new(entry, "inputs", pp_standing_inputs(results, top, path));
+    }
+    json_decref(results);
+    pp_memory_free(&memory);
+    return entry;
+}
+
+/* Which file a name leads to and when it was last written, as letters; "" where there is none. */
+static void key_of(int root, const char *path, char key[80], struct timespec *when)
+{
+    struct stat found;
+    int handle = pp_beneath_open(root, path, O_PATH);
+    key[0] = '\0';
+    if (handle < 0) return;
+    if (fstat(handle, &found) == 0) {
+        snprintf(key, 80, "%llu.%lld.%lld.%ld", (unsigned long long)found.st_ino,
+                 (long long)found.st_size, (long long)found.st_mtim.tv_sec, found.st_mtim.tv_nsec);
+        *when = found.st_mtim;
+    }
+    close(handle);
+}
+
+/* The kept row of a job, made anew where its files are others; NULL: no job. */
+static json_t *row_of(pp_plates *plates, const char *top, int root, const char *path,
+                      pp_arena *arena)
+{
+    char of_job[80], of_results[80], key[161], results[PP_BENEATH_PATH_MAX];
+    struct timespec unused, ran = {0};
+    const char *report = pp_plates_report(path, arena);
+    if (!report || !pp_beneath_join("", report, "results.json", results)) return NULL;
+    key_of(root, path, of_job, &unused);
+    key_of(root, results, of_results, &ran);
+    snprintf(key, sizeof key, "%s %s", of_job, of_results);
+    json_t *entry = json_object_get(plates->known, path);
+    const char *kept = json_string_value(json_object_get(entry, "key"));
+    if (!kept || strcmp(kept, key) != 0) {
+        entry = make_entry(top, root, path, report, key);
+        json_object_set_new(plates->known, path, entry);
+    }
+    json_t *row = json_object_get(entry, "row");
+    if (!row || json_is_null(row)) return NULL;
+    row = json_copy(row);
+    json_t *inputs = json_object_get(entry, "inputs");
+    if (inputs && ran.tv_sec) {
+        json_object_set_new(row, "ran", json_integer((json_int_t)ran.tv_sec));
+        json_object_set_new(row, "changed", pp_standing_newer(root, inputs, ran));
+    }
+    return row;
+}
+
+/* Forget jobs that are gone, once there are many. */
+static void forget(pp_plates *plates, const pp_scan *scan)
+{
+    if (json_object_size(plates->known) <= 2 * scan->count + 100) return;
+    json_object_clear(plates->known);
+}
+
+pp_status pp_plates_list(pp_plates *plates, const char *top, int root, json_t **list,
+                         pp_error *error)
+{
+    pp_arena arena = {0};
+    pp_scan scan;
+    pp_status status = pp_scan_folder(root, &arena, &scan, error);
+    if (status == PP_OK) {
+        json_t *rows = json_array();
+        pthread_mutex_lock(&plates->lock);
+        forget(plates, &scan);
+        for (size_t i = 0; i < scan.count; i++) {
+            json_t *row = row_of(plates, top, root, scan.paths[i], &arena);
+            if (row) json_array_append_new(rows, row);
+        }
+        pthread_mutex_unlock(&plates->lock);
+        *list = json_pack("{s:o, s:I}", "rows", rows, "more", (json_int_t)scan.more);
+        if (!*list) status = pp_fail_memory(error);
+    }
+    pp_arena_free(&arena);
+    return status;
+}

@@ -1,0 +1,194 @@
+#include "serve/routes.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/eventfd.h>
+#include <unistd.h>
+
+#include "base/embedded.h"
+#include "serve/beneath.h"
+#include "serve/reply.h"
+#include "serve/standing.h"
+
+extern const pp_embedded_file pp_serve_files[];
+extern const size_t pp_serve_file_count;
+
+/* The report brings its own policy in its head, with the hashes of its style and script; a frame
+ * without an origin keeps it from everything else of this server. */
+#define REPORT_POLICY                                                                              \
+    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:; "   \
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'self'; sandbox allow-scripts"
+
+/* ---- the program's own pages ---- */
+
+static const char *type_of(const char *name)
+{
+    static const char *const TYPES[][2] = {
+        {".html", "text/html; charset=utf-8"},     {".css", "text/css; charset=utf-8"},
+        {".js", "text/javascript; charset=utf-8"}, {".json", "application/json"},
+        {".csv", "text/csv; charset=utf-8"},       {".pdf", "application/pdf"},
+        {".txt", "text/plain; charset=utf-8"},     {".ini", "text/plain; charset=utf-8"},
+    };
+    size_t length = strlen(name);
+    for (size_t i = 0; i < sizeof TYPES / sizeof *TYPES; i++) {
+        size_t end = strlen(TYPES[i][0]);
+        if (length > end && strcmp(name + length - end, TYPES[i][0]) == 0) return TYPES[i][1];
+    }
+    return "application/octet-stream";
+}
+
+static enum MHD_Result send_own(const pp_request *request, const char *name)
+{
+    for (size_t i = 0; i < pp_serve_file_count; i++)
+        if (strcmp(pp_serve_files[i].name, name) == 0)
+            return pp_reply_embedded(request, type_of(name), pp_serve_files[i].bytes,
+                                     pp_serve_files[i].length);
+    return pp_reply_nothing(request, MHD_HTTP_NOT_FOUND);
+}
+
+/* The first page; or, with the token, the cookie and then the first page. A used token is dead. */
+static enum MHD_Result give_page(pp_request *request)
+{
+    pp_server *server = request->server;
+    const char *token = pp_request_argument(request, "token");
+    if (!token) return send_own(request, "index.html");
+    pthread_mutex_lock(&server->guard_lock);
+    bool right = pp_guard_same(token, server->guard.token);
+    if (right) pp_guard_renew_token(&server->guard);
+    pthread_mutex_unlock(&server->guard_lock);
+    if (!right) return pp_reply_nothing(request, MHD_HTTP_UNAUTHORIZED);
+    atomic_store(&server->token_used, true);
+    uint64_t one = 1;
+    if (write(server->wake, &one, sizeof one) < 0 && errno != EAGAIN)
+        return pp_reply_nothing(request, MHD_HTTP_INTERNAL_SERVER_ERROR);
+    return pp_reply_welcome(request);
+}
+
+static enum MHD_Result give_own(pp_request *request)
+{
+    return send_own(request, request->url + strlen("/web/"));
+}
+
+/* ---- plates ---- */
+
+static enum MHD_Result give_error(const pp_request *request, const pp_error *error)
+{
+    unsigned status = error->status == PP_EINPUT ? MHD_HTTP_UNPROCESSABLE_CONTENT
+                      : error->status == PP_EIO  ? MHD_HTTP_NOT_FOUND
+                                                 : MHD_HTTP_INTERNAL_SERVER_ERROR;
+    return pp_reply_problem(request, status, error->message);
+}
+
+static enum MHD_Result give_plates(pp_request *request)
+{
+    pp_server *server = request->server;
+    pp_error error = {0};
+    json_t *list = NULL;
+    if (pp_plates_list(&server->plates, server->folder, server->root, &list, &error) != PP_OK)
+        return give_error(request, &error);
+    const char *slash = strrchr(server->folder, '/');
+    json_object_set_new(list, "folder",
+                        json_string(slash && slash[1] ? slash + 1 : server->folder));
+    return pp_reply_json(request, MHD_HTTP_OK, list);
+}
+
+static enum MHD_Result no_such_name(const pp_request *request)
+{
+    return pp_reply_problem(request, MHD_HTTP_BAD_REQUEST,
+                            "that is no name of a file below the folder");
+}
+
+/* What stands of one plate: its report's facts and whether its inputs are still the same bytes. */
+static enum MHD_Result give_plate(pp_request *request)
+{
+    pp_server *server = request->server;
+    const char *job = pp_request_path(request, "job");
+    if (!job) return no_such_name(request);
+    pp_arena arena = {0};
+    const char *report = pp_plates_report(job, &arena);
+    json_t *results = report ? pp_standing_read(server->root, report) : NULL;
+    json_t *answer = json_pack("{s:s}", "job", job);
+    if (results) {
+        json_t *inputs = pp_standing_inputs(results, server->folder, job);
+        json_object_set_new(answer, "report", json_string(report));
+        json_object_set_new(answer, "facts", pp_standing_facts(results));
+        json_object_set(answer, "identity", json_object_get(results, "job"));
+        json_object_set_new(answer, "inputs", pp_standing_compare(server->root, inputs));
+        json_object_set_new(answer, "files", pp_standing_files(server->root, report));
+        json_decref(inputs);
+    }
+    json_decref(results);
+    pp_arena_free(&arena);
+    return pp_reply_json(request, MHD_HTTP_OK, answer);
+}
+
+/* ---- files of a report ---- */
+
+static enum MHD_Result send_file(const pp_request *request, const char *job, const char *name,
+                                 bool shown)
+{
+    struct stat found;
+    char path[PP_BENEATH_PATH_MAX];
+    pp_arena arena = {0};
+    const char *report = pp_plates_report(job, &arena);
+    bool named = report && pp_beneath_join("", report, name, path) && pp_beneath_proper(path);
+    int handle = named ? pp_beneath_open_file(request->server->root, path, &found) : -1;
+    pp_arena_free(&arena);
+    if (handle < 0)
+        return pp_reply_problem(request, MHD_HTTP_NOT_FOUND,
+                                "that file is not there; run the plate again");
+    pp_reply_file file = {.handle = handle,
+                          .size = found.st_size,
+                          .type = type_of(name),
+                          .policy = shown ? REPORT_POLICY : NULL,
+                          .download = shown ? NULL : name};
+    return pp_reply_file_of_folder(request, &file);
+}
+
+static enum MHD_Result give_report(pp_request *request)
+{
+    const char *job = pp_request_path(request, "job");
+    return job ? send_file(request, job, "report.html", true) : no_such_name(request);
+}
+
+static enum MHD_Result give_file(pp_request *request)
+{
+    const char *job = pp_request_path(request, "job");
+    const char *name = pp_request_path(request, "name");
+    if (!job || !name || strchr(name, '/')) return no_such_name(request);
+    return send_file(request, job, name, false);
+}
+
+/* ---- the table ---- */
+
+typedef struct route {
+    const char *method, *url;
+    bool below; /* everything that begins with url */
+    enum MHD_Result (*answer)(pp_request *request);
+} route;
+
+static const route ROUTES[] = {
+    {"GET", "/", false, give_page},
+    {"GET", "/web/", true, give_own},
+    {"GET", "/api/plates", false, give_plates},
+    {"GET", "/api/plate", false, give_plate},
+    {"GET", "/report", false, give_report},
+    {"GET", "/file", false, give_file},
+};
+
+enum MHD_Result pp_route(pp_request *request)
+{
+    const char *method = strcmp(request->method, "HEAD") == 0 ? "GET" : request->method;
+    bool other_method = false;
+    for (size_t i = 0; i < sizeof ROUTES / sizeof *ROUTES; i++) {
+        const route *r = &ROUTES[i];
+        bool meant = r->below ? strncmp(request->url, r->url, strlen(r->url)) == 0
+                              : strcmp(request->url, r->url) == 0;
+        if (!meant) continue;
+        if (strcmp(r->method, method) == 0) return r->answer(request);
+        other_method = true;
+    }
+    return pp_reply_nothing(request,
+                            other_method ? MHD_HTTP_METHOD_NOT_ALLOWED : MHD_HTTP_NOT_FOUND);
+}

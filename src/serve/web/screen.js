@@ -1,0 +1,31 @@
+// Which page is shown: by what follows # in the address.
+import { make, problem } from './draw.js';
+import * as plates from './plates.js';
+import * as plate from './plate.js';
+
+const PAGES = [
+  [/^#\/plate\/(.+)$/, (main, job) => plate.show(main, decodeURIComponent(job))],
+  [/^/, main => plates.show(main)],
+];
+
+let turn = 0; // the page that was asked for last wins
+
+async function go() {
+  const mine = ++turn, main = document.getElementById('main');
+  const [pattern, show] = PAGES.find(([p]) => p.test(location.hash));
+  const [, ...parts] = location.hash.match(pattern);
+  const place = make('div');
+  try {
+    await show(place, ...parts);
+  } catch (refused) {
+    place.replaceChildren(problem(refused.message));
+  }
+  if (mine !== turn) return;
+  main.replaceChildren(place);
+  main.focus({ preventScroll: true });
+  scrollTo(0, 0);
+  document.documentElement.dataset.ready = location.hash || '#/';
+}
+
+addEventListener('hashchange', go);
+go();

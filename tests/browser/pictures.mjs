@@ -1,0 +1,17 @@
+// Pictures of the shop screen for the manual: pictures.mjs ADDRESS FOLDER. Run by scripts/make_pictures.sh.
+import { chromium } from 'playwright-core';
+
+const [address, folder] = process.argv.slice(2);
+const PAGES = [['plates', '#/'], ['plate', '#/plate/demo%2Fplate.ini']];
+const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--headless'] });
+const page = await browser.newPage();
+await page.goto(address);
+for (const [name, hash] of PAGES)
+  for (const [width, height] of [[1280, 800], [820, 900], [390, 780]]) {
+    await page.setViewportSize({ width, height });
+    await page.goto(new URL('/' + hash, address).href);
+    await page.waitForSelector(`html[data-ready="${hash}"]`, { state: 'attached' });
+    await page.waitForTimeout(1000); // the report in its frame
+    await page.screenshot({ path: `${folder}/screen-${name}${width === 1280 ? '' : '-' + width}.png` });
+  }
+await browser.close();

@@ -1,0 +1,149 @@
+// The shop screen in Debian's chromium, on a folder with the demo plates. Run by tests/browser/screen.sh.
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import { cpSync, mkdtempSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { chromium } from 'playwright-core';
+
+const program = process.env.PLATEPROOF, source = process.env.PLATEPROOF_SOURCE;
+const folder = mkdtempSync(join(tmpdir(), 'plateproof-screen-'));
+let browser, server, context, address;
+
+const next_address = () => new Promise(done => {
+  const hear = data => {
+    const found = String(data).match(/http:\/\/127\.0\.0\.1:\d+\/\?token=[0-9a-f]+/);
+    if (found) { server.stdout.off('data', hear); done(found[0]); }
+  };
+  server.stdout.on('data', hear);
+});
+
+const run = (...words) => { try { execFileSync(program, words, { stdio: 'ignore' }); } catch { /* plates with faults */ } };
+
+before(async () => {
+  cpSync(join(source, 'data/demo'), join(folder, 'demo'), { recursive: true });
+  run('holes', join(folder, 'demo/plate.ini'), '-q');
+  run('holes', join(folder, 'demo/clean.ini'), '-q');
+  writeFileSync(join(folder, 'wrong.ini'), '[plate]\noutlin = disc\n');
+  writeFileSync(join(folder, 'sly.ini'), '[plate]\n[job]\ntitle = <img src=x onerror=alert(1)><script>alert(2)</script>\n');
+  utimesSync(join(folder, 'demo/clean-measured.csv'), new Date(), new Date(Date.now() + 60000));
+  server = spawn(program, ['serve', folder]);
+  address = await next_address();
+  browser = await chromium.launch({
+    executablePath: '/usr/bin/chromium',
+    args: ['--no-sandbox', '--headless', '--disable-gpu', '--no-first-run', '--disable-background-networking', '--disable-sync'],
+  });
+  context = await browser.newContext({ viewport: { width: 1280, height: 900 } });
+  const further = next_address();
+  const page = await context.newPage();
+  await page.goto(address);
+  await further;
+  await page.close();
+});
+after(async () => { await browser?.close(); server?.kill(); rmSync(folder, { recursive: true, force: true }); });
+
+// no waitForFunction: it evaluates text, which the page's policy forbids
+const ready = (page, value) => page.waitForSelector(`html[data-ready${value}]`, { state: 'attached' });
+
+async function open(hash = '#/', size) {
+  const page = await context.newPage();
+  const trouble = [];
+  page.on('pageerror', e => trouble.push(e.message));
+  page.on('console', m => { if (m.type() === 'error') trouble.push(m.text()); });
+  page.on('dialog', d => { trouble.push('dialog ' + d.message()); d.dismiss(); });
+  if (size) await page.setViewportSize(size);
+  await page.goto(new URL('/' + hash, address).href);
+  await ready(page, `="${hash}"`);
+  return { page, trouble };
+}
+const row = (page, text) => page.locator('.plates tbody tr', { hasText: text });
+
+test('the plates are there, the worst first, each with a word beside its shape', async () => {
+  const { page, trouble } = await open();
+  const verdicts = await page.locator('.plates tbody .said').allInnerTexts();
+  assert.deepEqual(verdicts, ['does not conform', 'cannot be read', 'not run yet', 'not run yet', 'conforms']);
+  assert.match(await row(page, 'TP-K3-F').innerText(), /changed since: clean-measured.csv/);
+  assert.match(await row(page, 'wrong.ini').innerText(), /line 2: .*outline/);
+  assert.match(await row(page, 'sly.ini').innerText(), /<img src=x onerror/);
+  assert.deepEqual(trouble, []);
+  await page.close();
+});
+
+test('headings sort, both ways; the field finds', async () => {
+  const { page } = await open();
+  const names = () => page.locator('.plates tbody a').allInnerTexts();
+  await page.click('th button:has-text("Plate")');
+  const up = await names();
+  await page.click('th button:has-text("Plate")');
+  assert.deepEqual(await names(), up.toReversed());
+  assert.equal(await page.locator('th[aria-sort=descending]').innerText(), 'Plate\u00a0\u2193'.split('\u00a0')[0]);
+  await page.fill('#find', 'k2 not conform');
+  assert.deepEqual(await names(), ['TP-K2-F']);
+  await page.fill('#find', 'nothing like it');
+  assert.deepEqual(await names(), []);
+  await page.close();
+});
+
+test('by keyboard alone: find, go down, open, come back', async () => {
+  const { page } = await open();
+  await page.keyboard.press('Tab');
+  await page.keyboard.press('Enter'); // to the content
+  while (await page.evaluate(() => document.activeElement.id) !== 'find') await page.keyboard.press('Tab');
+  await page.keyboard.type('condenser');
+  while (!await page.evaluate(() => document.activeElement.matches('tbody a'))) await page.keyboard.press('Tab');
+  const first = await page.evaluate(() => document.activeElement.textContent);
+  await page.keyboard.press('ArrowDown');
+  assert.notEqual(await page.evaluate(() => document.activeElement.textContent), first);
+  await page.keyboard.press('ArrowUp');
+  await page.keyboard.press('Enter');
+  await ready(page, '^="#/plate/"');
+  assert.equal(await page.locator('h1').innerText(), 'TP-K2-F');
+  await page.goBack();
+  await ready(page, '="#/"');
+  await page.close();
+});
+
+test('a plate: verdict, inputs by their bytes, the report in a frame that can reach nothing', async () => {
+  const { page, trouble } = await open('#/plate/demo%2Fclean.ini');
+  assert.equal(await page.locator('.said.large').innerText(), 'conforms');
+  assert.match(await page.locator('summary').innerText(), /all the same/); // saved again, same bytes
+  const frame = await (await page.waitForSelector('iframe')).contentFrame();
+  await ready(frame, '="yes"');
+  assert.match(await frame.locator('#verdict .word').innerText(), /conforms/);
+  const reached = await frame.evaluate(async () => {
+    const tried = {};
+    try { tried.parent = parent.document.title; } catch { tried.parent = null; }
+    try { tried.cookie = document.cookie; } catch { tried.cookie = null; }
+    try { tried.plates = (await fetch('/api/plates')).status; } catch { tried.plates = null; }
+    return tried;
+  });
+  assert.deepEqual(reached, { parent: null, cookie: null, plates: null });
+  trouble.splice(0); // the refused fetch
+  const [download] = await Promise.all([page.waitForEvent('download'), page.click('text=Certificate')]);
+  assert.equal(download.suggestedFilename(), 'certificate.pdf');
+  assert.deepEqual(trouble, []);
+  await page.close();
+});
+
+test('another page of the same browser gets nothing', async () => {
+  const page = await context.newPage();
+  await page.goto('data:text/html,<p>elsewhere');
+  const answer = await page.evaluate(async at => {
+    try { return (await fetch(at + '/api/plates', { credentials: 'include' })).status; } catch { return 'refused'; }
+  }, new URL(address).origin);
+  assert.equal(answer, 'refused');
+  await assert.rejects(page.goto(address), /ERR_HTTP_RESPONSE_CODE_FAILURE/); // 401: a token that was used
+  await page.close();
+});
+
+test('nothing is wider than the window, at 1280, 820 and 390 pixels', async () => {
+  for (const width of [1280, 820, 390])
+    for (const hash of ['#/', '#/plate/demo%2Fplate.ini']) {
+      const { page, trouble } = await open(hash, { width, height: 900 });
+      const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert.ok(over <= 0, `${hash} at ${width}: ${over} px too wide`);
+      assert.deepEqual(trouble, []);
+      await page.close();
+    }
+});
