@@ -207,6 +207,21 @@ static void caution_uncertainty(pp_speaker *s)
     }
 }
 
+/* A limit that was asked for and finds no pair of holes must not look kept. */
+static void caution_pairs(pp_speaker *s)
+{
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) {
+        const pp_pair_list *list = pp_pair_list_of(s->j->measures, which);
+        if (!list || list->count || !pp_given(pp_pair_limit(s->j->out, which)->value)) continue;
+        pp_text_print(
+            &s->text,
+            "%s judged nothing: no two tube holes that lie %g pitch%s apart in a row were "
+            "measured on one face; take fewer pitches, or measure more holes.",
+            pp_pair_limit(s->j->out, which)->name, list->apart, list->apart > 1 ? "es" : "");
+        pp_say_end(s);
+    }
+}
+
 /* --- assurance and limits ----------------------------------------------------------------------
  */
 
@@ -433,6 +448,7 @@ pp_status pp_state_cautions(pp_judging *j, const pp_hole_counts *counts, pp_erro
         caution_frame(&s);
         caution_unit(&s);
         caution_gauges(&s);
+        caution_pairs(&s);
     }
     if (j->flatness) caution_zone(&s);
     if (j->flatness) caution_surfaces(&s);

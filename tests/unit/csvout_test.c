@@ -37,6 +37,7 @@ static void headers_are_the_documented_ones(void **state)
          "diameter_min,diameter_max,diameter_class,smallest_ligament,u_position,position_bias,"
          "order,commanded_x,commanded_y"),
         "hole_a,hole_b,face,ligament,class",
+        "hole_a,hole_b,face,pitch_error,u,limit,class",
         "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes",
         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain",
         ("step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"

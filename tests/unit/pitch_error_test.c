@@ -1,4 +1,5 @@
 /* Pitch over several steps: which pairs, what value, and how it is judged. */
+#include "report/tables/csvout.h"
 #include "support/seven_holes.h"
 
 /* E lies 0.4 too far out; the whole pattern lies elsewhere and turned by 90 degrees, which moves no
@@ -23,6 +24,15 @@ static void test_every_row_of_two_steps_is_a_pair(void **state)
     assert_near(fold->mean, 0.4 / 3, 1e-6);
     assert_int_equal(section(&run, PP_PITCH_ERROR), PP_DOES_NOT_CONFORM);
     assert_int_equal(run.judgement.section[PP_PITCH_ERROR].failed, 1);
+    pp_results results = {.measures = &run.measures, .judgement = &run.judgement};
+    pp_text text = {0};
+    pp_sink sink = pp_sink_text(&text);
+    pp_error error = {0};
+    assert_int_equal(pp_csv_rows(&results, PP_CSV_PITCH_ERRORS), 3);
+    assert_ok(pp_csv_write(&results, PP_CSV_PITCH_ERRORS, 1, &sink, &error), &error);
+    assert_non_null(strstr(text.data, "\nE,W,entry,0.4"));
+    assert_non_null(strstr(text.data, ",,0.3,out\nNE,SW,entry,"));
+    pp_text_free(&text);
     pp_memory_free(&run.memory);
 }
 
@@ -87,6 +97,45 @@ static void test_plugged_and_unmeasured(void **state)
     pp_memory_free(&run.memory);
 }
 
+/* Plugged at the far end of a row: W comes after E, and is none of its pairs. */
+static void test_no_row_ends_at_a_plugged_hole(void **state)
+{
+    (void)state;
+    holes_run run;
+    run_texts(&run, (holes_texts){JOB_HEAD JOB_HOLES "align = best-fit\npitch_steps = 2\n"
+                                                     "pitch_error_limit = 0.3\n[rules]\n" SIZES,
+                                  SEVEN,
+                                  "hole,x,y,diameter,disposition\nC,0,0,25.7,\nE,32,0,25.7,\n"
+                                  "NE,16,27.712813,25.7,\nNW,-16,27.712813,25.7,\n"
+                                  "W,-32.5,0,25.7,plugged\nSW,-16,-27.712813,25.7,\n"
+                                  "SE,16,-27.712813,25.7,\n",
+                                  NULL});
+    const pp_pair_list *list = &run.measures.pitch_errors;
+    assert_int_equal(list->count, 2); /* NE-SW, NW-SE */
+    for (size_t i = 0; i < list->count; i++)
+        assert_int_not_equal(list->pairs[i].b, named(&run, "W"));
+    assert_int_equal(section(&run, PP_PITCH_ERROR), PP_CONFORMS);
+    pp_memory_free(&run.memory);
+}
+
+/* Three pitches are more than seven holes have: the limit judges nothing, and that is said. */
+static void test_a_limit_without_pairs_is_said(void **state)
+{
+    (void)state;
+    for (int steps = 2; steps <= 3; steps++) {
+        char job[2000];
+        snprintf(job, sizeof job, "%spitch_steps = %d\npitch_error_limit = 0.5\n[rules]\n%s",
+                 JOB_HEAD JOB_HOLES "align = best-fit\n", steps, SIZES);
+        holes_run run;
+        run_texts(&run, (holes_texts){job, SEVEN, TURNED, NULL});
+        assert_int_equal(cautioned(&run, "pitch_error_limit judged nothing: no two tube holes that "
+                                         "lie 3 pitches apart"),
+                         steps == 3);
+        assert_int_equal(section(&run, PP_PITCH_ERROR), steps == 3 ? PP_NOT_JUDGED : PP_CONFORMS);
+        pp_memory_free(&run.memory);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -94,6 +143,8 @@ int main(void)
         cmocka_unit_test(test_one_step_is_the_pitch_itself),
         cmocka_unit_test(test_guarded_needs_proof_and_uncertainty),
         cmocka_unit_test(test_plugged_and_unmeasured),
+        cmocka_unit_test(test_no_row_ends_at_a_plugged_hole),
+        cmocka_unit_test(test_a_limit_without_pairs_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,17 +1,14 @@
 #include "report/tables/csvout.h"
 
 #include <math.h>
-#include <pthread.h>
 #include <string.h>
 
 #include "answer/machine_names.h"
 #include "answer/work_words.h"
 #include "base/number.h"
-#include "base/parallel.h"
+#include "report/tables/csv_table.h"
 
 enum {
-    PART_ROWS = 1024,                     /* formatted and written while they are in the cache */
-    THREADS_MAX = 16,                     /* more would only wait for their turn to write */
     NUMBER_ROOM = PP_NUMBER_TEXT_MAX + 1, /* a number and its comma */
     WORDS_ROOM = 64                       /* face, class, yes or no, commas, line feed */
 };
@@ -169,6 +166,25 @@ static void ligament_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, pp_named_face(ligament->face));
     at = put_number(at, ligament->value);
     at = put_text(at, finding ? pp_class_words(PP_LIGAMENT, finding->class_) : "");
+    end_row(text, at);
+}
+
+/* Judged ones: there are three for each hole, which nobody wants who gives no limit. */
+static void pitch_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_judgement *j = results->judgement;
+    const pp_finding *finding = &j->findings[j->first[PP_PITCH_ERROR] + row];
+    const char *const *name = results->measures->nominal->name;
+    const char *a = name[finding->subject], *b = name[finding->other];
+    char *at = begin_row(text, field_room(a) + field_room(b) + 3 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_text(at, a);
+    at = put_text(at, b);
+    at = put_text(at, pp_named_face(finding->face));
+    at = put_number(at, finding->value);
+    at = put_number(at, pp_named_uncertainty(finding->u));
+    at = put_number(at, pp_finding_upper(j, finding));
+    at = put_text(at, verdict_class((pp_verdict)finding->verdict));
     end_row(text, at);
 }
 
@@ -449,6 +465,11 @@ static void work_row(const pp_results *results, size_t number, pp_text *text)
 /* Rows to run through: data rows, but for the map every place of the grid. */
 static size_t bores(const pp_results *r) { return r->measures ? r->measures->bore_count : 0; }
 static size_t webs(const pp_results *r) { return r->measures ? r->measures->ligament_count : 0; }
+static size_t pitches(const pp_results *r)
+{
+    const size_t *first = r->judgement->first;
+    return first[PP_PITCH_ERROR + 1] - first[PP_PITCH_ERROR];
+}
 static size_t areas(const pp_results *r)
 {
     return (r->flatness ? r->flatness->area_count : 0) +
@@ -477,13 +498,7 @@ static size_t in_layers(const pp_results *r) { return r->drilled ? r->drilled->c
 static size_t to_do(const pp_results *r) { return r->work ? r->work->count : 0; }
 
 /* A table of the folder is one row here, and its name in pp_csv. */
-typedef struct table {
-    const char *file_name, *header;
-    void (*row)(const pp_results *results, size_t row, pp_text *text);
-    size_t (*count)(const pp_results *results);
-} table;
-
-static const table tables[PP_CSV_COUNT] = {
+static const pp_csv_table tables[PP_CSV_COUNT] = {
     [PP_CSV_HOLES] = {"holes.csv",
                       "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
                       "position_class,diameter_min,diameter_max,diameter_class,"
@@ -491,6 +506,8 @@ static const table tables[PP_CSV_COUNT] = {
                       hole_row, bores},
     [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row,
                           webs},
+    [PP_CSV_PITCH_ERRORS] = {"pitch_errors.csv", "hole_a,hole_b,face,pitch_error,u,limit,class\n",
+                             pitch_row, pitches},
     [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row,
                       areas},
     [PP_CSV_HOLDDOWN] = {"holddown.csv",
@@ -518,6 +535,8 @@ static const table tables[PP_CSV_COUNT] = {
                      work_row, to_do},
 };
 
+const pp_csv_table *pp_csv_table_of(pp_csv which) { return &tables[which]; }
+
 const char *pp_csv_file_name(pp_csv which) { return tables[which].file_name; }
 
 size_t pp_csv_rows(const pp_results *results, pp_csv which)
@@ -526,73 +545,4 @@ size_t pp_csv_rows(const pp_results *results, pp_csv which)
     for (size_t i = 0; which == PP_CSV_MAP && i < rows; i++)
         empty += isnan(results->flatness->map.height[i]) != 0;
     return rows - empty;
-}
-
-/* ---- writing: parts of rows are formatted side by side, and written in turn ---- */
-
-typedef struct writing {
-    const pp_results *results;
-    const table *table;
-    const pp_sink *sink;
-    size_t rows;
-    pp_text text[THREADS_MAX]; /* one per worker */
-    pthread_mutex_t lock;
-    pthread_cond_t moved_on;
-    size_t turn; /* the part to be written next */
-    bool failed;
-} writing;
-
-/* False: another part has failed. */
-static bool wait_for_turn(writing *w, size_t part)
-{
-    pthread_mutex_lock(&w->lock);
-    while (w->turn != part && !w->failed) pthread_cond_wait(&w->moved_on, &w->lock);
-    bool go_on = !w->failed;
-    pthread_mutex_unlock(&w->lock);
-    return go_on;
-}
-
-static pp_status end_turn(writing *w, size_t part, pp_status status)
-{
-    pthread_mutex_lock(&w->lock);
-    if (status == PP_OK)
-        w->turn = part + 1;
-    else
-        w->failed = true;
-    pthread_cond_broadcast(&w->moved_on);
-    pthread_mutex_unlock(&w->lock);
-    return status;
-}
-
-static pp_status write_part(void *context, size_t part, int worker, pp_error *error)
-{
-    writing *w = context;
-    pp_text *text = &w->text[worker];
-    text->length = 0;
-    size_t row = part * PART_ROWS, end = row + PART_ROWS < w->rows ? row + PART_ROWS : w->rows;
-    for (; row < end; row++) w->table->row(w->results, row, text);
-    if (text->failed) return end_turn(w, part, pp_fail_memory(error));
-    if (!wait_for_turn(w, part)) return PP_OK; /* the part that failed says so */
-    pp_status status = PP_OK;
-    if (text->length) status = w->sink->write(w->sink->context, text->data, text->length, error);
-    return end_turn(w, part, status);
-}
-
-pp_status pp_csv_write(const pp_results *results, pp_csv which, int threads, const pp_sink *sink,
-                       pp_error *error)
-{
-    writing w = {.results = results,
-                 .table = &tables[which],
-                 .sink = sink,
-                 .rows = tables[which].count(results)};
-    PP_TRY(sink->write(sink->context, w.table->header, strlen(w.table->header), error));
-    if (threads > THREADS_MAX) threads = THREADS_MAX;
-    pthread_mutex_init(&w.lock, NULL);
-    pthread_cond_init(&w.moved_on, NULL);
-    pp_status status =
-        pp_parallel(threads, (w.rows + PART_ROWS - 1) / PART_ROWS, write_part, &w, error);
-    pthread_cond_destroy(&w.moved_on);
-    pthread_mutex_destroy(&w.lock);
-    for (int i = 0; i < THREADS_MAX; i++) pp_text_free(&w.text[i]);
-    return status;
 }

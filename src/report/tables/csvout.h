@@ -15,6 +15,7 @@
 typedef enum pp_csv {
     PP_CSV_HOLES,
     PP_CSV_LIGAMENTS,
+    PP_CSV_PITCH_ERRORS,
     PP_CSV_AREAS,
     PP_CSV_HOLDDOWN,
     PP_CSV_SETUPS,
