@@ -208,10 +208,15 @@ static const char *tell_headline(writing *w)
                       j->not_passing == 1 ? "does" : "do");
     else if (j->not_judged == tubes)
         pp_text_add(&w->text, "no tube could be judged");
+    else if (j->not_judged)
+        pp_text_print(&w->text, "%zu of %zu tubes could not be judged; the others pass",
+                      j->not_judged, tubes);
     else if (j->bending)
         pp_text_print(&w->text, "every tube passes, %zu of %zu by bending", j->bending, tubes);
     else
         pp_text_add(&w->text, "every tube passes straight");
+    if (j->not_proven && !j->not_passing)
+        pp_text_print(&w->text, "; %zu not surely, as uncertain as the holes are", j->not_proven);
     if (j->wrong_holes)
         pp_text_print(&w->text, "; %zu %s wrong", j->wrong_holes,
                       j->wrong_holes == 1 ? "hole is" : "holes are");

@@ -120,6 +120,8 @@ pp_status pp_bundle_judge(const pp_bundle *bundle, pp_memory *memory,
         out.set_out_straight += bundle->tube[k].enough && !bundle->mates.incomplete[k] &&
                                 pp_at_least(bundle->tube[k].margin_set_out, set->clearance_minimum);
     }
+    /* of a tube that could not be judged nobody knows whether it goes through */
+    if (out.not_judged && out.verdict == PP_CONFORMS) out.verdict = PP_NOT_PROVEN;
     out.wrong_holes = count_wrong_holes(&bundle->mates);
     if (out.wrong_holes) out.verdict = PP_DOES_NOT_CONFORM;
     find_largest(bundle, &out);
