@@ -34,4 +34,5 @@ list(APPEND PLATEPROOF_LIBRARIES ${LIBCSV_LIBRARY} Threads::Threads m)
 
 # what the program alone needs, for `plateproof serve`
 pkg_check_modules(libmicrohttpd REQUIRED IMPORTED_TARGET libmicrohttpd>=0.9.71)
-set(PLATEPROOF_SERVE_LIBRARIES PkgConfig::libmicrohttpd)
+pkg_check_modules(libarchive REQUIRED IMPORTED_TARGET libarchive)
+set(PLATEPROOF_SERVE_LIBRARIES PkgConfig::libmicrohttpd PkgConfig::libarchive)

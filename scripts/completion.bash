@@ -4,7 +4,7 @@
 _plateproof_options() {
   local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
   case $1 in
-    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed" ;;
+    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd" ;;
     bundle) own="--paper --replace-signed" ;;
     history) output="" own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
@@ -46,7 +46,7 @@ _plateproof_values() {
     --start) words="hole cell" ;;
     --threads | --tube | --pitch | --thickness | --span | --ligament-minimum | --width | --height | --length | \
       --machine | --date | --since | --until | --base | --lower | --upper | --limit | --share | \
-      --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed | --port | --idle-exit) return 0 ;;
+      --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed | --port | --idle-exit | --progress-fd) return 0 ;;
     *) return 1 ;;
   esac
   compgen -W "$words" -- "$3"

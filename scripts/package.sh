@@ -26,7 +26,7 @@ deb=$(echo "$out"/plateproof_*.deb)
 
 depends=$(dpkg-deb -f "$deb" Depends)
 for library in libc6 liblapacke libopenblas0 libcsv3 libinih1 libjansson4 libsodium23 libnettle8 \
-  libpangocairo-1.0-0 libcairo2 libxlsxwriter4 libmicrohttpd12; do
+  libpangocairo-1.0-0 libcairo2 libxlsxwriter4 libmicrohttpd12 libarchive13; do
   [[ ", $depends" == *", $library"* ]] || fail "$deb does not depend on $library: $depends"
 done
 listing=$(dpkg-deb -c "$deb")

@@ -1,6 +1,7 @@
 /* inspect, flatness, holddown, holes: run the stages and write the report. */
 #include "cli/commands.h"
 #include "cli/options.h"
+#include "cli/progress.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -33,7 +34,8 @@ typedef struct branch {
     "      --qif-gz       results.qif.gz with every hole, however many, instead of results.qif\n"  \
     "      --pack         keep the job and its data in the folder, to be recomputed anywhere\n"    \
     "      --replace-signed  replace the report there although it is signed\n"                     \
-    "      --paper SIZE   of the certificate: A4 (the default) or Letter\n\n"
+    "      --paper SIZE   of the certificate: A4 (the default) or Letter\n"                        \
+    "      --progress-fd N  a JSON line for each step of the run to the open file N\n\n"
 
 #define STATUS_HELP                                                                                \
     "\nExit status: 0 everything judged conforms; 1 something does not conform or is not\n"        \
@@ -111,30 +113,6 @@ static const branch *find_branch(const char *name)
     return &branches[0];
 }
 
-/* ---- progress, on a terminal ---- */
-
-typedef struct progress {
-    bool on;
-    bool shown;
-} progress;
-
-/* Each stage from its beginning: a long one says nothing more until it ends. */
-static void show_progress(void *context, const char *stage, double share)
-{
-    progress *p = context;
-    if (!p->on) return;
-    p->shown = true;
-    if (share > 0)
-        pp_say(stderr, "\r\033[K%s %.0f %%", stage, 100 * share);
-    else
-        pp_say(stderr, "\r\033[K%s", stage);
-}
-
-static void end_progress(progress *p)
-{
-    if (p->shown) pp_say(stderr, "\r\033[K");
-}
-
 /* ---- one job ---- */
 
 typedef struct setting {
@@ -143,6 +121,7 @@ typedef struct setting {
     const char *folder; /* NULL: beside the job file */
     pp_batch *batch;    /* of many jobs; NULL: one job with its whole summary */
     pp_report_options report;
+    int lines; /* of --progress-fd; -1 */
 } setting;
 
 static int verdict_status(const setting *s, const pp_results *results)
@@ -182,21 +161,21 @@ static const char *report_folder(const setting *s, const pp_job *job, pp_memory 
 }
 
 /* The answer is there: write it where it was asked for. */
-static int hand_over(const setting *s, const pp_results *results, progress *p, pp_memory *memory,
+static int hand_over(const setting *s, const pp_results *results, pp_progress *p, pp_memory *memory,
                      pp_error *error)
 {
-    show_progress(p, "writing the report", 0);
+    pp_progress_show(p, "writing the report", 0);
     pp_session_catch_signals(); /* until now there was nothing to clean away */
     if (s->common->json) {
         pp_text text = {0};
         pp_status made = pp_json_write(results, NULL, &text, error);
-        end_progress(p);
+        pp_progress_end(p);
         return print_made(made, &text, error);
     }
     const char *folder = report_folder(s, results->job, memory);
     pp_status written = folder ? pp_report_write(results, folder, &s->report, memory, error)
                                : pp_fail_memory(error);
-    end_progress(p);
+    pp_progress_end(p);
     if (written != PP_OK) return pp_exit_error(error);
     if (s->batch && pp_batch_add(s->batch, results, folder, error) != PP_OK)
         return pp_exit_error(error);
@@ -219,10 +198,10 @@ static int run_job(const setting *s, const char *path)
     pp_error error = {0};
     pp_job job;
     pp_results results;
-    progress p = {.on = !s->common->quiet && isatty(STDERR_FILENO)};
+    pp_progress p = {.on = !s->common->quiet && isatty(STDERR_FILENO), .lines = s->lines};
     pp_run_options options = {.scope = s->branch->scope,
                               .threads = s->common->threads,
-                              .stage = show_progress,
+                              .stage = pp_progress_show,
                               .stage_context = &p};
     char date[16];
     int status;
@@ -234,7 +213,7 @@ static int run_job(const setting *s, const char *path)
         int written = hand_over(s, &results, &p, &memory, &error);
         status = written ? written : verdict_status(s, &results);
     } else {
-        end_progress(&p);
+        pp_progress_end(&p);
         status = pp_exit_error(&error);
     }
     pp_memory_free(&memory);
@@ -275,10 +254,12 @@ static int run_batch(setting *s, const pp_command_line *line)
 int pp_cmd_inspect(int argc, char **argv)
 {
     const branch *chosen = find_branch(argv[0]);
-    const char *xlsx = NULL, *qif_gz = NULL, *paper = NULL, *pack = NULL, *replace = NULL;
+    const char *xlsx = NULL, *qif_gz = NULL, *paper = NULL, *pack = NULL, *replace = NULL,
+               *lines = NULL;
     const pp_own_option own[] = {
         {"xlsx", false, &xlsx}, {"qif-gz", false, &qif_gz},          {"paper", true, &paper},
-        {"pack", false, &pack}, {"replace-signed", false, &replace}, {NULL, false, NULL}};
+        {"pack", false, &pack}, {"replace-signed", false, &replace}, {"progress-fd", true, &lines},
+        {NULL, false, NULL}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 1, chosen->most, &chosen->help, &line, &status) ||
@@ -288,7 +269,11 @@ int pp_cmd_inspect(int argc, char **argv)
         pp_say(stderr, "plateproof: --paper %s is not known; write A4 or Letter\n", paper);
         return PP_EXIT_USAGE;
     }
+    bool wrong;
+    int handle = pp_progress_handle(lines, &wrong);
+    if (wrong) return PP_EXIT_USAGE;
     setting s = {.branch = chosen,
+                 .lines = handle,
                  .common = &line.common,
                  .folder = line.common.output,
                  .report = {.threads = line.common.threads,

@@ -106,6 +106,36 @@ enum MHD_Result pp_reply_file_of_folder(const pp_request *request, const pp_repl
     return hand_over(request, MHD_HTTP_OK, response);
 }
 
+enum MHD_Result pp_reply_stream(const pp_request *request, const char *type, const char *download,
+                                size_t piece, MHD_ContentReaderCallback give, void *context,
+                                MHD_ContentReaderFreeCallback let_go)
+{
+    struct MHD_Response *response =
+        MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, piece, give, context, let_go);
+    if (!response) {
+        let_go(context);
+        return MHD_NO;
+    }
+    add_guards(request, response, SHUT_POLICY);
+    MHD_add_response_header(response, MHD_HTTP_HEADER_CONTENT_TYPE, type);
+    if (download) add_name(response, download);
+    return hand_over(request, MHD_HTTP_OK, response);
+}
+
+enum MHD_Result pp_reply_pipe(const pp_request *request, const char *type, const char *download,
+                              int handle)
+{
+    struct MHD_Response *response = MHD_create_response_from_pipe(handle);
+    if (!response) {
+        close(handle);
+        return MHD_NO;
+    }
+    add_guards(request, response, SHUT_POLICY);
+    MHD_add_response_header(response, MHD_HTTP_HEADER_CONTENT_TYPE, type);
+    if (download) add_name(response, download);
+    return hand_over(request, MHD_HTTP_OK, response);
+}
+
 enum MHD_Result pp_reply_welcome(const pp_request *request)
 {
     char cookie[128];

@@ -31,6 +31,16 @@ typedef struct pp_reply_file {
 /* A file of the folder, never whole in memory. */
 enum MHD_Result pp_reply_file_of_folder(const pp_request *request, const pp_reply_file *file);
 
+/* What `give` hands out piece by piece, until it ends; `let_go` is called once, whatever happens.
+ */
+enum MHD_Result pp_reply_stream(const pp_request *request, const char *type, const char *download,
+                                size_t piece, MHD_ContentReaderCallback give, void *context,
+                                MHD_ContentReaderFreeCallback let_go);
+
+/* What comes out of a pipe, until its other end is closed; the handle is given away. */
+enum MHD_Result pp_reply_pipe(const pp_request *request, const char *type, const char *download,
+                              int handle);
+
 /* To another page of this server, with the cookie. */
 enum MHD_Result pp_reply_welcome(const pp_request *request);
 

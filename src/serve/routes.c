@@ -1,13 +1,13 @@
 #include "serve/routes.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/eventfd.h>
-#include <unistd.h>
 
 #include "base/embedded.h"
+#include "serve/archive.h"
 #include "serve/beneath.h"
+#include "serve/events.h"
+#include "serve/fence.h"
 #include "serve/reply.h"
 #include "serve/standing.h"
 
@@ -59,9 +59,7 @@ static enum MHD_Result give_page(pp_request *request)
     pthread_mutex_unlock(&server->guard_lock);
     if (!right) return pp_reply_nothing(request, MHD_HTTP_UNAUTHORIZED);
     atomic_store(&server->token_used, true);
-    uint64_t one = 1;
-    if (write(server->wake, &one, sizeof one) < 0 && errno != EAGAIN)
-        return pp_reply_nothing(request, MHD_HTTP_INTERNAL_SERVER_ERROR);
+    pp_serve_wake(server);
     return pp_reply_welcome(request);
 }
 
@@ -77,7 +75,10 @@ static enum MHD_Result give_error(const pp_request *request, const pp_error *err
     unsigned status = error->status == PP_EINPUT ? MHD_HTTP_UNPROCESSABLE_CONTENT
                       : error->status == PP_EIO  ? MHD_HTTP_NOT_FOUND
                                                  : MHD_HTTP_INTERNAL_SERVER_ERROR;
-    return pp_reply_problem(request, status, error->message);
+    char text[PP_ERROR_TEXT_MAX + 32];
+    if (error->line == 0) return pp_reply_problem(request, status, error->message);
+    snprintf(text, sizeof text, "line %ld: %s", error->line, error->message);
+    return pp_reply_problem(request, status, text);
 }
 
 static enum MHD_Result give_plates(pp_request *request)
@@ -160,6 +161,88 @@ static enum MHD_Result give_file(pp_request *request)
     return send_file(request, job, name, false);
 }
 
+static enum MHD_Result give_archive(pp_request *request)
+{
+    const char *job = pp_request_path(request, "job");
+    if (!job) return no_such_name(request);
+    pp_arena arena = {0};
+    const char *report = pp_plates_report(job, &arena);
+    json_t *results = report ? pp_standing_read(request->server->root, report) : NULL;
+    enum MHD_Result queued =
+        results ? pp_archive_send(request, report)
+                : pp_reply_problem(request, MHD_HTTP_NOT_FOUND, "there is no report yet; run it");
+    json_decref(results);
+    pp_arena_free(&arena);
+    return queued;
+}
+
+/* ---- runs ---- */
+
+/* The JSON body; NULL where it is none, and the refusal is queued. */
+static json_t *body_of(const pp_request *request, enum MHD_Result *queued)
+{
+    const char *type = pp_request_header(request, MHD_HTTP_HEADER_CONTENT_TYPE);
+    if (!type || strcmp(type, "application/json") != 0) {
+        *queued = pp_reply_nothing(request, MHD_HTTP_UNSUPPORTED_MEDIA_TYPE);
+        return NULL;
+    }
+    json_t *body = json_loadb(request->body.length ? request->body.data : "", request->body.length,
+                              JSON_REJECT_DUPLICATES, NULL);
+    if (json_is_object(body)) return body;
+    json_decref(body);
+    *queued = pp_reply_nothing(request, MHD_HTTP_BAD_REQUEST);
+    return NULL;
+}
+
+static enum MHD_Result begin_run(pp_request *request, const char *job, const char *command)
+{
+    long number = pp_runs_ask(&request->server->runs, job, command);
+    if (number < 0)
+        return pp_reply_problem(request, MHD_HTTP_SERVICE_UNAVAILABLE,
+                                "too many runs wait already; let some end");
+    if (number == 0)
+        return pp_reply_problem(request, MHD_HTTP_CONFLICT, "this plate is being run already");
+    pp_serve_wake(request->server);
+    return pp_reply_json(request, MHD_HTTP_ACCEPTED,
+                         json_pack("{s:I}", "number", (json_int_t)number));
+}
+
+static enum MHD_Result start_run(pp_request *request)
+{
+    enum MHD_Result queued = MHD_NO;
+    pp_server *server = request->server;
+    json_t *body = body_of(request, &queued);
+    if (!body) return queued;
+    const char *path = json_string_value(json_object_get(body, "job"));
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_job job;
+    if (!path || !pp_beneath_proper(path)) {
+        queued = no_such_name(request);
+    } else {
+        pp_status status = pp_plates_job(server->folder, server->root, path, &memory, &job, &error);
+        if (status == PP_OK)
+            status = pp_fence_check(server->folder, server->root, path, &job, &error);
+        queued = status == PP_OK ? begin_run(request, path, pp_fence_command(&job))
+                                 : give_error(request, &error);
+    }
+    pp_memory_free(&memory);
+    json_decref(body);
+    return queued;
+}
+
+static enum MHD_Result stop_run(pp_request *request)
+{
+    enum MHD_Result queued = MHD_NO;
+    json_t *body = body_of(request, &queued);
+    if (!body) return queued;
+    long number = (long)json_integer_value(json_object_get(body, "number"));
+    json_decref(body);
+    if (!pp_runs_stop(&request->server->runs, number))
+        return pp_reply_problem(request, MHD_HTTP_NOT_FOUND, "that run has ended already");
+    return pp_reply_json(request, MHD_HTTP_OK, json_object());
+}
+
 /* ---- the table ---- */
 
 typedef struct route {
@@ -175,6 +258,10 @@ static const route ROUTES[] = {
     {"GET", "/api/plate", false, give_plate},
     {"GET", "/report", false, give_report},
     {"GET", "/file", false, give_file},
+    {"GET", "/archive", false, give_archive},
+    {"GET", "/api/events", false, pp_events_stream},
+    {"POST", "/api/run", false, start_run},
+    {"POST", "/api/stop", false, stop_run},
 };
 
 enum MHD_Result pp_route(pp_request *request)

@@ -27,6 +27,12 @@ long pp_serve_now(void)
     return now.tv_sec;
 }
 
+void pp_serve_wake(pp_server *server)
+{
+    /* fails only when as many wake-ups wait already as fit into 64 bits */
+    if (eventfd_write(server->wake, 1) != 0) return;
+}
+
 /* ---- what libmicrohttpd calls ---- */
 
 static void note_connection(void *context, struct MHD_Connection *connection, void **kept,
@@ -159,25 +165,36 @@ static void tell_address(pp_server *server, bool first)
 
 /* ---- waiting ---- */
 
-static bool nobody_there(const pp_server *server)
+static bool nobody_there(pp_server *server)
 {
     double minutes = server->options->idle_minutes;
+    if (atomic_load(&server->watching) > 0) return false;
     return minutes > 0 && (double)(pp_serve_now() - atomic_load(&server->asked)) >= minutes * 60;
+}
+
+/* A signal that ends the server; 0 for none (a child's end is looked at anyway). */
+static int take_signal(int signals)
+{
+    struct signalfd_siginfo caught;
+    while (read(signals, &caught, sizeof caught) == sizeof caught)
+        if (caught.ssi_signo != SIGCHLD) return (int)caught.ssi_signo;
+    return 0;
 }
 
 /* Until a signal (returned), or until nobody asks any more (0). */
 static int wait_for_end(pp_server *server, int signals)
 {
-    struct pollfd wanted[] = {{.fd = signals, .events = POLLIN},
-                              {.fd = server->wake, .events = POLLIN}};
     while (!nobody_there(server)) {
-        poll(wanted, 2, 1000);
-        struct signalfd_siginfo caught;
-        if (wanted[0].revents && read(signals, &caught, sizeof caught) == sizeof caught)
-            return (int)caught.ssi_signo;
-        uint64_t times;
-        if (wanted[1].revents && read(server->wake, &times, sizeof times) < 0 && errno != EAGAIN)
-            return SIGTERM;
+        struct pollfd wanted[2 + 2 * PP_RUNS_MAX] = {{.fd = signals, .events = POLLIN},
+                                                     {.fd = server->wake, .events = POLLIN}};
+        int more = pp_runs_wanted(&server->runs, wanted + 2, 2 * PP_RUNS_MAX);
+        poll(wanted, (nfds_t)(2 + more), 1000);
+        int signal = take_signal(signals);
+        if (signal) return signal;
+        eventfd_t times;
+        if (wanted[1].revents) eventfd_read(server->wake, &times);
+        pp_runs_look(&server->runs);
+        pp_runs_start_waiting(&server->runs);
         if (atomic_exchange(&server->token_used, false)) tell_address(server, false);
         pp_watch_drop_late(&server->watch, pp_serve_now());
     }
@@ -193,6 +210,7 @@ static pp_status run(pp_server *server, int signals, int *ended_by, pp_error *er
     tell_address(server, true);
     *ended_by = wait_for_end(server, signals);
     atomic_store(&server->ending, true);
+    pp_runs_end(&server->runs);
     MHD_stop_daemon(daemon); /* ends every connection and waits for its thread */
     return PP_OK;
 }
@@ -200,6 +218,7 @@ static pp_status run(pp_server *server, int signals, int *ended_by, pp_error *er
 static void release(pp_server *server)
 {
     pp_plates_end(&server->plates);
+    pp_runs_release(&server->runs);
     sodium_memzero(&server->guard, sizeof server->guard);
     if (server->wake >= 0) close(server->wake);
     if (server->root >= 0) close(server->root);
@@ -214,11 +233,16 @@ pp_status pp_serve(const pp_serve_options *options, int *signal, pp_error *error
     sigaddset(&caught, SIGINT);
     sigaddset(&caught, SIGTERM);
     sigaddset(&caught, SIGHUP);
+    sigaddset(&caught, SIGCHLD);
     if (sodium_init() < 0) return pp_fail(error, PP_EIO, "no random numbers can be had");
     PP_TRY(open_folder(&server, error));
     pthread_mutex_init(&server.guard_lock, NULL);
     pp_watch_begin(&server.watch);
     pp_plates_begin(&server.plates);
+    if (!pp_runs_begin(&server.runs, server.folder)) {
+        release(&server);
+        return pp_fail_memory(error);
+    }
     atomic_store(&server.asked, pp_serve_now());
     held = caught;
     sigaddset(&held, SIGPIPE); /* a browser that went away is no reason to end */

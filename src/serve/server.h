@@ -7,6 +7,7 @@
 
 #include "serve/guard.h"
 #include "serve/plates.h"
+#include "serve/runs.h"
 #include "serve/serve.h"
 #include "serve/watch.h"
 
@@ -18,11 +19,16 @@ typedef struct pp_server {
     pp_guard guard;
     pp_watch watch;
     pp_plates plates;
+    pp_runs runs;
+    atomic_int watching;    /* streams of events that are open: somebody is there */
     int wake;               /* eventfd: the waiting thread has something to look at */
     atomic_bool ending;     /* no new work */
     atomic_long asked;      /* when somebody last asked, seconds (CLOCK_MONOTONIC) */
     atomic_bool token_used; /* another address is to be told */
 } pp_server;
+
+/* Have the waiting thread look at what there is to do. */
+void pp_serve_wake(pp_server *server);
 
 /* Seconds of a clock that is not set back. */
 long pp_serve_now(void);

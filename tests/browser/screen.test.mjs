@@ -25,6 +25,7 @@ before(async () => {
   cpSync(join(source, 'data/demo'), join(folder, 'demo'), { recursive: true });
   run('holes', join(folder, 'demo/plate.ini'), '-q');
   run('holes', join(folder, 'demo/clean.ini'), '-q');
+  writeFileSync(join(folder, 'demo/fresh.ini'), '[job]\nplate_id = FRESH\n[plate]\noutline = disc\ndiameter = 2400\n[survey]\nfile = survey.csv\nflatness_limit = 3\n');
   writeFileSync(join(folder, 'wrong.ini'), '[plate]\noutlin = disc\n');
   writeFileSync(join(folder, 'sly.ini'), '[plate]\n[job]\ntitle = <img src=x onerror=alert(1)><script>alert(2)</script>\n');
   utimesSync(join(folder, 'demo/clean-measured.csv'), new Date(), new Date(Date.now() + 60000));
@@ -62,7 +63,7 @@ const row = (page, text) => page.locator('.plates tbody tr', { hasText: text });
 test('the plates are there, the worst first, each with a word beside its shape', async () => {
   const { page, trouble } = await open();
   const verdicts = await page.locator('.plates tbody .said').allInnerTexts();
-  assert.deepEqual(verdicts, ['does not conform', 'cannot be read', 'not run yet', 'not run yet', 'conforms']);
+  assert.deepEqual(verdicts, ['does not conform', 'cannot be read', 'not run yet', 'not run yet', 'not run yet', 'conforms']);
   assert.match(await row(page, 'TP-K3-F').innerText(), /changed since: clean-measured.csv/);
   assert.match(await row(page, 'wrong.ini').innerText(), /line 2: .*outline/);
   assert.match(await row(page, 'sly.ini').innerText(), /<img src=x onerror/);
@@ -124,6 +125,33 @@ test('a plate: verdict, inputs by their bytes, the report in a frame that can re
   assert.equal(download.suggestedFilename(), 'certificate.pdf');
   assert.deepEqual(trouble, []);
   await page.close();
+});
+
+test('a plate is run: steps as they happen, then its verdict and report; a long run is stopped', async () => {
+  const { page, trouble } = await open('#/plate/demo%2Ffresh.ini');
+  assert.equal(await page.locator('.said.large').innerText(), 'not run yet');
+  await page.click('button:has-text("Run")');
+  await page.waitForSelector('iframe', { timeout: 60000 });
+  assert.equal(await page.locator('.said.large').innerText(), 'conforms');
+  assert.match(await page.locator('.run-line').innerText(), /^done, /);
+  await page.click('summary:has-text("Steps")');
+  assert.match(await page.locator('.stages').innerText(), /judging/);
+  const [download] = await Promise.all([page.waitForEvent('download'), page.click('text=Whole folder')]);
+  assert.equal(download.suggestedFilename(), 'fresh-report.zip');
+  await page.click('button:has-text("Run again")');
+  await page.waitForSelector('.run-line:has-text("done")');
+  assert.deepEqual(trouble, []);
+  await page.close();
+  const long = await open('#/plate/demo%2Fbaffle.ini');
+  await long.page.click('button:has-text("Run")');
+  await long.page.waitForSelector('.stages li');
+  await long.page.click('button:has-text("Stop")');
+  await long.page.waitForSelector('.run-line:has-text("was stopped")');
+  await long.page.close();
+  const wrong = await open('#/plate/wrong.ini');
+  await wrong.page.click('button:has-text("Run")');
+  assert.match(await wrong.page.locator('.problem').innerText(), /line 2: .*outline/);
+  await wrong.page.close();
 });
 
 test('another page of the same browser gets nothing', async () => {

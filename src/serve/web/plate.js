@@ -1,11 +1,15 @@
-// One plate: its verdict, whether its files are still the same, and its report as it was written.
+// One plate: run it, see its verdict, whether its files are still the same, and its report as it was written.
 import { ask } from './ask.js';
-import { make, number, said, sign } from './draw.js';
+import { make, number, problem, said, say, sign } from './draw.js';
+import { busy, change, follow, run_of } from './runs.js';
 
 const STATE_WORDS = { same: 'as when it was run', changed: 'changed since', gone: 'no longer there', outside: 'outside this folder, not looked at' };
 const STATE_SIGNS = { same: 'conforms', changed: 'changed', gone: 'changed', outside: 'not judged' };
 // the report's files, by what a person wants them for
-const FILES = [['certificate.pdf', 'Certificate'], ['results.xlsx', 'Spreadsheet'], ['results.qif', 'Exchange file'], ['holes.csv', 'Holes'], ['results.json', 'Results as data']];
+const FILES = [['certificate.pdf', 'Certificate'], ['results.xlsx', 'Spreadsheet'], ['results.qif', 'Exchange file'], ['results.qif.gz', 'Exchange file'],
+  ['holes.csv', 'Holes'], ['results.json', 'Results as data']];
+const RUN_SIGNS = { waiting: 'waiting', running: 'running', stopping: 'stopped', stopped: 'stopped', failed: 'cannot be read', done: 'conforms' };
+const RUN_WORDS = { waiting: 'waits for a free processor', running: 'running', stopping: 'is being stopped', stopped: 'was stopped; the report from before is untouched', failed: 'did not come to a result', done: 'done' };
 
 function fact(name, value) {
   return value === '' || value === undefined ? null : make('div', {}, make('dt', {}, name), make('dd', {}, value));
@@ -27,21 +31,74 @@ function inputs(list) {
   return make('section', {}, make('details', { open: others.length > 0 }, make('summary', {}, heading), make('ul', { class: 'inputs' }, lines)));
 }
 
+// what was wrong, without the place of the folder on this machine
+const complaint = text => text.replace(/^\/\S*\//gm, '').trim();
+
+function stages(run) {
+  return make('ol', { class: 'stages' }, run.stages.map((stage, i) => {
+    const last = i === run.stages.length - 1, until = last ? run.seconds : run.stages[i + 1].begun;
+    const going = last && run.state === 'running';
+    const words = going && stage.share > 0 ? `${Math.round(100 * stage.share)} %` : `${(until - stage.begun).toFixed(1)} s`;
+    return make('li', { class: going ? 'going' : null }, make('span', {}, stage.name), make('span', { class: 'small' }, words));
+  }));
+}
+
+// the part of the page that follows the run; `again` when one has ended well
+function runs(job, has_report, again) {
+  const place = make('div'), stop = make('button', { type: 'button' }, 'Stop');
+  const start = make('button', { type: 'button', class: 'main-action' }, has_report ? 'Run again' : 'Run');
+  const line = make('p', { class: 'run-line', role: 'status' }), list = make('div'), wrong = make('div');
+  let seen = null, was_busy = false, current = null;
+  const refused = error => { wrong.replaceChildren(problem(error.message)); start.disabled = false; };
+  start.onclick = () => { start.disabled = true; wrong.replaceChildren(); ask('/api/run', {}, change({ job })).catch(refused); };
+  stop.onclick = () => ask('/api/stop', {}, change({ number: current.number })).catch(refused);
+  place.append(make('p', { class: 'actions' }, start, stop), wrong, line, list);
+  follow(place, state => {
+    current = run_of(state, job);
+    const going = busy(current);
+    start.hidden = going; stop.hidden = !going; start.disabled = false;
+    if (!current) return;
+    if (current.state === 'done') start.textContent = 'Run again';
+    line.replaceChildren(sign(RUN_SIGNS[current.state]), `${RUN_WORDS[current.state]}, ${current.seconds.toFixed(1)} s`);
+    line.className = 'run-line' + (current.state === 'running' ? ' working' : '');
+    if (going) list.replaceChildren(stages(current));
+    else list.replaceChildren(make('details', {}, make('summary', {}, 'Steps'), stages(current)));
+    if (current.said) wrong.replaceChildren(problem(complaint(current.said)));
+    if (seen === null) seen = going ? 0 : current.number;
+    if (!going && was_busy && current.state === 'done') { say('Done.'); again(); }
+    was_busy = going;
+  });
+  return place;
+}
+
 const file_link = (job, name) => '/file?' + new URLSearchParams({ job, name });
 
-export async function show(main, job) {
+function downloads(plate) {
+  const links = FILES.filter(([name]) => plate.files.includes(name)).map(([name, words]) => make('a', { class: 'button', href: file_link(plate.job, name), download: name }, words));
+  return make('p', { class: 'actions' }, links, make('a', { class: 'button', href: '/archive?' + new URLSearchParams({ job: plate.job }), download: '' }, 'Whole folder (ZIP)'));
+}
+
+async function result(place, job) {
   const plate = await ask('/api/plate', { job });
-  const identity = plate.identity ?? {};
-  const title = identity.plate_id ?? identity.title ?? job;
+  const identity = plate.identity ?? {}, title = identity.plate_id ?? identity.title ?? job;
   document.title = title;
-  const head = make('section', {}, make('div', { class: 'verdict' }, said(plate.facts?.verdict ?? 'not run yet', 'large')));
-  main.replaceChildren(make('h1', {}, title), make('p', { class: 'quiet' }, [identity.plate_id ? identity.title : null, job].filter(Boolean).join(' · ')), head);
-  if (!plate.report) {
-    head.append(make('p', {}, 'There is no report yet. Run it in a terminal with: plateproof inspect ' + job));
-    return;
-  }
-  head.append(facts(plate.facts));
-  head.append(make('p', { class: 'actions' }, FILES.filter(([name]) => plate.files.includes(name)).map(([name, words]) => make('a', { class: 'button', href: file_link(job, name), download: name }, words))));
-  main.append(inputs(plate.inputs),
-    make('iframe', { class: 'report', title: 'Report of ' + title, sandbox: 'allow-scripts', src: '/report?' + new URLSearchParams({ job }) }));
+  const head = make('div', { class: 'verdict' }, said(plate.facts?.verdict ?? 'not run yet', 'large'));
+  place.replaceChildren(head);
+  if (!plate.report) return { title, identity, report: false };
+  place.append(facts(plate.facts), downloads(plate));
+  const below = [inputs(plate.inputs), make('iframe', { class: 'report', title: 'Report of ' + title, sandbox: 'allow-scripts', src: '/report?' + new URLSearchParams({ job }) })];
+  return { title, identity, report: true, below };
+}
+
+export async function show(main, job) {
+  const place = make('div'), below = make('div'), heading = make('h1'), line = make('p', { class: 'quiet' });
+  const fill = async () => {
+    const shown = await result(place, job);
+    heading.textContent = shown.title;
+    line.textContent = [shown.identity.plate_id ? shown.identity.title : null, job].filter(Boolean).join(' · ');
+    below.replaceChildren(...shown.below ?? []);
+    return shown;
+  };
+  const first = await fill();
+  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, fill)), below);
 }

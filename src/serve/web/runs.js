@@ -1,0 +1,27 @@
+// Runs as they happen: one stream of events, which the browser opens again by itself when it was lost.
+let known = { runs: [] };
+const listeners = new Set();
+
+const source = new EventSource('/api/events');
+source.onmessage = event => {
+  known = JSON.parse(event.data);
+  for (const listener of listeners) listener(known);
+};
+source.onerror = () => { for (const listener of listeners) listener({ ...known, lost: source.readyState !== EventSource.OPEN }); };
+
+// calls back now and at every change, until the node is no longer in the page
+export function follow(node, listener) {
+  const call = state => {
+    if (call.shown && !node.isConnected) { listeners.delete(call); return; }
+    call.shown ||= node.isConnected;
+    listener(state);
+  };
+  listeners.add(call);
+  call(known);
+}
+
+export const run_of = (state, job) => state.runs.find(run => run.job === job);
+export const busy = run => run && ['waiting', 'running', 'stopping'].includes(run.state);
+
+// the server's answer to a change; JSON and nothing else
+export const change = values => ({ method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(values) });
