@@ -36,6 +36,10 @@ static const char *advice_on_given(const pp_holddown_judgement *j)
 
 static const char *advice_of(const pp_holddown *r, const pp_holddown_judgement *j)
 {
+    if (j->pins_in_the_way)
+        return "A drill would meet a support pin: move the pins that the pin sheet names as too "
+               "near "
+               "to a hole before anything is drilled.";
     if (r->plan_given) return advice_on_given(j);
     if (j->ready) return "Every hole seats with the foot alone; no extra hold-down is needed.";
     if (j->counts.needs_holddown == 0) return advice_without_clamps(j);

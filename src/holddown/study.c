@@ -487,6 +487,22 @@ static pp_status list_setups(const study *s, pp_holddown *r, pp_error *error)
     return pp_setups_list(&request, s->memory, &r->setups, error);
 }
 
+/* The pins with their loads, as a fixture */
+static pp_status describe_pins(const study *s, pp_holddown *r, pp_error *error)
+{
+    if (s->plate.table) return PP_OK;
+    double pitch = pitch_of(s);
+    const pp_fixture_request request = {
+        .supports = &s->plate.supports,
+        .nominal = s->nominal,
+        .hole_diameter = hole_of(s),
+        .pin_diameter = s->job->support.pin_diameter,
+        .reach = pitch > 0 ? 2 * pitch : fmin(s->plate.mesh->width, s->plate.mesh->height) / 10,
+        .solid = r->solid.valid ? r->solid.pin_force : NULL,
+        .drilled = r->drilled.valid ? r->drilled.pin_force : NULL};
+    return pp_pin_fixture_make(&request, s->memory, &r->fixture, error);
+}
+
 /* The clamps that the job gives, as they are: nothing is looked for then. */
 static pp_status take_given(const study *s, pp_holddown *r, pp_error *error)
 {
@@ -539,6 +555,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     look_at_coverage(&s, &r);
     PP_TRY(press_holes(&s, &r, error));
     PP_TRY(compare_phases(&s, &r, error));
+    PP_TRY(describe_pins(&s, &r, error));
     PP_TRY(find_areas(&s, &r, error));
     PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
     progress(&s, 0.5);

@@ -6,6 +6,7 @@
 
 #include "flatness/flatness.h"
 #include "holddown/clamp.h"
+#include "holddown/pin_fixture.h"
 #include "input/lists/holelist.h"
 
 typedef struct pp_hold {        /* one nominal hole */
@@ -93,6 +94,7 @@ typedef struct pp_holddown {
     size_t pin_count;                        /* support pins under the plate */
     const double *pin_x, *pin_y, *pin_force; /* largest force on each over all holes, thrust
                                                 included */
+    const pp_fixture_pin *fixture;           /* [pin_count] */
     const double *map_gap; /* as laid, at the points of flatness->map; NULL without a map */
     double elastic_modulus,
         poisson_ratio;     /* of the plate's drilled part where softened; else solid */

@@ -154,6 +154,28 @@ static pp_verdict judge_pin_load(const pp_job *job, const pp_holddown *s)
     return pp_decide_upper(force, job->support.pin_load_limit, 0);
 }
 
+static pp_status judge_pins(const pp_job *job, const pp_holddown *s, pp_memory *memory,
+                            pp_holddown_judgement *j, pp_error *error)
+{
+    pp_pin_verdicts *pins;
+    PP_TAKE(pins, &memory->keep, s->pin_count);
+    j->pin_pressure_most = fmin(job->support.pin_pressure_limit, job->plate.yield_strength);
+    for (size_t i = 0; s->fixture && i < s->pin_count; i++) {
+        const pp_fixture_pin *p = &s->fixture[i];
+        pins[i] = (pp_pin_verdicts){
+            .load = pp_decide_upper(fmax(p->load_solid, p->load_drilled),
+                                    job->support.pin_load_limit, 0),
+            .pressure = pp_decide_upper(p->pressure, j->pin_pressure_most, 0),
+            .clearance = pp_decide_lower(p->metal, job->support.pin_clearance, 0)};
+        pp_verdict worst = pp_worse(pins[i].load, pp_worse(pins[i].pressure, pins[i].clearance));
+        j->pins_failing += worst == PP_DOES_NOT_CONFORM;
+        j->pins_in_the_way += pins[i].clearance == PP_DOES_NOT_CONFORM;
+    }
+    j->pins = pins;
+    if (j->pins_in_the_way) j->ready = j->clamping_advised = false;
+    return PP_OK;
+}
+
 static bool sharing_matters(const pp_holddown *s)
 {
     double most = SHARING_SHARE * s->gap_limit;
@@ -192,6 +214,7 @@ pp_status pp_holddown_judge(const pp_job *job, const pp_holddown *study, pp_memo
     judge_remedies(study, &j);
     PP_TRY(judge_setups(job, study, memory, &j, error));
     if (study->plan_given) judge_given(job, study, &j);
+    PP_TRY(judge_pins(job, study, memory, &j, error));
     j.pin_load = judge_pin_load(job, study);
     j.flattening =
         pp_decide_between(study->flattening_low, study->flattening_high, pp_plan_stress_most(job));

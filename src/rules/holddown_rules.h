@@ -17,6 +17,12 @@ typedef struct pp_hold_counts {
     size_t seated, seats_under_foot, needs_holddown, sags, uncertain;
 } pp_hold_counts;
 
+typedef struct pp_pin_verdicts { /* one support pin */
+    pp_verdict load;             /* the larger of both states against pin_load_limit */
+    pp_verdict pressure;         /* against pin_pressure_limit and the plate's yield strength */
+    pp_verdict clearance;        /* metal to the nearest hole against pin_clearance */
+} pp_pin_verdicts;
+
 typedef struct pp_holddown_judgement {
     const uint8_t *class_; /* pp_hold_class, by nominal index */
     const bool *uncertain; /* half of the thickness variation could change the class */
@@ -26,8 +32,9 @@ typedef struct pp_holddown_judgement {
     size_t leaning; /* holes that lean by more than tilt_limit once the plate is let go */
     bool rocks;     /* stands on so few of its pins that it tips as the foot goes about */
     bool ready;     /* every hole is seated or seats under the foot, on pins solid and drilled, none
-                       leans and the plate does not rock; where the job gives clamps: they hold every
-                       hole in every set-up, and do not bend the plate too far */
+                       leans, the plate does not rock and no pin is in a drill's way; where the job
+                       gives     clamps: they hold every      hole in every set-up, and do not bend the
+                       plate too far */
     bool turn_over; /* clearly better the other face up: no hole fails any more, or at most half as
                        many and the worst gap no larger */
     bool plan_found; /* every hole passes with the clamps found, or without any */
@@ -38,6 +45,10 @@ typedef struct pp_holddown_judgement {
     pp_verdict pin_load;      /* the largest load of a pin against pin_load_limit */
     pp_verdict flattening;    /* the stress of pressing the plate flat against what clamps may bend
                                  into it; not proven where the survey's noise leaves it open */
+    const pp_pin_verdicts *pins; /* [study->pin_count] */
+    size_t pins_failing;         /* in any of these */
+    size_t pins_in_the_way;      /* too near to a hole: a drill would meet them */
+    double pin_pressure_most;    /* the smaller of both limits, MPa; NaN: none */
     /* how far to trust it */
     bool
         gap_limit_small; /* below max(touch_gap, 0.05 mm), that survey and contact points resolve */

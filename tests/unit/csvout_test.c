@@ -43,6 +43,7 @@ static void headers_are_the_documented_ones(void **state)
         ("step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"
          "largest_support_force,travel,verdict"),
         "hole,x,y,kind,diameter,under,over,order,setup",
+        "pin,x,y,z,load_solid,load_drilled,pressure,metal,nearest_hole,verdict",
         "x,y,height,deviation,gap",
         ("hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,force_to_close_all,"
          "tilt,shift,class,uncertain"),

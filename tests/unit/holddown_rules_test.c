@@ -201,6 +201,37 @@ static void clamps_given_are_what_ready_means(void **state)
     pp_memory_free(&s.memory);
 }
 
+/* Each pin against its load, the pressure on its top and the distance from the holes. */
+static void a_pin_in_a_drills_way_is_never_ready(void **state)
+{
+    (void)state;
+    studied s;
+    make(&s, PP_SUPPORT_PINS);
+    pp_fixture_pin pins[] = {
+        {.load_solid = 4999, .load_drilled = 10, .pressure = 150, .metal = 1},
+        {.load_solid = 10, .load_drilled = 5001, .pressure = 10, .metal = 2},
+        {.load_solid = 10, .load_drilled = NAN, .pressure = 151, .metal = INFINITY},
+        {.load_solid = 10, .load_drilled = NAN, .pressure = NAN, .metal = NAN}};
+    s.study.fixture = pins;
+    s.study.pin_count = 4;
+    s.job.support.pin_clearance = 1;
+    s.job.support.pin_pressure_limit = 150;
+    judge(&s);
+    assert_near(s.judged.pin_pressure_most, 150, 0);
+    assert_int_equal(s.judged.pins[0].clearance, PP_CONFORMS);
+    assert_int_equal(s.judged.pins[1].load, PP_DOES_NOT_CONFORM);
+    assert_int_equal(s.judged.pins[2].pressure, PP_DOES_NOT_CONFORM);
+    assert_int_equal(s.judged.pins[2].clearance, PP_CONFORMS);
+    assert_int_equal(s.judged.pins[3].clearance, PP_NOT_JUDGED);
+    assert_int_equal(s.judged.pins_failing, 2);
+    assert_true(s.judged.ready);
+    pins[0].metal = 0.99;
+    judge(&s);
+    assert_int_equal(s.judged.pins_in_the_way, 1);
+    assert_false(s.judged.ready);
+    pp_memory_free(&s.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -210,6 +241,7 @@ int main(void)
         cmocka_unit_test(turned_over_is_better_only_clearly),
         cmocka_unit_test(a_set_up_holds_where_gaps_and_loads_do),
         cmocka_unit_test(clamps_given_are_what_ready_means),
+        cmocka_unit_test(a_pin_in_a_drills_way_is_never_ready),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

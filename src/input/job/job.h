@@ -188,7 +188,7 @@ typedef struct pp_job {
         pp_support_kind kind;
         pp_job_file file;
         pp_column_map columns;
-        double pin_diameter, pin_load_limit;
+        double pin_diameter, pin_load_limit, pin_pressure_limit;
         double pin_clearance; /* extension: least metal between a pin and any hole, 0 */
         double pin_spacing;   /* extension: of `plateproof pins`; absent: from the sag */
         pp_seat seat;

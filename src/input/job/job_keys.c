@@ -170,6 +170,9 @@ static const pp_key keys[] = {
          "of the pin's top"),
     REAL("support", "pin_load_limit", support.pin_load_limit, PP_FORCE, ABOVE_ZERO, NULL, "20 kN",
          "force one pin may carry"),
+    REAL("support", "pin_pressure_limit", support.pin_pressure_limit, PP_STRESS, ABOVE_ZERO, NULL,
+         "150 MPa", "mean bearing pressure allowed on a pin's top; the plate's own yield_strength holds "
+         "besides"),
     REAL("support", "pin_clearance", support.pin_clearance, PP_LENGTH, FROM_ZERO, "0", "1",
          "least distance from a pin's edge to any hole's edge"),
     REAL("support", "pin_spacing", support.pin_spacing, PP_LENGTH, ABOVE_ZERO, NULL, "250",

@@ -13,6 +13,8 @@
 #include "report/folder/pack.h"
 #include "report/json/json.h"
 #include "report/page/html.h"
+#include "report/setups/pin_dxf.h"
+#include "report/setups/pin_sheet.h"
 #include "report/setups/setup_sheet.h"
 #include "report/tables/csvout.h"
 #include "report/tables/xlsx.h"
@@ -101,6 +103,16 @@ static pp_status make_setup_sheet(const page_making *m, pp_text *text, pp_error 
     return pp_setup_sheet_write(m->named, m->options->letter, m->memory, text, error);
 }
 
+static pp_status make_pin_sheet(const page_making *m, pp_text *text, pp_error *error)
+{
+    return pp_pin_sheet_write(m->named, m->options->letter, m->memory, text, error);
+}
+
+static pp_status make_pin_drawing(const page_making *m, pp_text *text, pp_error *error)
+{
+    return pp_pin_dxf_write(m->named, m->memory, text, error);
+}
+
 static bool has_work(const pp_results *results) { return results->work && results->work->count; }
 
 /* A page of the folder is one row here, and its name in pp_report_page. */
@@ -115,6 +127,8 @@ static const struct page_row {
     [PP_PAGE_PDF] = {"certificate.pdf", true, NULL, make_certificate},
     [PP_PAGE_QIF] = {"results.qif", false, pp_qif_has_content, make_qif},
     [PP_PAGE_SETUPS] = {"setup-sheet.pdf", true, pp_setup_sheet_is_due, make_setup_sheet},
+    [PP_PAGE_PINS] = {"pin-sheet.pdf", true, pp_pin_sheet_is_due, make_pin_sheet},
+    [PP_PAGE_PINS_DXF] = {"pins.dxf", false, pp_pin_sheet_is_due, make_pin_drawing},
     [PP_PAGE_WORK] = {"worklist.pdf", true, has_work, make_work_sheet},
 };
 

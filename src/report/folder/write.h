@@ -32,6 +32,8 @@ typedef enum pp_report_page { /* the slowest last: it is begun first */
                               PP_PAGE_QIF,
                               PP_PAGE_HTML,
                               PP_PAGE_WORK,
+                              PP_PAGE_PINS_DXF,
+                              PP_PAGE_PINS,
                               PP_PAGE_SETUPS,
                               PP_PAGE_PDF,
                               PP_PAGE_COUNT /* how many */

@@ -351,6 +351,20 @@ static double largest_held_gap(const pp_holddown *study)
     return largest;
 }
 
+static void put_fixture_pin(pp_json_builder *b, json_t *object, const pp_fixture_pin *pin,
+                            const pp_pin_verdicts *judged)
+{
+    pp_json_count(b, object, "row", pin->number);
+    pp_json_real(b, object, "height", pin->height);
+    pp_json_real(b, object, "pressure", pin->pressure);
+    pp_json_real(b, object, "metal", isinf(pin->metal) ? NAN : pin->metal);
+    pp_json_text(b, object, "nearest_hole",
+                 pin->nearest == PP_NONE ? NULL : nominal_name(b->results, pin->nearest));
+    pp_json_text(b, object, "load_verdict", pp_verdict_words(judged->load));
+    pp_json_text(b, object, "pressure_verdict", pp_verdict_words(judged->pressure));
+    pp_json_text(b, object, "clearance_verdict", pp_verdict_words(judged->clearance));
+}
+
 static void put_pins(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
     if (!study->pin_count) return;
@@ -363,6 +377,9 @@ static void put_pins(pp_json_builder *b, json_t *section, const pp_holddown *stu
         if (study->solid.valid) pp_json_real(b, object, "force_solid", study->solid.pin_force[i]);
         if (study->drilled.valid)
             pp_json_real(b, object, "force_drilled", study->drilled.pin_force[i]);
+        if (study->fixture)
+            put_fixture_pin(b, object, &study->fixture[i],
+                            &b->results->holddown_judgement->pins[i]);
     }
 }
 

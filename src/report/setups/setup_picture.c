@@ -209,6 +209,100 @@ double pp_setup_close_up(pp_page_writer *w, const pp_setup_drawing *d, size_t se
     return n;
 }
 
+/* Where a number stands beside its pin: right, left, above, below; the first that no other pin or
+ * number is in the way of, none where all are taken. */
+typedef struct label {
+    double left, top, width;
+} label;
+
+static const double LETTER_HEIGHT = 8, LETTER_WIDTH = 4.5; /* points, of the small style */
+
+static bool overlap(const label *a, const label *b)
+{
+    return a->left < b->left + b->width && b->left < a->left + a->width &&
+           a->top < b->top + LETTER_HEIGHT && b->top < a->top + LETTER_HEIGHT;
+}
+
+static bool is_free(const label *wanted, size_t count, const label *taken, size_t pins,
+                    const double *x, const double *y, double radius)
+{
+    for (size_t k = 0; k < count; k++)
+        if (overlap(wanted, &taken[k])) return false;
+    for (size_t i = 0; i < pins; i++) {
+        label pin = {x[i] - radius, y[i] - LETTER_HEIGHT / 2, 2 * radius};
+        if (overlap(wanted, &pin)) return false;
+    }
+    return true;
+}
+
+enum { LABELS_MAX = 400 };
+
+static void number_pins(pp_page_writer *w, const pp_holddown *h, const frame *f, double radius)
+{
+    label taken[LABELS_MAX];
+    double x[LABELS_MAX], y[LABELS_MAX];
+    size_t pins = h->pin_count < LABELS_MAX ? h->pin_count : LABELS_MAX, count = 0;
+    for (size_t i = 0; i < pins; i++)
+        x[i] = across(f, h->fixture[i].x), y[i] = down(f, h->fixture[i].y);
+    for (size_t i = 0; i < pins; i++) {
+        char text[24];
+        double width = LETTER_WIDTH * snprintf(text, sizeof text, "%zu", h->fixture[i].number);
+        const label places[] = {{x[i] + radius + 1, y[i] - LETTER_HEIGHT / 2, width},
+                                {x[i] - radius - 1 - width, y[i] - LETTER_HEIGHT / 2, width},
+                                {x[i] - width / 2, y[i] - radius - 1 - LETTER_HEIGHT, width},
+                                {x[i] - width / 2, y[i] + radius + 1, width}};
+        for (size_t k = 0; k < sizeof places / sizeof *places; k++) {
+            if (!is_free(&places[k], count, taken, pins, x, y, radius)) continue;
+            taken[count++] = places[k];
+            pp_page_word(w, PP_STYLE_SMALL, places[k].left, places[k].top - 0.5, text);
+            break;
+        }
+    }
+}
+
+static void still_holes(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+{
+    const pp_nominal *n = &r->files->nominal;
+    cairo_set_source_rgb(c, 0.72, 0.75, 0.78);
+    cairo_set_line_width(c, 0.3);
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
+        cairo_new_path(c);
+        cairo_arc(c, across(f, n->x[i]), down(f, n->y[i]),
+                  fmax(fmax(view->radius[i], view->place / 2) * f->scale, 0.3), 0, FULL_TURN);
+        cairo_stroke(c);
+    }
+}
+
+double pp_pin_picture(pp_page_writer *w, const pp_results *r, const pp_plate_view *view,
+                      double left, double top, double width, double *height)
+{
+    const double small = 1.6; /* points */
+    double n = usual_scale(view->xmax - view->xmin, width);
+    n = fmax(n, usual_scale(view->ymax - view->ymin, *height));
+    *height = (view->ymax - view->ymin) / n * POINTS_PER_MM;
+    frame f = {.scale = POINTS_PER_MM / n,
+               .middle_x = left + width / 2,
+               .middle_y = top + *height / 2,
+               .x0 = (view->xmin + view->xmax) / 2,
+               .y0 = (view->ymin + view->ymax) / 2};
+    if (w->pages == 0) return n;
+    const pp_holddown *h = r->holddown;
+    double own = r->job->support.pin_diameter / 2 * f.scale, radius = own > small ? own : small;
+    if (r->job->plate.outline != PP_OUTLINE_NONE) outline(w->cairo, r->job, &f);
+    still_holes(w->cairo, r, view, &f);
+    for (size_t i = 0; i < h->pin_count; i++) {
+        cairo_new_path(w->cairo);
+        cairo_arc(w->cairo, across(&f, h->fixture[i].x), down(&f, h->fixture[i].y), radius, 0,
+                  FULL_TURN);
+        cairo_set_source_rgb(w->cairo, 0.80, 0.24, 0.55);
+        cairo_fill(w->cairo);
+    }
+    cairo_set_source_rgb(w->cairo, 0, 0, 0);
+    number_pins(w, h, &f, radius);
+    return n;
+}
+
 void pp_setup_legend(pp_page_writer *w, const pp_setup_drawing *d, double x, double y)
 {
     static const char *const words[MARKS] = {"waits", "drilled before", "drilled in this set-up"};

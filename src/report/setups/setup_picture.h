@@ -24,4 +24,9 @@ double pp_setup_close_up(pp_page_writer *w, const pp_setup_drawing *d, size_t se
 /* What the marks mean, one below the other from (x, y). */
 void pp_setup_legend(pp_page_writer *w, const pp_setup_drawing *d, double x, double y);
 
+/* The whole plate with its holes as quiet rings and its pins by number, where a number finds room
+ * beside its pin; returns n of the scale 1:n. height: the most; then what it takes. */
+double pp_pin_picture(pp_page_writer *w, const pp_results *r, const pp_plate_view *view,
+                      double left, double top, double width, double *height);
+
 #endif

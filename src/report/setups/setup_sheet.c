@@ -71,6 +71,9 @@ static bool add_refusal(sheet *s, pp_text *t)
     if (j->given_bends)
         pp_text_add(t, failing ? "; and the clamps bend the plate too far"
                                : "DO NOT DRILL BY THIS SHEET: the clamps bend the plate too far");
+    if (j->pins_in_the_way)
+        pp_text_add(t, t->length ? "; and a drill would meet a support pin"
+                                 : "DO NOT DRILL BY THIS SHEET: a drill would meet a support pin");
     if (t->length) pp_text_add(t, ".");
     return t->length > 0;
 }

@@ -313,6 +313,32 @@ static size_t count_drilled(const pp_setup_list *list)
     return holes;
 }
 
+static bool is_out(const pp_pin_verdicts *v)
+{
+    return v->load == PP_DOES_NOT_CONFORM || v->pressure == PP_DOES_NOT_CONFORM ||
+           v->clearance == PP_DOES_NOT_CONFORM;
+}
+
+/* A list of pins, with what each carries. */
+static void pin_row(const pp_results *results, size_t row, pp_text *text)
+{
+    const pp_fixture_pin *pin = &results->holddown->fixture[row];
+    const char *nearest = pin->nearest == PP_NONE ? "" : results->files->nominal.name[pin->nearest];
+    char *at = begin_row(text, field_room(nearest) + 9 * NUMBER_ROOM + WORDS_ROOM);
+    if (!at) return;
+    at = put_count(at, pin->number);
+    at = put_number(at, pin->x);
+    at = put_number(at, pin->y);
+    at = put_number(at, pin->height);
+    at = put_number(at, pin->load_solid);
+    at = put_number(at, pin->load_drilled);
+    at = put_number(at, pin->pressure);
+    at = put_number(at, isinf(pin->metal) ? NAN : pin->metal);
+    at = put_text(at, nearest);
+    at = put_text(at, is_out(&results->holddown_judgement->pins[row]) ? "out" : "in");
+    end_row(text, at);
+}
+
 /* Grid places outside the outline have no row. */
 static void map_row(const pp_results *results, size_t row, pp_text *text)
 {
@@ -480,6 +506,11 @@ static size_t steps(const pp_results *r)
 {
     return r->holddown ? r->holddown->setups.step_count : 0;
 }
+static size_t pins(const pp_results *r)
+{
+    return r->holddown && r->holddown->fixture ? r->holddown->pin_count : 0;
+}
+
 static size_t drilled(const pp_results *r)
 {
     return r->holddown ? count_drilled(&r->holddown->setups) : 0;
@@ -519,6 +550,9 @@ static const pp_csv_table tables[PP_CSV_COUNT] = {
                        setup_row, steps},
     [PP_CSV_DRILLING] = {"drilling.csv", "hole,x,y,kind,diameter,under,over,order,setup\n",
                          drilling_row, drilled},
+    [PP_CSV_PINS] = {"pins.csv",
+                     "pin,x,y,z,load_solid,load_drilled,pressure,metal,nearest_hole,verdict\n",
+                     pin_row, pins},
     [PP_CSV_MAP] = {"map.csv", "x,y,height,deviation,gap\n", map_row, places},
     [PP_CSV_STACK] = {"stack.csv",
                       "hole,x,y,largest_gap,largest_gap_under_foot,interface,force_to_close,"

@@ -20,6 +20,7 @@ typedef enum pp_csv {
     PP_CSV_HOLDDOWN,
     PP_CSV_SETUPS,
     PP_CSV_DRILLING,
+    PP_CSV_PINS,
     PP_CSV_MAP,
     PP_CSV_STACK,
     PP_CSV_STACK_GAPS,
