@@ -6,6 +6,7 @@ _plateproof_options() {
   case $1 in
     inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd" ;;
     bundle) own="--paper --replace-signed" ;;
+    correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;
     history) output="" own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
     pins) own="--webs" ;;
@@ -42,10 +43,14 @@ _plateproof_values() {
     --table) words="inch metric" ;;
     --units) words="mm inch" ;;
     --layout) words="30 60 90 45" ;;
+    --from) compgen -d -- "$3"; return 0 ;;
+    --history) compgen -f -- "$3"; return 0 ;;
+    --use) words="field terms" ;;
+    --machine-sets) words="scale squareness" ;;
     --where) words="supplier= heat= machine= operator= instrument= role= stage=" ;;
     --start) words="hole cell" ;;
     --threads | --tube | --pitch | --thickness | --span | --ligament-minimum | --width | --height | --length | \
-      --machine | --date | --since | --until | --base | --lower | --upper | --limit | --share | \
+      --machine | --date | --since | --until | --base | --last | --cap | --step | --lower | --upper | --limit | --share | \
       --diameter | --hole | --margin | --centre | --lanes-x | --lanes-y | --count | --seed | --port | --idle-exit | --progress-fd) return 0 ;;
     *) return 1 ;;
   esac
@@ -56,7 +61,7 @@ _plateproof_values() {
 _plateproof() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
-    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing history pattern pins rules sample verify pack keys sign new serve --help --version" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing correct history pattern pins rules sample verify pack keys sign new serve --help --version" -- "$word")
     return
   fi
   if values=$(_plateproof_values "$before" "$command" "$word"); then
@@ -78,7 +83,7 @@ _plateproof() {
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
       fi ;;
     verify | sign | serve) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
-    inspect | flatness | holddown | holes | bundle | stack | roughing | pins | sample | new)
+    inspect | flatness | holddown | holes | bundle | stack | roughing | pins | sample | new | correct)
       mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;
   esac
 }

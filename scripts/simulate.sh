@@ -11,6 +11,8 @@
 #   scripts/simulate.sh stack [STACKS [LAYERS]] random stacks, docs/theory/stack.md; 30 of 5 layers
 #   scripts/simulate.sh bundle [SETS [FIRST [wide]]] random bundles against scipy, docs/theory/bundle.md;
 #                                              500 sets, about ten minutes
+#   scripts/simulate.sh correction [MACHINES]  corrected lists: the promise against what comes of it,
+#                                              docs/theory/correction.md; 100 machines a row
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release

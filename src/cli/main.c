@@ -22,6 +22,8 @@ static const command commands[] = {
     {"bundle", pp_cmd_bundle, "whether every tube goes through all plates of a bundle"},
     {"stack", pp_cmd_inspect, "a stack of plates: gaps between layers, order, and after drilling"},
     {"roughing", pp_cmd_inspect, "whether the roughing pass is enough"},
+    {"correct", pp_cmd_correct,
+     "the next plate's hole list, corrected for what the machine repeats"},
     {"history", pp_cmd_history, "many plates in one file: charts, capability, causes, tool life"},
     {"pattern", pp_cmd_pattern, "writes a nominal hole list: triangular or square, with lanes"},
     {"pins", pp_cmd_pins, "support-pin positions under the webs between holes"},

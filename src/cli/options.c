@@ -91,7 +91,7 @@ static void say_unused(const char *command, const pp_command_help *help,
         pp_say(stderr, "plateproof: %s writes no results to a file; -o is not used\n", command);
     if (common->json && !help->json)
         pp_say(stderr, "plateproof: %s has no results as JSON; --json is not used\n", command);
-    if (common->json && common->output && help->json && help->output)
+    if (common->json && common->output && help->json && help->output && !help->json_beside)
         pp_say(stderr, "plateproof: --json writes to standard output; -o is not used\n");
 }
 

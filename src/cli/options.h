@@ -41,6 +41,7 @@ typedef struct pp_command_help {
     const char *text;     /* the rest of the help page */
     const char *output;   /* what -o names: "DIR" or "FILE"; NULL: the command has no use for it */
     bool json;            /* --json has a meaning */
+    bool json_beside;     /* --json and -o do not exclude each other */
     const char *repeated; /* one own option that may be given several times; NULL. Its values fill
                              an array of PP_REPEATS_MAX, which ends with NULL */
 } pp_command_help;

@@ -72,24 +72,25 @@ static pp_status read_table(const char *folder, int threads, pp_memory *memory, 
 /* ---- moments ---- */
 
 /* Names of holes that do not count: of another kind, or plugged. */
-static pp_status list_left_out(const json_t *root, pp_arena *scratch, pp_names *names,
+static pp_status list_left_out(const json_t *root, pp_arena *keep, pp_kept_report *k,
                                pp_error *error)
 {
     const json_t *holes = json_object_get(root, "holes");
-    const json_t *others = json_object_get(holes, "others");
-    const json_t *plugged = json_object_get(holes, "plugged");
-    size_t n = 0, room = json_array_size(others) + json_array_size(plugged);
+    const json_t *lists[] = {json_object_get(holes, "others"), json_object_get(holes, "plugged")};
     const char **name;
-    PP_TAKE(name, scratch, room);
-    for (size_t i = 0; i < json_array_size(others); i++) {
-        const char *text = json_string_value(json_object_get(json_array_get(others, i), "hole"));
-        if (text) name[n++] = text;
-    }
-    for (size_t i = 0; i < json_array_size(plugged); i++) {
-        const char *text = json_string_value(json_array_get(plugged, i));
-        if (text) name[n++] = text;
-    }
-    return pp_names_build(name, n, scratch, names, error);
+    size_t n = 0;
+    PP_TAKE(name, keep, json_array_size(lists[0]) + json_array_size(lists[1]));
+    for (int which = 0; which < 2; which++)
+        for (size_t i = 0; i < json_array_size(lists[which]); i++) {
+            const json_t *entry = json_array_get(lists[which], i);
+            const char *text =
+                json_string_value(which == 0 ? json_object_get(entry, "hole") : entry);
+            if (!text) continue;
+            name[n] = pp_arena_text(keep, text, strlen(text));
+            if (!name[n++]) return pp_fail_memory(error);
+        }
+    k->left_out = name, k->left_out_count = n;
+    return PP_OK;
 }
 
 /* A name as results.json has it: holes.csv puts an apostrophe before what would run as a formula.
@@ -154,18 +155,26 @@ static void take_moments(const pp_csv_table *t, const bool *left_out, int face, 
                            .var_diameter = first.m > 1 ? second.dd / (first.m - 1) : NAN};
 }
 
-static pp_status take_faces(const char *folder, const json_t *root, int threads, pp_memory *own,
-                            pp_kept_report *k, pp_error *error)
+static pp_status mark_left_out(const pp_kept_report *k, const pp_csv_table *t, pp_arena *scratch,
+                               bool **left_out, pp_error *error)
+{
+    pp_names names;
+    PP_TRY(pp_names_build(k->left_out, k->left_out_count, scratch, &names, error));
+    PP_TAKE_ZERO(*left_out, scratch, t->rows);
+    for (size_t i = 0; names.count && i < t->rows; i++)
+        (*left_out)[i] =
+            pp_names_find(&names, plain_name(t->column[H_HOLE].text[i])) != PP_NAME_NONE;
+    return PP_OK;
+}
+
+static pp_status take_faces(const char *folder, int threads, pp_memory *own, pp_kept_report *k,
+                            pp_error *error)
 {
     pp_csv_table t;
-    pp_names names;
     bool there, *left_out;
     PP_TRY(read_table(folder, threads, own, &there, &t, error));
     if (!there || t.rows == 0) return PP_OK;
-    PP_TRY(list_left_out(root, &own->scratch, &names, error));
-    PP_TAKE_ZERO(left_out, &own->scratch, t.rows);
-    for (size_t i = 0; names.count && i < t.rows; i++)
-        left_out[i] = pp_names_find(&names, plain_name(t.column[H_HOLE].text[i])) != PP_NAME_NONE;
+    PP_TRY(mark_left_out(k, &t, &own->scratch, &left_out, error));
     for (int face = 0; face < 2; face++) take_moments(&t, left_out, face, k);
     return PP_OK;
 }
@@ -173,9 +182,9 @@ static pp_status take_faces(const char *folder, const json_t *root, int threads,
 pp_status pp_kept_holes_take(const char *folder, const json_t *root, int threads, pp_memory *memory,
                              pp_kept_report *report, pp_error *error)
 {
-    (void)memory; /* nothing of the table stays */
-    pp_memory own = {0};
-    pp_status status = take_faces(folder, root, threads, &own, report, error);
+    pp_memory own = {0}; /* nothing of the table stays */
+    PP_TRY(list_left_out(root, &memory->keep, report, error));
+    pp_status status = take_faces(folder, threads, &own, report, error);
     pp_memory_free(&own);
     return status;
 }
@@ -187,24 +196,26 @@ typedef struct hole_columns {
     double *value[7];
 } hole_columns;
 
-pp_status pp_report_holes_read(const char *folder, int threads, pp_memory *memory,
-                               pp_report_holes *holes, pp_error *error)
+static pp_status read_holes(const pp_kept_report *report, int threads, pp_memory *memory,
+                            pp_report_holes *holes, pp_error *error)
 {
     static const int WANTED[7] = {H_X,           H_Y,           H_NOMINAL_X, H_NOMINAL_Y,
                                   H_COMMANDED_X, H_COMMANDED_Y, H_ORDER};
     pp_csv_table t;
-    bool there;
+    bool there, *left_out;
     hole_columns c;
     size_t n = 0;
-    PP_TRY(read_table(folder, threads, memory, &there, &t, error));
+    PP_TRY(read_table(report->folder, threads, memory, &there, &t, error));
     if (!there)
-        return pp_fail_at(error, PP_EIO, folder, 0, 0,
+        return pp_fail_at(error, PP_EIO, report->folder, 0, 0,
                           "has no holes.csv; name a report folder of a plate whose holes were "
                           "measured");
+    PP_TRY(mark_left_out(report, &t, &memory->scratch, &left_out, error));
     PP_TAKE(c.name, &memory->keep, t.rows);
     for (int k = 0; k < 7; k++) PP_TAKE(c.value[k], &memory->keep, t.rows);
     for (size_t i = 0; i < t.rows; i++) {
-        if (t.column[H_FACE].code[i] != 0 || isnan(at(&t, H_NOMINAL_X, i))) continue;
+        bool none = left_out[i] || isnan(at(&t, H_NOMINAL_X, i));
+        if (t.column[H_FACE].code[i] != 0 || none) continue;
         c.name[n] = plain_name(t.column[H_HOLE].text[i]);
         for (int k = 0; k < 7; k++) c.value[k][n] = at(&t, WANTED[k], i);
         n++;
@@ -212,4 +223,13 @@ pp_status pp_report_holes_read(const char *folder, int threads, pp_memory *memor
     *holes = (pp_report_holes){n,          c.name,     c.value[0], c.value[1], c.value[2],
                                c.value[3], c.value[4], c.value[5], c.value[6]};
     return PP_OK;
+}
+
+pp_status pp_report_holes_read(const pp_kept_report *report, int threads, pp_memory *memory,
+                               pp_report_holes *holes, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = read_holes(report, threads, memory, holes, error);
+    pp_arena_release(&memory->scratch, mark);
+    return status;
 }

@@ -19,9 +19,9 @@ typedef struct pp_report_holes {
 pp_status pp_kept_holes_take(const char *folder, const json_t *root, int threads, pp_memory *memory,
                              pp_kept_report *report, pp_error *error);
 
-/* The holes of the entry face of the report in `folder`, in memory->keep.
+/* The tube holes of the entry face of the report in `folder`, in memory->keep.
  * errors   as above; PP_EIO without the file */
-pp_status pp_report_holes_read(const char *folder, int threads, pp_memory *memory,
+pp_status pp_report_holes_read(const pp_kept_report *report, int threads, pp_memory *memory,
                                pp_report_holes *holes, pp_error *error);
 
 #endif

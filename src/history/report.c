@@ -166,6 +166,8 @@ static void identify(reading *r, bool persons, pp_kept_report *k)
     k->verdict = verdict ? verdict : "", k->basis = basis ? basis : "";
     const json_t *alignment = json_object_get(json_object_get(r->root, "holes"), "alignment");
     k->alignment = keep_text(r, json_string_value(json_object_get(alignment, "kind")));
+    const json_t *scale = json_object_get(alignment, "scale_u");
+    k->scale_u = json_is_number(scale) ? json_number_value(scale) : NAN;
 }
 
 /* ---- the inputs ---- */

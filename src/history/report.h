@@ -43,6 +43,7 @@ typedef struct pp_kept_report {
     const char *stage, *report_number, *revision, *inspection_date, *drilled_date;
     const char *machine, *machine_serial, *operator_name, *program, *inspector, *instrument;
     double drilling_temperature;
+    double scale_u; /* standard uncertainty of the measured scale, relative */
     const char *verdict, *basis, *alignment, *pattern_sha256, *commanded_sha256, *tool_version;
     size_t figure_count, tally_count, term_count, tool_count, input_count;
     const pp_kept_figure *figures;
@@ -50,6 +51,8 @@ typedef struct pp_kept_report {
     const pp_kept_term *terms;
     const pp_kept_tool *tools;
     const pp_kept_input *inputs;
+    size_t left_out_count; /* holes of another kind than tube holes, or plugged */
+    const char *const *left_out;
     bool face_given[2]; /* entry, exit */
     pp_plate_moments face[2];
 } pp_kept_report;

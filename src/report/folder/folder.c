@@ -52,16 +52,29 @@ static bool is_empty(int handle)
     return empty;
 }
 
-static bool holds_report(int handle)
+/* What tells a folder of ours: this file, with its format early in it. */
+static const struct {
+    const char *file, *format;
+} OURS[] = {{"results.json", "\"plateproof-results\""},
+            {"correction.json", "\"plateproof-correction\""}};
+
+static bool holds(int handle, const char *name, const char *format)
 {
     char bytes[SNIFFED + 1];
-    int file = openat(handle, "results.json", O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    int file = openat(handle, name, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (file < 0) return false;
     ssize_t got = read(file, bytes, SNIFFED);
     close(file);
     if (got <= 0) return false;
     bytes[got] = '\0';
-    return strstr(bytes, "\"plateproof-results\"") != NULL;
+    return strstr(bytes, format) != NULL;
+}
+
+static bool holds_report(int handle)
+{
+    for (size_t i = 0; i < sizeof OURS / sizeof *OURS; i++)
+        if (holds(handle, OURS[i].file, OURS[i].format)) return true;
+    return false;
 }
 
 /* Does the name still lead to the folder that was opened by it? */

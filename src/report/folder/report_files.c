@@ -9,7 +9,8 @@
  */
 static const char *const BESIDE[] = {"results.xlsx",     PP_REPORT_QIF_GZ,    "signature.json",
                                      "bundle_tubes.csv", "bundle_plates.csv", "bundle_forces.csv",
-                                     "bundle_mates.csv", "fitters-sheet.pdf"};
+                                     "bundle_mates.csv", "fitters-sheet.pdf", "corrected.csv",
+                                     "correction.json"};
 enum {
     BESIDE_COUNT = sizeof BESIDE / sizeof *BESIDE,
     PAGES_FROM = PP_CSV_COUNT,
