@@ -12,7 +12,7 @@ static const pp_command_help help = {
     "plateproof new FILE [--units mm|inch]",
     "Writes a commented starter job file: every section and key with its meaning, defaults filled\n"
     "in, limits and uncertainties left empty and explained. A file that is there already is left\n"
-    "alone.\n"
+    "alone. - writes to standard output.\n"
     "\n"
     "  --units mm|inch    what the file says its bare lengths are in (mm)\n"
     "\n"
@@ -36,6 +36,12 @@ int pp_cmd_new(int argc, char **argv)
     }
     pp_text text = {0};
     pp_starter_write(inch ? PP_INCH : PP_MM, &text);
+    if (strcmp(line.words[0], "-") == 0) {
+        status = text.failed ? pp_exit_error(&(pp_error){PP_ENOMEM, .message = "memory ran out"})
+                             : pp_write_out(text.data, text.length);
+        pp_text_free(&text);
+        return status;
+    }
     status = pp_new_file_write(line.words[0], &text);
     pp_text_free(&text);
     if (status == PP_EXIT_CONFORMS && !line.common.quiet)

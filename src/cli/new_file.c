@@ -44,7 +44,7 @@ int pp_list_write(pp_text *text, const pp_common_options *common)
     int status;
     if (text->failed)
         status = pp_exit_error(&(pp_error){PP_ENOMEM, .message = "memory ran out"});
-    else if (common->output && !common->json)
+    else if (common->output && strcmp(common->output, "-") != 0 && !common->json)
         status = pp_new_file_write(common->output, text);
     else
         status = pp_write_out(text->data, text->length);

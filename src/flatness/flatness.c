@@ -6,6 +6,7 @@
 #include "flatness/areas.h"
 #include "flatness/map.h"
 #include "flatness/straightedge.h"
+#include "flatness/survey_size.h"
 #include "flatness/thickness.h"
 
 enum { CELLS = 32 /* of the mesh on the long side */ };
@@ -231,6 +232,8 @@ pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp
                .threads = threads,
                .memory = memory,
                .out = {.points = survey->count, .reading = survey->reading}};
+    PP_TRY(pp_survey_check_size(job, survey, job->survey.file.path, error));
+    if (underside) PP_TRY(pp_survey_check_size(job, underside, job->survey.underside.path, error));
     PP_TRY(find_planes(&s, error));
     if (job->plate.outline != PP_OUTLINE_NONE) {
         PP_TRY(fit_surfaces(&s, error));

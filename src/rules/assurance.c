@@ -91,21 +91,37 @@ typedef struct integrand {
     pp_arena *scratch;
 } integrand;
 
+/* The chances of the items that this common error leaves open; how many. *beyond: of the others,
+ * those in the remainder. False: one is outside. */
+static bool open_items(const integrand *f, double shift, size_t *open, size_t *beyond)
+{
+    double reach = FAR * f->own; /* farther than that no item's own error takes it */
+    *open = *beyond = 0;
+    for (size_t i = 0; i < f->count; i++) {
+        const pp_margins *m = &f->items[i];
+        double standard = m->standard - shift, outer = m->outer - shift, other = m->other + shift;
+        if (outer < -reach || other < -reach) return false;
+        if (other > reach && outer > reach && fabs(standard) > reach) {
+            *beyond += standard < 0;
+            continue;
+        }
+        double below = other < INFINITY ? normal_lower(-other / f->own) : 0;
+        double inside = normal_lower(standard / f->own), within = normal_lower(outer / f->own);
+        f->chances[(*open)++] =
+            (chance){fmax(0, inside - below), fmax(0, within - fmax(inside, below))};
+    }
+    return true;
+}
+
 /* Probability of conformance given the common error. */
 static pp_status given_common(const integrand *f, double z, double *value, pp_error *error)
 {
-    double shift = f->common * z;
-    for (size_t i = 0; i < f->count; i++) {
-        const pp_margins *m = &f->items[i];
-        double below = m->other < INFINITY ? normal_lower(-(m->other + shift) / f->own) : 0;
-        double inside = normal_lower((m->standard - shift) / f->own);
-        double outer = normal_lower((m->outer - shift) / f->own);
-        f->chances[i].p = fmax(0, inside - below);
-        f->chances[i].q = fmax(0, outer - fmax(inside, below));
-    }
+    size_t open, beyond;
+    *value = 0;
+    if (!open_items(f, f->common * z, &open, &beyond) || beyond > f->allowed) return PP_OK;
     pp_mark mark = pp_arena_mark(f->scratch);
     polynomial all;
-    PP_TRY(product(f->chances, f->count, f->allowed, f->scratch, &all, error));
+    PP_TRY(product(f->chances, open, f->allowed - beyond, f->scratch, &all, error));
     pp_sum sum = {0};
     for (size_t k = 0; k < all.length; k++) pp_sum_add(&sum, all.coefficient[k]);
     pp_arena_release(f->scratch, mark);
@@ -117,14 +133,17 @@ static pp_status given_common(const integrand *f, double z, double *value, pp_er
  * than any power of the step (Trefethen and Weideman, SIAM Review 56 (2014) 385). */
 static pp_status integrate(const integrand *f, double *result, pp_error *error)
 {
-    enum { STEPS_FIRST = 34, HALVINGS = 8 };
+    enum { STEPS_FIRST = 34, HALVINGS = 8, HALVINGS_MOST = 16 };
     static const double ACCURACY = 1e-9, WORK_MOST = 4e8;
+    static const double WORK_MORE =
+        3e8; /* where errors are nearly all common: few open at a time */
     static const double ONE_OVER_ROOT_TWO_PI = 0.39894228040143267794;
     double before = -1;
     pp_sum sum = {0};
-    for (int halving = 0; halving <= HALVINGS; halving++) {
+    for (int halving = 0; halving <= HALVINGS_MOST; halving++) {
         size_t steps = (size_t)STEPS_FIRST << halving;
-        if ((double)steps * (double)f->count > WORK_MOST) break;
+        double work = (double)steps * (double)f->count;
+        if (work > (halving > HALVINGS ? WORK_MORE : WORK_MOST)) break;
         double h = 2 * FAR / (double)steps;
         for (size_t i = halving ? 1 : 0; i <= steps; i += halving ? 2 : 1) {
             double z = -FAR + h * (double)i, value;
@@ -250,10 +269,12 @@ static double hypergeometric_lower(size_t population, size_t bad, size_t sample,
 
 size_t pp_sample_bound(size_t population, size_t sample, size_t outside, double confidence)
 {
+    static const double TIE = 1e-9; /* relative: a chance that is the risk exactly is ruled out */
     size_t low = outside, high = population - sample + outside; /* the bound is in [low, high] */
     while (low < high) {
         size_t middle = high - (high - low) / 2;
-        if (hypergeometric_lower(population, middle, sample, outside) > 1 - confidence)
+        if (hypergeometric_lower(population, middle, sample, outside) >
+            (1 - confidence) * (1 + TIE))
             low = middle;
         else
             high = middle - 1;
@@ -355,6 +376,7 @@ static pp_status state_probability(const pp_judging *j, margin_list list, size_t
                                                   &j->memory->scratch, &out->probability, &hidden);
     if (status == PP_ENOMEM) return pp_fail_memory(error);
     out->probability_valid = status == PP_OK;
+    out->probability_unsettled = status != PP_OK;
     return PP_OK;
 }
 

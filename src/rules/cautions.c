@@ -244,6 +244,26 @@ static void caution_sample(pp_speaker *s)
     pp_say_end(s);
 }
 
+/* A figure that is left out is said to be. */
+static void caution_probability(pp_speaker *s)
+{
+    const pp_judgement *out = s->j->out;
+    const struct {
+        const char *what;
+        const pp_assurance *assurance;
+    } rules[] = {{"diameters", &out->diameter_fold.assurance},
+                 {"ligaments", &out->ligament_fold.assurance}};
+    for (size_t i = 0; i < sizeof rules / sizeof *rules; i++) {
+        if (!rules[i].assurance->probability_unsettled) continue;
+        pp_text_print(
+            &s->text,
+            "How probable it is that the %s truly conform is not given: with common_share "
+            "= %g %% it could not be worked out to nine digits. State 100 %%, or less.",
+            rules[i].what, 100 * s->j->job->holes.common_share);
+        pp_say_end(s);
+    }
+}
+
 static bool is_from_memory(const char *source) { return source && strstr(source, "from memory"); }
 
 /* A limit of the job's own keeps the caution of the one it takes the place of. */
@@ -455,6 +475,7 @@ pp_status pp_state_cautions(pp_judging *j, const pp_hole_counts *counts, pp_erro
     caution_instruments(&s);
     caution_uncertainty(&s);
     if (j->measures) caution_sample(&s);
+    if (j->measures) caution_probability(&s);
     caution_memory(&s);
     if (j->measures) pp_caution_counts(&s, counts);
     pp_caution_scope(&s);

@@ -19,6 +19,7 @@ typedef struct run {
     bool lists_supports; /* the support lists were read */
     pp_nominal *nominal; /* NULL: the job has none */
     double pitch;
+    const char *section; /* of the job file that the stage at work reads most of */
 } run;
 
 /* A result that lives as long as the run. */
@@ -131,6 +132,7 @@ static pp_status study_flatness(run *r, pp_error *error)
     pp_flatness *flatness;
     KEEP(survey);
     KEEP(flatness);
+    r->section = "survey";
     begin(r, "reading the survey");
     PP_TRY(pp_survey_read(r->job, &r->job->survey.file, r->options->threads, r->memory, survey,
                           error));
@@ -154,6 +156,7 @@ static pp_status study_flatness(run *r, pp_error *error)
 static pp_status map_gap(run *r, pp_error *error)
 {
     const double *gap;
+    r->section = "support";
     PP_TRY(pp_holddown_map_gap(r->job, r->results->flatness, r->memory, &gap, error));
     r->lists_supports = gap != NULL;
     r->results->gap_map = gap;
@@ -168,6 +171,7 @@ static pp_status study_holddown(run *r, pp_error *error)
     KEEP(holddown);
     KEEP(judged);
     KEEP(words);
+    r->section = "holddown";
     begin(r, "hold-down, hole by hole");
     pp_holddown_options options = {.threads = r->options->threads,
                                    .remedies = pp_hold_remedies_of,
@@ -228,6 +232,7 @@ static pp_status take_measures(run *r, pp_error *error)
 {
     pp_measures *measures;
     KEEP(measures);
+    r->section = "holes";
     begin(r, "measuring holes and ligaments");
     pp_hole_sizes sizes = pp_judge_sizes(r->results->limits, r->pitch);
     PP_TRY(pp_measures_take(r->job, r->results->files, r->pitch, &sizes, r->options->threads,
@@ -325,12 +330,22 @@ static const char *command_of(pp_scope scope)
     return "inspect";
 }
 
-pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
-                 pp_results *results, pp_error *error)
+/* A refusal that knows no line names the job file and the section at least. */
+static pp_status place_error(const run *r, pp_status status, pp_error *error)
 {
-    pp_results found = {.job = job, .command = command_of(options->scope)};
-    run whole = {.job = job, .options = options, .memory = memory, .results = &found, .pitch = NAN};
-    run *r = &whole;
+    bool of_job = status == PP_EINPUT || status == PP_ENOTHING || status == PP_ENUMERIC;
+    if (!of_job || !error || error->line) return status;
+    if (error->file[0] && strcmp(error->file, r->job->path) != 0) return status;
+    if (strchr(error->message, '[')) return status; /* says it in its own words */
+    return pp_fail_at(error, status, r->job->path, 0, 0, "[%s] %s", r->section, error->message);
+}
+
+static pp_status run_stages(run *r, pp_error *error)
+{
+    const pp_job *job = r->job;
+    const pp_run_options *options = r->options;
+    pp_memory *memory = r->memory;
+    pp_results *found = r->results;
     pp_hole_files *files;
     pp_limits *limits;
     pp_judgement *judgement;
@@ -345,7 +360,7 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     PP_TRY(r->wants_holes || r->wants_drilled || r->wants_roughing
                ? pp_limits_resolve(job, r->pitch, memory, limits, error)
                : pp_limits_resolve_unjudged(job, r->pitch, memory, limits, error));
-    found.limits = limits;
+    found->limits = limits;
     if (r->wants_flatness) PP_TRY(study_flatness(r, error));
     if (r->wants_holddown)
         PP_TRY(study_holddown(r, error));
@@ -355,18 +370,32 @@ pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *me
     if (r->wants_holes) PP_TRY(take_measures(r, error));
     pp_arena_release(&memory->scratch, mark);
     files->nominal.names = (pp_names){0};
-    if (r->wants_holes && found.files->measured_given) PP_TRY(explain_holes(r, error));
+    if (r->wants_holes && found->files->measured_given) PP_TRY(explain_holes(r, error));
     begin(r, "judging");
     pp_arena_hand_over(&memory->scratch,
                        &memory->keep); /* findings are many, their work is little */
-    PP_TRY(pp_judge(job, limits, found.flatness, found.measures, found.files, options->threads,
+    PP_TRY(pp_judge(job, limits, found->flatness, found->measures, found->files, options->threads,
                     memory, judgement, error));
     take_over_verdict(r, judgement);
-    found.judgement = judgement;
-    PP_TRY(pp_left_out_find(&found, holddown_lacks(job), memory, &found.left_out_count,
-                            &found.left_out, error));
+    found->judgement = judgement;
+    PP_TRY(pp_left_out_find(found, holddown_lacks(job), memory, &found->left_out_count,
+                            &found->left_out, error));
     PP_TRY(list_work(r, error));
     PP_TRY(name_inputs(r, error));
-    *results = found;
     return PP_OK;
+}
+
+pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
+                 pp_results *results, pp_error *error)
+{
+    pp_results found = {.job = job, .command = command_of(options->scope)};
+    run whole = {.job = job,
+                 .options = options,
+                 .memory = memory,
+                 .results = &found,
+                 .pitch = NAN,
+                 .section = "holes"};
+    pp_status status = place_error(&whole, run_stages(&whole, error), error);
+    if (status == PP_OK) *results = found;
+    return status;
 }

@@ -7,12 +7,15 @@ usage: acceptance.py PROGRAM [case...]
 import sys
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "scripts"))  # the invented plate
+
 import cases_reading
 import cases_scope
+import cases_sizes
 import cases_work
 from shop import Shop
 
-MODULES = [cases_reading, cases_scope, cases_work]
+MODULES = [cases_reading, cases_scope, cases_work, cases_sizes]
 
 
 def every_case():

@@ -2,13 +2,9 @@
 
 import csv
 import subprocess
-import sys
-from pathlib import Path
 
-from shop import grid, job, measured, nominal, readings
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "scripts"))
 import invented_plate
+from shop import grid, job, measured, nominal, readings
 
 CAUTION = "Not a repair instruction"
 

@@ -1,5 +1,7 @@
 #include "input/job/plausible.h"
 
+#include <math.h>
+
 typedef struct usual_range {
     const char *section, *key;
     size_t offset; /* of the double in pp_job */
@@ -65,6 +67,7 @@ static void doubt_pairs(doubting *d)
 {
     const pp_job *job = d->job;
     double side = short_side(job), thickness = job->plate.thickness;
+    if (side < 100) side = NAN; /* itself the doubtful one: nothing is held against it */
     doubt_if(d, thickness > side / 2, "plate", "thickness",
              "a plate is less than half as thick as it is wide", "mm");
     doubt_if(d, job->holddown.gap_limit > thickness, "holddown", "gap_limit",

@@ -1,0 +1,61 @@
+#include "flatness/survey_size.h"
+
+#include <math.h>
+
+/* A survey of a plate spans more than a fiftieth of it each way, and most of its points lie on it:
+ * else the size stated, or the survey's unit, is wrong. Common practice, no source. */
+static const double SPAN_LEAST = 0.02;
+
+/* The plate along x or y, and what the survey has of it. */
+typedef struct side {
+    const char *key, *along;
+    double length, centre;
+    double low, high; /* of the points */
+    size_t beyond;    /* points off the plate */
+} side;
+
+static void measure(const pp_survey *s, side sides[2])
+{
+    for (size_t i = 0; i < s->count; i++) {
+        double at[3];
+        pp_survey_to_plate(&s->frame, s->x[i], s->y[i], s->z[i], &at[0], &at[1], &at[2]);
+        for (int k = 0; k < 2; k++) {
+            sides[k].low = fmin(sides[k].low, at[k]);
+            sides[k].high = fmax(sides[k].high, at[k]);
+            sides[k].beyond += fabs(at[k] - sides[k].centre) > sides[k].length / 2;
+        }
+    }
+}
+
+static pp_status check_side(const pp_job *job, const pp_survey *s, const char *path,
+                            const side *plate, pp_error *error)
+{
+    double spans = plate->high - plate->low;
+    long line = pp_job_key_line(job, "plate", plate->key);
+    if (2 * plate->beyond > s->count)
+        return pp_fail_at(error, PP_EINPUT, job->path, line, 0,
+                          "[plate] %s = %g mm, but %zu of %zu points of %s lie beyond it along %s; "
+                          "correct the size, or the unit of the survey",
+                          plate->key, plate->length, plate->beyond, s->count, path, plate->along);
+    if (spans < SPAN_LEAST * plate->length)
+        return pp_fail_at(error, PP_EINPUT, job->path, line, 0,
+                          "[plate] %s = %g mm, but %s spans %g mm along %s only; correct the size, "
+                          "or the unit of the survey",
+                          plate->key, plate->length, path, spans, plate->along);
+    return PP_OK;
+}
+
+pp_status pp_survey_check_size(const pp_job *job, const pp_survey *survey, const char *path,
+                               pp_error *error)
+{
+    bool disc = job->plate.outline == PP_OUTLINE_DISC;
+    double width = disc ? job->plate.diameter : job->plate.width;
+    double height = disc ? job->plate.diameter : job->plate.height;
+    if (job->plate.outline == PP_OUTLINE_NONE) return PP_OK;
+    side sides[2] = {
+        {disc ? "diameter" : "width", "x", width, job->plate.centre_x, INFINITY, -INFINITY, 0},
+        {disc ? "diameter" : "height", "y", height, job->plate.centre_y, INFINITY, -INFINITY, 0}};
+    measure(survey, sides);
+    for (int k = 0; k < 2; k++) PP_TRY(check_side(job, survey, path, &sides[k], error));
+    return PP_OK;
+}

@@ -1,0 +1,79 @@
+"""Silly sizes: the refusal names the key that is wrong, not another one, and always a place."""
+
+import invented_plate
+
+
+def refused(shop, change, begins, *words):
+    """The job with the lines changed is refused: status 2, and what is said names the place."""
+    text = invented_plate.HONEST
+    for old, new in change:
+        assert old in text, old
+        text = text.replace(old, new)
+    shop.write("silly.ini", text)
+    status, results, said = shop.run(job="silly.ini")
+    assert status == 2 and results is None, (status, said)
+    assert said.startswith(begins) and all(word in said for word in words), said
+
+
+RECTANGLE = ("outline = disc\ndiameter = 660\n", "outline = rectangle\nwidth = {}\nheight = {}\n")
+
+
+def rectangle(width, height):
+    return [(RECTANGLE[0], RECTANGLE[1].format(width, height)), ("thickness = 30\n", "thickness = 30 mm\n")]
+
+
+def case_sizes_against_the_survey(shop):
+    invented_plate.write(shop.at)
+    refused(shop, rectangle("1e9 mm", "700 mm"), "silly.ini:13: ", "[plate] width = 1e+09 mm", "survey.csv spans 600 mm along x")
+    refused(shop, rectangle("700 mm", "1e9 mm"), "silly.ini:14: ", "[plate] height = 1e+09 mm", "along y")
+    refused(shop, rectangle("700 mm", "1e-300 mm"), "silly.ini:14: ", "[plate] height = 1e-300 mm", "lie beyond it along y")
+    refused(shop, rectangle("2 mm", "700 mm"), "silly.ini:13: ", "[plate] width = 2 mm", "lie beyond it along x")
+    refused(shop, [("diameter = 660\n", "diameter = 60000 mm\n")], "silly.ini:13: ", "[plate] diameter = 60000 mm")
+    # without a unit the number itself is doubted, not the thickness that does not fit it
+    refused(shop, [(RECTANGLE[0], RECTANGLE[1].format("700", "1e-300"))], "silly.ini:14: ", "height has no unit")
+
+
+def case_sizes_that_pass(shop):
+    """The plate as it is, and one surveyed over half its width only: no refusal for its size."""
+    invented_plate.write(shop.at)
+    shop.write("wide.ini", invented_plate.HONEST.replace(RECTANGLE[0], RECTANGLE[1].format("1200", "700")))
+    for job in ("honest.ini", "wide.ini"):
+        status, results, said = shop.run(job=job)
+        assert status == 1 and results, said
+
+
+def case_refusals_without_a_line_name_file_and_section(shop):
+    """A survey that no surface fits: the points lie along one line of the plate, but for one off it."""
+    invented_plate.write(shop.at)
+    rows = [f"{x},{0.001 * (x % 7)},0" for x in range(-300, 301, 50)] + ["0,200,0", "0,-200,0"]
+    shop.write("survey.csv", "x,y,z\n" + "\n".join(rows) + "\n")
+    status, results, said = shop.run(job="honest.ini")
+    if results is None:
+        assert status == 2 and (said.startswith("honest.ini: [survey]") or said.startswith("survey.csv")), said
+    # the hold-down of a survey alone has nothing to hold: said of the job
+    status, _, said = shop.run("holddown", "honest.ini")
+    assert status == 2 and said.startswith("honest.ini: ") and "[support]" in said, said
+
+
+def case_share_nearly_all_common(shop):
+    """common_share = 99.9999 %: the probability is there, or a caution says that it is not."""
+    invented_plate.write(shop.at)
+    # no hole is surely out, and each may be: nothing settles by itself
+    kept = [line for line in (shop.at / "measured.csv").read_text(encoding="utf-8").splitlines()
+            if not any(invented_plate.name(place) in line for place in invented_plate.FAULTS)]
+    shop.write("measured.csv", "\n".join(kept) + "\n")
+    text = invented_plate.HONEST.replace("uncertainty_diameter = 0.008", "uncertainty_diameter = 0.05\ncoverage = sample")
+    given = {}
+    for share in ("0 %", "99.99 %", "99.9999 %", "99.9999999999 %", "100 %"):
+        shop.write("share.ini", text.replace("position_limit", f"common_share = {share}\nposition_limit"))
+        _, results, said = shop.run(job="share.ini")
+        assert results, said
+        for what in ("diameter", "ligament"):
+            p = results["holes"][what].get("conformance_probability")
+            told = any("truly conform is not given" in c and what in c for c in results["cautions"])
+            assert (p is None) == told, (share, what, p, results["cautions"])
+        given[share] = results["holes"]["diameter"].get("conformance_probability")
+    assert 0 < given["0 %"] < given["100 %"] < 1, given
+    assert given["99.9999999999 %"] is None, given
+    assert all(p is None or given["0 %"] <= p < 1 for p in given.values()), given
+    assert abs(given["99.9999 %"] - given["100 %"]) < 0.001, given
