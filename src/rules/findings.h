@@ -71,7 +71,7 @@ typedef struct pp_pair_fold {
 typedef struct pp_assurance {
     bool probability_valid;
     bool probability_unsettled; /* asked for, but its integral did not settle: a caution says so */
-    double probability; /* that the part truly conforms to the count rule */
+    double probability;         /* that the part truly conforms to the count rule */
     bool sample_valid;
     double share_outside_bound; /* upper bound at `confidence` of the share outside, of the whole
                                    plate */
