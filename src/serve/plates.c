@@ -35,8 +35,8 @@ char *pp_plates_report(const char *job, pp_arena *arena)
 
 /* ---- reading a job file ---- */
 
-static pp_status read_text(int root, const char *path, pp_memory *memory, const char **text,
-                           size_t *length, pp_error *error)
+pp_status pp_plates_text(int root, const char *path, pp_memory *memory, const char **text,
+                         size_t *length, pp_error *error)
 {
     struct stat found;
     int handle = pp_beneath_open_file(root, path, &found);
@@ -65,7 +65,7 @@ pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *
 {
     const char *text;
     size_t length;
-    PP_TRY(read_text(root, path, memory, &text, &length, error));
+    PP_TRY(pp_plates_text(root, path, memory, &text, &length, error));
     const char *whole = pp_text_kept(&memory->keep, "%s/%s", top, path);
     if (!whole) return pp_fail_memory(error);
     return pp_job_parse(whole, text, length, memory, job, error);
@@ -78,7 +78,7 @@ static bool is_job(int root, const char *path, pp_memory *memory)
     const char *text;
     size_t length;
     pp_ini ini;
-    if (read_text(root, path, memory, &text, &length, NULL) != PP_OK) return true;
+    if (pp_plates_text(root, path, memory, &text, &length, NULL) != PP_OK) return true;
     if (pp_ini_parse(path, text, length, memory, &ini, NULL) != PP_OK) return true; /* says why */
     bool ours = false;
     for (size_t s = 0; s < ini.section_count; s++) {

@@ -34,6 +34,11 @@ pp_status pp_plates_list(pp_plates *plates, const char *top, int root, json_t **
 pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *memory, pp_job *job,
                         pp_error *error);
 
+/* The bytes of the job file, with a zero behind them, in memory->keep. errors: PP_EINPUT: too
+ * large; PP_EIO; PP_ENOMEM */
+pp_status pp_plates_text(int root, const char *path, pp_memory *memory, const char **text,
+                         size_t *length, pp_error *error);
+
 /* "a/NAME-report" of "a/NAME.ini". NULL when memory ran out. */
 char *pp_plates_report(const char *job, pp_arena *arena);
 

@@ -8,6 +8,7 @@
 #include "serve/beneath.h"
 #include "serve/events.h"
 #include "serve/fence.h"
+#include "serve/form.h"
 #include "serve/reply.h"
 #include "serve/standing.h"
 
@@ -243,6 +244,47 @@ static enum MHD_Result stop_run(pp_request *request)
     return pp_reply_json(request, MHD_HTTP_OK, json_object());
 }
 
+/* ---- the job page ---- */
+
+static enum MHD_Result give_keys(pp_request *request)
+{
+    return pp_reply_json(request, MHD_HTTP_OK, pp_form_keys());
+}
+
+typedef pp_status (*form_answer)(pp_server *server, const json_t *asked, json_t **answer,
+                                 pp_error *error);
+
+/* JSON in, JSON out; a conflict has its own status. */
+static enum MHD_Result answer_form(pp_request *request, form_answer make)
+{
+    enum MHD_Result queued = MHD_NO;
+    json_t *body = body_of(request, &queued), *answer = NULL;
+    if (!body) return queued;
+    const char *path = json_string_value(json_object_get(body, "job"));
+    pp_error error = {0};
+    if (!path || !pp_beneath_proper(path))
+        queued = no_such_name(request);
+    else if (make(request->server, body, &answer, &error) != PP_OK)
+        queued = give_error(request, &error);
+    else
+        queued = pp_reply_json(
+            request, json_object_get(answer, "conflict") ? MHD_HTTP_CONFLICT : MHD_HTTP_OK, answer);
+    json_decref(body);
+    return queued;
+}
+
+static enum MHD_Result read_form(pp_request *request) { return answer_form(request, pp_form_read); }
+static enum MHD_Result check_form(pp_request *request)
+{
+    return answer_form(request, pp_form_check);
+}
+static enum MHD_Result edit_form(pp_request *request) { return answer_form(request, pp_form_edit); }
+static enum MHD_Result save_form(pp_request *request) { return answer_form(request, pp_form_save); }
+static enum MHD_Result files_of_form(pp_request *request)
+{
+    return answer_form(request, pp_form_files);
+}
+
 /* ---- the table ---- */
 
 typedef struct route {
@@ -262,6 +304,12 @@ static const route ROUTES[] = {
     {"GET", "/api/events", false, pp_events_stream},
     {"POST", "/api/run", false, start_run},
     {"POST", "/api/stop", false, stop_run},
+    {"GET", "/api/keys", false, give_keys},
+    {"POST", "/api/job", false, read_form},
+    {"POST", "/api/check", false, check_form},
+    {"POST", "/api/edit", false, edit_form},
+    {"POST", "/api/save", false, save_form},
+    {"POST", "/api/files", false, files_of_form},
 };
 
 enum MHD_Result pp_route(pp_request *request)

@@ -237,6 +237,7 @@ pp_status pp_serve(const pp_serve_options *options, int *signal, pp_error *error
     if (sodium_init() < 0) return pp_fail(error, PP_EIO, "no random numbers can be had");
     PP_TRY(open_folder(&server, error));
     pthread_mutex_init(&server.guard_lock, NULL);
+    pthread_mutex_init(&server.save_lock, NULL);
     pp_watch_begin(&server.watch);
     pp_plates_begin(&server.plates);
     if (!pp_runs_begin(&server.runs, server.folder)) {

@@ -19,6 +19,7 @@ typedef struct pp_server {
     pp_guard guard;
     pp_watch watch;
     pp_plates plates;
+    pthread_mutex_t save_lock; /* of looking at a file and writing it */
     pp_runs runs;
     atomic_int watching;    /* streams of events that are open: somebody is there */
     int wake;               /* eventfd: the waiting thread has something to look at */

@@ -1,7 +1,7 @@
 // The shop screen in Debian's chromium, on a folder with the demo plates. Run by tests/browser/screen.sh.
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
-import { cpSync, mkdtempSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
@@ -154,6 +154,37 @@ test('a plate is run: steps as they happen, then its verdict and report; a long 
   await wrong.page.close();
 });
 
+test('a job: form and text follow each other, problems stand at the key and the line, a conflict loses nothing', async () => {
+  const file = join(folder, 'demo/fresh.ini');
+  const { page, trouble } = await open('#/job/demo%2Ffresh.ini');
+  await page.waitForSelector('.sound');
+  await page.fill('#key-survey-uncertainty', '0.02');
+  await page.press('#key-survey-uncertainty', 'Tab');
+  await page.waitForSelector('button:text-is("Save")');
+  assert.match(await page.inputValue('#text'), /flatness_limit = 3\nuncertainty = 0.02/);
+  await page.fill('#key-plate-diameter', '24,00');
+  await page.press('#key-plate-diameter', 'Tab');
+  await page.waitForSelector('#key-plate-diameter[aria-invalid]');
+  assert.match(await page.locator('#key-plate-diameter-wrong').innerText(), /24,00/);
+  await page.click('button.line');
+  assert.equal(await page.evaluate(() => { const a = document.getElementById('text'); return a.value.slice(a.selectionStart, a.selectionEnd); }), 'diameter = 24,00');
+  await page.fill('#text', (await page.inputValue('#text')).replace('24,00', '2400 ; by the drawing'));
+  await page.waitForSelector('.sound');
+  assert.equal(await page.inputValue('#key-plate-diameter'), '2400');
+  writeFileSync(file, readFileSync(file, 'utf8') + '; by hand\n');
+  await page.click('button:text-is("Save")');
+  await page.waitForSelector('text=changed elsewhere');
+  assert.match(readFileSync(file, 'utf8'), /; by hand\n$/);
+  await page.click('button:text-is("Keep mine")');
+  await page.waitForSelector('button:text-is("Saved")');
+  assert.match(readFileSync(file, 'utf8'), /diameter = 2400 ; by the drawing\n/);
+  assert.deepEqual(trouble.filter(t => !/409/.test(t)), []);
+  await page.goto(new URL('/#/files/demo%2Ffresh.ini', address).href);
+  await ready(page, '^="#/files/"');
+  assert.match(await page.locator('main').innerText(), /Rows read\s+341/);
+  await page.close();
+});
+
 test('another page of the same browser gets nothing', async () => {
   const page = await context.newPage();
   await page.goto('data:text/html,<p>elsewhere');
@@ -167,7 +198,7 @@ test('another page of the same browser gets nothing', async () => {
 
 test('nothing is wider than the window, at 1280, 820 and 390 pixels', async () => {
   for (const width of [1280, 820, 390])
-    for (const hash of ['#/', '#/plate/demo%2Fplate.ini']) {
+    for (const hash of ['#/', '#/plate/demo%2Fplate.ini', '#/job/demo%2Fplate.ini', '#/files/demo%2Fplate.ini']) {
       const { page, trouble } = await open(hash, { width, height: 900 });
       const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       assert.ok(over <= 0, `${hash} at ${width}: ${over} px too wide`);

@@ -102,6 +102,24 @@ static const role_reader READERS[] = {
     {"clamp_candidates", FILE_AT(holddown.clamp_candidates), read_places},
 };
 
+static const role_reader *find_reader(const char *role)
+{
+    for (size_t i = 0; i < COUNT_OF(READERS); i++)
+        if (strcmp(READERS[i].role, role) == 0) return &READERS[i];
+    return NULL;
+}
+
+const char *pp_list_preview_role(size_t index)
+{
+    return index < COUNT_OF(READERS) ? READERS[index].role : NULL;
+}
+
+const pp_job_file *pp_list_preview_file(const pp_job *job, const char *role)
+{
+    const role_reader *reader = find_reader(role);
+    return reader ? (const pp_job_file *)(const void *)((const char *)job + reader->file) : NULL;
+}
+
 /* What the file was refused for is in the note already, or is put there now. */
 static pp_status settle(const preview *p, pp_status status, pp_error *why, pp_error *error)
 {
@@ -117,15 +135,13 @@ static pp_status settle(const preview *p, pp_status status, pp_error *why, pp_er
 pp_status pp_list_preview(const pp_job *job, const char *role, int threads, pp_memory *memory,
                           pp_table_note *note, pp_error *error)
 {
-    const role_reader *reader = NULL;
-    for (size_t i = 0; i < COUNT_OF(READERS); i++)
-        if (strcmp(READERS[i].role, role) == 0) reader = &READERS[i];
+    const role_reader *reader = find_reader(role);
     if (!reader)
         return pp_fail(error, PP_EINPUT, "'%s' is no file that a job has; name a role of the job",
                        role);
     pp_table_note found = {0};
     preview p = {.job = job,
-                 .file = (const pp_job_file *)(const void *)((const char *)job + reader->file),
+                 .file = pp_list_preview_file(job, role),
                  .threads = threads,
                  .memory = memory,
                  .note = &found};

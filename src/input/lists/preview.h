@@ -20,4 +20,11 @@
 pp_status pp_list_preview(const pp_job *job, const char *role, int threads, pp_memory *memory,
                           pp_table_note *note, pp_error *error);
 
+/* The roles that pp_list_preview knows, one after the other; NULL behind the last. */
+const char *pp_list_preview_role(size_t index);
+
+/* The file that the job names for a role; its path is NULL where the job names none. NULL: no such
+ * role. */
+const pp_job_file *pp_list_preview_file(const pp_job *job, const char *role);
+
 #endif

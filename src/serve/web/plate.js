@@ -52,7 +52,7 @@ function runs(job, has_report, again) {
   const refused = error => { wrong.replaceChildren(problem(error.message)); start.disabled = false; };
   start.onclick = () => { start.disabled = true; wrong.replaceChildren(); ask('/api/run', {}, change({ job })).catch(refused); };
   stop.onclick = () => ask('/api/stop', {}, change({ number: current.number })).catch(refused);
-  place.append(make('p', { class: 'actions' }, start, stop), wrong, line, list);
+  place.append(make('p', { class: 'actions' }, start, stop, make('a', { class: 'button', href: '#/job/' + encodeURIComponent(job) }, 'Job'), make('a', { class: 'button', href: '#/files/' + encodeURIComponent(job) }, 'How its files are read')), wrong, line, list);
   follow(place, state => {
     current = run_of(state, job);
     const going = busy(current);

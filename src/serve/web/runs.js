@@ -9,6 +9,13 @@ source.onmessage = event => {
 };
 source.onerror = () => { for (const listener of listeners) listener({ ...known, lost: source.readyState !== EventSource.OPEN }); };
 
+// time goes on between two events
+setInterval(() => {
+  const going = known.runs.filter(run => run.state === 'running');
+  for (const run of going) run.seconds += 0.5;
+  if (going.length) for (const listener of listeners) listener(known);
+}, 500);
+
 // calls back now and at every change, until the node is no longer in the page
 export function follow(node, listener) {
   const call = state => {

@@ -1,0 +1,36 @@
+/* The job page's answers: the table of keys, a text checked by the program's own reader, a key set,
+ * a file saved, how each data file was read. Each is given the JSON that was sent. */
+#ifndef PP_SERVE_FORM_H
+#define PP_SERVE_FORM_H
+
+#include <jansson.h>
+
+#include "plateproof/error.h"
+#include "serve/server.h"
+
+/* The one table of keys: {"sections": [{"name", "help", "keys": [{"key", "kind", "help", "choices",
+ * "standard", "example", "range"}]}]}. */
+json_t *pp_form_keys(void);
+
+/* Every function: given `asked`, an object with "job" (checked to be proper); *answer on success.
+ * errors  PP_EINPUT: something missing or wrong; PP_EIO; PP_ENOMEM */
+
+/* {"text", "version"} of the job file as it stands. */
+pp_status pp_form_read(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
+
+/* "text": {"problem": {"line", "text"} or null, "sections": [{"name", "line", "entries": [{"key",
+ * "value", "line"}]}], "text"}; the first problem is told, as in the terminal. */
+pp_status pp_form_check(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
+
+/* "text", "section", "key", "value": the same as pp_form_check of the changed text. */
+pp_status pp_form_edit(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
+
+/* "text", and "version" of the file it began from (null: it was not there): {"version"}, or, where
+ * the file is another one by now, {"conflict": its text, "version"} and nothing is written. */
+pp_status pp_form_save(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
+
+/* How each file that the job names is read, from the very reader that a run goes through:
+ * {"files": [{"role", "file", ...}]}. */
+pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
+
+#endif
