@@ -6,6 +6,7 @@ _plateproof_options() {
   case $1 in
     inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd" ;;
     bundle) own="--paper --replace-signed" ;;
+    compare) ;;
     correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;
     history) output="" own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
@@ -61,7 +62,7 @@ _plateproof_values() {
 _plateproof() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]} values
   if [ "$COMP_CWORD" -eq 1 ]; then
-    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing correct history pattern pins rules sample verify pack keys sign new serve --help --version" -- "$word")
+    mapfile -t COMPREPLY < <(compgen -W "inspect flatness holddown holes bundle stack roughing compare correct history pattern pins rules sample verify pack keys sign new serve --help --version" -- "$word")
     return
   fi
   if values=$(_plateproof_values "$before" "$command" "$word"); then
@@ -82,7 +83,7 @@ _plateproof() {
       else
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
       fi ;;
-    verify | sign | serve) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
+    verify | sign | serve | compare) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
     inspect | flatness | holddown | holes | bundle | stack | roughing | pins | sample | new | correct)
       mapfile -t COMPREPLY < <(compgen -f -X '!*.ini' -- "$word"; compgen -d -- "$word") ;;
   esac

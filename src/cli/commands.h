@@ -5,6 +5,7 @@
 /* One function a command: argv as main has it, from the command on; each returns the exit status of
  * the program (session.h) and has said on standard error what is wrong. */
 int pp_cmd_bundle(int argc, char **argv);
+int pp_cmd_compare(int argc, char **argv);
 int pp_cmd_correct(int argc, char **argv);
 int pp_cmd_history(int argc, char **argv);
 int pp_cmd_inspect(int argc, char **argv); /* inspect, flatness, holddown, holes, stack, roughing */

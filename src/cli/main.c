@@ -22,6 +22,7 @@ static const command commands[] = {
     {"bundle", pp_cmd_bundle, "whether every tube goes through all plates of a bundle"},
     {"stack", pp_cmd_inspect, "a stack of plates: gaps between layers, order, and after drilling"},
     {"roughing", pp_cmd_inspect, "whether the roughing pass is enough"},
+    {"compare", pp_cmd_compare, "two reports of a plate: repaired, new, worse, better, unchanged"},
     {"correct", pp_cmd_correct,
      "the next plate's hole list, corrected for what the machine repeats"},
     {"history", pp_cmd_history, "many plates in one file: charts, capability, causes, tool life"},

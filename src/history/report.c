@@ -72,7 +72,8 @@ typedef struct reading {
     const char *path; /* of results.json */
     const json_t *root;
     pp_arena *keep;
-    bool failed; /* memory ran out */
+    bool persons, unnamed; /* to be kept; allowed */
+    bool failed;           /* memory ran out */
 } reading;
 
 static const char *keep_text(reading *r, const char *text)
@@ -132,7 +133,7 @@ static pp_status check_format(const reading *r, pp_error *error)
     return PP_OK;
 }
 
-static void identify(reading *r, bool persons, pp_kept_report *k)
+static void identify(reading *r, pp_kept_report *k)
 {
     k->order_number = text_or_empty(r, "job", "order");
     k->item = text_or_empty(r, "job", "item");
@@ -151,7 +152,7 @@ static void identify(reading *r, bool persons, pp_kept_report *k)
     k->program = text_of(r, "machine", "program");
     k->drilled_date = text_of(r, "machine", "drilled");
     k->drilling_temperature = real_of(r, "machine", "drilling_temperature");
-    if (persons) {
+    if (r->persons) {
         k->inspector = text_of(r, "job", "inspector");
         k->operator_name = text_of(r, "machine", "operator");
     }
@@ -220,12 +221,12 @@ static pp_status take_inputs(reading *r, pp_kept_report *k, pp_error *error)
 
 /* ---- all of it ---- */
 
-static pp_status take(reading *r, bool persons, pp_kept_report *k, pp_error *error)
+static pp_status take(reading *r, pp_kept_report *k, pp_error *error)
 {
     PP_TRY(check_format(r, error));
-    identify(r, persons, k);
+    identify(r, k);
     if (r->failed) return pp_fail_memory(error);
-    if (!k->plate_id[0] && !k->serial[0])
+    if (!r->unnamed && !k->plate_id[0] && !k->serial[0])
         return pp_fail_at(error, PP_EINPUT, r->path, 0, 0,
                           "does not say which plate it is of; give [job] plate_id or serial, and "
                           "inspect again");
@@ -245,7 +246,7 @@ static pp_status parse(const bytes *b, const char *path, json_t **root, pp_error
                       "is no sound JSON (%s); inspect the plate again", why.text);
 }
 
-static pp_status read_folder(const char *folder, bool persons, int threads, pp_memory *memory,
+static pp_status read_folder(const char *folder, const reading *how, int threads, pp_memory *memory,
                              pp_kept_report *k, pp_error *error)
 {
     bytes b = {0};
@@ -258,20 +259,33 @@ static pp_status read_folder(const char *folder, bool persons, int threads, pp_m
     PP_TRY(read_results(path, &memory->scratch, &b, error));
     pp_hash_bytes(b.data, b.length, k->results_sha256);
     PP_TRY(parse(&b, path, &root, error));
-    reading r = {.path = path, .root = root, .keep = &memory->keep};
-    pp_status status = take(&r, persons, k, error);
+    reading r = *how;
+    r.path = path, r.root = root, r.keep = &memory->keep;
+    pp_status status = take(&r, k, error);
     if (status == PP_OK) status = pp_kept_holes_take(folder, root, threads, memory, k, error);
     json_decref(root);
+    return status;
+}
+
+static pp_status read_report(const char *folder, const reading *how, int threads, pp_memory *memory,
+                             pp_kept_report *report, pp_error *error)
+{
+    pp_kept_report k = {.drilling_temperature = NAN};
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    pp_status status = read_folder(folder, how, threads, memory, &k, error);
+    pp_arena_release(&memory->scratch, mark);
+    if (status == PP_OK) *report = k;
     return status;
 }
 
 pp_status pp_kept_report_read(const char *folder, bool persons, int threads, pp_memory *memory,
                               pp_kept_report *report, pp_error *error)
 {
-    pp_kept_report k = {.drilling_temperature = NAN};
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_status status = read_folder(folder, persons, threads, memory, &k, error);
-    pp_arena_release(&memory->scratch, mark);
-    if (status == PP_OK) *report = k;
-    return status;
+    return read_report(folder, &(reading){.persons = persons}, threads, memory, report, error);
+}
+
+pp_status pp_kept_report_read_any(const char *folder, int threads, pp_memory *memory,
+                                  pp_kept_report *report, pp_error *error)
+{
+    return read_report(folder, &(reading){.unnamed = true}, threads, memory, report, error);
 }

@@ -56,7 +56,8 @@ static bool is_empty(int handle)
 static const struct {
     const char *file, *format;
 } OURS[] = {{"results.json", "\"plateproof-results\""},
-            {"correction.json", "\"plateproof-correction\""}};
+            {"correction.json", "\"plateproof-correction\""},
+            {"comparison.json", "\"plateproof-comparison\""}};
 
 static bool holds(int handle, const char *name, const char *format)
 {

@@ -1,0 +1,17 @@
+/* A comparison for people and programs. They only write. */
+#ifndef PP_REPORT_COMPARISON_COMPARISON_REPORT_H
+#define PP_REPORT_COMPARISON_COMPARISON_REPORT_H
+
+#include "base/text.h"
+#include "comparison/comparison.h"
+
+/* comparison.json, format "plateproof-comparison", version 1. errors: PP_ENOMEM */
+pp_status pp_comparison_json(const pp_comparison *comparison, pp_text *text, pp_error *error);
+/* comparison.csv:
+ * hole,other,face,characteristic,change,before,now,uncertainty,class_before,class_now; mm, in the
+ * order of the items. errors: PP_ENOMEM */
+pp_status pp_comparison_csv(const pp_comparison *comparison, pp_text *text, pp_error *error);
+/* In words, for the terminal. errors: PP_ENOMEM */
+pp_status pp_comparison_words(const pp_comparison *comparison, pp_text *text, pp_error *error);
+
+#endif

@@ -1,0 +1,114 @@
+#!/usr/bin/env python3
+"""Two reports of a plate: each kind of change by hand, and a whole plate reworked through the program.
+
+    comparison.py PROGRAM
+"""
+import csv
+import json
+import subprocess
+import sys
+import tempfile
+import unittest
+from pathlib import Path
+
+import numpy
+
+PROGRAM = str(Path(sys.argv[1]).resolve()) if len(sys.argv) > 1 else ""
+HOLES = "hole,face,x,y,position,position_class,diameter_min,diameter_max,diameter_class,u_position".split(",")
+
+
+class Comparisons(unittest.TestCase):
+    def setUp(self):
+        self.place = tempfile.TemporaryDirectory()
+        self.folder = Path(self.place.name)
+
+    def tearDown(self):
+        self.place.cleanup()
+
+    def write(self, name, header, rows):
+        (self.folder / name).parent.mkdir(exist_ok=True)
+        with open(self.folder / name, "w", newline="") as out:
+            writer = csv.writer(out)
+            writer.writerow(header)
+            writer.writerows(rows)
+
+    def report(self, name, holes=(), pairs=(), places=(), verdict="conforms", **more):
+        (self.folder / name).mkdir()
+        (self.folder / name / "results.json").write_text(json.dumps(
+            {"format": "plateproof-results", "version": 1, "verdict": verdict, "basis": "", "inputs": [],
+             "job": {"plate_id": "P1"}, **more}))
+        if holes:
+            self.write(f"{name}/holes.csv", HOLES, holes)
+        if pairs:
+            self.write(f"{name}/ligaments.csv", "hole_a,hole_b,face,ligament,class".split(","), pairs)
+        if places:
+            self.write(f"{name}/map.csv", "x,y,height,deviation,gap".split(","), [(*p, 0, "") for p in places])
+
+    def compare(self, *words, status=0):
+        done = subprocess.run([PROGRAM, "compare", "a", "b", "--json", *words], cwd=self.folder, capture_output=True, text=True)
+        self.assertEqual(done.returncode, status, done.stderr)
+        return json.loads(done.stdout) if status < 2 else done.stderr
+
+    @staticmethod
+    def at(name, position, judged, u=0.01, diameter=25.7, size="in tolerance"):
+        return (name, "entry", 0, 0, position, judged, diameter, diameter, size, u)
+
+    def test_every_kind_of_change(self):
+        at = self.at
+        self.report("a", [at("A", 0.2, "in"), at("B", 0.6, "out"), at("C", 0.6, "out"), at("D", 0.6, "out"),
+                          at("E", 0.6, "out"), at("F", 0.1, "in"), at("G", 0.1, "in"), at("H", 0.45, "not proven")])
+        self.report("b", [at("A", 0.6, "out"), at("B", 0.7, "out"), at("C", 0.61, "out"), at("D", 0.55, "out"),
+                          at("E", 0.1, "in"), at("F", 0.2, "in"), at("X", 0.1, "in"), at("H", 0.6, "out")])
+        said = self.compare("-o", "out", status=1)
+        kinds = {i["hole"]: i["change"] for i in said["items"]}
+        self.assertEqual(kinds, {"A": "new", "B": "worse", "C": "unchanged", "D": "better", "E": "repaired", "H": "worse"})
+        self.assertEqual((said["only_before"], said["only_now"]), (1, 1))
+        self.assertAlmostEqual(said["items"][0]["uncertainty"], 2 * (2 * 0.01 ** 2) ** 0.5, places=12)
+        self.assertEqual(said["compared"]["position"], {"in_both": 7, "changed": 6})
+        with open(self.folder / "out" / "comparison.csv", newline="") as text:
+            self.assertEqual({r["hole"]: r["change"] for r in csv.DictReader(text)}, kinds)
+
+    def test_diameters_and_ligaments(self):
+        at = self.at
+        self.report("a", [at("A", 0.1, "in", diameter=25.5, size="undersize"), at("B", 0.1, "in", diameter=25.9, size="oversize")],
+                    [("A", "B", "entry", 2.0, "thin"), ("B", "C", "entry", 6.0, "standard"), ("C", "D", "entry", 4.0, "in remainder")])
+        self.report("b", [at("A", 0.1, "in", diameter=25.4, size="undersize"), at("B", 0.1, "in", diameter=25.8)],
+                    [("A", "B", "entry", 2.5, "thin"), ("B", "C", "entry", 4.0, "in remainder"), ("C", "D", "entry", 4.1, "in remainder")])
+        kinds = {(i["characteristic"], i["hole"]): i["change"] for i in self.compare(status=1)["items"]}
+        self.assertEqual(kinds, {("diameter", "A"): "worse", ("diameter", "B"): "repaired", ("ligament", "A"): "better",
+                                 ("ligament", "B"): "worse"})
+
+    def test_nothing_worse_is_status_0(self):
+        for name in "ab":
+            self.report(name, [self.at("A", 0.6, "out"), self.at("B", 0.1, "in")])
+        said = self.compare()
+        self.assertEqual(said["changes"], {"new": 0, "worse": 0, "unchanged": 1, "better": 0, "repaired": 0})
+
+    def test_how_much_the_face_moved(self):
+        grid = [(50.0 * i, 40.0 * j) for j in range(12) for i in range(15)]
+        x, y = numpy.array(grid).T
+        bump = 0.8 * numpy.exp(-((x - 300) ** 2 + (y - 200) ** 2) / 8000)
+        first = 0.2 * numpy.sin(x / 100)
+        second = first + bump + 0.4 + 1e-3 * x - 2e-3 * y
+        self.report("a", places=list(zip(x, y, first)), flatness={"minimum_zone": {"flatness": 0.4}})
+        self.report("b", places=list(zip(x, y, second))[3:], flatness={"minimum_zone": {"flatness": 1.1}})
+        said = self.compare()["face"]
+        x, y, z = x[3:], y[3:], (second - first)[3:]
+        plane = numpy.c_[numpy.ones_like(x), x, y]
+        left = z - plane @ numpy.linalg.lstsq(plane, z, rcond=None)[0]
+        self.assertEqual((said["places"], said["x"], said["y"]), (len(x), 300, 200))
+        self.assertAlmostEqual(said["rms"], (left ** 2).mean() ** 0.5, places=10)
+        self.assertAlmostEqual(said["largest"], left.max(), places=10)
+
+    def test_what_cannot_be_compared(self):
+        self.report("a", [self.at("A", 0.6, "out")])
+        self.report("b", [self.at("B", 0.6, "out")])
+        self.assertIn("in common", self.compare(status=2))
+        (self.folder / "b" / "holes.csv").write_text("hole,face\nA,entry\n")
+        self.assertRegex(self.compare(status=2), r"holes\.csv.* has no column")
+        (self.folder / "b" / "results.json").unlink()
+        self.compare(status=3)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
