@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "holes/grid.h"
+#include "base/grid.h"
 
 /* What one plate has for one tube. */
 typedef struct cell {

@@ -2,7 +2,7 @@
 #include <string.h>
 
 #include "bundle/mates.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 #include "holes/measures.h"
 
 typedef struct gathering {

@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "base/constants.h"
+#include "base/grid.h"
 #include "base/parallel.h"
-#include "holddown/hole_grid.h"
 
 enum {
     RIM_PLACES = 64,   /* around the plate, at most */
@@ -18,6 +18,8 @@ typedef struct place_list {
     size_t count, room;
 } place_list;
 
+static const double CELL_LEAST = 1e-6; /* mm: a pad of no size over holes of none */
+
 static void add(place_list *list, double x, double y)
 {
     if (list->count == list->room) return;
@@ -28,7 +30,7 @@ static void add(place_list *list, double x, double y)
 /* Places -------------------------------------------------------------------------------- */
 
 /* Pads that just stay on the plate, evenly along its rim */
-static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
+static void rim_places(const pp_mesh *mesh, const pp_grid *grid, double inset, double reach,
                        bool over, place_list *list)
 {
     double half_w = mesh->width / 2 - inset, half_h = mesh->height / 2 - inset;
@@ -55,14 +57,14 @@ static void rim_places(const pp_mesh *mesh, const pp_hole_grid *grid, double ins
         }
         x += mesh->centre_x;
         y += mesh->centre_y;
-        if (over || pp_hole_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
+        if (over || pp_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
     }
 }
 
 /* Within the plate: of each square of a coarse raster the place farthest from any hole, where that
  * is free, or wherever it is when a clamp may stand over holes. So a lane is found however narrow
  * it is and wherever it runs. */
-static void lane_places(const pp_mesh *mesh, const pp_hole_grid *grid, double inset, double reach,
+static void lane_places(const pp_mesh *mesh, const pp_grid *grid, double inset, double reach,
                         bool over, place_list *list)
 {
     double square = sqrt(mesh->area / LANE_PLACES);
@@ -76,7 +78,7 @@ static void lane_places(const pp_mesh *mesh, const pp_hole_grid *grid, double in
             for (double y = y0 + step / 2; y < y0 + square; y += step)
                 for (double x = x0 + step / 2; x < x0 + square; x += step) {
                     if (!pp_mesh_within(mesh, x, y, 2 * inset)) continue;
-                    double clear = fmin(pp_hole_grid_nearest(grid, x, y, 3 * reach), 3 * reach);
+                    double clear = fmin(pp_grid_distance(grid, x, y, 3 * reach), 3 * reach);
                     /* in the middle of a square among places alike */
                     clear -= 1e-3 * hypot(x - x0 - square / 2, y - y0 - square / 2) / square;
                     if (!(clear > best)) continue;
@@ -103,7 +105,7 @@ static void keep_supported(const pp_hold_plate *plate, double reach, place_list 
 }
 
 static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *request,
-                             const pp_hole_grid *grid, double pad, double reach, pp_arena *arena,
+                             const pp_grid *grid, double pad, double reach, pp_arena *arena,
                              place_list *list, pp_error *error)
 {
     const pp_mesh *mesh = plate->mesh;
@@ -124,8 +126,7 @@ static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *
     lane_places(mesh, grid, inset, reach, over, list);
     keep_supported(plate, request->support_reach, list);
     for (size_t i = 0; i < plate->supports.count && !plate->table; i++)
-        if (over ||
-            !pp_hole_grid_near(grid, plate->supports.x[i], plate->supports.y[i], reach, 0, NULL))
+        if (over || !pp_grid_near(grid, plate->supports.x[i], plate->supports.y[i], reach, 0, NULL))
             add(list, plate->supports.x[i], plate->supports.y[i]);
     return PP_OK;
 }
@@ -150,7 +151,7 @@ static pp_status deflect(void *context, size_t part, int worker, pp_error *error
     return pp_hold_deflect(d->plate, &probe, d->deflection + part * d->plate->mesh->dofs, error);
 }
 
-static pp_status list_blocks(const pp_hole_grid *grid, const place_list *list, double reach,
+static pp_status list_blocks(const pp_grid *grid, const place_list *list, double reach,
                              pp_arena *arena, pp_candidates *c, pp_error *error)
 {
     size_t *begin;
@@ -158,11 +159,11 @@ static pp_status list_blocks(const pp_hole_grid *grid, const place_list *list, d
     PP_TAKE(begin, arena, list->count + 1);
     begin[0] = 0;
     for (size_t k = 0; k < list->count; k++)
-        begin[k + 1] = begin[k] + pp_hole_grid_near(grid, list->x[k], list->y[k], reach, 0, NULL);
+        begin[k + 1] = begin[k] + pp_grid_near(grid, list->x[k], list->y[k], reach, 0, NULL);
     PP_TAKE(blocks, arena, begin[list->count]);
     for (size_t k = 0; k < list->count; k++) {
         size_t n = begin[k + 1] - begin[k];
-        pp_hole_grid_near(grid, list->x[k], list->y[k], reach, n, blocks + begin[k]);
+        pp_grid_near(grid, list->x[k], list->y[k], reach, n, blocks + begin[k]);
         for (uint32_t *b = blocks + begin[k], i = 1; i < n; i++) /* few: sort by insertion */
             for (uint32_t j = i; j > 0 && b[j - 1] > b[j]; j--) {
                 uint32_t swap = b[j];
@@ -182,10 +183,10 @@ pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *
     double pad = pp_given(request->pad) ? request->pad : 0;
     double hole = pp_given(request->hole_diameter) ? request->hole_diameter : 0;
     double reach = (pad + hole) / 2;
-    pp_hole_grid grid;
+    pp_grid grid;
     place_list list;
-    PP_TRY(pp_hole_grid_make(request->holes->count, request->holes->x, request->holes->y, reach,
-                             arena, &grid, error));
+    PP_TRY(pp_grid_build(request->holes->count, request->holes->x, request->holes->y,
+                         fmax(reach, CELL_LEAST), arena, &grid, error));
     PP_TRY(find_places(plate, request, &grid, pad, reach, arena, &list, error));
     pp_candidates c = {.count = list.count, .x = list.x, .y = list.y};
     PP_TRY(list_blocks(&grid, &list, reach, arena, &c, error));

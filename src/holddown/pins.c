@@ -4,7 +4,7 @@
 
 #include "base/compare.h"
 #include "base/constants.h"
-#include "holddown/hole_grid.h"
+#include "base/grid.h"
 #include "holddown/softening.h"
 #include "holddown/under_foot.h"
 #include "holddown/webs.h"
@@ -23,7 +23,7 @@ typedef struct chooser {
     double least;      /* radius a pin needs, clearance included */
     size_t spot_count; /* where a pin may stand: wide webs, then undrilled places */
     double *spot_x, *spot_y;
-    pp_hole_grid spots;
+    pp_grid spots;
     double *pin_x, *pin_y; /* [spot_count] */
     double *force[2];      /* [spot_count] on each pin, solid and drilled */
     size_t pin_count;
@@ -41,9 +41,9 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
     pp_arena *arena = &c->memory->scratch;
     double reach = c->least + r->pitch, step = fmax(c->mesh.width, c->mesh.height) / FREE_ACROSS;
     size_t across = (size_t)(c->mesh.width / step) + 1, along = (size_t)(c->mesh.height / step) + 1;
-    pp_hole_grid holes;
-    PP_TRY(pp_hole_grid_make(r->nominal->count, r->nominal->x, r->nominal->y, reach, arena, &holes,
-                             error));
+    pp_grid holes;
+    PP_TRY(pp_grid_build(r->nominal->count, r->nominal->x, r->nominal->y, reach, arena, &holes,
+                         error));
     PP_TAKE(c->spot_x, arena, web_count + (across + 1) * (along + 1));
     PP_TAKE(c->spot_y, arena, web_count + (across + 1) * (along + 1));
     for (size_t k = 0; k < web_count; k++) {
@@ -56,7 +56,7 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
             double x = c->mesh.centre_x + step * ((double)i - 0.5 * (double)across);
             double y = c->mesh.centre_y + step * ((double)j - 0.5 * (double)along);
             if (!pp_mesh_within(&c->mesh, x, y, c->least)) continue;
-            if (pp_hole_grid_nearest(&holes, x, y, 0.75 * r->pitch) <= 0.75 * r->pitch) continue;
+            if (pp_grid_distance(&holes, x, y, 0.75 * r->pitch) <= 0.75 * r->pitch) continue;
             if (pp_webs_metal(&metal, &holes, x, y, reach) < c->least) continue;
             c->spot_x[c->spot_count] = x;
             c->spot_y[c->spot_count++] = y;
@@ -64,8 +64,8 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
     PP_TAKE(c->pin_x, &c->memory->keep, c->spot_count);
     PP_TAKE(c->pin_y, &c->memory->keep, c->spot_count);
     for (int k = 0; k < 2; k++) PP_TAKE_ZERO(c->force[k], &c->memory->keep, c->spot_count);
-    return pp_hole_grid_make(c->spot_count, c->spot_x, c->spot_y, 2 * r->pitch, arena, &c->spots,
-                             error);
+    return pp_grid_build(c->spot_count, c->spot_x, c->spot_y, 2 * r->pitch, arena, &c->spots,
+                         error);
 }
 
 /* Choosing by a raster ------------------------------------------------------------------- */
@@ -78,7 +78,7 @@ static size_t nearest_spot(const chooser *c, double x, double y, double most)
     size_t best = SIZE_MAX;
     for (double reach = c->request->pitch; best == SIZE_MAX; reach *= 2) {
         double distance = fmin(reach, most);
-        size_t n = pp_hole_grid_near(&c->spots, x, y, distance, ROOM, near);
+        size_t n = pp_grid_near(&c->spots, x, y, distance, ROOM, near);
         double least = INFINITY;
         for (size_t k = 0; k < n && k < ROOM; k++) {
             double d = hypot(c->spot_x[near[k]] - x, c->spot_y[near[k]] - y);
@@ -300,10 +300,10 @@ static pp_status check_metal(const chooser *c, double clearance, pp_pin_plan *pl
     const pp_pin_request *r = c->request;
     const pp_web_request metal = {r->nominal, r->pitch, r->hole_diameter};
     double reach = c->least + 2 * r->pitch, *clear;
-    pp_hole_grid holes;
+    pp_grid holes;
     PP_TAKE(clear, &c->memory->keep, c->pin_count);
-    PP_TRY(pp_hole_grid_make(r->nominal->count, r->nominal->x, r->nominal->y, reach,
-                             &c->memory->scratch, &holes, error));
+    PP_TRY(pp_grid_build(r->nominal->count, r->nominal->x, r->nominal->y, reach,
+                         &c->memory->scratch, &holes, error));
     for (size_t k = 0; k < c->pin_count; k++) {
         clear[k] =
             pp_webs_metal(&metal, &holes, c->pin_x[k], c->pin_y[k], reach) - r->pin_diameter / 2;

@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "holddown/hole_grid.h"
+#include "base/grid.h"
 
 enum { TERMS = 5, SAMPLES = 4 };
 static const double EFFICIENCY_LEAST = 0.1, EFFICIENCY_MOST = 0.6; /* of the polynomials */
@@ -71,11 +71,11 @@ bool pp_softening_constants(pp_pattern_kind kind, double efficiency, double thic
 }
 
 /* Inner holes have six neighbours a pitch away in a triangular pattern, four in a square one */
-static pp_pattern_kind find_kind(const pp_hole_grid *grid, double pitch)
+static pp_pattern_kind find_kind(const pp_grid *grid, double pitch)
 {
     size_t six = 0, four = 0;
-    for (size_t h = 0; h < grid->count; h++) {
-        size_t n = pp_hole_grid_near(grid, grid->x[h], grid->y[h], 1.1 * pitch, 0, NULL) - 1;
+    for (size_t h = 0; h < grid->count; h++) { /* by place: whichever it is */
+        size_t n = pp_grid_near(grid, grid->x[h], grid->y[h], 1.1 * pitch, 0, NULL) - 1;
         six += n == 6;
         four += n == 4;
     }
@@ -86,8 +86,7 @@ static pp_pattern_kind find_kind(const pp_hole_grid *grid, double pitch)
 
 /* A cell counts as drilled when half of it lies no farther from a hole than a web centre of a
  * square pattern does, p / sqrt 2 */
-static double mark_region(const pp_mesh *mesh, const pp_hole_grid *grid, double pitch,
-                          uint8_t *region)
+static double mark_region(const pp_mesh *mesh, const pp_grid *grid, double pitch, uint8_t *region)
 {
     double reach = 0.71 * pitch, drilled = 0;
     for (size_t j = 0; j < mesh->ny; j++)
@@ -97,7 +96,7 @@ static double mark_region(const pp_mesh *mesh, const pp_hole_grid *grid, double 
                 double s = (k % SAMPLES + 0.5) / SAMPLES, t = (k / SAMPLES + 0.5) / SAMPLES;
                 double x = mesh->x0 + ((double)i + s) * mesh->hx;
                 double y = mesh->y0 + ((double)j + t) * mesh->hy;
-                near += pp_hole_grid_nearest(grid, x, y, reach) <= reach;
+                near += pp_grid_distance(grid, x, y, reach) <= reach;
             }
             size_t cell = j * mesh->nx + i;
             region[cell] = 2 * near >= SAMPLES * SAMPLES && mesh->fraction[cell] > 0;
@@ -132,11 +131,11 @@ pp_status pp_softening_find(const pp_mesh *mesh, const pp_drilling *drilling, pp
     pp_mark mark = pp_arena_mark(&memory->scratch);
     double *x = NULL, *y = NULL;
     size_t count = 0;
-    pp_hole_grid grid;
+    pp_grid grid;
     uint8_t *region;
     pp_softening s = {.efficiency = (pitch - hole_diameter) / pitch};
     PP_TRY(tube_holes(drilling->nominal, &memory->scratch, &x, &y, &count, error));
-    PP_TRY(pp_hole_grid_make(count, x, y, 1.1 * pitch, &memory->scratch, &grid, error));
+    PP_TRY(pp_grid_build(count, x, y, 1.1 * pitch, &memory->scratch, &grid, error));
     s.kind = find_kind(&grid, pitch);
     if (!pp_softening_constants(s.kind, s.efficiency, drilling->thickness / pitch, &s.modulus_ratio,
                                 &s.poisson_ratio))

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "holddown/hole_grid.h"
+#include "base/grid.h"
 
 enum { NEIGHBOURS_MAX = 64, METAL_MAX = 1024 };
 static const double RADIUS_MOST = 0.75; /* of the pitch: past a square web's 1/sqrt 2 */
@@ -31,30 +31,31 @@ static double radius_of_hole(const pp_web_request *r, uint32_t hole)
     return 0.5 * (own > 0 ? own : r->hole_diameter);
 }
 
-double pp_webs_metal(const pp_web_request *request, const pp_hole_grid *grid, double x, double y,
+double pp_webs_metal(const pp_web_request *request, const pp_grid *grid, double x, double y,
                      double distance)
 {
     uint32_t near[METAL_MAX];
-    size_t count = pp_hole_grid_near(grid, x, y, distance, METAL_MAX, near);
+    size_t count = pp_grid_near(grid, x, y, distance, METAL_MAX, near);
+    const pp_nominal *n = request->nominal;
     double metal = count > METAL_MAX ? -INFINITY : INFINITY;
     for (size_t k = 0; k < count && k < METAL_MAX; k++)
-        metal = fmin(metal, hypot(grid->x[near[k]] - x, grid->y[near[k]] - y) -
+        metal = fmin(metal, hypot(n->x[near[k]] - x, n->y[near[k]] - y) -
                                 radius_of_hole(request, near[k]));
     return metal;
 }
 
 /* How many holes lie on the circle, 0 when one lies within it, or when (i, j, k) are not the first
  * three on it: each circle is to be found once. */
-static int holes_on(const pp_hole_grid *grid, const circle *c, uint32_t i, uint32_t j, uint32_t k,
-                    double pitch)
+static int holes_on(const pp_web_request *r, const pp_grid *grid, const circle *c, uint32_t i,
+                    uint32_t j, uint32_t k)
 {
     uint32_t near[NEIGHBOURS_MAX];
-    size_t count =
-        pp_hole_grid_near(grid, c->x, c->y, c->radius + SAME * pitch, NEIGHBOURS_MAX, near);
+    double pitch = r->pitch;
+    size_t count = pp_grid_near(grid, c->x, c->y, c->radius + SAME * pitch, NEIGHBOURS_MAX, near);
     for (size_t n = 0; n < count && n < NEIGHBOURS_MAX; n++) {
         uint32_t h = near[n];
         if (h == i || h == j || h == k) continue;
-        double d = hypot(grid->x[h] - c->x, grid->y[h] - c->y);
+        double d = hypot(r->nominal->x[h] - c->x, r->nominal->y[h] - c->y);
         if (d < c->radius - SAME * pitch || h < k) return 0;
     }
     return (int)count;
@@ -66,20 +67,20 @@ typedef struct web_list {
 } web_list;
 
 /* Webs whose first hole is i; counted only when list->webs is NULL */
-static void webs_of_hole(const pp_web_request *r, const pp_hole_grid *grid, uint32_t i,
-                         web_list *list)
+static void webs_of_hole(const pp_web_request *r, const pp_grid *grid, uint32_t i, web_list *list)
 {
     uint32_t near[NEIGHBOURS_MAX];
+    const double *x = r->nominal->x, *y = r->nominal->y;
     double most = RADIUS_MOST * r->pitch;
-    size_t n = pp_hole_grid_near(grid, grid->x[i], grid->y[i], 2 * most, NEIGHBOURS_MAX, near);
+    size_t n = pp_grid_near(grid, x[i], y[i], 2 * most, NEIGHBOURS_MAX, near);
     if (n > NEIGHBOURS_MAX) n = NEIGHBOURS_MAX;
     for (size_t a = 0; a < n; a++)
         for (size_t b = 0; b < n; b++) {
             uint32_t j = near[a], k = near[b];
             circle c;
-            if (j <= i || k <= j || !through(grid->x, grid->y, i, j, k, &c)) continue;
+            if (j <= i || k <= j || !through(x, y, i, j, k, &c)) continue;
             if (c.radius > most) continue;
-            int holes = holes_on(grid, &c, i, j, k, r->pitch);
+            int holes = holes_on(r, grid, &c, i, j, k);
             if (holes == 0) continue;
             if (list->webs) {
                 double metal = pp_webs_metal(r, grid, c.x, c.y, c.radius + r->pitch);
@@ -100,9 +101,9 @@ pp_status pp_webs_find(const pp_web_request *request, pp_arena *arena, size_t *c
                        pp_error *error)
 {
     const pp_nominal *n = request->nominal;
-    pp_hole_grid grid;
-    PP_TRY(pp_hole_grid_make(n->count, n->x, n->y, 2 * RADIUS_MOST * request->pitch, arena, &grid,
-                             error));
+    pp_grid grid;
+    PP_TRY(
+        pp_grid_build(n->count, n->x, n->y, 2 * RADIUS_MOST * request->pitch, arena, &grid, error));
     web_list list = {0};
     for (size_t h = 0; h < n->count; h++) webs_of_hole(request, &grid, (uint32_t)h, &list);
     PP_TAKE(list.webs, arena, list.count);

@@ -2,7 +2,7 @@
 #ifndef PP_HOLDDOWN_WEBS_H
 #define PP_HOLDDOWN_WEBS_H
 
-#include "holddown/hole_grid.h"
+#include "base/grid.h"
 #include "holddown/pins.h"
 
 typedef struct pp_web_request {
@@ -17,7 +17,7 @@ pp_status pp_webs_find(const pp_web_request *request, pp_arena *arena, size_t *c
 
 /* Metal between (x, y) and the edge of the nearest hole within `distance`; INFINITY if none is
  * (-INFINITY if more than 1024 are: no place to stand). */
-double pp_webs_metal(const pp_web_request *request, const pp_hole_grid *grid, double x, double y,
+double pp_webs_metal(const pp_web_request *request, const pp_grid *grid, double x, double y,
                      double distance);
 
 #endif

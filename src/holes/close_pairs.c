@@ -3,7 +3,7 @@
 #include <stdlib.h>
 
 #include "base/parallel.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 
 enum { PARTS = 64 };
 

@@ -4,7 +4,7 @@
 #include <stdio.h>
 
 #include "base/constants.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 
 /* ---- the frame ---- */
 

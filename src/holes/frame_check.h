@@ -5,7 +5,7 @@
 
 #include "holes/alignment.h"
 #include "holes/bores.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 
 /* Refuse readings that are the pattern mirrored, turned, shifted by pitches or in another unit.
  *

@@ -4,7 +4,7 @@
 #define PP_HOLES_MATCHING_H
 
 #include "holes/alignment.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 
 /* As pp_gather takes it: nominal index, or nominal count + number of the extra. While matching is
  * under way also these: */

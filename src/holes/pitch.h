@@ -2,7 +2,7 @@
 #ifndef PP_HOLES_PITCH_H
 #define PP_HOLES_PITCH_H
 
-#include "holes/grid.h"
+#include "base/grid.h"
 #include "input/lists/holelist.h"
 
 /* Neighbours: tube holes whose nominal centres are at most this many pitches apart. */

@@ -4,7 +4,7 @@
 #define PP_HOLES_PITCH_ERROR_H
 
 #include "holes/centre_error.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 #include "holes/measures.h"
 
 typedef struct pp_pitch_request {

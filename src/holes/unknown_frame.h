@@ -10,7 +10,7 @@
 #define PP_HOLES_UNKNOWN_FRAME_H
 
 #include "holes/alignment.h"
-#include "holes/grid.h"
+#include "base/grid.h"
 
 typedef struct pp_frame {
     pp_view view; /* the readings' view, with x changed in sign where the plate was turned over */

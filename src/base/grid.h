@@ -1,6 +1,6 @@
 /* Points sorted into square cells, to find what lies near a place. */
-#ifndef PP_HOLES_GRID_H
-#define PP_HOLES_GRID_H
+#ifndef PP_BASE_GRID_H
+#define PP_BASE_GRID_H
 
 #include <stdint.h>
 
@@ -37,6 +37,14 @@ static inline size_t pp_grid_end(const pp_grid *grid, pp_grid_window window, siz
 {
     return grid->start[row * grid->columns + window.column_last + 1];
 }
+
+/* Points within `radius` of (x, y), rim included, into list[room] (may be NULL), in the order of
+ * their cells; returns how many there are, be it more than room. */
+size_t pp_grid_near(const pp_grid *grid, double x, double y, double radius, size_t room,
+                    uint32_t *list);
+
+/* Distance from (x, y) to the nearest point within `radius`; INFINITY if there is none. */
+double pp_grid_distance(const pp_grid *grid, double x, double y, double radius);
 
 /* The point nearest to (x, y) within `radius` (ties: the lowest), UINT32_MAX if there is none. */
 uint32_t pp_grid_nearest(const pp_grid *grid, double x, double y, double radius, double *distance);

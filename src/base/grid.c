@@ -1,4 +1,4 @@
-#include "holes/grid.h"
+#include "base/grid.h"
 
 #include <math.h>
 
@@ -94,6 +94,36 @@ pp_grid_window pp_grid_around(const pp_grid *grid, double x, double y, double ra
         clamp_cell((y - radius - grid->y0) / grid->cell, grid->rows),
         clamp_cell((y + radius - grid->y0) / grid->cell, grid->rows),
     };
+}
+
+size_t pp_grid_near(const pp_grid *grid, double x, double y, double radius, size_t room,
+                    uint32_t *list)
+{
+    size_t count = 0;
+    pp_grid_window window = pp_grid_around(grid, x, y, radius);
+    for (size_t row = window.row_first; row <= window.row_last; row++) {
+        size_t end = pp_grid_end(grid, window, row);
+        for (size_t k = pp_grid_first(grid, window, row); k < end; k++) {
+            if (hypot(grid->x[k] - x, grid->y[k] - y) > radius) continue;
+            if (list && count < room) list[count] = grid->item[k];
+            count++;
+        }
+    }
+    return count;
+}
+
+double pp_grid_distance(const pp_grid *grid, double x, double y, double radius)
+{
+    double nearest = INFINITY;
+    pp_grid_window window = pp_grid_around(grid, x, y, radius);
+    for (size_t row = window.row_first; row <= window.row_last; row++) {
+        size_t end = pp_grid_end(grid, window, row);
+        for (size_t k = pp_grid_first(grid, window, row); k < end; k++) {
+            double d = hypot(grid->x[k] - x, grid->y[k] - y);
+            if (d <= radius) nearest = fmin(nearest, d);
+        }
+    }
+    return nearest;
 }
 
 uint32_t pp_grid_nearest(const pp_grid *grid, double x, double y, double radius, double *distance)
