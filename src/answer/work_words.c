@@ -4,6 +4,7 @@
 
 #include "answer/for_people.h"
 #include "answer/summary.h"
+#include "base/constants.h"
 
 const pp_todo PP_TODO_SHOWN[PP_TODO_ORDER] = {PP_TODO_REAM, PP_TODO_DECIDE, PP_TODO_SECOND_OPINION,
                                               PP_TODO_REMEASURE, PP_TODO_NOTHING};
@@ -75,7 +76,7 @@ bool pp_work_offset_of(const pp_measures *m, const pp_work_row *row, pp_work_off
     if (row->hole == PP_NONE || row->bore == PP_NONE) return false;
     const pp_bore *b = &m->bores[row->bore];
     pp_offset off = pp_offset_from(pp_nominal_at(m->nominal, row->hole), b->at);
-    double direction = atan2(off.dy, off.dx) * 180 / acos(-1);
+    double direction = atan2(off.dy, off.dx) * 180 / PP_PI;
     *out = (pp_work_offset){off.dx, off.dy, b->position,
                             direction < 0 ? direction + 360 : direction + 0.0};
     return !isnan(off.dx) && !isnan(off.dy);

@@ -36,10 +36,10 @@ void pp_work_error(pp_text *text, const pp_results *results, const pp_work_row *
 /* "12 to ream, 11 to decide, 9 to re-measure" */
 void pp_work_counts(pp_text *text, const pp_work_list *list);
 
-/* Position and direction of the row's worse bore, for tables: false where there is none. */
 typedef struct pp_work_offset {
     double dx, dy, position, direction_deg; /* from +x towards +y, 0 .. 360 */
 } pp_work_offset;
+/* Position and direction of the row's worse bore, for tables: false where there is none. */
 bool pp_work_offset_of(const pp_measures *measures, const pp_work_row *row, pp_work_offset *out);
 
 #endif

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+static const double CELL_LEAST = 1e-6; /* of whoever asks for none */
 enum { CELLS_PER_POINT = 4, CELLS_LEAST = 64 };
 
 typedef struct box {
@@ -50,7 +51,7 @@ pp_status pp_grid_build(size_t count, const double *x, const double *y, double c
 {
     box b = bounds(count, x, y);
     pp_grid g = {.count = count, .x0 = b.x_low, .y0 = b.y_low};
-    g.cell = affordable_cell(b, cell, count);
+    g.cell = affordable_cell(b, fmax(cell, CELL_LEAST), count);
     g.columns = (size_t)floor((b.x_high - b.x_low) / g.cell) + 1;
     g.rows = (size_t)floor((b.y_high - b.y_low) / g.cell) + 1;
     size_t cells = g.columns * g.rows;

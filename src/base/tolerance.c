@@ -2,11 +2,11 @@
 
 #include <math.h>
 
+#include "base/constants.h"
 #include "base/stats.h"
 
 enum { POINTS = 200, STEPS = 200 };
 static const double Z_MOST = 8.5;
-static const double PI = 3.14159265358979323846;
 
 /* Half the width r that holds `content` about a centre that is off by `shift`. */
 static double half_width(double shift, double content)
@@ -32,7 +32,7 @@ static double confidence_of(double k, double df, const double *r)
         double z = step * i, x = df * r[i] * r[i] / (k * k);
         sum += (i == 0 || i == POINTS ? 0.5 : 1) * exp(-0.5 * z * z) * pp_chi2_upper(x, df);
     }
-    return 2 * step * sum / sqrt(2 * PI);
+    return 2 * step * sum / sqrt(2 * PP_PI);
 }
 
 double pp_tolerance_factor(size_t n, double content, double confidence)

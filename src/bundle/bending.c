@@ -3,11 +3,11 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "bundle/cone_program.h"
 
 enum { NODE = 4 }; /* unknowns of an edge: wx, wx', wy, wy' (slopes times the length) */
 static const double LEAST_PLAY = 1e-6; /* mm: a hole as large as the tube */
-static const double PI = 3.14159265358979323846;
 
 /* Lengths along the tube over the span, so that EI = 1; deflections stay in mm. */
 typedef struct beam_problem {
@@ -235,7 +235,7 @@ static void solve(const pp_disc *discs, size_t count, const pp_tube_beam *beam, 
 pp_tube_beam pp_tube_beam_of(double diameter, double wall, double modulus, double largest_diameter)
 {
     double bore = diameter - 2 * wall;
-    double inertia = PI / 64 * (pow(diameter, 4) - pow(bore, 4));
+    double inertia = PP_PI / 64 * (pow(diameter, 4) - pow(bore, 4));
     return (pp_tube_beam){.stiffness = modulus * inertia,
                           .section = inertia / (diameter / 2),
                           .largest_radius = largest_diameter / 2};

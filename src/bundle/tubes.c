@@ -1,8 +1,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "bundle/mates.h"
 #include "base/grid.h"
+#include "bundle/mates.h"
 #include "holes/measures.h"
 
 typedef struct gathering {

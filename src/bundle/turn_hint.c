@@ -1,6 +1,6 @@
 /* A plate that was set out turned or mirrored: by name its holes miss, by place they match. */
-#include "bundle/mates.h"
 #include "base/grid.h"
+#include "bundle/mates.h"
 
 enum { TRIALS = 6 };
 static const double MOST = 0.8; /* share of the holes that has to miss, and to match */

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 #include "flatness/field_zone.h"
 #include "flatness/interval_noise.h"
@@ -256,7 +257,7 @@ static pp_status surface_high(finding *f, double *high, pp_error *error)
 {
     const pp_mesh *mesh = f->surface->mesh;
     const pp_surface_system *s = &f->system;
-    double wave = feature_kept * f->out.smallest_feature / 3.14159265358979323846, error_of, width;
+    double wave = feature_kept * f->out.smallest_feature / PP_PI, error_of, width;
     double mu = fmin(f->mu, feature_factor * (double)s->count / mesh->area * pow(wave, 4));
     double *factor, *sharp, *twice, *height, *work;
     pp_zone_weights zone, again;

@@ -4,9 +4,9 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "linalg/linalg.h"
 
-static const double PI = 3.14159265358979323846;
 static const double nothing = 1e-13;      /* of the mean diagonal: a pivot of round-off only */
 static const double energy_poisson = 0.3; /* as in the fit */
 
@@ -21,7 +21,7 @@ static double uniform(uint64_t *state)
 static double normal(uint64_t *state)
 {
     double r = sqrt(-2 * log(uniform(state)));
-    return r * cos(2 * PI * uniform(state));
+    return r * cos(2 * PP_PI * uniform(state));
 }
 
 /* b = L z for a lower band factor L */

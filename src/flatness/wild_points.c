@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "base/parallel.h"
 
 enum {
@@ -345,7 +346,7 @@ static double widest_turn(const search *s, size_t k)
     }
     qsort(angle, n, sizeof *angle, by_value);
     for (size_t i = 1; i < n; i++) widest = fmax(widest, angle[i] - angle[i - 1]);
-    return n ? fmax(widest, angle[0] + 2 * 3.14159265358979323846 - angle[n - 1]) : 0;
+    return n ? fmax(widest, angle[0] + 2 * PP_PI - angle[n - 1]) : 0;
 }
 
 /* Wild points on the same side, each near the next, beginning with `first` */

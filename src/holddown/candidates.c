@@ -18,8 +18,6 @@ typedef struct place_list {
     size_t count, room;
 } place_list;
 
-static const double CELL_LEAST = 1e-6; /* mm: a pad of no size over holes of none */
-
 static void add(place_list *list, double x, double y)
 {
     if (list->count == list->room) return;
@@ -185,8 +183,8 @@ pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *
     double reach = (pad + hole) / 2;
     pp_grid grid;
     place_list list;
-    PP_TRY(pp_grid_build(request->holes->count, request->holes->x, request->holes->y,
-                         fmax(reach, CELL_LEAST), arena, &grid, error));
+    PP_TRY(pp_grid_build(request->holes->count, request->holes->x, request->holes->y, reach, arena,
+                         &grid, error));
     PP_TRY(find_places(plate, request, &grid, pad, reach, arena, &list, error));
     pp_candidates c = {.count = list.count, .x = list.x, .y = list.y};
     PP_TRY(list_blocks(&grid, &list, reach, arena, &c, error));

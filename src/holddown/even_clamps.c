@@ -10,6 +10,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "holddown/planner.h"
 
 enum { SWAPS_MAX = 3, TURNS = 3 };
@@ -103,7 +104,7 @@ static size_t candidate_at(const search *s, double x, double y)
  * axes (four). False when one of them is no candidate. */
 static bool images(const search *s, size_t q, size_t n, bool mirrored, size_t *set)
 {
-    const double turn = 2 * 3.14159265358979323846;
+    const double turn = PP_TURN;
     const pp_mesh *mesh = s->p->plate->mesh;
     double dx = s->p->candidates.x[q] - mesh->centre_x, dy = s->p->candidates.y[q] - mesh->centre_y;
     for (size_t k = 0; k < n; k++) {

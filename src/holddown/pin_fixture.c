@@ -3,7 +3,7 @@
 #include <math.h>
 
 #include "base/constants.h"
-#include "holddown/hole_grid.h"
+#include "base/grid.h"
 
 enum { NEAR_MAX = 1024 };
 
@@ -16,10 +16,10 @@ static double radius_of(const pp_fixture_request *r, uint32_t hole)
 }
 
 /* The hole whose edge comes nearest to the pin's */
-static void find_metal(const pp_fixture_request *r, const pp_hole_grid *grid, pp_fixture_pin *pin)
+static void find_metal(const pp_fixture_request *r, const pp_grid *grid, pp_fixture_pin *pin)
 {
     uint32_t near[NEAR_MAX];
-    size_t count = pp_hole_grid_near(grid, pin->x, pin->y, r->reach, NEAR_MAX, near);
+    size_t count = pp_grid_near(grid, pin->x, pin->y, r->reach, NEAR_MAX, near);
     pin->metal = INFINITY;
     for (size_t k = 0; k < count && k < NEAR_MAX; k++) {
         uint32_t h = near[k];
@@ -38,10 +38,10 @@ pp_status pp_pin_fixture_make(const pp_fixture_request *r, pp_memory *memory,
     bool sized = r->pin_diameter > 0 && r->hole_diameter > 0;
     double top = PP_PI / 4 * r->pin_diameter * r->pin_diameter;
     pp_fixture_pin *list;
-    pp_hole_grid grid;
+    pp_grid grid;
     PP_TAKE(list, &memory->keep, s->count);
-    PP_TRY(pp_hole_grid_make(r->nominal->count, r->nominal->x, r->nominal->y, r->reach,
-                             &memory->scratch, &grid, error));
+    PP_TRY(pp_grid_build(r->nominal->count, r->nominal->x, r->nominal->y, r->reach,
+                         &memory->scratch, &grid, error));
     for (size_t i = 0; i < s->count; i++) {
         double solid = r->solid ? r->solid[i] : NAN, drilled = r->drilled ? r->drilled[i] : NAN;
         list[i] = (pp_fixture_pin){.number = (size_t)s->pin[i] + 1,

@@ -2,8 +2,8 @@
 
 #include <stdlib.h>
 
-#include "base/parallel.h"
 #include "base/grid.h"
+#include "base/parallel.h"
 
 enum { PARTS = 64 };
 

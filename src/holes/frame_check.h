@@ -3,9 +3,9 @@
 #ifndef PP_HOLES_FRAME_CHECK_H
 #define PP_HOLES_FRAME_CHECK_H
 
+#include "base/grid.h"
 #include "holes/alignment.h"
 #include "holes/bores.h"
-#include "base/grid.h"
 
 /* Refuse readings that are the pattern mirrored, turned, shifted by pitches or in another unit.
  *

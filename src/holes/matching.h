@@ -3,8 +3,8 @@
 #ifndef PP_HOLES_MATCHING_H
 #define PP_HOLES_MATCHING_H
 
-#include "holes/alignment.h"
 #include "base/grid.h"
+#include "holes/alignment.h"
 
 /* As pp_gather takes it: nominal index, or nominal count + number of the extra. While matching is
  * under way also these: */

@@ -3,8 +3,8 @@
 #ifndef PP_HOLES_PITCH_ERROR_H
 #define PP_HOLES_PITCH_ERROR_H
 
-#include "holes/centre_error.h"
 #include "base/grid.h"
+#include "holes/centre_error.h"
 #include "holes/measures.h"
 
 typedef struct pp_pitch_request {

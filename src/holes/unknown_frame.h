@@ -9,8 +9,8 @@
 #ifndef PP_HOLES_UNKNOWN_FRAME_H
 #define PP_HOLES_UNKNOWN_FRAME_H
 
-#include "holes/alignment.h"
 #include "base/grid.h"
+#include "holes/alignment.h"
 
 typedef struct pp_frame {
     pp_view view; /* the readings' view, with x changed in sign where the plate was turned over */

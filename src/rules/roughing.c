@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/compare.h"
+#include "base/constants.h"
 #include "base/stats.h"
 #include "base/tolerance.h"
 #include "rules/assurance.h"
@@ -15,7 +16,6 @@ enum { SAMPLE_LEAST = 2, GRID = 100, GRID_MOST = 1600 };
 static const double SCORE_MOST = 8.5;
 static const double SETTLED = 1e-9;
 static const double BELIEVED = 0.05; /* a model with less is not */
-static const double PI = 3.14159265358979323846;
 
 /* The whole plate ------------------------------------------------------------------------ */
 
@@ -64,7 +64,7 @@ static double integrate(const plate *p, size_t grid, double *sigma)
                 sum += weight * given(p, p->mean + sigma[i] * z / sqrt(p->n), sigma[i]);
         }
     }
-    return sum * step * step / (2 * PI);
+    return sum * step * step / (2 * PP_PI);
 }
 
 pp_status pp_roughing_probability(size_t n, double mean, double deviation, double lower,

@@ -3,11 +3,11 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "linalg/linalg.h"
 #include "stack/bench.h"
 
 enum { DIRECTIONS = 12 };
-static const double PI = 3.14159265358979323846;
 
 typedef struct cutting {
     const pp_stack_pile *pile;
@@ -127,7 +127,7 @@ static double along(const pp_stack_section *s, size_t i)
 /* Largest distance of the layer's face from the chord of the line */
 static double bow_along(const pp_stack_pile *pile, size_t k, const pp_stack_section *s)
 {
-    double angle = s->direction_deg * PI / 180, h[PP_SECTION_POINTS], bow = 0;
+    double angle = s->direction_deg * PP_PI / 180, h[PP_SECTION_POINTS], bow = 0;
     for (size_t i = 0; i < PP_SECTION_POINTS; i++)
         h[i] =
             pp_stack_shape_height(pile->ground->shapes, &pile->way[k], true,
@@ -147,7 +147,7 @@ static void choose_direction(const pp_stack_pile *pile, size_t interface, pp_sta
         pp_stack_section now = *s;
         double ends[2];
         now.direction_deg = 180.0 / DIRECTIONS * d;
-        find_ends(pile->ground->mesh, s->x, s->y, now.direction_deg * PI / 180, ends);
+        find_ends(pile->ground->mesh, s->x, s->y, now.direction_deg * PP_PI / 180, ends);
         now.from = ends[0], now.to = ends[1];
         double bow = bow_along(pile, interface, &now);
         if (bow > best * (1 + 1e-9)) best = bow, chosen = now;
@@ -158,7 +158,7 @@ static void choose_direction(const pp_stack_pile *pile, size_t interface, pp_sta
 static void fill_heights(const cutting *c, const pp_stack_section *s, double *height)
 {
     const pp_stack_pile *p = c->pile;
-    double angle = s->direction_deg * PI / 180;
+    double angle = s->direction_deg * PP_PI / 180;
     for (size_t i = 0; i < PP_SECTION_POINTS; i++) {
         double x = s->x + along(s, i) * cos(angle), y = s->y + along(s, i) * sin(angle);
         pp_probe probe;

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "flatness/surface.h"
 #include "holddown/compliance.h"
 #include "holddown/curvature.h"
@@ -15,7 +16,6 @@
 
 enum { CELLS = 32 }; /* as for a single plate */
 
-static const double PI = 3.14159265358979323846;
 static const double TOUCH_GAP_LEAST = 0.02; /* mm; finer is noise of any survey */
 static const double TOUCH_GAP_GROWTH = 1.3;
 static const double TOUCH_GAP_MOST = 5; /* mm: beyond, the survey is not of this seat */
@@ -301,7 +301,7 @@ double pp_stack_shape_height(const pp_stack_shapes *shapes, const pp_stack_way *
     const double *face = under != way->over ? shape->under : shape->top;
     if (!face) return 0;
     x -= mesh->centre_x, y -= mesh->centre_y;
-    double c = cos(way->turn_deg * PI / 180), s = sin(way->turn_deg * PI / 180);
+    double c = cos(way->turn_deg * PP_PI / 180), s = sin(way->turn_deg * PP_PI / 180);
     if (way->turn_deg == 180) c = -1, s = 0;
     if (way->turn_deg == 90 || way->turn_deg == 270) c = 0, s = way->turn_deg == 90 ? 1 : -1;
     double px = c * x + s * y, py = c * y - s * x; /* R(-turn) x */

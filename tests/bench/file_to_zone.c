@@ -13,6 +13,7 @@
 #include "planes/plane.h"
 
 #include "input/lists/survey.h"
+#include "support/random.h"
 
 static double now(void)
 {
@@ -21,23 +22,17 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static double uniform(uint64_t *state)
-{
-    *state = *state * 6364136223846793005u + 1442695040888963407u;
-    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
-}
-
 static int make(const char *path, size_t count)
 {
     FILE *file = fopen(path, "w");
     if (!file) return 1;
-    uint64_t state = 20261120;
+    test_random state = {20261120};
     fputs("x,y,z\n", file);
     for (size_t k = 0; k < count; k++) {
         double r = 1598 * sqrt(((double)k + 0.5) / (double)count);
         double angle = 2.399963229728653 * (double)k, x = r * cos(angle), y = r * sin(angle);
         double noise = 0;
-        for (int i = 0; i < 4; i++) noise += uniform(&state) - 0.5;
+        for (int i = 0; i < 4; i++) noise += random_unit(&state) - 0.5;
         double z = 1.7e-6 * r * r + 0.4 * sin(x / 310) * cos(y / 450) + 0.017 * noise;
         fprintf(file, "%.4f,%.4f,%.4f\n", x, y, z);
     }

@@ -10,6 +10,7 @@
 #include <sys/resource.h>
 #include <time.h>
 
+#include "base/constants.h"
 #include "holddown/under_foot.h"
 #include "linalg/linalg.h"
 #include "support/holdplates.h"
@@ -53,7 +54,7 @@ static double now(void)
 /* Holes on a square raster over the plate, a lane left free across it */
 static size_t raster(size_t wanted, double *x, double *y)
 {
-    double radius = 1540, pitch = radius * sqrt(3.14159265358979 / (double)wanted) * 0.985;
+    double radius = 1540, pitch = radius * sqrt(PP_PI / (double)wanted) * 0.985;
     size_t n = 0;
     for (double v = -radius; v <= radius && n < wanted; v += pitch)
         for (double u = -radius + pitch / 2; u <= radius && n < wanted; u += pitch)

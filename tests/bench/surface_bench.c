@@ -7,18 +7,13 @@
 
 #include "flatness/surface.h"
 #include "linalg/linalg.h"
+#include "support/random.h"
 
 static double now(void)
 {
     struct timespec t;
     clock_gettime(CLOCK_MONOTONIC, &t);
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
-static double uniform(unsigned long long *state)
-{
-    *state = *state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
 }
 
 int main(int argc, char **argv)
@@ -33,12 +28,12 @@ int main(int argc, char **argv)
     double *x = pp_arena_take(&memory.keep, count, sizeof *x);
     double *y = pp_arena_take(&memory.keep, count, sizeof *y);
     double *z = pp_arena_take(&memory.keep, count, sizeof *z);
-    unsigned long long state = 20261;
+    test_random state = {20261};
     for (size_t k = 0; k < count; k++) {
         double r = 1600 * sqrt(((double)k + 0.5) / (double)count),
                angle = 2.39996322972865 * (double)k;
         double noise = 0;
-        for (int i = 0; i < 12; i++) noise += uniform(&state);
+        for (int i = 0; i < 12; i++) noise += random_unit(&state);
         x[k] = r * cos(angle), y[k] = r * sin(angle);
         z[k] = 1.7e-6 * r * r + 0.4 * sin(x[k] / 310) * cos(y[k] / 450) + 0.02 * (noise - 6);
         if (outliers && k % (count / outliers) == 7) z[k] += 3;

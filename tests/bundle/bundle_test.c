@@ -5,6 +5,7 @@
  * and two clamping plates by superposition; recalled from memory, and each checked by the
  * equilibrium that the test itself states. At most five discs decide: Helly's theorem in four
  * dimensions. */
+#include "base/constants.h"
 #include "support/check.h"
 #include "support/random.h"
 
@@ -133,7 +134,7 @@ static void moving_the_whole_set_changes_nothing(void **state)
 static double stiffness(void)
 {
     double bore = DIAMETER - 2 * WALL;
-    return MODULUS * 3.14159265358979323846 / 64 * (pow(DIAMETER, 4) - pow(bore, 4));
+    return MODULUS * PP_PI / 64 * (pow(DIAMETER, 4) - pow(bore, 4));
 }
 
 static void a_beam_on_three_supports(void **state)

@@ -2,6 +2,7 @@
  * independent program (numpy and scipy, finer meshes), each value with a tolerance from mesh
  * refinement. Forces there are in kN. */
 
+#include "base/constants.h"
 #include "linalg/linalg.h"
 #include "support/holdcase.h"
 
@@ -38,7 +39,7 @@ static void check_case(const holdcase *s)
 static void dome_on_its_rim(void **state)
 {
     (void)state;
-    const double pi = 3.14159265358979323846, nu = 0.3, e = 210000, t = 50, r = 2000;
+    const double pi = PP_PI, nu = 0.3, e = 210000, t = 50, r = 2000;
     double d = e * t * t * t / (12 * (1 - nu * nu));
     double drop_per_newton = r * r * (3 + nu) / (16 * pi * (1 + nu) * d);
     holdcase s;

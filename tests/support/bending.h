@@ -4,6 +4,7 @@
 #ifndef PP_TESTS_BENDING_H
 #define PP_TESTS_BENDING_H
 
+#include "base/constants.h"
 #include "support/check.h"
 
 #include <stdlib.h>
@@ -14,7 +15,7 @@
 #define BENDING_SIDE                                                                               \
     437.0 /* of the square; the disc's radius: a value no factor can hide behind                   \
            */
-#define BENDING_PI 3.14159265358979323846
+#define BENDING_PI PP_PI
 
 typedef struct bending_model {
     pp_memory memory;

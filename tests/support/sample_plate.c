@@ -1,4 +1,5 @@
 /* Survey, flatness and hold-down of the sample answer. */
+#include "base/constants.h"
 #include "support/sample_draft.h"
 
 static double height_at(const draft *d, double x, double y)
@@ -198,7 +199,7 @@ void sample_make_holddown(pp_sample *s, draft *d)
                          .piece_count = 2,
                          .pieces = {1, 1}};
     h->support = PP_SUPPORT_TABLE;
-    h->plate_weight = 9.80665 * 7850e-9 * 38 * 3.14159265358979 * d->radius * d->radius;
+    h->plate_weight = 9.80665 * 7850e-9 * 38 * PP_PI * d->radius * d->radius;
     h->touch_gap = 0.02;
     h->gap_limit = 0.3;
     h->foot_force = 6000;

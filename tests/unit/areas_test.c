@@ -1,11 +1,10 @@
 /* Out-of-flat areas and maps of fields known in closed form. */
+#include "base/constants.h"
 #include "support/check.h"
 
 #include "flatness/areas.h"
 #include "flatness/map.h"
 #include "support/surveys.h"
-
-static const double pi = 3.14159265358979323846;
 
 typedef struct shape { /* a function of x, y from the centre with its derivatives */
     double w, wx, wy, wxy;
@@ -59,7 +58,7 @@ static void a_bowl_is_low_within_a_circle(void **state)
     double r0 = sqrt(1600.0 * 1600 / 2 - 1.1 / bow);
     find(&f, PP_AREA_LOW, 1.1, NULL);
     assert_int_equal(f.count, 1);
-    assert_near(f.areas[0].area / (pi * r0 * r0), 1, 1e-4); /* (12.5 / 2 / 895)^2 = 5e-5 */
+    assert_near(f.areas[0].area / (PP_PI * r0 * r0), 1, 1e-4); /* (12.5 / 2 / 895)^2 = 5e-5 */
     assert_near(f.areas[0].peak, bow * 1600 * 1600 / 2, 1e-9);
     assert_near(f.areas[0].x, f.mesh.centre_x, 0.01);
     assert_near(f.areas[0].y, f.mesh.centre_y, 0.01);
@@ -67,11 +66,11 @@ static void a_bowl_is_low_within_a_circle(void **state)
     assert_near(f.areas[0].ymax, f.mesh.centre_y + r0, 0.1);
     assert_int_equal(f.areas[0].side, PP_AREA_LOW);
 
-    /* and high in a ring that the rim cuts off: pi (R^2 - r1^2) */
+    /* and high in a ring that the rim cuts off: PP_PI (R^2 - r1^2) */
     double r1 = sqrt(1600.0 * 1600 / 2 + 1.1 / bow);
     find(&f, PP_AREA_HIGH, 1.1, NULL);
     assert_int_equal(f.count, 1);
-    assert_near(f.areas[0].area / (pi * (1600.0 * 1600 - r1 * r1)), 1, 2e-4);
+    assert_near(f.areas[0].area / (PP_PI * (1600.0 * 1600 - r1 * r1)), 1, 2e-4);
     assert_near(f.areas[0].peak, bow * 1600 * 1600 / 2, 1e-9);
     assert_near(hypot(f.areas[0].x - f.mesh.centre_x, f.areas[0].y - f.mesh.centre_y), 1600, 1e-3);
     assert_near(f.areas[0].xmin, f.mesh.centre_x - 1600, 1e-3);
@@ -80,26 +79,28 @@ static void a_bowl_is_low_within_a_circle(void **state)
     assert_int_equal(f.count, 0);
     find(&f, PP_AREA_GAP, -10, NULL); /* everywhere above -10: the whole disc */
     assert_int_equal(f.count, 1);
-    assert_near(f.areas[0].area / (pi * 1600 * 1600), 1, 3e-5);
+    assert_near(f.areas[0].area / (PP_PI * 1600 * 1600), 1, 3e-5);
     pp_memory_free(&f.memory);
 }
 
-/* z = 2 sin(3 pi x / L) sin(2 pi y / M) on a rectangle from its corner: 3 x 2 bumps of either sign
+/* z = 2 sin(3 PP_PI x / L) sin(2 PP_PI y / M) on a rectangle from its corner: 3 x 2 bumps of either
+ * sign
  */
 static const double length = 2700, breadth = 1900;
 static shape bumps(double x, double y)
 {
-    double k = 3 * pi / length, m = 2 * pi / breadth;
+    double k = 3 * PP_PI / length, m = 2 * PP_PI / breadth;
     double a = k * (x + length / 2), b = m * (y + breadth / 2);
     return (shape){2 * sin(a) * sin(b), 2 * k * cos(a) * sin(b), 2 * m * sin(a) * cos(b),
                    2 * k * m * cos(a) * cos(b)};
 }
 
-/* Where sin a sin b > t in one bump of pi x pi: 2 int acos(t / sin a) da, by the midpoint rule. */
+/* Where sin a sin b > t in one bump of PP_PI x PP_PI: 2 int acos(t / sin a) da, by the midpoint
+ * rule. */
 static double bump_area(double t)
 {
     enum { STEPS = 200000 };
-    double from = asin(t), width = (pi - 2 * from) / STEPS, sum = 0;
+    double from = asin(t), width = (PP_PI - 2 * from) / STEPS, sum = 0;
     for (int k = 0; k < STEPS; k++) sum += 2 * acos(t / sin(from + (k + 0.5) * width)) * width;
     return sum;
 }
@@ -109,7 +110,7 @@ static void bumps_come_apart(void **state)
     (void)state;
     fixture f;
     setup(&f, test_rectangle_job(length, breadth), bumps);
-    double scale = length / (3 * pi) * breadth / (2 * pi);
+    double scale = length / (3 * PP_PI) * breadth / (2 * PP_PI);
     double x[] = {113.7, 113.7, 113.7 - 900, 113.7 + 900, 9e9};
     double y[] = {-58.3 - 475, -58.3 + 475, -58.3 - 475, -58.3 + 480, 0};
     pp_nominal nominal = {.count = 5, .x = x, .y = y};

@@ -5,6 +5,7 @@
 #include "rules/assurance.h"
 #include "support/check.h"
 #include "support/quantiles.h"
+#include "support/random.h"
 
 static double probability(size_t count, const pp_margins *items, size_t allowed, double share)
 {
@@ -17,20 +18,9 @@ static double probability(size_t count, const pp_margins *items, size_t allowed,
     return p;
 }
 
-/* SplitMix64, for test data only */
-static uint64_t random_bits(uint64_t *state)
+static double gaussian(test_random *r)
 {
-    uint64_t z = (*state += 0x9E3779B97F4A7C15u);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
-    return z ^ (z >> 31);
-}
-
-static double uniform(uint64_t *state) { return (double)(random_bits(state) >> 11) * 0x1p-53; }
-
-static double gaussian(uint64_t *state)
-{
-    double u = 1 - uniform(state), v = uniform(state);
+    double u = 1 - random_unit(r), v = random_unit(r);
     return sqrt(-2 * log(u)) * cos(6.283185307179586 * v);
 }
 
@@ -51,13 +41,13 @@ static void test_against_enumeration(void **state)
 {
     (void)state;
     enum { N = 8, OUTCOMES = 6561 };
-    uint64_t seed = 20261120;
+    test_random seed = {20261120};
     for (int round = 0; round < 20; round++) {
         pp_margins items[N];
         double chance[N][3]; /* inside, in the remainder, outside */
         for (int i = 0; i < N; i++) {
-            double m = 3 * gaussian(&seed), width = 4 * uniform(&seed);
-            items[i] = (pp_margins){m, m + width, 2 + 3 * uniform(&seed)};
+            double m = 3 * gaussian(&seed), width = 4 * random_unit(&seed);
+            items[i] = (pp_margins){m, m + width, 2 + 3 * random_unit(&seed)};
             double below = pp_normal_upper(items[i].other);
             chance[i][0] = fmax(0, pp_normal_upper(-items[i].standard) - below);
             chance[i][1] = fmax(0, pp_normal_upper(-items[i].outer) - below) - chance[i][0];
@@ -87,9 +77,9 @@ static void test_against_simulation(void **state)
     (void)state;
     enum { N = 1285, TRIALS = 5000 };
     static pp_margins items[N];
-    uint64_t seed = 7;
+    test_random seed = {7};
     for (int i = 0; i < N; i++) {
-        double m = i < 70 ? 0.8 * gaussian(&seed) - 0.7 : 4 + 3 * uniform(&seed);
+        double m = i < 70 ? 0.8 * gaussian(&seed) - 0.7 : 4 + 3 * random_unit(&seed);
         items[i] = (pp_margins){m, m + 40, 30};
     }
     const double shares[3] = {0, 0.3, 0.9};
@@ -116,10 +106,10 @@ static void test_all_common(void **state)
     (void)state;
     enum { N = 60 };
     pp_margins items[N];
-    uint64_t seed = 11;
+    test_random seed = {11};
     for (int i = 0; i < N; i++) {
         double m = 1.5 * gaussian(&seed);
-        items[i] = (pp_margins){m, m + 3.5, 4 + uniform(&seed)};
+        items[i] = (pp_margins){m, m + 3.5, 4 + random_unit(&seed)};
     }
     assert_near(probability(N, items, 20, 0.999), probability(N, items, 20, 1), 0.01);
 }

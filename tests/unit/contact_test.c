@@ -1,6 +1,7 @@
 /* The contact kernels on random plates: every state is checked against the equations it solves,
  * written out afresh here, never against the solver's own intermediate results. */
 #include "support/check.h"
+#include "support/random.h"
 
 #include "holddown/contact.h"
 
@@ -19,21 +20,13 @@ typedef struct plate {
     double d[M], motion[3], e;
 } plate;
 
-static double uniform(uint64_t *seed) /* splitmix64 in [0, 1) */
-{
-    uint64_t z = *seed += 0x9e3779b97f4a7c15u;
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-    return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
-}
-
 /* Compliance like a plate's: smooth features of the place, decaying, plus a local dent */
-static void make_gram(plate *p, uint64_t *seed)
+static void make_gram(plate *p, test_random *r)
 {
     static double feature[(M + 1) * FEATURES];
     for (int f = 0; f < FEATURES; f++) {
-        double kx = 9 * uniform(seed) - 4.5, ky = 9 * uniform(seed) - 4.5,
-               phase = 6.3 * uniform(seed);
+        double kx = 9 * random_unit(r) - 4.5, ky = 9 * random_unit(r) - 4.5,
+               phase = 6.3 * random_unit(r);
         double size = 0.02 / (1 + kx * kx + ky * ky);
         for (int i = 0; i <= M; i++)
             feature[f * (M + 1) + i] = size * cos(kx * p->x[i] + ky * p->y[i] + phase);
@@ -70,16 +63,17 @@ static void make_base(plate *p, double eps)
 
 static plate *make_plate(uint64_t seed, double eps)
 {
+    test_random r = {seed};
     static plate made;
     plate *p = &made;
     *p = (plate){0};
     for (int i = 0; i <= M; i++) {
-        p->x[i] = 2 * uniform(&seed) - 1;
-        p->y[i] = 1.3 * uniform(&seed) - 0.65;
+        p->x[i] = 2 * random_unit(&r) - 1;
+        p->y[i] = 1.3 * random_unit(&r) - 0.65;
     }
     p->x[M] *= 0.6; /* the foot comes down inside */
     p->y[M] *= 0.6;
-    make_gram(p, &seed);
+    make_gram(p, &r);
     for (int i = 0; i <= M; i++) {
         double row[3] = {1, p->x[i], p->y[i]};
         for (int k = 0; k < 3; k++) {
@@ -93,8 +87,8 @@ static plate *make_plate(uint64_t seed, double eps)
         for (int i = 0; i < M; i++) p->g[j * M + i] = p->gram[j * (M + 1) + i];
     for (int i = 0; i < M; i++) {
         p->touching[i] = i < SUPPORTS;
-        p->reaction[i] = i < SUPPORTS ? 900 + 4100 * uniform(&seed) : 0;
-        p->open[i] = i < SUPPORTS ? 0 : 0.003 + 0.9 * uniform(&seed);
+        p->reaction[i] = i < SUPPORTS ? 900 + 4100 * random_unit(&r) : 0;
+        p->open[i] = i < SUPPORTS ? 0 : 0.003 + 0.9 * random_unit(&r);
     }
     for (int i = 0; i < M; i++) {
         p->gap[i] = p->open[i];
@@ -213,9 +207,9 @@ static void pivots_end_from_any_start(void **state)
     pp_error error = {0};
     for (uint64_t seed = 1; seed <= 40; seed++) {
         plate *p = make_plate(seed * 15485863, 1e-3);
-        uint64_t draw = seed;
+        test_random draw = {seed};
         for (double force = 911; force < 2e5; force *= 5.3) {
-            for (int j = 0; j < M; j++) p->work.changed[j] = uniform(&draw) < 0.5;
+            for (int j = 0; j < M; j++) p->work.changed[j] = random_unit(&draw) < 0.5;
             assert_ok(pp_contact_pivot(&p->base, p->d, force, &p->work, &error), &error);
             check_state(p, force, false);
         }

@@ -1,11 +1,10 @@
 /* The flatness study put together: exact shapes, frames, two faces. */
+#include "base/constants.h"
 #include "support/check.h"
 
 #include "flatness/flatness.h"
 #include "linalg/linalg.h"
 #include "support/surveys.h"
-
-static const double pi = 3.14159265358979323846;
 
 typedef struct fixture {
     pp_memory memory;
@@ -64,7 +63,8 @@ static void straightedges_are_laid_on_the_deviations(void **state)
 }
 
 /* z = c r^2 on a disc of radius R: total c R^2, peak and valley c R^2/2, rms c R^2/sqrt 12; high
- * where c r^2 > c R^2/2 + 1.5, low where c r^2 < c R^2/2 - 1.5: equal areas pi (R^2/2 - 1.5/c). */
+ * where c r^2 > c R^2/2 + 1.5, low where c r^2 < c R^2/2 - 1.5: equal areas PP_PI (R^2/2 - 1.5/c).
+ */
 static void a_bowl_has_the_figures_of_its_closed_form(void **state)
 {
     (void)state;
@@ -92,7 +92,7 @@ static void a_bowl_has_the_figures_of_its_closed_form(void **state)
 
     assert_true(x.f.surface_valid);
     assert_int_equal(x.f.area_count, 2);
-    double area = pi * (1600.0 * 1600 / 2 - 1.5 / c);
+    double area = PP_PI * (1600.0 * 1600 / 2 - 1.5 / c);
     assert_int_equal(x.f.areas[0].side, PP_AREA_HIGH);
     assert_int_equal(x.f.areas[1].side, PP_AREA_LOW);
     assert_near(x.f.areas[0].area / area, 1, 2e-3);

@@ -1,3 +1,4 @@
+#include "base/constants.h"
 #include "support/check.h"
 
 #include "elements/cell.h"
@@ -45,7 +46,7 @@ static void disc_area_is_integrated(void **state)
     (void)state;
     pp_memory memory = {0};
     /* pi * 1234.5^2; odd and even numbers of cells cut the rim differently */
-    double want = 3.14159265358979323846 * 1234.5 * 1234.5;
+    double want = PP_PI * 1234.5 * 1234.5;
     static const size_t cells[] = {1, 2, 3, 5, 20, 21, 31, 32, 33, 48, 64};
     for (size_t k = 0; k < sizeof cells / sizeof *cells; k++)
         assert_near(made(&memory, PP_OUTLINE_DISC, 2469, 0, cells[k]).area / want, 1,
@@ -151,7 +152,7 @@ static void rim_points_find_an_active_cell(void **state)
     for (size_t cells = 20; cells < 40; cells++) {
         pp_mesh mesh = made(&memory, PP_OUTLINE_DISC, 2469, 0, cells);
         for (int k = 0; k < 1440; k++) {
-            double angle = k * 3.14159265358979323846 / 720;
+            double angle = k * PP_PI / 720;
             double x = mesh.centre_x + mesh.radius * cos(angle);
             double y = mesh.centre_y + mesh.radius * sin(angle);
             pp_mesh_place place = pp_mesh_find(&mesh, x, y);

@@ -1,19 +1,12 @@
 /* Reading and writing numbers: against the C library, which is correctly rounded in glibc. */
 #include "support/check.h"
+#include "support/random.h"
 
 #include <float.h>
 #include <locale.h>
 #include <stdlib.h>
 
 #include "base/number.h"
-
-static uint64_t next_random(uint64_t *state) /* xorshift64* (Vigna 2016) */
-{
-    *state ^= *state >> 12;
-    *state ^= *state << 25;
-    *state ^= *state >> 27;
-    return *state * 2685821657736338717u;
-}
 
 static uint64_t bits_of(double value)
 {
@@ -35,9 +28,9 @@ static void check_reads_as_strtod(const char *text)
 static void random_doubles_survive_a_round_trip(void **state)
 {
     (void)state;
-    uint64_t seed = 0x5EED2385u;
+    test_random seed = {0x5EED2385u};
     for (int i = 0; i < 300000; i++) {
-        uint64_t bits = next_random(&seed);
+        uint64_t bits = random_bits(&seed);
         double value;
         memcpy(&value, &bits, sizeof value);
         if (!isfinite(value)) continue;
@@ -51,11 +44,11 @@ static void random_doubles_survive_a_round_trip(void **state)
 static void plain_decimals_read_as_the_c_library_reads_them(void **state)
 {
     (void)state;
-    uint64_t seed = 0x90210u;
+    test_random seed = {0x90210u};
     for (int i = 0; i < 700000; i++) {
         char text[80];
-        uint64_t digits = next_random(&seed) >> (next_random(&seed) % 64);
-        int decimals = (int)(next_random(&seed) % 28);
+        uint64_t digits = random_bits(&seed) >> (random_bits(&seed) % 64);
+        int decimals = (int)(random_bits(&seed) % 28);
         int length = snprintf(text, sizeof text, "%s%0*llu", i & 1 ? "-" : "", decimals + 1,
                               (unsigned long long)digits);
         memmove(text + length - decimals + 1, text + length - decimals, (size_t)decimals + 1);
@@ -70,9 +63,9 @@ static void plain_decimals_read_as_the_c_library_reads_them(void **state)
 static void halfway_cases_round_to_even(void **state)
 {
     (void)state;
-    uint64_t seed = 0xA17u;
+    test_random seed = {0xA17u};
     for (int i = 0; i < 3000; i++) {
-        uint64_t bits = next_random(&seed) & 0x7FFFFFFFFFFFFFFFu;
+        uint64_t bits = random_bits(&seed) & 0x7FFFFFFFFFFFFFFFu;
         double low;
         memcpy(&low, &bits, sizeof low);
         if (!isfinite(low) || fabs(low) > 1e300 || fabs(low) < 1e-290) continue;
@@ -210,14 +203,14 @@ static void check_writes_as_printf(double value)
 static void fifteen_digits_are_those_of_the_c_library(void **state)
 {
     (void)state;
-    uint64_t seed = 0xF00Du;
+    test_random seed = {0xF00Du};
     for (int i = 0; i < 300000; i++) {
-        uint64_t bits = next_random(&seed);
+        uint64_t bits = random_bits(&seed);
         double value;
         memcpy(&value, &bits, sizeof value);
         if (isfinite(value)) check_writes_as_printf(value);
         int decimals = (int)(bits % 20);
-        value = (double)((int64_t)next_random(&seed) >> (bits >> 58)) / pow(10, decimals);
+        value = (double)((int64_t)random_bits(&seed) >> (bits >> 58)) / pow(10, decimals);
         if (value != 0) check_writes_as_printf(value);
     }
     static const double VALUES[] = {1,
@@ -269,11 +262,11 @@ static void oddities_write_as_documented(void **state)
 static void fixed_decimals_are_those_of_the_c_library(void **state)
 {
     (void)state;
-    uint64_t seed = 0xBEEFu;
+    test_random seed = {0xBEEFu};
     for (int i = 0; i < 300000; i++) {
-        uint64_t bits = next_random(&seed);
+        uint64_t bits = random_bits(&seed);
         int decimals = (int)(bits % 18);
-        double value = ldexp((double)(int64_t)next_random(&seed), -(int)(bits >> 32) % 130);
+        double value = ldexp((double)(int64_t)random_bits(&seed), -(int)(bits >> 32) % 130);
         char got[PP_NUMBER_TEXT_MAX], want[400];
         snprintf(want, sizeof want, "%.*f", decimals, value);
         if (strlen(want) > 18) continue; /* may be written with an exponent */

@@ -1,4 +1,5 @@
 /* Pitch over several steps: which pairs, what value, and how it is judged. */
+#include "base/constants.h"
 #include "report/tables/csvout.h"
 #include "support/seven_holes.h"
 
@@ -92,7 +93,7 @@ static void test_plugged_and_unmeasured(void **state)
                             "SW,-16,-27.71,25.7,\n",
                             NULL});
     assert_int_equal(run.measures.pitch_errors.count, 1); /* NE-SW */
-    assert_near(run.judgement.pair[PP_PITCH_ERROR].largest, 2 * 0.002813 * cos(acos(-1) / 6), 1e-5);
+    assert_near(run.judgement.pair[PP_PITCH_ERROR].largest, 2 * 0.002813 * cos(PP_PI / 6), 1e-5);
     assert_int_equal(section(&run, PP_PITCH_ERROR), PP_NOT_PROVEN);
     pp_memory_free(&run.memory);
 }

@@ -1,12 +1,11 @@
 /* Straightedges: closed forms, both sides, invariance, and a brute-force oracle. */
+#include "base/constants.h"
 #include "support/check.h"
 #include "support/random.h"
 
 #include <stdlib.h>
 
 #include "flatness/straightedge.h"
-
-static const double PI = 3.14159265358979323846;
 
 /* Height fields for tests: a quadratic, plus a wave, plus wave 2 along y whose height swells. */
 typedef struct shape {
@@ -108,7 +107,7 @@ static void a_length_beyond_the_plate_uses_the_plate(void **state)
     assert_near(hypot(e.x, e.y), 0, 0.05);
     assert_near(f.gap, c * (1800.0 * 1800 + 750.0 * 750) / 4, 1e-9); /* the diagonal */
     assert_near(f.used_length, hypot(1800, 750), 1e-4);
-    double diagonal = atan2(750, 1800) * 180 / PI;
+    double diagonal = atan2(750, 1800) * 180 / PP_PI;
     assert_near(fmin(f.direction_deg, 180 - f.direction_deg), diagonal, 1e-6);
 }
 
@@ -123,7 +122,7 @@ static void a_saddle_shows_its_principal_curvature(void **state)
     pp_straightedge e = lay(&d, NULL, length, 2);
     double curvature = a + hypot(a, c);
     assert_near(e.gap, curvature * length * length / 8, 1e-8);
-    assert_near(e.direction_deg, atan2(c, a) / 2 * 180 / PI, 1e-2);
+    assert_near(e.direction_deg, atan2(c, a) / 2 * 180 / PP_PI, 1e-2);
     s.xx = -a; /* now the hump is the stronger one */
     pp_straightedge f = lay(&d, NULL, length, 2);
     assert_near(f.gap, curvature * length * length / 8, 1e-8);
@@ -135,13 +134,14 @@ static void a_saddle_shows_its_principal_curvature(void **state)
 static void long_straightedges_rest_on_crests(void **state)
 {
     (void)state;
-    shape s = {.wave = 0.83, .wave_x = 2 * PI / 611 * 0.8, .wave_y = 2 * PI / 611 * 0.6};
+    shape s = {.wave = 0.83, .wave_x = 2 * PP_PI / 611 * 0.8, .wave_y = 2 * PP_PI / 611 * 0.6};
     pp_relief r = rectangle(&s, 2900, 1900);
     pp_straightedge e = lay(&r, NULL, 700, 2);
     assert_near(e.gap, 2 * 0.83, 2e-4);
     assert_true(e.gap + e.error_bound >= 2 * 0.83 - 1e-9);
-    /* shorter than the wave: both ends level about a trough, 2 amplitude sin^2(pi L/(2 lambda)) */
-    double half = sin(PI * 300 / (2 * 611.0));
+    /* shorter than the wave: both ends level about a trough, 2 amplitude sin^2(PP_PI L/(2 lambda))
+     */
+    double half = sin(PP_PI * 300 / (2 * 611.0));
     e = lay(&r, NULL, 300, 2);
     assert_near(e.gap, 2 * 0.83 * half * half, 2e-4);
 }
@@ -197,7 +197,8 @@ static double brute_force(const shape *s, double radius, double length)
     double worst = 0;
     for (int k = 0; k < TURNS; k++)
         for (int m = 0; m < LINES; m++) {
-            double angle = PI * (k + 0.37) / TURNS, offset = radius * (2 * (m + 0.41) / LINES - 1);
+            double angle = PP_PI * (k + 0.37) / TURNS,
+                   offset = radius * (2 * (m + 0.41) / LINES - 1);
             double half = sqrt(radius * radius - offset * offset);
             double used = fmin(length, 2 * half);
             for (int q = 0; q < STARTS; q++) {
@@ -251,7 +252,7 @@ static void random_surfaces_hide_nothing(void **state)
                    .wave = random_between(&random, 0, 0.6),
                    .wave_x = 0.006 * random_normal(&random),
                    .wave_y = 0.006 * random_normal(&random),
-                   .phase = random_between(&random, 0, 2 * PI),
+                   .phase = random_between(&random, 0, 2 * PP_PI),
                    .ripple = random_between(&random, 0, 0.3),
                    .ripple_y = random_between(&random, 0.003, 0.012),
                    .swell = random_between(&random, -800, 800)};

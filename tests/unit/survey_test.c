@@ -1,3 +1,4 @@
+#include "base/constants.h"
 #include "support/check.h"
 #include "support/random.h"
 #include "support/scratch_file.h"
@@ -56,7 +57,7 @@ static void turns_are_exact_for_quarters_and_close_between(void **state)
     for (int degrees = -720; degrees <= 720; degrees += 15) {
         pp_job job = {.survey.angle_deg = degrees};
         pp_survey_frame f = pp_survey_frame_of(&job);
-        double angle = degrees * 3.14159265358979323846 / 180;
+        double angle = degrees * PP_PI / 180;
         bool quarter = degrees % 90 == 0;
         assert_near(f.cosine, quarter ? nearbyint(cos(angle)) : cos(angle), quarter ? 0 : 3e-15);
         assert_near(f.sine, quarter ? nearbyint(sin(angle)) : sin(angle), quarter ? 0 : 3e-15);

@@ -1,3 +1,4 @@
+#include "base/constants.h"
 #include "support/check.h"
 
 #include "base/units.h"
@@ -32,7 +33,7 @@ static void units_convert_by_their_definitions(void **state)
     assert_near(convert(PP_DENSITY, "lb/in3", 1), 27679.90, 5e-3);
     assert_near(convert(PP_TEMPERATURE, "F", 68), 20, 0);
     assert_near(convert(PP_TEMPERATURE, "C", 23), 23, 0);
-    assert_near(convert(PP_ANGLE, "rad", 3.14159265358979323846 / 6), 30, 4e-15);
+    assert_near(convert(PP_ANGLE, "rad", PP_PI / 6), 30, 4e-15);
     assert_near(convert(PP_SHARE, "%", 4), 0.04, 0);
     assert_near(convert(PP_EXPANSION, "1/F", 6.5e-6), 11.7e-6, 1e-20);
 }

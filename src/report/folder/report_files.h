@@ -6,9 +6,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* How many names there are. */
 size_t pp_report_file_count(void);
 /* "holes.csv"; index below the count. */
 const char *pp_report_file_name(size_t index);
+/* One of them; a path is none. */
 bool pp_report_file_is_known(const char *name);
 
 #endif

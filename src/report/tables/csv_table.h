@@ -10,6 +10,7 @@ typedef struct pp_csv_table {
     size_t (*count)(const pp_results *results); /* rows to run through */
 } pp_csv_table;
 
+/* The table of a CSV, which below PP_CSV_COUNT. */
 const pp_csv_table *pp_csv_table_of(pp_csv which);
 
 #endif

@@ -1,6 +1,7 @@
 /* Charts, capability, analysis of variance, lines: what the history of many plates asks. */
 #include <math.h>
 
+#include "base/constants.h"
 #include "process/capability.h"
 #include "process/charts.h"
 #include "process/oneway.h"
@@ -45,7 +46,7 @@ static void charts(ref_table *t)
     /* 3 / 1.128 there, 2.660 here */
     ref_row(t, source, 55.8041, c.upper, 1e-3, "individuals: upper limit");
     ref_row(t, source, 45.8159, c.lower, 1e-3, "individuals: lower limit");
-    double pi = acos(-1), d2 = 2 / sqrt(pi);
+    double pi = PP_PI, d2 = 2 / sqrt(pi);
     ref_row(t, "mathematics: 3 / d2, d2 = 2 / sqrt(pi)", 3 / d2,
             (c.upper - c.centre) / c.range_centre, 2e-3, "individuals: limits in mean ranges");
     ref_row(t, "mathematics: 1 + 3 sqrt(pi/2 - 1)", 1 + 3 * sqrt(pi / 2 - 1),
