@@ -196,6 +196,19 @@ class Corrections(unittest.TestCase):
         means = {t["name"]: t["mean"] for t in said["terms"]}
         self.assertAlmostEqual(means["squareness"], STEADY["square"], delta=8e-6)
 
+    def test_inspect_says_whether_the_promise_was_kept(self):
+        self.correct(self.steady(5))
+        shift = numpy.array([self.shifts()[n] for n in NAMES])
+        job = ("[holes]\nnominal = nominal.csv\nmeasured = measured.csv\ncommanded = out/corrected.csv\n"
+               "align = best-fit\ntube_diameter = 25.4 mm\npitch = 60\nposition_limit = 0.25\n[rules]\nhole_nominal = 25.8\n"
+               "hole_under = 0.1\nhole_over = 0.1\nligament_standard = 5\nligament_minimum = 3\n")
+        (self.folder / "next.ini").write_text(job)
+        for terms, words in ((STEADY, "promise was kept"), ({k: -v for k, v in STEADY.items()}, "promise was NOT kept")):
+            found = PLACES + shift + machine(PLACES, **terms) + self.random.normal(0, 0.019, PLACES.shape)
+            self.write("measured.csv", ["hole", "x", "y", "diameter"], [(n, *f, 25.8) for n, f in zip(NAMES, found)])
+            done = subprocess.run([PROGRAM, "holes", "next.ini"], cwd=self.folder, capture_output=True, text=True)
+            self.assertIn(words, done.stdout, done.stderr)
+
     def test_refusals(self):
         one, two = self.plate("P1"), self.plate("P2", machine_name="mill")
         self.assertIn("of one machine", self.correct([one, two], status=2))
