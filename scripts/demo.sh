@@ -19,3 +19,4 @@ fi
 echo
 echo "demo: the report is $PWD/$out/plate-report/report.html"
 echo "demo: the certificate is $PWD/$out/plate-report/certificate.pdf"
+echo "demo: see it at the screen, and run it again: build/release/plateproof serve data/demo --open"

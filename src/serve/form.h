@@ -30,7 +30,7 @@ pp_status pp_form_edit(pp_server *server, const json_t *asked, json_t **answer, 
 pp_status pp_form_save(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* How each file that the job names is read, from the very reader that a run goes through:
- * {"files": [{"role", "file", ...}]}. */
+ * {"files": [{"role", "file", ...}]}. With "text", of a job that is not saved yet. */
 pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 #endif

@@ -126,7 +126,12 @@ pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer,
     const char *path = json_string_value(json_object_get(asked, "job"));
     pp_memory memory = {0};
     pp_job job;
-    pp_status status = pp_plates_job(server->folder, server->root, path, &memory, &job, error);
+    const char *text = json_string_value(json_object_get(asked, "text"));
+    const char *whole = pp_text_kept(&memory.keep, "%s/%s", server->folder, path);
+    pp_status status =
+        !whole ? pp_fail_memory(error)
+        : text ? pp_job_parse(whole, text, strlen(text), &memory, &job, error)
+               : pp_plates_job(server->folder, server->root, path, &memory, &job, error);
     if (status == PP_OK) status = pp_fence_check(server->folder, server->root, path, &job, error);
     if (status == PP_OK) {
         json_t *list = json_array();

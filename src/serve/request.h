@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "serve/server.h"
+#include "serve/upload.h"
 
 enum {
     PP_HEADER_MAX = 16 * 1024,    /* bytes of all header lines and the query */
@@ -20,6 +21,9 @@ typedef struct pp_request {
     const char *host; /* checked */
     long begun;       /* seconds (CLOCK_MONOTONIC) */
     pp_text body;
+    bool uploading; /* the body is a file, streamed to disk */
+    pp_upload upload;
+    pp_error trouble; /* of the upload; told once the body has ended */
 } pp_request;
 
 /* A header line's value; NULL when absent. */

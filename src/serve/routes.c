@@ -285,6 +285,15 @@ static enum MHD_Result files_of_form(pp_request *request)
     return answer_form(request, pp_form_files);
 }
 
+static enum MHD_Result end_upload(pp_request *request)
+{
+    if (request->trouble.status == PP_OK) pp_upload_finish(&request->upload, &request->trouble);
+    return request->trouble.status == PP_OK
+               ? pp_reply_json(request, MHD_HTTP_CREATED,
+                               json_pack("{s:I}", "size", (json_int_t)request->upload.size))
+               : give_error(request, &request->trouble);
+}
+
 /* ---- the table ---- */
 
 typedef struct route {
@@ -310,6 +319,7 @@ static const route ROUTES[] = {
     {"POST", "/api/edit", false, edit_form},
     {"POST", "/api/save", false, save_form},
     {"POST", "/api/files", false, files_of_form},
+    {"PUT", "/api/upload", false, end_upload},
 };
 
 enum MHD_Result pp_route(pp_request *request)

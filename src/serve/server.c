@@ -69,6 +69,7 @@ static void note_end(void *context, struct MHD_Connection *connection, void **ke
     if (!request) return;
     set_deadline(request, pp_serve_now() + PP_IDLE_SECONDS);
     pp_text_free(&request->body);
+    if (request->uploading) pp_upload_end(&request->upload);
     free(request);
     *kept = NULL;
 }
@@ -91,11 +92,29 @@ static enum MHD_Result begin(pp_server *server, struct MHD_Connection *connectio
     unsigned refusal = pp_request_refusal(request);
     if (refusal) return pp_reply_nothing(request, refusal);
     atomic_store(&server->asked, request->begun);
+    if (strcmp(url, "/api/upload") == 0 && strcmp(method, MHD_HTTP_METHOD_PUT) == 0) {
+        const char *path = pp_request_path(request, "path");
+        if (!path) return pp_reply_nothing(request, MHD_HTTP_BAD_REQUEST);
+        request->uploading = true;
+        pp_upload_begin(server->root, path, &request->upload, &request->trouble);
+    }
+    return MHD_YES;
+}
+
+/* After a mistake the rest is read and dropped, so that the browser hears what was wrong. */
+static enum MHD_Result take_file(pp_request *request, const char *bytes, size_t *size)
+{
+    if (request->trouble.status == PP_OK)
+        pp_upload_add(&request->upload, bytes, *size, &request->trouble);
+    set_deadline(request,
+                 request->begun + PP_IDLE_SECONDS + (long)(request->upload.size / PP_BODY_PACE));
+    *size = 0;
     return MHD_YES;
 }
 
 static enum MHD_Result take_body(pp_request *request, const char *bytes, size_t *size)
 {
+    if (request->uploading) return take_file(request, bytes, size);
     if (request->body.length + *size > PP_JSON_MAX)
         return MHD_NO; /* far beyond any job: nothing to say to such a sender */
     pp_text_add_bytes(&request->body, bytes, *size);

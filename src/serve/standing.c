@@ -58,6 +58,13 @@ json_t *pp_standing_facts(const json_t *results)
         json_object_set_new(facts, "holes", shown);
     }
     copy(facts, "holddown", holddown ? holddown : stack, "ready");
+    /* a plan is no acceptance: it is ready or not, whatever the surface conforms to */
+    const char *command = json_string_value(json_object_get(results, "command"));
+    const json_t *ready = json_object_get(facts, "holddown");
+    if (command && ready && (strcmp(command, "holddown") == 0 || strcmp(command, "stack") == 0))
+        json_object_set_new(
+            facts, "verdict",
+            json_string(json_is_true(ready) ? "hold-down ready" : "needs more hold-down"));
     return facts;
 }
 

@@ -2,7 +2,7 @@
 import { chromium } from 'playwright-core';
 
 const [address, folder] = process.argv.slice(2);
-const PAGES = [['plates', '#/'], ['plate', '#/plate/demo%2Fplate.ini'], ['job', '#/job/demo%2Fplate.ini'], ['files', '#/files/demo%2Fplate.ini']];
+const PAGES = [['plates', '#/'], ['plate', '#/plate/demo%2Fplate.ini'], ['job', '#/job/demo%2Fplate.ini'], ['files', '#/files/demo%2Fplate.ini'], ['begin', '#/begin']];
 const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--headless'] });
 const page = await browser.newPage();
 await page.goto(address);

@@ -6,4 +6,4 @@ for need in node /usr/bin/chromium; do
 done
 [ -d "$here/node_modules/playwright-core" ] || { echo "skipped: playwright-core is not installed (scripts/setup.sh --test)"; exit 77; }
 export PLATEPROOF=$1 PLATEPROOF_SOURCE=$2
-exec node --test "$here/screen.test.mjs"
+exec node --test "$here/screen.test.mjs" "$here/begin.test.mjs"

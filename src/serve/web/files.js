@@ -20,7 +20,7 @@ function reading(file) {
     file.ignored.length ? make('p', { class: 'changed' }, sign('changed'), 'Not read: ' + file.ignored.join(', ')) : null];
 }
 
-function one(file) {
+export function one(file) {
   const wrong = file.problems.map(p => make('li', {}, (p.line ? `line ${p.line}${p.column ? `, column ${p.column}` : ''}: ` : '') + p.text));
   return make('section', {}, make('h2', {}, `${file.file} `, make('span', { class: 'small' }, file.role.replaceAll('_', ' '))),
     wrong.length ? make('div', { class: 'problem' }, make('p', {}, 'A run would refuse this file:'), make('ul', {}, wrong), file.more ? 'There may be more; mend these first.' : null) : null,

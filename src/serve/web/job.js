@@ -11,7 +11,12 @@ const words = key => key.replaceAll('_', ' ');
 let table; // of keys, asked for once
 const drafts = new Map(); // what was typed and not saved, as long as this page is open
 
-function field(section, key, wanted) {
+export async function key_table() {
+  table ??= await ask('/api/keys');
+  return table;
+}
+
+export function field(section, key, wanted) {
   const id = `key-${section}-${key.key}`.replaceAll(' ', '_');
   const hint = [key.help, key.units && `in ${key.units}`, key.range, key.standard !== undefined && `absent: ${key.standard}`].filter(Boolean).join('; ');
   const choices = key.kind === 'choice' ? key.choices : key.kind === 'yes-no' ? ['yes', 'no'] : null;
@@ -37,7 +42,7 @@ function sections_of(form) {
 }
 
 export async function show(main, job) {
-  table ??= await ask('/api/keys');
+  await key_table();
   let file = await put('/api/job', { job }), timer, turn = 0, shape = '';
   if (drafts.has(job)) file = drafts.get(job).file;
   let text = drafts.get(job)?.text ?? file.text;

@@ -1,7 +1,7 @@
 // One plate: run it, see its verdict, whether its files are still the same, and its report as it was written.
 import { ask } from './ask.js';
 import { make, number, problem, said, say, sign } from './draw.js';
-import { busy, change, follow, run_of } from './runs.js';
+import { busy, change, ended_run, follow, run_of } from './runs.js';
 
 const STATE_WORDS = { same: 'as when it was run', changed: 'changed since', gone: 'no longer there', outside: 'outside this folder, not looked at' };
 const STATE_SIGNS = { same: 'conforms', changed: 'changed', gone: 'changed', outside: 'not judged' };
@@ -44,11 +44,12 @@ function stages(run) {
 }
 
 // the part of the page that follows the run; `again` when one has ended well
-function runs(job, has_report, again) {
+// `shown`: the number of the run whose result is shown already
+function runs(job, has_report, shown, again) {
   const place = make('div'), stop = make('button', { type: 'button' }, 'Stop');
   const start = make('button', { type: 'button', class: 'main-action' }, has_report ? 'Run again' : 'Run');
   const line = make('p', { class: 'run-line', role: 'status' }), list = make('div'), wrong = make('div');
-  let seen = null, was_busy = false, current = null;
+  let current = null;
   const refused = error => { wrong.replaceChildren(problem(error.message)); start.disabled = false; };
   start.onclick = () => { start.disabled = true; wrong.replaceChildren(); ask('/api/run', {}, change({ job })).catch(refused); };
   stop.onclick = () => ask('/api/stop', {}, change({ number: current.number })).catch(refused);
@@ -64,9 +65,7 @@ function runs(job, has_report, again) {
     if (going) list.replaceChildren(stages(current));
     else list.replaceChildren(make('details', {}, make('summary', {}, 'Steps'), stages(current)));
     if (current.said) wrong.replaceChildren(problem(complaint(current.said)));
-    if (seen === null) seen = going ? 0 : current.number;
-    if (!going && was_busy && current.state === 'done') { say('Done.'); again(); }
-    was_busy = going;
+    if (current.state === 'done' && current.number !== shown) { shown = current.number; say('Done.'); again(); }
   });
   return place;
 }
@@ -99,6 +98,6 @@ export async function show(main, job) {
     below.replaceChildren(...shown.below ?? []);
     return shown;
   };
-  const first = await fill();
-  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, fill)), below);
+  const shown = ended_run(job), first = await fill();
+  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, shown, fill)), below);
 }

@@ -2,7 +2,7 @@
 import { ask } from './ask.js';
 import { make, moment, number, problem, said, sign } from './draw.js';
 
-const ORDER = ['does not conform', 'cannot be read', 'not proven', 'not run yet', 'not judged', 'conforms'];
+const ORDER = ['does not conform', 'cannot be read', 'not proven', 'needs more hold-down', 'not run yet', 'not judged', 'hold-down ready', 'conforms'];
 const state = row => row.problem ? 'cannot be read' : row.verdict ?? 'not run yet';
 const holes = row => row.holes ? `${row.holes.measured ?? 0} of ${row.holes.nominal ?? 0}` : '';
 const ready = row => row.holddown === undefined ? '' : row.holddown ? 'ready' : 'needs more';
@@ -86,10 +86,11 @@ export async function show(main) {
   again();
   main.replaceChildren(
     make('h1', {}, 'Plates'),
+    make('p', { class: 'actions' }, make('a', { class: 'button main-action', href: '#/begin' }, 'New plate')),
     make('div', { class: 'tools' }, make('label', {}, 'Find by name, order, drawing or verdict', find), count),
     rows.length
       ? make('table', { class: 'plates', onkeydown: keys }, make('thead', {}, head), body)
-      : make('section', {}, make('h2', {}, 'No plate here yet'), make('p', {}, 'A plate is a job file, NAME.ini, in this folder or up to two folders down. Begin one in a terminal with: plateproof new plate.ini')),
+      : make('section', {}, make('h2', {}, 'No plate here yet'), make('p', {}, 'A plate is a job file, NAME.ini, in this folder or up to two folders down. Begin one with the files that your instrument wrote.')),
   );
   if (list.more) main.prepend(problem(`${list.more} more job files are not listed; serve a smaller folder.`));
 }

@@ -27,6 +27,9 @@ export function follow(node, listener) {
   call(known);
 }
 
+// the number of the job's run that has ended, as far as is known now
+export const ended_run = job => { const run = run_of(known, job); return run?.state === 'done' ? run.number : 0; };
+
 export const run_of = (state, job) => state.runs.find(run => run.job === job);
 export const busy = run => run && ['waiting', 'running', 'stopping'].includes(run.state);
 

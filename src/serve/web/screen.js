@@ -3,12 +3,14 @@ import { make, problem } from './draw.js';
 import * as plates from './plates.js';
 import * as plate from './plate.js';
 import * as job from './job.js';
+import * as begin from './begin.js';
 import * as files from './files.js';
 
 const PAGES = [
   [/^#\/plate\/(.+)$/, (main, name) => plate.show(main, decodeURIComponent(name))],
   [/^#\/job\/(.+)$/, (main, name) => job.show(main, decodeURIComponent(name))],
   [/^#\/files\/(.+)$/, (main, name) => files.show(main, decodeURIComponent(name))],
+  [/^#\/begin$/, main => begin.show(main)],
   [/^/, main => plates.show(main)],
 ];
 
