@@ -8,7 +8,7 @@ _plateproof_options() {
     bundle) own="--paper --replace-signed" ;;
     compare) ;;
     correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;
-    history) output="" own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
+    history) own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
     pins) own="--webs" ;;
     rules) output="" own="--tube --pitch --thickness --part --fit --table --span --ligament-minimum --width --length" ;;
@@ -79,7 +79,7 @@ _plateproof() {
         compgen -f -X '!*.ini' -- "$word") ;;
     history)
       if [ "$COMP_CWORD" -eq 2 ]; then
-        mapfile -t COMPREPLY < <(compgen -W "add note list chart share capability trend causes tools check" -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W "add note list chart share capability trend causes tools page check" -- "$word")
       else
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
       fi ;;

@@ -12,7 +12,9 @@
 #include "cli/say.h"
 #include "history/add.h"
 #include "history/questions.h"
+#include "report/folder/folder.h"
 #include "report/history/answers.h"
+#include "report/history/history_page.h"
 
 static const pp_command_help help = {
     "plateproof history QUESTION FILE ...",
@@ -27,6 +29,7 @@ static const pp_command_help help = {
     "  trend FILE FIGURE         does it change from plate to plate?\n"
     "  causes FILE [FIGURE]      what it goes with: supplier, heat, machine, operator, instrument\n"
     "  tools FILE                how many holes a tool may drill, within --lower and --upper\n"
+    "  page FILE -o DIR          one HTML page with the charts worth looking at, and a CSV\n"
     "  check FILE                is the file sound, is every report still there and unchanged?\n\n"
     "A report is known by its plate (order, item, plate_id, serial), stage and report_number; the\n"
     "same one is added once. Operator and inspector are persons: they are left out unless asked\n"
@@ -51,6 +54,7 @@ static const pp_command_help help = {
     "  plateproof history chart shop.history \"scale common\" --where machine=borer\n"
     "\nExit status: 0 done; 1 check found something; 2 the command line or the data are wrong, or\n"
     "a report was refused; 3 a file could not be read or written.\n",
+    .output = "DIR",
     .json = true,
     .repeated = "where",
 };
@@ -226,6 +230,63 @@ static pp_status run_question(history_run *r)
     return pp_history_words(&a, &r->text, &r->error);
 }
 
+/* ---- the page ---- */
+
+static pp_status draw_charts(history_run *r, pp_history_page *page)
+{
+    pp_arena *arena = &r->memory.keep;
+    size_t room = 0;
+    while (pp_charted_figures[room]) room++;
+    pp_chart_answer *charts = pp_arena_take(arena, room, sizeof *charts);
+    if (!charts) return pp_fail_memory(&r->error);
+    for (size_t i = 0; i < room; i++) {
+        pp_error why = {0};
+        pp_status status = pp_ask_chart(&r->history, &r->selection, pp_charted_figures[i], 0, arena,
+                                        &charts[page->chart_count], &why);
+        if (status == PP_OK)
+            page->chart_count++;
+        else if (status != PP_EINPUT && status != PP_ENOTHING)
+            return pp_fail_at(&r->error, status, why.file, 0, 0, "%s", why.message);
+    }
+    page->charts = charts;
+    if (page->chart_count) return PP_OK;
+    return pp_fail_at(&r->error, PP_ENOTHING, r->file, 0, 0,
+                      "has no figure of two plates that meet the conditions: nothing to draw");
+}
+
+static pp_status write_page(history_run *r, const pp_history_page *page, pp_folder *folder)
+{
+    pp_text html = {0}, csv = {0};
+    pp_status status = pp_history_page_write(page, &html, &r->error);
+    if (status == PP_OK) status = pp_history_page_csv(page, &csv, &r->error);
+    if (status == PP_OK)
+        status = pp_folder_open(folder, r->common->output, false, &r->memory.keep, &r->error);
+    if (status == PP_OK)
+        status = pp_folder_add(folder, "history.html", html.data, html.length, &r->error);
+    if (status == PP_OK)
+        status = pp_folder_add(folder, "history.csv", csv.data, csv.length, &r->error);
+    if (status == PP_OK) status = pp_folder_commit(folder, &r->error);
+    pp_text_free(&html);
+    pp_text_free(&csv);
+    return status;
+}
+
+static pp_status run_page(history_run *r)
+{
+    pp_list_answer list;
+    const char *slash = strrchr(r->file, '/');
+    pp_history_page page = {.title = slash ? slash + 1 : r->file, .list = &list};
+    pp_folder folder = {0};
+    if (!r->common->output)
+        return pp_fail(&r->error, PP_EINPUT, "a page needs a folder to go to; give -o DIR");
+    PP_TRY(pp_history_open(r->file, PP_HISTORY_READ, &r->history, &r->error));
+    PP_TRY(pp_ask_list(&r->history, &r->memory.keep, &list, &r->error));
+    PP_TRY(draw_charts(r, &page));
+    pp_status status = write_page(r, &page, &folder);
+    if (status != PP_OK) pp_folder_abandon(&folder);
+    return status;
+}
+
 /* ---- the command line ---- */
 
 typedef struct question {
@@ -247,6 +308,7 @@ static const question questions[] = {
     {"trend", 1, 1, PICKS "days ", run_question},
     {"causes", 0, 1, PICKS, run_question},
     {"tools", 0, 0, PICKS "lower upper share ", run_question},
+    {"page", 0, 0, PICKS, run_page},
     {"check", 0, 0, " ", run_question},
 };
 enum { QUESTIONS = sizeof questions / sizeof *questions };
@@ -351,6 +413,11 @@ int pp_cmd_history(int argc, char **argv)
     if (r.count < q->least || r.count > q->most) {
         pp_say(stderr, "plateproof: history %s %s; see 'plateproof history --help'\n", q->name,
                r.count < q->least ? "needs more to work on" : "got more than it takes");
+        return PP_EXIT_USAGE;
+    }
+    if (line.common.output && q->run != run_page) {
+        pp_say(stderr, "plateproof: history %s writes no folder; -o belongs to history page\n",
+               q->name);
         return PP_EXIT_USAGE;
     }
     if (!check_options(q, own) || !read_options(&r)) return PP_EXIT_USAGE;

@@ -187,6 +187,21 @@ class Questions(unittest.TestCase):
         self.tools(3, holes=19)
         self.assertIn("20 holes", self.shop.run("tools", self.shop.file, "--lower", 25.6, status=2).stderr)
 
+    # --- the page ---
+
+    def test_the_page_shows_what_the_chart_says(self):
+        self.many([0.5, 0.52, 0.49, 0.51, 0.5, 0.52, 0.5, 0.51, 0.5, 0.51, 0.9], job=lambda i: {"serial": "<b>"})
+        self.shop.run("page", self.shop.file, "-o", "out")
+        page = (self.shop.folder / "out" / "history.html").read_text()
+        self.assertIn("1 beyond the limits", page)
+        self.assertIn("<li>P10, " + day(10) + ": 0.9 mm</li>", page)
+        self.assertEqual(page.count("<circle r=\"3.2\""), 11)
+        rows = (self.shop.folder / "out" / "history.csv").read_text().splitlines()
+        self.assertEqual(len(rows), 12)
+        self.assertTrue(rows[-1].endswith(",yes"))
+        self.shop.run("page", self.shop.file, "-o", "out")
+        self.shop.run("page", self.shop.file, status=2)
+
     # --- what is refused ---
 
     def test_persons_are_left_out_unless_asked_for(self):

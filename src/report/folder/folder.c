@@ -57,7 +57,8 @@ static const struct {
     const char *file, *format;
 } OURS[] = {{"results.json", "\"plateproof-results\""},
             {"correction.json", "\"plateproof-correction\""},
-            {"comparison.json", "\"plateproof-comparison\""}};
+            {"comparison.json", "\"plateproof-comparison\""},
+            {"history.csv", "figure,plate,date,value,centre,lower,upper,beyond"}};
 
 static bool holds(int handle, const char *name, const char *format)
 {

@@ -10,7 +10,8 @@
 static const char *const BESIDE[] = {"results.xlsx",     PP_REPORT_QIF_GZ,    "signature.json",
                                      "bundle_tubes.csv", "bundle_plates.csv", "bundle_forces.csv",
                                      "bundle_mates.csv", "fitters-sheet.pdf", "corrected.csv",
-                                     "correction.json",  "comparison.csv",    "comparison.json"};
+                                     "correction.json",  "comparison.csv",    "comparison.json",
+                                     "history.html",     "history.csv"};
 enum {
     BESIDE_COUNT = sizeof BESIDE / sizeof *BESIDE,
     PAGES_FROM = PP_CSV_COUNT,
