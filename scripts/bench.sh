@@ -2,12 +2,12 @@
 # Speed, shown as ratios in one run against peers written with general-purpose libraries.
 #   scripts/bench.sh                      every workload; writes docs/benchmarks.md
 #   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
-#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle; writes nothing
+#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle history; writes nothing
 # Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds. Never a
 # test: nothing here is judged. Wants an idle machine.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-all=(flatness holes holddown report placement diagnosis stack bundle)
+all=(flatness holes holddown report placement diagnosis stack bundle history)
 
 # sizes WORKLOAD full|small: what the workload's script is given
 sizes() {
@@ -26,6 +26,8 @@ sizes() {
   stack-small) echo 60,120 1 ;;
   bundle-full) echo 10000x10,30000x30 3 ;;
   bundle-small) echo 500x6 1 ;;
+  history-full) echo 10000 30000 7 ;;
+  history-small) echo 300 1000 3 ;;
   diagnosis-full) echo 10000,30000,100000 ;;
   diagnosis-small) echo 1000,3000,10000 ;;
   esac
@@ -41,6 +43,7 @@ about() {
   placement) echo "The smallest zone that any placement of the pattern allows. Beside it what one would write in SciPy: least squares, then SLSQP over the worst holes in turn; it gives the value, no proof." ;;
   stack) echo "Eight layers, whole command with fits, every hole under the foot and the report folder, as listed and with the search for a better order. Beside it \`plateproof holddown\` of one layer with the same holes: the ratio is what the other seven cost. No general-purpose library does this." ;;
   bundle) echo "Tubes x plates with scattered holes: straight passage of every tube, as set out and with the plates placed. Beside it SciPy solves the same cone programmes for a sample of the tubes; margins must agree." ;;
+  history) echo "Questions to a history of many plates, whole process, beside pandas that reads the same rows of the same file and works out centre and limits, a slope, groups. Its imports are not counted. Then a report with many holes is added, and one that is there already." ;;
   diagnosis) echo "What the machine did, from the errors and the drilling order. No peer: no general-purpose library does this." ;;
   esac
 }

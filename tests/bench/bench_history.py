@@ -1,0 +1,115 @@
+#!/usr/bin/env python3
+"""Questions to a history of many plates beside pandas on the same file, and adding a report of many holes.
+
+    bench_history.py BUILD PLATES HOLES ROUNDS
+"""
+import csv
+import json
+import sqlite3
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy
+import pandas
+
+MACHINES, FIGURES = 5, 20
+
+
+def report(folder, name, holes=0):
+    place = folder / name
+    place.mkdir()
+    (place / "results.json").write_text(json.dumps(
+        {"format": "plateproof-results", "version": 1, "verdict": "conforms", "basis": "",
+         "job": {"plate_id": name, "inspection_date": "2026-01-01"}, "machine": {"name": "M0"}, "inputs": [],
+         "flatness": {"minimum_zone": {"flatness": 0.5}}}))
+    if holes:
+        e = numpy.random.default_rng(1).normal(0, 0.03, (holes, 2))
+        with open(place / "holes.csv", "w", newline="") as out:
+            writer = csv.writer(out)
+            writer.writerow("hole,face,x,y,nominal_x,nominal_y,dx,dy,diameter_min,diameter_max".split(","))
+            writer.writerows((f"H{i}", "entry", 32.0 * i + x, y, 32.0 * i, 0, x, y, 25.7, 25.7) for i, (x, y) in enumerate(e))
+    return name
+
+
+def fill(path, plates):
+    """Rows as the program writes them, straight into its own schema."""
+    r = numpy.random.default_rng(2)
+    with sqlite3.connect(path) as base:
+        base.executemany("INSERT OR IGNORE INTO machine (name) VALUES (?)", [(f"M{i}",) for i in range(MACHINES)])
+        base.executemany("INSERT OR IGNORE INTO name (text, unit) VALUES (?, 'mm')", [(f"figure.{k}",) for k in range(FIGURES)])
+        names = [n for (n,) in base.execute("SELECT name FROM name")]
+        machines = [n for (n,) in base.execute("SELECT machine FROM machine")]
+        base.executemany("INSERT INTO plate (plate, plate_id, heat_number, supplier) VALUES (?, ?, ?, ?)",
+                         [(i + 10, f"Q{i}", f"H{i % 300}", f"S{i % 7}") for i in range(plates)])
+        base.executemany(
+            "INSERT INTO report (report, plate, inspection_date, machine, verdict, basis, folder, results_sha256, inputs_sha256, "
+            "tool_version, added_utc) VALUES (?, ?, ?, ?, 'conforms', '', '/', ?, '', '', '2026-01-01')",
+            [(i + 10, i + 10, str(numpy.datetime64("2000-01-01") + i // 2), machines[i % MACHINES], f"{i:064d}")
+             for i in range(plates)])
+        values = r.normal(1, 0.1, (len(names), plates))
+        base.executemany("INSERT INTO figure (name, report, value) VALUES (?, ?, ?)",
+                         [(n, i + 10, values[k, i]) for k, n in enumerate(names) for i in range(plates)])
+
+
+def read(path, where=""):
+    with sqlite3.connect(path) as base:
+        return pandas.read_sql("SELECT * FROM figures WHERE figure = 'figure.3'" + where + " ORDER BY inspection_date, report", base)
+
+
+def chart(path, where=""):
+    v = read(path, where)["value"]
+    ranges = v.diff().abs().mean()
+    return v.mean(), v.mean() - 2.66 * ranges, v.mean() + 2.66 * ranges
+
+
+def trend(path):
+    v = read(path)["value"]
+    return numpy.polyfit(numpy.arange(1, len(v) + 1), v, 1)[0]
+
+
+def causes(path):
+    table = read(path)
+    return [table.groupby(by)["value"].agg(["mean", "count", "var"]) for by in ("supplier", "heat_number", "machine")]
+
+
+def timed(rounds, work):
+    seconds = []
+    for _ in range(rounds):
+        began = time.perf_counter()
+        work()
+        seconds.append(time.perf_counter() - began)
+    return statistics.median(seconds)
+
+
+def main():
+    program, plates, holes, rounds = str(Path(sys.argv[1], "plateproof").resolve()), *map(int, sys.argv[2:5])
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        path = folder / "shop.history"
+        run = lambda *words: subprocess.run([program, "history", *words, "--json"], cwd=folder, check=True, capture_output=True)
+        run("add", "shop.history", report(folder, "P0"))
+        fill(path, plates)
+        print(f"{plates} plates, {FIGURES} figures, {path.stat().st_size / 1e6:.1f} MB; seconds, whole process; pandas without its imports")
+        print(f"{'question':<28}{'ours':>9}{'pandas':>9}{'ratio':>8}")
+        for name, words, peer in (
+                ("chart of all plates", ("chart", "figure.3"), lambda: chart(path)),
+                ("chart of one machine", ("chart", "figure.3", "--where", "machine=M1"), lambda: chart(path, " AND machine = 'M1'")),
+                ("trend", ("trend", "figure.3"), lambda: trend(path)),
+                ("causes of one figure", ("causes", "figure.3"), lambda: causes(path)),
+                ("list", ("list",), None)):
+            ours = timed(rounds, lambda: run(words[0], "shop.history", *words[1:]))
+            theirs = timed(rounds, peer) if peer else float("nan")
+            print(f"{name:<28}{ours:9.3f}{theirs:9.3f}{theirs / ours:8.1f}")
+        known = timed(rounds, lambda: run("add", "shop.history", "P0"))
+        fresh = [report(folder, f"N{i}", holes) for i in range(rounds)]
+        added = timed(rounds, lambda: run("add", "shop.history", fresh.pop()))
+        print(f"{'adding ' + str(holes) + ' holes':<28}{added:9.3f}")
+        print(f"{'adding one that is there':<28}{known:9.3f}")
+
+
+if __name__ == "__main__":
+    main()
