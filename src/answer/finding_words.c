@@ -119,7 +119,8 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
         pp_text_add(text, row->wrong);
         return;
     }
-    pp_text_print(text, "%s ", row->fault ? row->fault : row->name);
+    bool place = f->characteristic == PP_POSITION || f->characteristic == PP_PATTERN_POSITION;
+    if (!place) pp_text_print(text, "%s ", row->said ? row->said : row->name);
     if (f->verdict == PP_CONFORMS) {
         add_share_fault(text, results, f);
         return;
@@ -128,7 +129,11 @@ void pp_finding_fault(pp_text *text, const pp_results *results, const pp_finding
     bool outside = f->class_ == PP_CLASS_OUT || f->class_ == PP_CLASS_UNDER;
     bool below = outside && (f->class_ == PP_CLASS_UNDER || !pp_given(upper));
     bool above = outside && !below;
-    pp_people_against(text, results->job->units, f->value, below ? lower : upper);
+    if (f->characteristic == PP_PATTERN_POSITION) pp_text_add(text, "pattern ");
+    if (place)
+        pp_people_out_of_place(text, results->job->units, f->value, upper);
+    else
+        pp_people_against(text, results->job->units, f->value, below ? lower : upper);
     if (below)
         add_distance(text, results, f->value, lower, "below");
     else if (above)

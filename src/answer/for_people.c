@@ -148,6 +148,14 @@ void pp_people_against(pp_text *text, pp_length_unit units, double mm, double li
     add_length(text, units, mm, pp_people_decimals(units, mm, limit));
 }
 
+void pp_people_out_of_place(pp_text *text, pp_length_unit units, double position, double limit)
+{
+    pp_people_against(text, units, position / 2, limit / 2);
+    pp_text_add(text, " out of place (position ");
+    pp_people_against(text, units, position, limit);
+    pp_text_add(text, ")");
+}
+
 void pp_people_number(pp_text *text, pp_length_unit units, double mm, int decimals)
 {
     add_fixed(text, in_units(units, mm), decimals);

@@ -31,6 +31,10 @@ void pp_people_size(pp_text *text, pp_length_unit units, double mm);
  * on the other side of it. */
 void pp_people_against(pp_text *text, pp_length_unit units, double mm, double limit);
 
+/* A position (a diametral zone) as the distance that it is: "11.500 mm out of place
+ * (position 23.000 mm)". */
+void pp_people_out_of_place(pp_text *text, pp_length_unit units, double position, double limit);
+
 /* The limit itself, with the digits it was given in (one more than a measured length at most). */
 void pp_people_limit(pp_text *text, pp_length_unit units, double limit);
 

@@ -176,8 +176,11 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
                                    "after von Karman).",
                                    100 * (r->stiffening - 1))))
         return false;
-    return note_plan(r, j, keep, n) && note_survey(r, j, keep, n) && note_stress(r, j, keep, n) &&
-           note_phases(r, keep, n);
+    if (!note_plan(r, j, keep, n) || !note_survey(r, j, keep, n) || !note_stress(r, j, keep, n) ||
+        !note_phases(r, keep, n))
+        return false;
+    n->list[n->count++] = PP_SAFETY_WORDS;
+    return true;
 }
 
 pp_status pp_holddown_say(const pp_job *job, const pp_holddown *study,

@@ -132,7 +132,7 @@ void pp_not_judged_words(pp_text *text, const pp_results *results)
 {
     for (size_t i = 0; i < results->left_out_count; i++) {
         const pp_left_out *l = &results->left_out[i];
-        pp_text_print(text, "%s%s", i ? ", " : "", l->what);
+        pp_text_print(text, "%s%s", i ? ", " : "", pp_characteristic_said(l->what));
         if (l->part) pp_text_print(text, " (%s)", l->why);
     }
     if (results->left_out_count == 0) pp_text_add(text, "nothing");
@@ -153,5 +153,6 @@ const char *pp_paper_title(const pp_results *results)
     if (misses(results, "holes")) return "Flatness only: no certificate of the plate";
     if (misses(results, "flatness")) return "Holes only: no certificate of the plate";
     if (misses(results, "measured holes")) return "Gauges only: no certificate of the plate";
-    return "Dimensional inspection certificate";
+    return results->judgement->verdict == PP_CONFORMS ? "Dimensional inspection certificate"
+                                                      : "Inspection report";
 }

@@ -22,9 +22,9 @@ void pp_not_judged_words(pp_text *text, const pp_results *results);
 /* No whole part of the job (flatness, holes, hold-down, ...) was left out. */
 bool pp_is_whole(const pp_results *results);
 
-/* What a paper of this run may be called: "Dimensional inspection certificate" only where flatness
- * and holes, as far as the job names them, were judged; else "Flatness only: no certificate of the
- * plate", "Hold-down study" and so on. */
+/* What a paper of this run may be called: "Dimensional inspection certificate" only of a plate that
+ * conforms (else "Inspection report"), where flatness and holes, as far as the job names them, were
+ * judged; else "Flatness only: no certificate of the plate", "Hold-down study" and so on. */
 const char *pp_paper_title(const pp_results *results);
 
 #endif

@@ -203,7 +203,7 @@ static pp_status say_notes(saying *s, pp_error *error)
             "higher than the gap limit: deburr, and set the limit above the burr you accept.");
     note_if(s, true,
             "A stack held down stores the energy of every layer: release clamps evenly, stay clear "
-            "of the edges, and follow local rules and a qualified person's instructions.");
+            "of the edges, and follow a qualified person's instructions. " PP_SAFETY_WORDS);
     return PP_OK;
 }
 

@@ -35,7 +35,7 @@ static pp_summary_row *add_row(writer *w, pp_characteristic which, pp_verdict ve
     pp_summary_row *row = &w->rows[w->count++];
     *row = (pp_summary_row){.which = which,
                             .verdict = verdict,
-                            .name = pp_characteristic_words(which),
+                            .name = pp_characteristic_people(which),
                             .limit = "",
                             .result = "",
                             .detail = "",
@@ -105,7 +105,7 @@ static void flatness_row(writer *w)
     pp_text_add(&w->text, on_zone ? "least squares " : "minimum zone ");
     pp_people_length(&w->text, w->units,
                      on_zone ? f->least_squares.flatness : f->minimum_zone.flatness);
-    pp_text_print(&w->text, "; as laid, at %zu surveyed points", f->points);
+    pp_text_print(&w->text, "; as supported during the survey, at %zu surveyed points", f->points);
     if (f->interval.valid) {
         pp_text_add(&w->text, "; reading noise alone makes up to ");
         pp_people_length(&w->text, w->units, f->interval.noise_zone);
@@ -192,7 +192,7 @@ static void position_row(writer *w)
     row->limit = zone(w, limit);
     if (pp_given(j->position_fold.largest)) {
         pp_text_add(&w->text, "largest ");
-        pp_people_against(&w->text, w->units, j->position_fold.largest, limit);
+        pp_people_out_of_place(&w->text, w->units, j->position_fold.largest, limit);
         pp_text_add(&w->text, ", ");
         add_hole(w, j->position_fold.largest_hole);
         pp_text_print(&w->text, ", %s", pp_face_words(j->position_fold.largest_face));
@@ -202,7 +202,7 @@ static void position_row(writer *w)
             add_not_proven(w, PP_POSITION);
             pp_text_add(&w->text, "; ");
         }
-        pp_text_add(&w->text, "mean ");
+        pp_text_add(&w->text, "mean position ");
         pp_people_length(&w->text, w->units, j->position_fold.mean);
         row->detail = finish(w);
     }
@@ -217,7 +217,7 @@ static void pattern_row(writer *w)
                                   w->limits->pattern_limit.source);
     row->limit = zone(w, limit);
     pp_text_add(&w->text, "largest ");
-    pp_people_against(&w->text, w->units, j->pattern_fold.largest, limit);
+    pp_people_out_of_place(&w->text, w->units, j->pattern_fold.largest, limit);
     pp_text_add(&w->text, ", ");
     add_hole(w, j->pattern_fold.largest_hole);
     row->result = finish(w);
@@ -233,7 +233,7 @@ static bool shows_probability(const pp_assurance *a)
 static void add_probability(writer *w, const pp_assurance *a)
 {
     if (!shows_probability(a)) return;
-    pp_text_add(&w->text, "; truly conforms with probability ");
+    pp_text_add(&w->text, "; conformance probability ");
     if (a->probability > 0.9999)
         pp_text_add(&w->text, "above 99.99 %");
     else if (a->probability < 0.0001)
@@ -460,7 +460,7 @@ static void pair_row(writer *w, pp_characteristic which)
     if (!list || list->count == 0) return;
     double limit = pp_pair_limit(j, which)->value;
     pp_summary_row *row = add_row(w, which, section->verdict, pp_pair_limit(j, which)->source);
-    pp_text_print(&w->text, "%s over %g pitch%s", pp_characteristic_words(which), list->apart,
+    pp_text_print(&w->text, "%s over %g pitch%s", pp_characteristic_people(which), list->apart,
                   list->apart > 1 ? "es" : "");
     row->name = finish(w);
     row->limit = at_most(w, limit);
@@ -518,6 +518,20 @@ static void mistake_row(writer *w, pp_characteristic which, size_t count, const 
     row->limit = "none allowed";
 }
 
+/* The last row's limit: no standard's, but this program's own, so that it is said. */
+static void close_limit(writer *w)
+{
+    const pp_judgement *j = w->judgement;
+    const pp_finding *f = &j->findings[j->first[PP_MISDRILLED]];
+    pp_summary_row *row = &w->rows[w->count - 1];
+    pp_text_add(&w->text, "at least ");
+    pp_people_limit(&w->text, w->units, pp_finding_lower(j, f));
+    pp_text_add(&w->text, " between two holes, this program's own limit");
+    row->limit = finish(w);
+    row->source =
+        "this program's own limit: half of the least ligament, or of half the nominal one";
+}
+
 static void hole_rows(writer *w)
 {
     const pp_judgement *j = w->judgement;
@@ -535,9 +549,10 @@ static void hole_rows(writer *w)
                 "holes that the drawing does not have");
     mistake_row(w, PP_DOUBLY_CLAIMED, m->doubly_claimed_count,
                 "nominal hole claimed by two readings", "nominal holes claimed by two readings");
-    mistake_row(w, PP_MISDRILLED, j->misdrilled_count,
-                "pair that overlaps or has less than half of its metal",
-                "pairs that overlap or have less than half of their metal");
+    mistake_row(w, PP_MISDRILLED, j->misdrilled_pairs,
+                "pair of holes, whichever of the faces show it",
+                "pairs of holes, each counted once");
+    if (j->misdrilled_count) close_limit(w);
 }
 
 /* ---- what decides ---- */

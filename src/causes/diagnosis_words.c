@@ -69,7 +69,7 @@ static void say_scale(pp_text *text, const pp_term *t, const pp_term_context *c)
     double degree = c->units == PP_INCH ? FAHRENHEIT : 1;
     pp_text_print(
         text,
-        ". If it is temperature, plate and machine scale differed by %.1f +- %.1f %s, the "
+        ". If it is temperature, plate and machine scale differed by %.1f \u00b1 %.1f %s, the "
         "plate being the %s: check it, and measure at %s, or it may be the gauge's "
         "temperature; else calibrate the scales of both axes.",
         fabs(t->value) / c->expansion * degree, 2 * t->standard_error / c->expansion * degree,
@@ -109,7 +109,7 @@ static void say_bow(pp_text *text, const pp_term *t, const pp_term_context *c, c
 
 static void say_lost_motion(pp_text *text, const pp_term *t, const pp_term_context *c, char axis)
 {
-    pp_text_print(text, "Lost motion in %c: ", axis);
+    pp_text_print(text, "Lost motion (backlash) in %c: ", axis);
     length(text, c, fabs(t->value));
     pp_text_print(
         text,
@@ -120,10 +120,10 @@ static void say_lost_motion(pp_text *text, const pp_term *t, const pp_term_conte
 
 static void say_drift(pp_text *text, const pp_term *t, const pp_term_context *c, char axis)
 {
-    pp_text_add(text, "The holes drifted ");
+    pp_text_add(text, "The position of the holes wandered over the job by ");
     length(text, c, fabs(t->value));
     pp_text_print(text,
-                  " %s over the %.0f holes of the job: check the clamping of the plate and the "
+                  " %s, over %.0f holes: check the clamping of the plate and the "
                   "warming up of the machine.",
                   towards(t->value, axis), c->order_span);
 }

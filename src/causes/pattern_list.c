@@ -279,7 +279,7 @@ static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
 {
     int term = m->fixed >= 0 ? (int)s->found.space.kind[m->fixed] - PP_FIELD_FIRST_TERM : -1;
     if (term >= 0)
-        pp_text_add(text, pp_term_name((pp_term_kind)term));
+        pp_text_add(text, pp_term_said(pp_term_name((pp_term_kind)term)));
     else
         pp_component_words(text, &s->field, s->job->units, &m->component);
 }

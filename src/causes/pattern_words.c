@@ -52,13 +52,13 @@ void pp_component_words(pp_text *text, const pp_error_field *f, pp_length_unit u
     }
 }
 
-/* "+0.061 +- 0.012 mm" */
+/* "+0.061 ± 0.012 mm" */
 static void with_error(pp_text *text, pp_length_unit units, double value, double error)
 {
     if (units == PP_INCH)
-        pp_text_print(text, "%+.4f +- %.4f in", value / MM_PER_INCH, 2 * error / MM_PER_INCH);
+        pp_text_print(text, "%+.4f \u00b1 %.4f in", value / MM_PER_INCH, 2 * error / MM_PER_INCH);
     else
-        pp_text_print(text, "%+.3f +- %.3f mm", value, 2 * error);
+        pp_text_print(text, "%+.3f \u00b1 %.3f mm", value, 2 * error);
 }
 
 static void shift(pp_text *text, pp_length_unit units, const pp_error_pattern_part *p)

@@ -18,6 +18,17 @@ const char *pp_term_name(pp_term_kind kind)
     return names[kind];
 }
 
+const char *pp_term_said(const char *name)
+{
+    static const char *const said[][2] = {{"lost motion x", "lost motion (backlash) x"},
+                                          {"lost motion y", "lost motion (backlash) y"},
+                                          {"drift x", "position wander over the job, x"},
+                                          {"drift y", "position wander over the job, y"}};
+    for (size_t i = 0; i < sizeof said / sizeof said[0]; i++)
+        if (strcmp(said[i][0], name) == 0) return said[i][1];
+    return name;
+}
+
 /* --- products of the unit fields ---------------------------------------------------------- */
 
 typedef struct part_products {

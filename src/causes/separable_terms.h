@@ -32,7 +32,9 @@ pp_status pp_screen_terms(const pp_error_field *field, const char *const *kept_o
 /* Where a kind stands in the model; -1: it did not enter. */
 int pp_screen_place(const pp_screen *screen, int kind);
 
-/* What the kind is called for people. */
+/* What the kind is called in results.json. */
 const char *pp_term_name(pp_term_kind kind);
+/* What people read for that name. */
+const char *pp_term_said(const char *name);
 
 #endif

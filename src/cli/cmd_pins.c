@@ -191,6 +191,7 @@ static void add_told(const pins_run *r, pp_text *text)
         pp_people_force(text, units, p->largest_pin_force);
         pp_text_add(text, ", more than pin_load_limit\n");
     }
+    pp_text_add(text, PP_SAFETY_WORDS "\n");
 }
 
 static int write_pins(pins_run *r, const pp_common_options *common)

@@ -306,7 +306,8 @@ static void add_limits(const pp_limits *l, const char *missing, pp_text *text)
         pp_text_print(text, "%18s[%zu]\n", "", source_number(&sources, limit->source));
     }
     if (pp_given(l->drift_allowance))
-        add_limit("drift allowance", l->drift_allowance, l->drift_allowance_source, &sources, text);
+        add_limit("drill drift allowance", l->drift_allowance, l->drift_allowance_source, &sources,
+                  text);
     pp_text_add(text, "\nso that\n");
     add_derived("smallest hole", l->diameter_lower, "hole_nominal - hole_under", text);
     add_derived("largest of nearly all", l->diameter_upper, "hole_nominal + hole_over", text);

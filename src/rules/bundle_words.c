@@ -161,7 +161,7 @@ static void warn_of_method(writing *w)
     if (w->b->bending)
         warn(w, "friction is a guess (0.15 lubricated to 0.5 dry, common practice, no source), and "
                 "the buckling of a tube between hand and first plate is not checked: never stand "
-                "in line with a tube that is pushed by a machine");
+                "in line with a tube that is pushed by a machine. " PP_SAFETY_WORDS);
 }
 
 pp_status pp_bundle_words(const pp_bundle *bundle, pp_memory *memory,

@@ -53,9 +53,9 @@ static void caution_coverage(pp_speaker *s)
     }
     if (m->bore_count == 0) return;
     if (!m->faces[PP_EXIT])
-        pp_say_plain(s, "Entry face only: drift not seen.");
+        pp_say_plain(s, "Entry face only: drill drift not seen.");
     else if (!m->faces[PP_ENTRY])
-        pp_say_plain(s, "Exit face only: drift not seen.");
+        pp_say_plain(s, "Exit face only: drill drift not seen.");
 }
 
 static void caution_frame(pp_speaker *s)
@@ -63,8 +63,10 @@ static void caution_frame(pp_speaker *s)
     const pp_job *job = s->j->job;
     const pp_measures *m = s->j->measures;
     if (!pp_given(job->holes.temperature) && !job->holes.compensated)
-        pp_say_plain(s,
-                     "Temperature not stated: the readings are taken as they are, as if at 20 °C.");
+        pp_say_plain(s, job->units == PP_INCH ? "Temperature not stated: the readings are taken as "
+                                                "they are, as if at 68 °F."
+                                              : "Temperature not stated: the readings are taken as "
+                                                "they are, as if at 20 °C.");
     if (job->holes.align == PP_ALIGN_BEST_FIT)
         pp_say_plain(s, "Best fit: the pattern against itself; its place on the plate not judged.");
     if (job->holes.align == PP_ALIGN_TWO_HOLES && pp_is_judged(s->j, PP_POSITION)) {

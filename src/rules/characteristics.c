@@ -1,5 +1,7 @@
 #include "rules/characteristics.h"
 
+#include <string.h>
+
 #include "rules/judging.h"
 
 /* ---- limits ---- */
@@ -242,6 +244,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                      .find = pp_find_ligaments,
                      .fold = pp_fold_ligaments},
     [PP_EDGE] = {.name = "edge",
+                 .said = "edge ligament",
                  .subject = PP_OF_FACE,
                  .by_index = true,
                  .lower = edge_minimum,
@@ -250,8 +253,9 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                  .find = pp_find_edges,
                  .fold = pp_fold_edges},
     [PP_DRIFT] = {.name = "drift",
+                  .said = "drill drift",
                   .subject = PP_OF_HOLE,
-                  .coarse = "a drift",
+                  .coarse = "a drill drift",
                   .upper = drift_limit,
                   .has_data = has_holes,
                   .require = pp_require_drifts,
@@ -297,8 +301,8 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                            .find = pp_find_doubly_claimed,
                            .fold = pp_fold_plain},
     [PP_MISDRILLED] = {.name = "misdrilled",
+                       .said = "overlapping or below half the minimum",
                        .mistake = true,
-                       .fault = "misdrilled, ligament",
                        .subject = PP_OF_TWO_BORES,
                        .lower = close_below,
                        .has_data = has_misdrilled,
@@ -314,6 +318,19 @@ bool pp_is_of_plate(int which)
 }
 
 const char *pp_characteristic_words(pp_characteristic which) { return rows[which].name; }
+
+const char *pp_characteristic_people(pp_characteristic which)
+{
+    return rows[which].said ? rows[which].said : rows[which].name;
+}
+
+const char *pp_characteristic_said(const char *name)
+{
+    for (int which = 0; which < PP_CHARACTERISTICS; which++)
+        if (strcmp(rows[which].name, name) == 0)
+            return pp_characteristic_people((pp_characteristic)which);
+    return name;
+}
 
 /* ---- a finding's limits ---- */
 

@@ -50,8 +50,8 @@ struct pp_finding_maker;
 typedef double pp_limit_of(const struct pp_judgement *judgement, const struct pp_finding *finding);
 
 typedef struct pp_characteristic_row {
-    const char *name;  /* "position": for people, and in results.json */
-    const char *fault; /* what the list of exceptions calls it; NULL: name */
+    const char *name;  /* "position": the contract's word, in results.json and the CSVs */
+    const char *said;  /* what people read; NULL: name */
     const char *wrong; /* all there is to say of one that has no value; NULL: value against limit */
     const char *in, *out; /* words of the classes: "in", "out" */
     const char *coarse;   /* in the caution about coarse measurement: "a position"; NULL: none */
@@ -77,6 +77,10 @@ typedef struct pp_characteristic_row {
     /* writes to its own results only: rows are folded side by side */
     pp_status (*fold)(struct pp_judging *judging, pp_characteristic which, pp_error *error);
 } pp_characteristic_row;
+
+/* What people read for a word of the contract: "edge ligament" for "edge". What is no
+ * characteristic's name is given back. */
+const char *pp_characteristic_said(const char *name);
 
 /* The row of a characteristic, by its pp_characteristic. */
 const pp_characteristic_row *pp_characteristic_of(int which);

@@ -161,7 +161,8 @@ typedef struct pp_judgement {
         size_t out, not_proven;
     } drift_fold;
 
-    size_t misdrilled_count;
+    size_t misdrilled_count;         /* on either face */
+    size_t misdrilled_pairs;         /* a pair that is so on both faces counted once */
     const pp_close_pair *misdrilled; /* bore indices */
     size_t plugged_count;
     const uint32_t *plugged;
@@ -209,8 +210,13 @@ pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding 
 const pp_finding *pp_finding_of(const pp_judgement *judgement, pp_characteristic which,
                                 size_t index);
 
-const char *pp_verdict_words(pp_verdict verdict);             /* "does not conform" */
-const char *pp_characteristic_words(pp_characteristic which); /* "position" */
+/* In every output that plans a force. */
+#define PP_SAFETY_WORDS                                                                            \
+    "Local safety rules and, where required, a licensed engineer take precedence."
+
+const char *pp_verdict_words(pp_verdict verdict);              /* "does not conform" */
+const char *pp_characteristic_words(pp_characteristic which);  /* "position", in machine files */
+const char *pp_characteristic_people(pp_characteristic which); /* "edge ligament", for people */
 /* "in remainder", of a ligament "standard" and "thin"; "" for PP_CLASS_NONE */
 const char *pp_class_words(pp_characteristic which, pp_class class_);
 

@@ -1,3 +1,5 @@
+#include <stdlib.h>
+
 #include "base/parallel.h"
 #include "base/sum.h"
 #include "rules/assurance.h"
@@ -440,6 +442,34 @@ static pp_status list_plugged(pp_judging *j, pp_error *error)
     return PP_OK;
 }
 
+static int by_key(const void *a, const void *b)
+{
+    uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
+    return (x > y) - (x < y);
+}
+
+/* A hole by its nominal index, what the drawing does not have by its bore behind them. */
+static uint64_t key_of(const pp_measures *m, uint32_t bore)
+{
+    uint32_t hole = m->bores[bore].hole;
+    return hole == PP_NONE ? m->nominal->count + bore : hole;
+}
+
+/* Two holes that are too close on both faces are one pair. */
+static pp_status count_close_pairs(pp_judging *j, const pp_close_pair *list, size_t count,
+                                   pp_error *error)
+{
+    uint64_t *keys;
+    PP_TAKE(keys, &j->memory->scratch, count);
+    for (size_t i = 0; i < count; i++) {
+        uint64_t a = key_of(j->measures, list[i].a), b = key_of(j->measures, list[i].b);
+        keys[i] = a < b ? a << 32 | b : b << 32 | a;
+    }
+    if (count) qsort(keys, count, sizeof *keys, by_key);
+    for (size_t i = 0; i < count; i++) j->out->misdrilled_pairs += i == 0 || keys[i] != keys[i - 1];
+    return PP_OK;
+}
+
 static pp_status list_misdrilled(pp_judging *j, pp_error *error)
 {
     size_t first = j->out->first[PP_MISDRILLED];
@@ -451,7 +481,7 @@ static pp_status list_misdrilled(pp_judging *j, pp_error *error)
         list[i] = (pp_close_pair){f->subject, f->other, f->value};
     }
     j->out->misdrilled = list;
-    return PP_OK;
+    return count_close_pairs(j, list, j->out->misdrilled_count, error);
 }
 
 static pp_verdict finding_verdict(const pp_judging *j, int which, size_t bore)

@@ -18,7 +18,12 @@ double pp_limits_drilled(const pp_limits *limits, const pp_job *job)
 
 /* ---- words ---- */
 
-static const char *part_words(pp_part part) { return part == PP_BAFFLE ? "baffle" : "tube-plate"; }
+static const char *part_words(const pp_job *job)
+{
+    return job->rules.part == PP_BAFFLE ? "baffle"
+           : job->rules.tubesheet       ? "tubesheet"
+                                        : "tube-plate";
+}
 static const char *fit_words(pp_fit fit) { return fit == PP_FIT_CLOSE ? "close" : "standard"; }
 static const char *table_words(pp_table table)
 {
@@ -44,9 +49,9 @@ static const char *table_source(pp_resolving *r, const pp_rule_table *table, con
     const char *which = table->table == PP_RULE_ANY          ? ""
                         : table->table == (int)PP_TABLE_INCH ? ", inch table"
                                                              : ", metric table";
-    return pp_text_kept(keep, "%s, %s%s%s%s%s; %s (%s)", r->rules.file.name,
-                        part_words(r->job->rules.part), fit, which, row ? ", tube " : "",
-                        row ? row : "", table->source ? table->source : "source not said",
+    return pp_text_kept(keep, "%s, %s%s%s%s%s; %s (%s)", r->rules.file.name, part_words(r->job),
+                        fit, which, row ? ", tube " : "", row ? row : "",
+                        table->source ? table->source : "source not said",
                         pp_rule_sure_words(sure));
 }
 
@@ -89,7 +94,7 @@ static const limit_row limit_rows[] = {
     {"ligament_standard", "ligament, standard", AT(ligament_standard), PP_LENGTH, false, NULL, 0},
     {"ligament_minimum", "ligament, minimum permissible", AT(ligament_minimum), PP_LENGTH, false,
      NULL, 0},
-    {"drift_limit", "drift, entry to exit", AT(drift_limit), PP_LENGTH, false, NULL, 0},
+    {"drift_limit", "drill drift, entry to exit", AT(drift_limit), PP_LENGTH, false, NULL, 0},
     {"position_limit", "position, diametral zone", AT(position_limit), PP_LENGTH, false,
      BY_JOB(holes, holes.position_limit)},
     {"pattern_limit", "pattern position, diametral zone", AT(pattern_limit), PP_LENGTH, false,
@@ -186,7 +191,7 @@ static pp_status find_hole_row(pp_resolving *r, const pp_rule_table **table)
         return pp_refuse_limit_kept(
             r, "rules", "set",
             pp_text_kept(keep, "%s has no hole sizes for part = %s, fit = %s, table = %s; %s",
-                         set_name, part_words(job->rules.part), fit_words(job->rules.fit),
+                         set_name, part_words(job), fit_words(job->rules.fit),
                          table_words(job->rules.table), GIVE_HOLE_LIMITS));
     if (pp_hole_rules_need_span(*table) && !pp_given(job->rules.unsupported_span))
         return pp_refuse_limit(

@@ -36,7 +36,7 @@ void pp_caution_reservations(pp_speaker *s)
             if (strcmp(out->reservations[k].why, out->reservations[i].why) != 0) continue;
             int which = out->reservations[k].which;
             pp_text_print(&s->text, "%s%s", joint,
-                          which < PP_CHARACTERISTICS ? pp_characteristic_words(which)
+                          which < PP_CHARACTERISTICS ? pp_characteristic_people(which)
                                                      : "the whole");
             joint = ", ";
         }

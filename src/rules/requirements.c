@@ -129,7 +129,7 @@ pp_status pp_require_drifts(const pp_judging *j, pp_characteristic which, pp_err
     (void)which;
     const pp_measures *m = j->measures;
     if (!m || !m->faces[PP_ENTRY] || !m->faces[PP_EXIT]) return PP_OK;
-    return pp_given(j->limits->drift_limit.value) ? need_position(j, "drift", error) : PP_OK;
+    return pp_given(j->limits->drift_limit.value) ? need_position(j, "drill drift", error) : PP_OK;
 }
 
 pp_status pp_require_other_ligaments(const pp_judging *j, pp_characteristic which, pp_error *error)
@@ -153,7 +153,7 @@ pp_status pp_require_pairs(const pp_judging *j, pp_characteristic which, pp_erro
 {
     const pp_pair_list *list = pp_pair_list_of(j->measures, which);
     if (!list || list->count == 0 || !pp_given(pp_pair_limit(j->out, which)->value)) return PP_OK;
-    return need_position(j, pp_characteristic_of(which)->name, error);
+    return need_position(j, pp_characteristic_people(which), error);
 }
 
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error)

@@ -12,7 +12,7 @@ trap 'rm -rf "$work"' EXIT
 fail() { echo "failed: $*"; exit 1; }
 
 pdftotext -layout "$work/a4.pdf" "$work/a4.txt"
-for words in 'Dimensional inspection certificate' 'does not conform' 'Decision rule' 'Signatures' \
+for words in 'Inspection report' 'does not conform' 'Decision rule' 'Signatures' \
   'SHA-256' 'hold point' 'accepted under concession (CON-4)' 'root mean square distance' 'authorised inspector' 'Limits and their sources' 'Calibration due'; do
   grep -q "$words" "$work/a4.txt" || fail "the text '$words' is not selectable"
 done

@@ -184,8 +184,8 @@ static void test_uncertainty_of_results(void **state)
         check_uncertainty(&summary, "diameter", "U = 0.020 mm (k = 2)");
         check_uncertainty(&summary, "ligament",
                           direct ? "U = 0.030 mm (k = 2)" : "U = 0.032 mm (k = 2)");
-        check_uncertainty(&summary, "edge", "U = 0.022 mm (k = 2)");
-        check_uncertainty(&summary, "drift", "U = 0.028 mm (k = 2)");
+        check_uncertainty(&summary, "edge ligament", "U = 0.022 mm (k = 2)");
+        check_uncertainty(&summary, "drill drift", "U = 0.028 mm (k = 2)");
         pp_memory_free(&run.memory);
     }
 }

@@ -22,8 +22,8 @@ static void the_verdict_comes_first_and_the_report_last(void **state)
     const char *last = "\nReport: a/plate-report\n";
     assert_string_equal(text.data + text.length - strlen(last), last);
     assert_non_null(strstr(text.data, "Decision rule: guarded"));
-    assert_non_null(strstr(text.data, "position              does not conform  largest 0.374 mm"));
-    assert_non_null(strstr(text.data, "Not judged: drift"));
+    assert_non_null(strstr(text.data, "does not conform  largest 0.187 mm out of place (position 0.374"));
+    assert_non_null(strstr(text.data, "Not judged: drill drift"));
     assert_non_null(strstr(text.data, "stores energy"));
     assert_null(strchr(text.data, '\033'));
     pp_text_free(&text);
@@ -88,7 +88,8 @@ static void one_line_for_one_of_many(void **state)
     assert_ok(pp_terminal_write_line(&sample.results, &options, &sample.memory, &text, &error),
               &error);
     const char *want = "does not conform  plate  straightedge 1000 mm, position, diameter, "
-                       "ligament, extra hole, misdrilled, hold-down not ready\n";
+                       "ligament, extra hole, overlapping or below half the minimum, "
+                       "hold-down not ready\n";
     assert_string_equal(text.data, want);
     pp_text_free(&text);
     pp_sample_free(&sample);

@@ -254,6 +254,19 @@ static pp_length_unit find_units(const reading *r)
     return units;
 }
 
+static bool says_tubesheet(const char *text)
+{
+    return text && (strcasestr(text, "tubesheet") || strcasestr(text, "tube sheet"));
+}
+
+/* Which of the two words the job uses, so that reports use it too. */
+static void keep_word_for_part(pp_job *job)
+{
+    job->rules.tubesheet = job->rules.part == PP_TUBESHEET || says_tubesheet(job->plate_role) ||
+                           says_tubesheet(job->title);
+    if (job->rules.part == PP_TUBESHEET) job->rules.part = PP_TUBE_PLATE;
+}
+
 static void fill_dependent_defaults(const reading *r, pp_job *job)
 {
     if (!pp_job_key_line(job, "survey", "length_unit")) job->survey.length_unit = job->units;
@@ -263,6 +276,7 @@ static void fill_dependent_defaults(const reading *r, pp_job *job)
             job->support.kind == PP_SUPPORT_NONE)
             job->support.kind = PP_SUPPORT_TABLE;
     if (!job->holes.tube_diameter_text) job->holes.tube_diameter_unit = job->units;
+    keep_word_for_part(job);
     job->rules.set_line = pp_job_key_line(job, "rules", "set");
     job->rules.table_given = pp_job_key_line(job, "rules", "table") > 0;
     if (!job->rules.table_given)

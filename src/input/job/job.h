@@ -85,7 +85,8 @@ typedef enum pp_exit_align {
 } pp_exit_align;
 typedef enum pp_material { PP_REGARDLESS, PP_MAXIMUM_MATERIAL } pp_material;
 typedef enum pp_coverage { PP_EVERY_HOLE, PP_SAMPLE } pp_coverage;
-typedef enum pp_part { PP_TUBE_PLATE, PP_BAFFLE } pp_part;
+/* PP_TUBESHEET is in the job file only; a job that was read has PP_TUBE_PLATE and `tubesheet`. */
+typedef enum pp_part { PP_TUBE_PLATE, PP_BAFFLE, PP_TUBESHEET } pp_part;
 typedef enum pp_fit { PP_FIT_STANDARD, PP_FIT_CLOSE } pp_fit;
 typedef enum pp_table { PP_TABLE_INCH, PP_TABLE_METRIC } pp_table;
 typedef enum pp_decision { PP_SIMPLE, PP_GUARDED } pp_decision;
@@ -253,6 +254,7 @@ typedef struct pp_job {
         long set_line;
         const char *set_place; /* where the rule file is now; NULL: where `set` says */
         pp_part part;
+        bool tubesheet; /* the job calls a tube plate so */
         pp_fit fit;
         bool table_given;
         pp_table table; /* resolved when not given: the unit written with tube_diameter */

@@ -325,7 +325,7 @@ static const pp_key keys[] = {
     {"rules", "set", PP_KEY_TEXT, AT(rules.set), PP_NUMBER, ANY, {{0}}, "tema-style", "tema-style",
      "a rule set of the program (see plateproof rules), or the path of a rule file"},
     CHOICE("rules", "part", rules.part, "tube-plate", "what is drilled",
-           {"tube-plate", PP_TUBE_PLATE}, {"tubesheet", PP_TUBE_PLATE}, {"baffle", PP_BAFFLE}),
+           {"tube-plate", PP_TUBE_PLATE}, {"tubesheet", PP_TUBESHEET}, {"baffle", PP_BAFFLE}),
     CHOICE("rules", "fit", rules.fit, "standard", "hole sizes of the set",
            {"standard", PP_FIT_STANDARD}, {"close", PP_FIT_CLOSE}),
     CHOICE("rules", "table", rules.table, NULL, "absent: the unit written with tube_diameter",

@@ -70,7 +70,7 @@ static void verdict_part(certificate *c, pp_page_writer *w)
     clear(c);
     pp_text_add(&c->piece, "Judged: ");
     for (size_t i = 0; i < j->judged_count; i++)
-        pp_text_print(&c->piece, "%s%s", i ? ", " : "", j->judged[i]);
+        pp_text_print(&c->piece, "%s%s", i ? ", " : "", pp_characteristic_said(j->judged[i]));
     if (!j->judged_count) pp_text_add(&c->piece, "nothing");
     pp_text_add(&c->piece, ". Not judged: ");
     pp_not_judged_words(&c->piece, c->results);
@@ -120,13 +120,14 @@ static void cautions_part(certificate *c, pp_page_writer *w)
         pp_text_print(&c->piece, "\u2022 %s", j->cautions[i]);
         pp_page_text(w, PP_STYLE_BODY, text_of(c));
     }
+    if (c->results->holddown) pp_page_text(w, PP_STYLE_BODY, "\u2022 " PP_SAFETY_WORDS);
     clear(c);
     pp_text_print(&c->piece,
                   "\u2022 This %s does not replace the pressure-vessel code, the drawing or the "
                   "authorised inspector.",
-                  pp_is_plan(c->results)    ? "study"
-                  : pp_is_whole(c->results) ? "certificate"
-                                            : "paper");
+                  pp_is_plan(c->results)                                 ? "study"
+                  : pp_is_whole(c->results) && j->verdict == PP_CONFORMS ? "certificate"
+                                                                         : "report");
     pp_page_text(w, PP_STYLE_BODY, text_of(c));
 }
 
@@ -141,7 +142,8 @@ static void maps_part(certificate *c, pp_page_writer *w)
     }
     if (f && f->surface_valid) {
         pp_page_need(w, picture + 60);
-        pp_page_heading(w, "Surface as laid, above and below the least-squares plane");
+        pp_page_heading(
+            w, "Surface as supported during the survey, above and below the least-squares plane");
         pp_pdf_surface_map(w, c->results, c->view, picture);
     }
 }

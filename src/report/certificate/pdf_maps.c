@@ -78,20 +78,36 @@ static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view,
     cairo_stroke(c);
 }
 
-static void crosses(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+/* The shape of a state at a place: a cross fails, a diamond is not proven, a dash is plugged. */
+static void shape(cairo_t *c, pp_hole_state state, double x, double y, double arm)
 {
-    const pp_nominal *nominal = &r->files->nominal;
-    const double arm = 3;
-    cairo_set_source_rgb(c, 0, 0, 0);
-    cairo_set_line_width(c, 0.9);
-    for (size_t k = 0; k < view->drawn_count; k++) {
-        size_t i = view->drawn[k];
-        if (view->state[i] != PP_HOLE_FAILS) continue;
-        double x = across(f, nominal->x[i]), y = down(f, nominal->y[i]);
+    if (state == PP_HOLE_FAILS) {
         cairo_move_to(c, x - arm, y - arm);
         cairo_line_to(c, x + arm, y + arm);
         cairo_move_to(c, x - arm, y + arm);
         cairo_line_to(c, x + arm, y - arm);
+    } else if (state == PP_HOLE_NOT_PROVEN) {
+        cairo_move_to(c, x, y - arm);
+        cairo_line_to(c, x + arm, y);
+        cairo_line_to(c, x, y + arm);
+        cairo_line_to(c, x - arm, y);
+        cairo_close_path(c);
+    } else if (state == PP_HOLE_PLUGGED) {
+        cairo_move_to(c, x - arm, y);
+        cairo_line_to(c, x + arm, y);
+    }
+}
+
+static void shapes(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+{
+    const pp_nominal *nominal = &r->files->nominal;
+    cairo_set_source_rgb(c, 0, 0, 0);
+    cairo_set_line_width(c, 0.9);
+    for (size_t k = 0; k < view->drawn_count; k++) {
+        size_t i = view->drawn[k];
+        pp_hole_state state = (pp_hole_state)view->state[i];
+        shape(c, state, across(f, nominal->x[i]), down(f, nominal->y[i]),
+              state == PP_HOLE_FAILS ? 3 : 2);
     }
     cairo_stroke(c);
 }
@@ -103,11 +119,13 @@ static void legend(pp_page_writer *w, const pp_plate_view *view, const frame *f)
         if (!view->counts[s]) continue;
         pp_text line = {0};
         paint(w->cairo, STATE_COLOURS[s]);
-        cairo_arc(w->cairo, x + 4, y + 5, 3.5, 0, 6.2832);
+        cairo_arc(w->cairo, x + 4, y + 5, 3, 0, 6.2832);
         cairo_fill(w->cairo);
         cairo_set_source_rgb(w->cairo, 0, 0, 0);
-        pp_text_print(&line, "%zu %s%s", view->counts[s], pp_hole_state_words((pp_hole_state)s),
-                      s == PP_HOLE_FAILS ? " (cross)" : "");
+        cairo_set_line_width(w->cairo, 0.9);
+        shape(w->cairo, (pp_hole_state)s, x + 4, y + 5, s == PP_HOLE_FAILS ? 4 : 3);
+        cairo_stroke(w->cairo);
+        pp_text_print(&line, "%zu %s", view->counts[s], pp_hole_state_words((pp_hole_state)s));
         if (!line.failed) pp_page_word(w, PP_STYLE_SMALL, x + 12, y, line.data);
         w->failed = w->failed || line.failed;
         pp_text_free(&line);
@@ -136,7 +154,7 @@ void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_pla
     }
     for (int s = 0; s < PP_HOLE_STATES; s++)
         if (view->counts[s]) holes_of(c, results, view, &f, (pp_hole_state)s);
-    crosses(c, results, view, &f);
+    shapes(c, results, view, &f);
     legend(w, view, &f);
     w->y += f.height + 8;
 }

@@ -41,7 +41,7 @@ static void lines(sheet *s, pp_page_style style, size_t count, const char *const
 static void interfaces(sheet *s)
 {
     static const pp_page_column columns[] = {{0.34, "Between"},
-                                             {0.22, "Largest gap as laid"},
+                                             {0.22, "Largest gap at rest"},
                                              {0.22, "Under the foot"},
                                              {0.22, "Limit"}};
     const pp_stack *stack = s->results->stack;
@@ -61,7 +61,7 @@ static void interfaces(sheet *s)
 /* Okabe and Ito's palette, as on the page */
 static const double COLOUR[PP_STACK_BANDS][3] = {
     {0, 0.62, 0.45}, {0.34, 0.71, 0.91}, {0.90, 0.62, 0}, {0.84, 0.37, 0}, {0.43, 0.18, 0}};
-static const char *const BAND_WORDS[PP_STACK_BANDS] = {"closed as laid", "closed by the foot",
+static const char *const BAND_WORDS[PP_STACK_BANDS] = {"closed at rest", "closed by the foot",
                                                        "up to twice the foot's force",
                                                        "more than twice", "above the cap"};
 

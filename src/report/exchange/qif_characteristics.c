@@ -46,7 +46,7 @@ static const char *explanation(const pp_qif_writer *w, const pp_qif_definition *
 {
     switch ((int)d->which) {
     case PP_FLATNESS:
-        return "As laid, at the surveyed points. ";
+        return "As supported during the survey, at the surveyed points. ";
     case PP_DIAMETER:
         return d->hole == PP_NONE ? "The outermost limits of one hole. " : "";
     case PP_LIGAMENT:
@@ -96,7 +96,7 @@ static void add_definition(pp_qif_writer *w, size_t i)
     const pp_qif_definition *d = &w->definitions[i];
     pp_qif_begin(w, pp_qif_element(d->which), "Definition", pp_qif_definitions_id(w, i));
     add_description(w, d);
-    pp_qif_text_element(w, "Name", pp_characteristic_words(d->which));
+    pp_qif_text_element(w, "Name", pp_characteristic_people(d->which));
     if (pp_qif_is_zone(d->which))
         add_zone(w, d);
     else
@@ -182,7 +182,7 @@ static void add_item_name(pp_qif_writer *w, const pp_finding *f)
         pp_qif_add(w, pp_named_face(f->face));
         pp_qif_add(w, " ");
     }
-    pp_qif_add(w, pp_characteristic_words(f->characteristic));
+    pp_qif_add(w, pp_characteristic_people(f->characteristic));
     pp_qif_add(w, "</Name>");
 }
 

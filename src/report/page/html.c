@@ -181,7 +181,8 @@ static void add_legend(pp_text *out, const pp_plate_view *view)
     pp_text_add(out, "<ul class=\"legend\" aria-label=\"Holes by state\">");
     for (int s = 0; s < PP_HOLE_STATES; s++) {
         if (!view->counts[s]) continue;
-        pp_text_print(out, "<li><span class=\"key s%d\"></span>", s);
+        pp_text_add(out, "<li>");
+        pp_html_key(out, (pp_hole_state)s);
         pp_people_count(out, view->counts[s]);
         pp_text_print(out, " %s</li>", pp_hole_state_words((pp_hole_state)s));
     }
@@ -253,7 +254,7 @@ static void add_exceptions(pp_text *out, const pp_results *r)
         pp_markup_add(out, piece.data);
         pp_verdict verdict = pp_exception_verdict(j, f);
         pp_text_print(out, "</td><td>%s</td><td class=\"said v%d\">",
-                      pp_characteristic_words((pp_characteristic)f->characteristic), (int)verdict);
+                      pp_characteristic_people((pp_characteristic)f->characteristic), (int)verdict);
         pp_html_sign(out, verdict);
         pp_text_print(out, " %s</td><td>", pp_verdict_words(verdict));
         piece.length = 0;

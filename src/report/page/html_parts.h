@@ -16,6 +16,8 @@ enum {
 /* What the script draws and searches: JSON inside a script element. */
 void pp_html_data(pp_text *out, const pp_results *results, const pp_plate_view *view);
 
+/* The symbol of a state, as the maps draw it: for their legend. */
+void pp_html_key(pp_text *out, pp_hole_state state);
 /* Still picture of the plate as inline SVG: print, and browsers without script. */
 void pp_html_still(pp_text *out, const pp_results *results, const pp_plate_view *view);
 

@@ -5,6 +5,7 @@
 #include "answer/inputs.h"
 #include "answer/reading_words.h"
 #include "answer/summary.h"
+#include "causes/separable_terms.h"
 #include "report/page/html_parts.h"
 #include "report/page/markup.h"
 
@@ -96,7 +97,7 @@ static void thickness_terms(pp_text *out, const pp_results *r)
 static void flatness_section(pp_text *out, const pp_results *r)
 {
     const pp_flatness *f = r->flatness;
-    pp_html_section(out, "flatness", "Flatness as laid");
+    pp_html_section(out, "flatness", "Flatness as supported during the survey");
     pp_text_add(out, "<dl class=\"facts\">\n");
     term(out, "Surveyed points");
     pp_people_count(out, f->points);
@@ -134,7 +135,7 @@ static const char *const HOLD_CAUTIONS[] = {
     "This is a study of a solid, uniform, elastic plate with small slopes. Holes soften the plate; "
     "doubly curved plates that are out of flat by more than half their thickness need more force "
     "than computed. Friction, vibration and the lifting pull of the drill are not included.",
-    "It is not a lifting or guarding calculation. Local codes and licensed practice come first.",
+    "It is not a lifting or guarding calculation. " PP_SAFETY_WORDS,
 };
 
 static void clamp_rows(pp_text *out, const pp_results *r)
@@ -228,7 +229,7 @@ static void holddown_section(pp_text *out, const pp_results *r)
     hold_counts(out, h->plan_given ? "Holes, without clamps" : "Holes", &j->counts);
     length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
     force_term(out, r, "Foot force", h->foot_force);
-    length_term(out, r, "Largest gap as laid", h->largest_gap);
+    length_term(out, r, "Largest gap at rest on the supports", h->largest_gap);
     length_term(out, r, "Largest gap under the foot", h->largest_gap_under_foot);
     force_term(out, r, "Largest force to close", h->largest_force_to_close);
     force_term(out, r, "Largest support force", h->largest_support_force);
@@ -319,7 +320,7 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
     for (size_t i = 0; i < d->term_count; i++) {
         const pp_term *t = &d->terms[i];
         pp_text_add(out, "<tr><td>");
-        pp_markup_add(out, t->name);
+        pp_markup_add(out, pp_term_said(t->name));
         pp_text_print(out, "</td><td>%s</td><td>",
                       outcome(t->state, t->matters, t->unclear != NULL));
         p_cell(out, t->p_adjusted);
@@ -370,14 +371,14 @@ static void placement_section(pp_text *out, const pp_results *r)
         pp_people_length(out, units, p->moved);
         pp_text_add(out, ".");
     }
-    pp_text_add(out, " Its witnesses: ");
+    pp_text_add(out, " Its governing holes: ");
     for (int i = 0; i < p->witness_count; i++) {
         if (i) pp_text_add(out, ", ");
         pp_markup_add(out, r->files->nominal.name[p->witnesses[i]]);
     }
     pp_text_add(out, ".");
     if (p->left_out_count)
-        pp_text_print(out, " %zu misdrilled or extra holes were left out.", p->left_out_count);
+        pp_text_print(out, " %zu overlapping or extra holes were left out.", p->left_out_count);
     pp_text_add(out, "</p>\n");
     pp_html_end_section(out);
 }

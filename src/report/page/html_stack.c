@@ -61,7 +61,7 @@ static void stack_facts(pp_text *out, const pp_results *r)
     term(out, "Foot force");
     pp_people_force(out, units, s->foot_force);
     end_term(out);
-    term(out, "Largest gap between layers, as laid");
+    term(out, "Largest gap between layers, at rest");
     pp_people_length(out, units, s->largest_gap);
     end_term(out);
     term(out, "Under the foot (limit)");
@@ -90,8 +90,8 @@ static void stack_facts(pp_text *out, const pp_results *r)
 
 static void layer_rows(pp_text *out, const pp_results *r)
 {
-    static const char *const heads[] = {"Place", "Layer", "Lies",       "Thickness",
-                                        "Mass",  "Bow",   "Known to +-"};
+    static const char *const heads[] = {"Place", "Layer", "Lies",           "Thickness",
+                                        "Mass",  "Bow",   "Known to \u00b1"};
     const pp_stack *s = r->stack;
     table(out, "The layers as listed, the bottom one first", heads, 7);
     for (size_t k = 0; k < s->layer_count; k++) {
@@ -121,8 +121,8 @@ static void layer_rows(pp_text *out, const pp_results *r)
 
 static void interface_rows(pp_text *out, const pp_results *r)
 {
-    static const char *const heads[] = {"Between", "Largest gap as laid", "Under the foot",
-                                        "Mean as laid"};
+    static const char *const heads[] = {"Between", "Largest gap at rest", "Under the foot",
+                                        "Mean at rest"};
     const pp_stack *s = r->stack;
     table(out, "Gaps at the holes, from below", heads, 4);
     for (size_t k = 0; k < s->layer_count; k++) {

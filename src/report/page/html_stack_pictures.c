@@ -91,7 +91,7 @@ static double dot_size(const pp_results *r, const map_frame *f)
 
 /* Force to close ------------------------------------------------------------------------- */
 
-static const char *const FORCE_WORDS[PP_STACK_BANDS] = {"closed as laid", "closed by the foot",
+static const char *const FORCE_WORDS[PP_STACK_BANDS] = {"closed at rest", "closed by the foot",
                                                         "up to twice the foot's force",
                                                         "more than twice", "above the cap"};
 
@@ -235,7 +235,7 @@ void pp_html_stack_section_picture(pp_text *out, const pp_results *r)
     pp_text_add_fixed(out, 2 * panel_height + MARGIN, 1);
     pp_text_add(out, "\">\n");
     p.base = panel_height - 4;
-    draw_panel(out, r, &p, s->section.at_rest, "as laid");
+    draw_panel(out, r, &p, s->section.at_rest, "at rest");
     p.base = 2 * panel_height - 4;
     draw_panel(out, r, &p, s->section.under_foot, "with the foot on the hole");
     pp_text_add(out, "</svg></figure>\n");

@@ -74,30 +74,67 @@ static void add_dots(pp_text *out, const pp_results *results, const pp_plate_vie
     pp_text_add(out, "\"/>\n");
 }
 
-/* A cross beside the colour: failing holes are found without telling colours apart. */
-static void add_crosses(pp_text *out, const pp_results *results, const pp_plate_view *view,
-                        const frame *f)
+typedef struct stroke {
+    const char *verb;
+    double x, y; /* arms */
+} stroke;
+
+/* A shape beside the colour, so that states are found without telling colours apart: a cross fails,
+ * a diamond is not proven, a dash is plugged. The map to move about in draws the same ones. */
+static size_t strokes_of(pp_hole_state state, const stroke **strokes)
+{
+    static const stroke CROSS[] = {{"M", -1, -1}, {"L", 1, 1}, {"M", -1, 1}, {"L", 1, -1}};
+    static const stroke DIAMOND[] = {
+        {"M", 0, -1}, {"L", 1, 0}, {"L", 0, 1}, {"L", -1, 0}, {"L", 0, -1}};
+    static const stroke DASH[] = {{"M", -1, 0}, {"L", 1, 0}};
+    *strokes = state == PP_HOLE_FAILS ? CROSS : state == PP_HOLE_NOT_PROVEN ? DIAMOND : DASH;
+    return state == PP_HOLE_FAILS        ? sizeof CROSS / sizeof CROSS[0]
+           : state == PP_HOLE_NOT_PROVEN ? sizeof DIAMOND / sizeof DIAMOND[0]
+           : state == PP_HOLE_PLUGGED    ? sizeof DASH / sizeof DASH[0]
+                                         : 0;
+}
+
+/* The shapes of a state's holes, as one path. */
+static void add_marks(pp_text *out, const pp_results *results, const pp_plate_view *view,
+                      const frame *f, pp_hole_state state)
 {
     const pp_nominal *nominal = &results->files->nominal;
-    double arm = 9 / f->scale;
+    const stroke *strokes;
+    size_t count = strokes_of(state, &strokes);
+    double arm = (state == PP_HOLE_FAILS ? 9 : 6) / f->scale;
+    if (!count || !view->counts[state]) return;
     pp_text_add(out, "<path class=\"cross\" d=\"");
     for (size_t k = 0; k < view->drawn_count; k++) {
         size_t i = view->drawn[k];
-        if (view->state[i] != PP_HOLE_FAILS) continue;
-        double x = nominal->x[i], y = nominal->y[i];
-        add_place(out, f, "M", x - arm, y - arm);
-        add_place(out, f, "L", x + arm, y + arm);
-        add_place(out, f, "M", x - arm, y + arm);
-        add_place(out, f, "L", x + arm, y - arm);
+        if (view->state[i] != state) continue;
+        for (size_t n = 0; n < count; n++)
+            add_place(out, f, strokes[n].verb, nominal->x[i] + strokes[n].x * arm,
+                      nominal->y[i] + strokes[n].y * arm);
     }
     pp_text_add(out, "\"/>\n");
+}
+
+void pp_html_key(pp_text *out, pp_hole_state state)
+{
+    const stroke *strokes;
+    size_t count = strokes_of(state, &strokes);
+    pp_text_print(out,
+                  "<svg class=\"mark\" viewBox=\"0 0 20 20\" aria-hidden=\"true\"><path "
+                  "class=\"dot s%d\" stroke-width=\"13\" d=\"M10 10h0\"/>",
+                  (int)state);
+    if (count) pp_text_add(out, "<path class=\"cross\" d=\"");
+    for (size_t n = 0; n < count; n++)
+        pp_text_print(out, "%s%.0f %.0f", strokes[n].verb, 10 + 8 * strokes[n].x,
+                      10 + 8 * strokes[n].y);
+    pp_text_add(out, count ? "\"/></svg>" : "</svg>");
 }
 
 void pp_html_still(pp_text *out, const pp_results *results, const pp_plate_view *view)
 {
     frame f = fit_frame(view);
     pp_text_add(out, "<svg class=\"still\" role=\"img\" aria-label=\"The plate with its holes; "
-                     "crosses mark holes that do not conform\" viewBox=\"0 0 ");
+                     "crosses mark holes that do not conform, diamonds those not proven, dashes "
+                     "plugged ones\" viewBox=\"0 0 ");
     add_pixel(out, f.width);
     pp_text_add(out, " ");
     add_pixel(out, f.height);
@@ -105,6 +142,8 @@ void pp_html_still(pp_text *out, const pp_results *results, const pp_plate_view 
     add_outline(out, results, &f);
     for (int state = 0; view->count && state < PP_HOLE_STATES; state++)
         if (view->counts[state]) add_dots(out, results, view, &f, (pp_hole_state)state);
-    if (view->counts[PP_HOLE_FAILS]) add_crosses(out, results, view, &f);
+    add_marks(out, results, view, &f, PP_HOLE_PLUGGED);
+    add_marks(out, results, view, &f, PP_HOLE_NOT_PROVEN);
+    add_marks(out, results, view, &f, PP_HOLE_FAILS);
     pp_text_add(out, "</svg>\n");
 }

@@ -177,7 +177,7 @@
     }
     contours(m, values, low, high);
     scaleText.textContent = name === 'gap'
-      ? `Colour: gap beneath the plate as laid, up to ${length(high)} (vermilion). Contour lines carry their gap.`
+      ? `Colour: gap beneath the plate at rest on its supports, up to ${length(high)} (vermilion). Contour lines carry their gap.`
       : `Colour: below (blue) and above (vermilion) the least-squares plane, ${length(low)} to ${length(high)}. Contour lines carry their height.`;
   }
   function niceStep(range) {
@@ -328,7 +328,7 @@
     const lines = [];
     const add = (words, b) => {
       if (!b) return;
-      lines.push(`${words}: position ${length(b[3])}, diameter ${length(b[2])}` + (b[4] !== null ? `, smallest ligament ${length(b[4])}` : ''));
+      lines.push(`${words}: ${b[3] === null ? 'position not known' : length(b[3] / 2) + ' out of place (position ' + length(b[3]) + ')'}, diameter ${length(b[2])}` + (b[4] !== null ? `, smallest ligament ${length(b[4])}` : ''));
       lines.push(`   off by ${length(b[0])} in x, ${length(b[1])} in y`);
     };
     lines.push(`x ${place(data.x[i])}, y ${place(data.y[i])} ${data.unit}` + (data.row ? `; row ${data.row[i]}, column ${data.column[i]}` : ''));

@@ -198,7 +198,7 @@ static void add_order(sheet *s, pp_text *t, const pp_drill_setup *p)
         pp_text_print(
             t,
             "In %d interleaved sweeps, each over every %dth row, up and down the plate by "
-            "turns: a machine that drifts during the job is then told from one that is "
+            "turns: a machine whose position wanders over the job is then told from one that is "
             "wrong in its scale. The spindle travels ",
             p->sweeps, p->sweeps);
         add_travel(t, units, p->travel);
@@ -278,8 +278,7 @@ static void cautions_part(sheet *s, pp_page_writer *w)
         "\u2022 A held plate stores energy: release it evenly, in small steps, and withdraw the "
         "drill before the foot lifts.",
         "\u2022 Edge stops keep the plate from sliding; they hold nothing down.",
-        "\u2022 Not a lifting or guarding calculation. The machine's manual, local codes and "
-        "licensed practice come first.",
+        "\u2022 Not a lifting or guarding calculation. The machine's manual comes first, too.",
         "\u2022 drilling.csv has every hole in this order with its set-up. With what was measured "
         "filled in for x, y and diameter it is a list of measured holes."};
     pp_page_heading(w, "Keep in mind");

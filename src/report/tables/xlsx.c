@@ -286,7 +286,7 @@ static void write_exceptions(book *b)
     const pp_judgement *j = b->results->judgement;
     for (size_t i = 0; i < j->exception_count && begin_row(&t); i++) {
         const pp_finding *f = &j->findings[j->exceptions[i]];
-        put_text(&t, pp_characteristic_words(f->characteristic), b->plain);
+        put_text(&t, pp_characteristic_people(f->characteristic), b->plain);
         pp_finding_subject(&b->text, b->results, f);
         put_piece(&t);
         put_length(&t, f->value);

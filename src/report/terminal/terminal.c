@@ -225,7 +225,7 @@ static void add_rows(writer *w, const pp_summary *summary)
     const pp_judgement *j = w->results->judgement;
     for (size_t i = 0; i < j->not_judged_count; i++) {
         pp_text_add(&w->piece, i ? ", " : "Not judged: ");
-        pp_text_add(&w->piece, j->not_judged[i]);
+        pp_text_add(&w->piece, pp_characteristic_said(j->not_judged[i]));
     }
     finish_line(w, "");
 }
