@@ -100,7 +100,7 @@ static void caution_exits(pp_speaker *s, const pp_hole_counts *c)
                   "%zu hole%s without an exit reading although most neighbours have one: ", count,
                   count == 1 ? "" : "s");
     pp_say_holes(s, c->no_exit, count);
-    pp_text_print(&s->text, "; %s drift is not seen.", count == 1 ? "its" : "their");
+    pp_text_print(&s->text, "; %s drill drift is not seen.", count == 1 ? "its" : "their");
     pp_say_end(s);
 }
 
