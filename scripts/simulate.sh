@@ -13,6 +13,10 @@
 #                                              500 sets, about ten minutes
 #   scripts/simulate.sh correction [MACHINES]  corrected lists: the promise against what comes of it,
 #                                              docs/theory/correction.md; 100 machines a row
+#   scripts/simulate.sh map [SURFACES [FIRST]] straightedges and areas by brute force on the program's own map,
+#                                              docs/theory/straightedge.md; 20 surfaces
+#   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,
+#                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release
@@ -21,5 +25,7 @@ case "${1:-}" in
   *) which=diagnosis ;;
 esac
 [ "$which" != stack ] || exec /usr/bin/python3 tests/simulation/stack_simulation.py build/release/plateproof "$@"
+[ "$which" != map ] || exec /usr/bin/python3 tests/reference/map_peer.py build/release/plateproof "${1:-20}" "${@:2}"
+[ "$which" != holddown ] || exec /usr/bin/python3 tests/reference/holddown_trials.py build/release/plateproof "${1:-200}" "${@:2}"
 [ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
 exec "build/release/tests/simulation/${which}_simulation" "$@"
