@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "answer/for_people.h"
 #include "base/text.h"
 
 enum { NOTES_MAX = 24 };
@@ -193,4 +194,37 @@ pp_status pp_holddown_say(const pp_job *job, const pp_holddown *study,
     *words = (pp_holddown_words){
         .advice = advice_of(study, judged), .note_count = n.count, .notes = n.list};
     return PP_OK;
+}
+
+static void add_hours(pp_text *text, double hours)
+{
+    pp_text_add_fixed(text, hours, 1);
+    pp_text_add(text, " h");
+}
+
+void pp_machine_time_say(pp_text *text, pp_length_unit units, const pp_machine_time *time)
+{
+    if (!time->valid) return;
+    pp_text_add(text, "Machine time ");
+    add_hours(text, time->total);
+    pp_text_add(text, ": drilling ");
+    add_hours(text, time->drilling);
+    if (time->setting_up > 0) pp_text_add(text, ", setting up "), add_hours(text, time->setting_up);
+    pp_text_add(text, ".");
+    if (pp_given(time->roughing) && pp_given(time->finishing)) {
+        pp_text_add(text, " In two passes: roughing ");
+        add_hours(text, time->roughing);
+        pp_text_add(text, ", finishing ");
+        add_hours(text, time->finishing);
+        pp_text_add(text, ".");
+    }
+    if (time->tools) pp_text_print(text, " Tools: %zu.", time->tools);
+    if (pp_given(time->stronger_foot)) {
+        pp_text_add(text, " A foot of ");
+        pp_people_force(text, units, time->stronger_foot);
+        pp_text_add(text, " would need no clamps");
+        if (time->reclamping > 0)
+            pp_text_add(text, " and save re-clamping, "), add_hours(text, time->reclamping);
+        pp_text_add(text, ".");
+    }
 }

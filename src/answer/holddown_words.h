@@ -3,10 +3,14 @@
 #define PP_ANSWER_HOLDDOWN_WORDS_H
 
 #include "answer/results.h"
+#include "base/text.h"
 
 /* Texts live in memory->keep. PP_ENOMEM. */
 pp_status pp_holddown_say(const pp_job *job, const pp_holddown *study,
                           const pp_holddown_judgement *judged, pp_memory *memory,
                           pp_holddown_words *words, pp_error *error);
+
+/* Hours and tools of the set-ups in a few plain sentences; nothing where they are not known. */
+void pp_machine_time_say(pp_text *text, pp_length_unit units, const pp_machine_time *time);
 
 #endif

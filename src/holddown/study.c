@@ -519,6 +519,18 @@ static pp_status take_given(const study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
+/* Hours and tools of the set-ups, and the foot that would do without clamps */
+static void find_time(const study *s, pp_holddown *r)
+{
+    pp_machine_work work = {.holes = r->count,
+                            .setups = r->setups.count,
+                            .clamps = r->clamp_count,
+                            .force_to_close = r->largest_force_to_close};
+    for (size_t i = 0; i < r->count; i++)
+        if (isnan(r->holes[i].force_to_close)) work.force_to_close = NAN;
+    r->time = pp_machine_time_of(s->job, &work);
+}
+
 /* The whole study ------------------------------------------------------------------------ */
 
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
@@ -572,6 +584,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
         PP_TRY(take_given(&s, &r, error));
     else if (ready || r.plan_found)
         PP_TRY(list_setups(&s, &r, error));
+    find_time(&s, &r);
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;

@@ -6,6 +6,7 @@
 
 #include "flatness/flatness.h"
 #include "holddown/clamp.h"
+#include "holddown/machine_time.h"
 #include "holddown/pin_fixture.h"
 #include "input/lists/holelist.h"
 
@@ -80,6 +81,7 @@ typedef struct pp_holddown {
     size_t clamp_count;
     const pp_clamp *plan;
     pp_setup_list setups; /* of the plan, or of the plate as laid where that is ready */
+    pp_machine_time time; /* of the set-ups */
     double plan_worst_gap;
     size_t plan_redraws,
         plan_holds;           /* redraws of the survey's noise tried, and in which it holds */

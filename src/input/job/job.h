@@ -287,6 +287,7 @@ typedef struct pp_job {
     struct {
         const char *name, *serial, *operator_name, *program, *drilled; /* date YYYY-MM-DD */
         double drilling_temperature;
+        double seconds_per_hole, seconds_per_setup, holes_per_tool;
     } machine;
 
     size_t instrument_count;

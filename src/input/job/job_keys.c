@@ -56,7 +56,7 @@ static const pp_key_section sections[] = {
     {"stack", "plates laid on one another and drilled together"},
     {"layer", "one plate of the stack; two to sixteen of these sections"},
     {"roughing", "the first of two passes: is it enough?"},
-    {"machine", "the machine that drilled the plate: for the history of many plates"},
+    {"machine", "the machine that drills the plate: its hours, and the history of many plates"},
     {"instrument", "a measuring instrument; any number of these sections"},
 };
 
@@ -70,6 +70,7 @@ static const pp_key_section sections[] = {
 #define POISSON_RANGE {0, 0.5, true, true}
 #define CONFIDENCE_RANGE {0.5, 1, false, true}
 #define STEPS_RANGE {1, 1000, false, false}
+#define TOOL_RANGE {1, INFINITY, false, false}
 #define TURN_RANGE {-360, 360, false, false}
 
 static const pp_key keys[] = {
@@ -407,6 +408,13 @@ static const pp_key keys[] = {
     DATE("machine", "drilled", machine.drilled, "2026-11-18", "when the plate was drilled"),
     REAL("machine", "drilling_temperature", machine.drilling_temperature, PP_TEMPERATURE,
          ROOM_RANGE, NULL, "23 C", "of the plate while it was drilled"),
+
+    REAL("machine", "seconds_per_hole", machine.seconds_per_hole, PP_NUMBER, ABOVE_ZERO, NULL,
+         "18.5", "from one hole to the next, moving there included: hours per plate, on the set-up sheet"),
+    REAL("machine", "seconds_per_setup", machine.seconds_per_setup, PP_NUMBER, FROM_ZERO, NULL,
+         "600", "of setting up, and of every change of clamps"),
+    REAL("machine", "holes_per_tool", machine.holes_per_tool, PP_NUMBER, TOOL_RANGE, NULL,
+         "800", "that a tool or its edge lasts"),
 
     INSTRUMENT(kind, PP_KEY_TEXT, "articulated arm", "what it is"),
     INSTRUMENT(serial, PP_KEY_TEXT, "S-104", "its serial number"),

@@ -258,6 +258,20 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
     for (size_t i = 0; i < words->note_count; i++) pp_json_append_text(b, notes, words->notes[i]);
 }
 
+static void put_time(pp_json_builder *b, json_t *section, const pp_machine_time *t)
+{
+    if (!t->valid) return;
+    json_t *object = pp_json_object(b, section, "machine_time");
+    pp_json_real(b, object, "drilling_hours", t->drilling);
+    pp_json_real(b, object, "setting_up_hours", t->setting_up);
+    pp_json_real(b, object, "reclamping_hours", t->reclamping);
+    pp_json_real(b, object, "total_hours", t->total);
+    pp_json_real(b, object, "roughing_hours", t->roughing);
+    pp_json_real(b, object, "finishing_hours", t->finishing);
+    pp_json_put(b, object, "tools", t->tools ? json_integer((json_int_t)t->tools) : json_null());
+    pp_json_real(b, object, "stronger_foot", t->stronger_foot);
+}
+
 static void put_clamp_numbers(pp_json_builder *b, json_t *object, const char *key, size_t count,
                               const uint32_t *clamps)
 {
@@ -294,6 +308,7 @@ static void put_setups(pp_json_builder *b, json_t *section, const pp_holddown *s
             pp_json_append_text(b, names, nominal_name(b->results, setup->holes[k]));
     }
     put_clamp_numbers(b, section, "tighten", study->clamp_count, list->tighten);
+    put_time(b, section, &study->time);
 }
 
 static void put_hold_counts(pp_json_builder *b, json_t *object, const pp_hold_counts *counts)

@@ -1,6 +1,7 @@
 #include <string.h>
 
 #include "answer/for_people.h"
+#include "answer/holddown_words.h"
 #include "answer/identity.h"
 #include "answer/inputs.h"
 #include "answer/reading_words.h"
@@ -260,6 +261,11 @@ static void holddown_section(pp_text *out, const pp_results *r)
     if (h->turned) hold_counts(out, "Turned over", &j->turned);
     pp_text_add(out, "</dl>\n");
     if (j->turn_over) pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
+    if (h->time.valid) {
+        pp_text_add(out, "<p>");
+        pp_machine_time_say(out, r->job->units, &h->time);
+        pp_text_add(out, "</p>\n");
+    }
     if (h->clamp_count) clamp_rows(out, r);
     if (h->shim_count) shim_rows(out, r);
     pp_text_add(out, "<ul class=\"cautions\">\n");

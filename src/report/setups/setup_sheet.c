@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "answer/for_people.h"
+#include "answer/holddown_words.h"
 #include "report/certificate/paper.h"
 #include "report/setups/setup_picture.h"
 
@@ -96,6 +97,9 @@ static void head_part(sheet *s, pp_page_writer *w)
     pp_text_add(t, ". Every state below was solved by itself; a study of an elastic plate, not a "
                    "measurement.");
     pp_page_text(w, PP_STYLE_BODY, said(t));
+    t = cell(s, 0);
+    pp_machine_time_say(t, job->units, &h->time);
+    if (t->length) pp_page_text(w, PP_STYLE_BODY, said(t));
     t = cell(s, 0);
     if (job->plate_id) pp_text_print(t, "Plate %s. ", job->plate_id);
     if (job->order) pp_text_print(t, "Order %s. ", job->order);

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "answer/for_people.h"
+#include "answer/holddown_words.h"
 #include "answer/summary.h"
 #include "answer/work_words.h"
 #include "base/foreign.h"
@@ -416,6 +417,10 @@ static void add_holddown(writer *w)
     add_hold_counts(w, h);
     add_gaps(w, h);
     add_plan(w, h);
+    if (h->time.valid) {
+        pp_machine_time_say(&w->piece, w->results->job->units, &h->time);
+        finish_line(w, "");
+    }
     if (j->turn_over) add_line(w, "", "The other face up is clearly better.");
     for (size_t i = 0; i < words->note_count; i++) add_line(w, "- ", words->notes[i]);
     add_line(w, "",
