@@ -9,13 +9,14 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "scripts"))  # the invented plate
 
+import cases_pattern
 import cases_reading
 import cases_scope
 import cases_sizes
 import cases_work
 from shop import Shop
 
-MODULES = [cases_reading, cases_scope, cases_work, cases_sizes]
+MODULES = [cases_pattern, cases_reading, cases_scope, cases_work, cases_sizes]
 
 
 def every_case():
