@@ -456,10 +456,10 @@ static void pair_row(writer *w, pp_characteristic which)
     const pp_judgement *j = w->judgement;
     const pp_section *section = &j->section[which];
     const pp_pair_fold *fold = &j->pair[which];
-    const pp_pair_list *list = pp_pair_list_of(w->results->measures, which);
+    const pp_pair_list *list = pp_pair_list_of(w->results->measures, (int)which);
     if (!list || list->count == 0) return;
-    double limit = pp_pair_limit(j, which)->value;
-    pp_summary_row *row = add_row(w, which, section->verdict, pp_pair_limit(j, which)->source);
+    double limit = pp_pair_limit(j, (int)which)->value;
+    pp_summary_row *row = add_row(w, which, section->verdict, pp_pair_limit(j, (int)which)->source);
     pp_text_print(&w->text, "%s over %g pitch%s", pp_characteristic_people(which), list->apart,
                   list->apart > 1 ? "es" : "");
     row->name = finish(w);
@@ -542,7 +542,7 @@ static void hole_rows(writer *w)
     if (w->results->job->rules.part == PP_TUBE_PLATE || m->ligament_count) ligament_row(w);
     edge_row(w);
     drift_row(w);
-    for (int which = 0; which < PP_CHARACTERISTICS; which++) pair_row(w, which);
+    for (int which = 0; which < PP_CHARACTERISTICS; which++) pair_row(w, (pp_characteristic)which);
     if (j->others_count) others_row(w);
     counted_row(w, PP_CHECK, NULL);
     mistake_row(w, PP_EXTRA_HOLE, m->extra_count, "hole that the drawing does not have",

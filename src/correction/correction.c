@@ -144,7 +144,7 @@ static void take_series(pp_correcting *w)
     bool temperatures = true;
     double gauge = 0;
     for (size_t p = 0; p < o->plate_count; p++) {
-        temperatures &= !isnan(o->plates[p].report.drilling_temperature) != 0;
+        temperatures &= pp_given(o->plates[p].report.drilling_temperature);
         if (o->plates[p].report.scale_u > gauge) gauge = o->plates[p].report.scale_u;
     }
     for (int k = 0; k < PP_STATIC_TERMS; k++) {

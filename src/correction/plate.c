@@ -117,8 +117,8 @@ static pp_status make_up(const pp_report_holes *h, pp_arena *arena, made_up *m, 
     bool ordered = h->count > 0, commanded = h->count > 0;
     PP_TRY(make_bores(h, arena, m, error));
     for (size_t i = 0; i < h->count; i++) {
-        ordered &= !isnan(h->order[i]) != 0;
-        commanded &= !isnan(h->commanded_x[i]) != 0;
+        ordered &= pp_given(h->order[i]);
+        commanded &= pp_given(h->commanded_x[i]);
     }
     if (ordered) m->readings.order = h->order;
     if (commanded) m->nominal.commanded_x = h->commanded_x, m->nominal.commanded_y = h->commanded_y;

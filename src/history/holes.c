@@ -137,21 +137,21 @@ static void take_moments(const pp_csv_table *t, const bool *left_out, int face, 
 {
     sums first, second;
     one_pass(t, left_out, face, NULL, &first);
-    sums mean = {.x = first.n ? first.x / first.n : 0,
-                 .y = first.n ? first.y / first.n : 0,
-                 .d = first.m ? first.d / first.m : 0};
+    sums mean = {.x = first.n > 0 ? first.x / first.n : 0,
+                 .y = first.n > 0 ? first.y / first.n : 0,
+                 .d = first.m > 0 ? first.d / first.m : 0};
     one_pass(t, left_out, face, &mean, &second);
     double n1 = first.n - 1;
     k->face_given[face] = first.n > 0 || first.m > 0;
     k->face[face] =
         (pp_plate_moments){.holes = first.n,
-                           .mean_dx = first.n ? mean.x : NAN,
-                           .mean_dy = first.n ? mean.y : NAN,
+                           .mean_dx = first.n > 0 ? mean.x : NAN,
+                           .mean_dy = first.n > 0 ? mean.y : NAN,
                            .var_dx = n1 > 0 ? second.xx / n1 : NAN,
                            .var_dy = n1 > 0 ? second.yy / n1 : NAN,
                            .cov_dxdy = n1 > 0 ? second.xy / n1 : NAN,
                            .diameters = first.m,
-                           .mean_diameter = first.m ? mean.d : NAN,
+                           .mean_diameter = first.m > 0 ? mean.d : NAN,
                            .var_diameter = first.m > 1 ? second.dd / (first.m - 1) : NAN};
 }
 

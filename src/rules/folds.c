@@ -210,14 +210,14 @@ pp_status pp_fold_drifts(pp_judging *j, pp_characteristic which, pp_error *error
 
 pp_status pp_fold_pairs(pp_judging *j, pp_characteristic which, pp_error *error)
 {
-    const pp_pair_list *list = pp_pair_list_of(j->measures, which);
+    const pp_pair_list *list = pp_pair_list_of(j->measures, (int)which);
     pp_section *section = &j->out->section[which];
     pp_pair_fold *fold = &j->out->pair[which];
     section->u = fold->largest = fold->mean = NAN;
     fold->a = fold->b = PP_NONE;
     if (!list) return PP_OK;
     PP_TRY(pp_fold_plain(j, which, error));
-    leave_open(j, section, list->count && pp_given(pp_pair_limit(j->out, which)->value),
+    leave_open(j, section, list->count && pp_given(pp_pair_limit(j->out, (int)which)->value),
                j->measures->unmeasured_count);
     pp_sum sum = {0};
     for (size_t i = 0; i < list->count; i++) {

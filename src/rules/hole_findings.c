@@ -279,7 +279,7 @@ pp_status pp_find_other_ligaments(pp_finding_maker *m, pp_characteristic which, 
 
 static void pair_finding(const pp_finding_block *b, size_t item, pp_finding *to)
 {
-    const pp_pair_value *p = &pp_pair_list_of(b->j->measures, b->which)->pairs[item];
+    const pp_pair_value *p = &pp_pair_list_of(b->j->measures, (int)b->which)->pairs[item];
     *to = pp_finding_upper_side(b->j, b->which, p->a, p->value, p->u, b->limit);
     to->other = p->b;
     to->face = p->face;
@@ -287,8 +287,8 @@ static void pair_finding(const pp_finding_block *b, size_t item, pp_finding *to)
 
 pp_status pp_find_pairs(pp_finding_maker *m, pp_characteristic which, pp_error *error)
 {
-    const pp_pair_list *list = pp_pair_list_of(m->j->measures, which);
-    double limit = pp_pair_limit(m->j->out, which)->value;
+    const pp_pair_list *list = pp_pair_list_of(m->j->measures, (int)which);
+    double limit = pp_pair_limit(m->j->out, (int)which)->value;
     if (!list || !pp_given(limit)) return PP_OK;
     return pp_findings_add_block(
         m,

@@ -34,10 +34,11 @@ void pp_caution_reservations(pp_speaker *s)
         const char *joint = "";
         for (size_t k = i; k < out->reservation_count; k++) {
             if (strcmp(out->reservations[k].why, out->reservations[i].why) != 0) continue;
-            int which = out->reservations[k].which;
+            int which = (int)out->reservations[k].which;
             pp_text_print(&s->text, "%s%s", joint,
-                          which < PP_CHARACTERISTICS ? pp_characteristic_people(which)
-                                                     : "the whole");
+                          which < PP_CHARACTERISTICS
+                              ? pp_characteristic_people((pp_characteristic)which)
+                              : "the whole");
             joint = ", ";
         }
         pp_text_add(&s->text, ".");

@@ -151,8 +151,9 @@ pp_status pp_require_other_ligaments(const pp_judging *j, pp_characteristic whic
 
 pp_status pp_require_pairs(const pp_judging *j, pp_characteristic which, pp_error *error)
 {
-    const pp_pair_list *list = pp_pair_list_of(j->measures, which);
-    if (!list || list->count == 0 || !pp_given(pp_pair_limit(j->out, which)->value)) return PP_OK;
+    const pp_pair_list *list = pp_pair_list_of(j->measures, (int)which);
+    if (!list || list->count == 0 || !pp_given(pp_pair_limit(j->out, (int)which)->value))
+        return PP_OK;
     return need_position(j, pp_characteristic_people(which), error);
 }
 

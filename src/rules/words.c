@@ -23,13 +23,13 @@ const char *pp_class_words(pp_characteristic which, pp_class class_)
     case PP_CLASS_NONE:
         return "";
     case PP_CLASS_IN:
-        return or_else(pp_characteristic_of(which)->in, "in");
+        return or_else(pp_characteristic_of((int)which)->in, "in");
     case PP_CLASS_REMAINDER:
         return "in remainder";
     case PP_CLASS_UNDER:
         return "undersize";
     case PP_CLASS_OUT:
-        return or_else(pp_characteristic_of(which)->out, "out");
+        return or_else(pp_characteristic_of((int)which)->out, "out");
     }
     return "";
 }

@@ -223,7 +223,7 @@ static void list_shares(pp_qif_writer *w, size_t *next)
 {
     static const pp_characteristic RULED[] = {PP_DIAMETER, PP_LIGAMENT};
     for (size_t i = 0; i < sizeof RULED / sizeof RULED[0]; i++) {
-        const pp_count_rule *rule = pp_count_rule_of(w->results->judgement, RULED[i]);
+        const pp_count_rule *rule = pp_count_rule_of(w->results->judgement, (int)RULED[i]);
         if (!rule || rule->share == PP_NOT_JUDGED || rule->denominator == 0) continue;
         w->shares[w->share_count++] = (pp_qif_share){RULED[i], rule, *next};
         *next += PP_QIF_SHARE_IDS;

@@ -94,21 +94,21 @@ static void add_zone(pp_qif_writer *w, const pp_qif_definition *d)
 static void add_definition(pp_qif_writer *w, size_t i)
 {
     const pp_qif_definition *d = &w->definitions[i];
-    pp_qif_begin(w, pp_qif_element(d->which), "Definition", pp_qif_definitions_id(w, i));
+    pp_qif_begin(w, pp_qif_element((int)d->which), "Definition", pp_qif_definitions_id(w, i));
     add_description(w, d);
     pp_qif_text_element(w, "Name", pp_characteristic_people(d->which));
-    if (pp_qif_is_zone(d->which))
+    if (pp_qif_is_zone((int)d->which))
         add_zone(w, d);
     else
         add_tolerance(w, d->lower, d->upper);
-    pp_qif_end(w, pp_qif_element(d->which), "Definition");
+    pp_qif_end(w, pp_qif_element((int)d->which), "Definition");
 }
 
 /* The standard limits of a rule of a share, and the share itself. */
 static void add_share_definition(pp_qif_writer *w, const pp_qif_share *s)
 {
     const pp_limits *l = w->results->limits;
-    const char *element = pp_qif_element(s->which);
+    const char *element = pp_qif_element((int)s->which);
     bool diameter = s->which == PP_DIAMETER;
     double upper = pp_given(l->diameter_upper) ? l->diameter_upper : l->diameter_upper_limit;
     double least = pp_given(l->ligament_standard.value) ? l->ligament_standard.value
@@ -140,12 +140,12 @@ static void add_share_definition(pp_qif_writer *w, const pp_qif_share *s)
 static void add_nominal(pp_qif_writer *w, size_t i)
 {
     const pp_qif_definition *d = &w->definitions[i];
-    const char *element = pp_qif_element(d->which);
+    const char *element = pp_qif_element((int)d->which);
     pp_qif_begin(w, element, "Nominal", w->first_nominal + i);
     pp_qif_count_element(w, "CharacteristicDefinitionId", pp_qif_definitions_id(w, i));
     if (d->which == PP_FLATNESS && w->plane)
         pp_qif_ids(w, "FeatureNominalIds", PP_QIF_PLANE_NOMINAL);
-    if (!pp_qif_is_zone(d->which)) {
+    if (!pp_qif_is_zone((int)d->which)) {
         /* the schema asks for a target: a limit where no nominal was given */
         double target = d->target;
         if (!pp_given(target)) target = pp_given(d->lower) ? d->lower : d->upper;
