@@ -271,7 +271,7 @@ static const char *tell_fitter_note(writing *w)
     } else if (s->judged == PP_JUDGED_AS_SET_OUT) {
         pp_text_add(&w->text, "the plates are judged as set out: nothing is to be moved");
     } else {
-        pp_text_add(&w->text, "moves from where each plate is set out, seen from the front, where "
+        pp_text_add(&w->text, "Moves from where each plate is set out, seen from the front, where "
                               "the tubes are pushed in; ");
         pp_text_add(&w->text, s->judged == PP_JUDGED_FEWEST
                                   ? "the placement in which the fewest tubes fail, as far as found"

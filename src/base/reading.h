@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/memory.h"
 #include "base/units.h"
 
 enum {
@@ -63,5 +64,10 @@ typedef struct pp_table_note {
     size_t remark_count; /* no error, but to be said wherever the data are used */
     const char *remarks[PP_REMARKS_MAX];
 } pp_table_note;
+
+/* A copy of how a table was read that outlives the list: *kept in `arena`; NULL for NULL.
+ * errors: PP_ENOMEM */
+pp_status pp_reading_keep(const pp_table_reading *reading, pp_arena *arena,
+                          const pp_table_reading **kept, pp_error *error);
 
 #endif

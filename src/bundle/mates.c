@@ -16,14 +16,14 @@ typedef struct matching {
     int threads;
     pp_memory *memory;
     pp_mates *out;
-    pp_memory own;         /* the holes, given back */
-    pp_plate_holes *holes; /* [plates] */
-    pp_plate_mates *plate; /* [plates] */
-    size_t *rows;          /* [2 * plates] */
-    cell *cell;            /* [plates][tubes] */
-    pp_names names;        /* of the tubes */
-    pp_grid grid;          /* of the tubes */
-    double reach;          /* half a pitch */
+    pp_memory own;                 /* the holes, given back */
+    pp_plate_holes *holes;         /* [plates] */
+    pp_plate_mates *plate;         /* [plates] */
+    const pp_table_reading **read; /* [2 * plates] */
+    cell *cell;                    /* [plates][tubes] */
+    pp_names names;                /* of the tubes */
+    pp_grid grid;                  /* of the tubes */
+    double reach;                  /* half a pitch */
     pp_mate_doubled *doubled;
     size_t doubled_count, doubled_room;
 } matching;
@@ -240,8 +240,8 @@ static pp_status match_plate(matching *m, size_t plate, pp_error *error)
     uint32_t *tube_of;
     PP_TRY(pp_plate_holes_read(m->set, &m->set->plates[plate], m->threads, &m->own,
                                &m->memory->keep, h, error));
-    m->rows[2 * plate] = h->nominal_rows;
-    m->rows[2 * plate + 1] = h->measured_rows;
+    m->read[2 * plate] = h->nominal_read;
+    m->read[2 * plate + 1] = h->measured_read;
     PP_TRY(check_units(m, plate, error));
     pp_mark mark = pp_arena_mark(&m->memory->scratch);
     PP_TAKE(tube_of, &m->memory->scratch, h->count);
@@ -406,7 +406,7 @@ static pp_status match(matching *m, pp_error *error)
 {
     pp_arena *scratch = &m->memory->scratch;
     pp_tube_list *tubes = &m->out->tubes;
-    PP_TRY(pp_tubes_find(m->set, m->threads, m->memory, tubes, &m->out->place_rows, error));
+    PP_TRY(pp_tubes_find(m->set, m->threads, m->memory, tubes, &m->out->places_read, error));
     m->reach = tubes->pitch / 2;
     PP_TRY(pp_names_build(tubes->name, tubes->count, scratch, &m->names, error));
     PP_TRY(pp_grid_build(tubes->count, tubes->x, tubes->y, m->reach > 0 ? 2 * m->reach : 1, scratch,
@@ -414,9 +414,9 @@ static pp_status match(matching *m, pp_error *error)
     PP_TAKE(m->holes, scratch, m->set->plate_count);
     PP_TAKE(m->cell, scratch, m->set->plate_count * tubes->count);
     PP_TAKE_ZERO(m->plate, &m->memory->keep, m->set->plate_count);
-    PP_TAKE_ZERO(m->rows, &m->memory->keep, 2 * m->set->plate_count);
+    PP_TAKE_ZERO(m->read, &m->memory->keep, 2 * m->set->plate_count);
     m->out->plate = m->plate;
-    m->out->rows = m->rows;
+    m->out->read = m->read;
     for (size_t p = 0; p < m->set->plate_count; p++) PP_TRY(match_plate(m, p, error));
     PP_TRY(list_missing(m, error));
     PP_TRY(list_strays(m, error));

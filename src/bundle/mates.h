@@ -48,12 +48,12 @@ typedef struct pp_mates {
     const bool *incomplete; /* [tube] a hole is missing */
     const bool *doubly;     /* [tube] */
     size_t missing_count, stray_count, doubled_count;
-    const pp_mate_missing *missing; /* tube order, then plate */
-    const pp_mate_stray *stray;     /* plate order, then as listed */
-    const pp_mate_doubled *doubled; /* tube order, then plate */
-    const pp_plate_mates *plate;    /* [plates] */
-    const size_t *rows; /* [2 * plates]: rows of the nominal and measured list of each plate */
-    size_t place_rows;  /* of [tube] places */
+    const pp_mate_missing *missing;      /* tube order, then plate */
+    const pp_mate_stray *stray;          /* plate order, then as listed */
+    const pp_mate_doubled *doubled;      /* tube order, then plate */
+    const pp_plate_mates *plate;         /* [plates] */
+    const pp_table_reading *const *read; /* [2 * plates]: nominal and measured list of each plate */
+    const pp_table_reading *places_read; /* of [tube] places; NULL: not given */
 } pp_mates;
 
 /* Read every list of the set and match the holes.
@@ -64,7 +64,7 @@ pp_status pp_mates_find(const pp_set *set, int threads, pp_memory *memory, pp_ma
 
 /* The tubes alone. */
 pp_status pp_tubes_find(const pp_set *set, int threads, pp_memory *memory, pp_tube_list *tubes,
-                        size_t *place_rows, pp_error *error);
+                        const pp_table_reading **places_read, pp_error *error);
 
 /* What would put the holes of a plate in place that by name lie elsewhere (as set out): NULL when
  * they lie where they should, or nothing helps. `turned` is set when most miss by more than half a

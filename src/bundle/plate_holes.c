@@ -80,14 +80,14 @@ static pp_status read_lists(reading *r, pp_error *error)
     r->out.has_nominal = job->holes.nominal.path != NULL;
     if (r->out.has_nominal) {
         PP_TRY(pp_holelist_read(job, r->threads, &r->own, &r->files, error));
-        r->out.nominal_rows = r->files.nominal.count;
+        PP_TRY(pp_reading_keep(r->files.nominal.reading, r->names, &r->out.nominal_read, error));
     } else {
         PP_TRY(pp_readings_read(job, r->threads, &r->own, &r->files.measured, error));
         r->files.measured_given = true;
         PP_TRY(make_nominal(r, error));
     }
     r->files.placed_later = true;
-    r->out.measured_rows = r->files.measured.count;
+    PP_TRY(pp_reading_keep(r->files.measured.reading, r->names, &r->out.measured_read, error));
     PP_TRY(pp_pitch_find(job, &r->files.nominal, r->threads, &r->own, &pitch, error));
     return pp_measures_take(job, &r->files, pitch, &sizes, r->threads, &r->own, &r->measures,
                             error);

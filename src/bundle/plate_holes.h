@@ -28,7 +28,7 @@ typedef struct pp_plate_holes {
     size_t measured, one_face;
     size_t claimed_count;
     const char *const *claimed; /* nominal holes that more than one unnamed row was nearest to */
-    size_t nominal_rows, measured_rows;
+    const pp_table_reading *nominal_read, *measured_read; /* in `names`; NULL: no such list */
 } pp_plate_holes;
 
 /* Read and align the plate's lists. Results in memory->keep, names in `names`.

@@ -12,6 +12,7 @@ static const char plate_section[] = "plate";
 
 /* The set on its way from the text. */
 typedef struct reading {
+    long units_line; /* where `units` stands; 0: nowhere */
     const pp_ini *ini;
     pp_memory *memory;
     pp_set *set;
@@ -171,7 +172,7 @@ static pp_status find_units(reading *r, pp_length_unit *units)
                                   "units = %s, but line %ld says %s; keep one of them",
                                   entry->value, line, first);
             *units = found;
-            line = entry->line;
+            r->units_line = line = entry->line;
             first = entry->value;
         }
     }
@@ -179,6 +180,20 @@ static pp_status find_units(reading *r, pp_length_unit *units)
 }
 
 /* ---- what a plate's job gives ---- */
+
+/* As if the plate had a job file: that a list's unit was stated in the set file is told with it. */
+static pp_status say_where_units_stand(const reading *r, const pp_set_plate *plate, pp_job *job)
+{
+    size_t count;
+    long *line;
+    pp_error *error = r->error;
+    pp_keys(&count);
+    PP_TAKE_ZERO(line, &r->memory->keep, count);
+    line[pp_key_find("job", "units")] = r->units_line;
+    if (plate->length_unit_given) line[pp_key_find("holes", "length_unit")] = plate->line;
+    job->key_lines = line;
+    return PP_OK;
+}
 
 static pp_status clash(const reading *r, const pp_set_plate *plate, const char *key)
 {
@@ -209,6 +224,7 @@ static pp_status find_job(const reading *r, pp_set_plate *plate)
         job->holes.measured = plate->measured;
         job->holes.length_unit = plate->length_unit_given ? plate->length_unit : r->set->units;
         job->holes.exit_view = plate->exit_view;
+        PP_TRY(say_where_units_stand(r, plate, job));
     }
     if (plate->align != PP_SET_ALIGN_BY_JOB)
         job->holes.align =

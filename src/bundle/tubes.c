@@ -42,7 +42,7 @@ static pp_status add(gathering *g, const char *name, double x, double y, pp_erro
 }
 
 /* [tube] places: in the bundle's frame already. */
-static pp_status from_places(gathering *g, size_t *rows, pp_error *error)
+static pp_status from_places(gathering *g, const pp_table_reading **read, pp_error *error)
 {
     pp_job job;
     pp_nominal list;
@@ -54,7 +54,7 @@ static pp_status from_places(gathering *g, size_t *rows, pp_error *error)
     PP_TRY(make_room(g, list.count, error));
     for (size_t i = 0; i < list.count; i++)
         if (list.kind[i] == PP_TUBE_HOLE) PP_TRY(add(g, list.name[i], list.x[i], list.y[i], error));
-    *rows = list.count;
+    PP_TRY(pp_reading_keep(list.reading, &g->memory->keep, read, error));
     return PP_OK;
 }
 
@@ -103,11 +103,11 @@ static pp_status add_plate(gathering *g, const pp_set_plate *plate, pp_error *er
     return PP_OK;
 }
 
-static pp_status gather(gathering *g, size_t *rows, pp_error *error)
+static pp_status gather(gathering *g, const pp_table_reading **read, pp_error *error)
 {
     const pp_set *set = g->set;
-    *rows = 0;
-    if (set->tube.places.path) return from_places(g, rows, error);
+    *read = NULL;
+    if (set->tube.places.path) return from_places(g, read, error);
     for (size_t p = 0; p < set->plate_count; p++)
         if (set->plates[p].role != PP_ROLE_BAFFLE && set->plates[p].job->holes.nominal.path)
             PP_TRY(add_plate(g, &set->plates[p], error));
@@ -118,11 +118,11 @@ static pp_status gather(gathering *g, size_t *rows, pp_error *error)
 }
 
 pp_status pp_tubes_find(const pp_set *set, int threads, pp_memory *memory, pp_tube_list *tubes,
-                        size_t *place_rows, pp_error *error)
+                        const pp_table_reading **places_read, pp_error *error)
 {
     gathering g = {.set = set, .threads = threads, .memory = memory};
     double pitch = NAN;
-    pp_status status = gather(&g, place_rows, error);
+    pp_status status = gather(&g, places_read, error);
     if (status == PP_OK) status = find_pitch(&g, &g.own, &pitch, error);
     pp_memory_free(&g.own);
     if (status == PP_OK) *tubes = (pp_tube_list){g.count, g.name, g.x, g.y, pitch};

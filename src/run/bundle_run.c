@@ -5,25 +5,17 @@
 #include "answer/inputs.h"
 #include "input/job/ini.h"
 
-/* How the lists were read is not kept: their rows are. */
-static void add_table(pp_input_list *list, const pp_job *job, const char *role,
-                      const pp_job_file *file, size_t rows)
-{
-    size_t before = list->count;
-    pp_inputs_add(list, job, role, file, NULL);
-    if (list->count > before) list->items[before].rows = rows;
-}
-
 /* A list that a plate's job file names is named as seen from the set file. */
 static pp_status add_list(pp_input_list *list, const pp_set_plate *plate, const char *role,
-                          const pp_job_file *file, size_t rows, pp_memory *memory, pp_error *error)
+                          const pp_job_file *file, const pp_table_reading *reading,
+                          pp_memory *memory, pp_error *error)
 {
     if (!file->path) return PP_OK;
     pp_job_file named = *file;
     if (plate->job_file.path && *file->written != '/')
         named.written = pp_path_beside(&memory->keep, plate->job_file.written, file->written);
     if (!named.written) return pp_fail_memory(error);
-    add_table(list, plate->job, role, &named, rows);
+    pp_inputs_add(list, plate->job, role, &named, reading);
     return PP_OK;
 }
 
@@ -34,15 +26,15 @@ static pp_status name_inputs(const pp_set *set, const pp_mates *mates, int threa
     pp_input_file *files;
     PP_TAKE_ZERO(list, &memory->keep, 1);
     pp_inputs_add_path(list, "job", set->path, set->path);
-    add_table(list, set->job, "tubes", &set->tube.places, mates->place_rows);
+    pp_inputs_add(list, set->job, "tubes", &set->tube.places, mates->places_read);
     for (size_t p = 0; p < set->plate_count; p++) {
         const pp_set_plate *plate = &set->plates[p];
         pp_inputs_add_path(list, "plate_job", plate->job_file.path, plate->job_file.written);
-        PP_TRY(add_list(list, plate, "nominal", &plate->job->holes.nominal, mates->rows[2 * p],
+        PP_TRY(add_list(list, plate, "nominal", &plate->job->holes.nominal, mates->read[2 * p],
                         memory, error));
         PP_TRY(add_list(list, plate, "measured", &plate->job->holes.measured,
-                        mates->rows[2 * p + 1], memory, error));
-        PP_TRY(add_list(list, plate, "datum_points", &plate->job->holes.datum_points, 0, memory,
+                        mates->read[2 * p + 1], memory, error));
+        PP_TRY(add_list(list, plate, "datum_points", &plate->job->holes.datum_points, NULL, memory,
                         error));
     }
     PP_TRY(pp_inputs_hash(list, threads, error));

@@ -43,6 +43,9 @@ def check_folder(program, demo, scratch):
     for row, tube in zip(rows, b["each"]):
         assert float(row["margin"]) == tube["margin"] and row["class"] == tube["class"]
     page = first["report.html"].decode()
+    measured = next(i for i in answer["inputs"] if i["role"] == "measured")
+    assert measured["reading"]["decimal"] and measured["rows"] == 278, measured
+    assert page.count("<dt>b3.csv</dt>") == 1 and "Columns hole, x (mm: units of the job file)" in page, "how each file was read"
     assert not re.search(r"https?://(?!www\.w3\.org)|<script|src=", page), "the page needs nothing else"
     assert "0.85 mm left, 0.67 mm up" in page and "R9C9" in page
     assert first["fitters-sheet.pdf"].startswith(b"%PDF-")

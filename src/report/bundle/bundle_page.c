@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "answer/bundle_summary.h"
+#include "answer/reading_words.h"
 #include "answer/for_people.h"
 #include "report/bundle/bundle_pictures.h"
 #include "report/page/html_parts.h"
@@ -257,6 +258,27 @@ static void add_mates(const page *p)
     pp_html_end_section(p->out);
 }
 
+/* Columns, units, decimal marks and skipped lines of every list: a unit taken wrong shows here. */
+static void add_readings(const page *p)
+{
+    pp_text words = {0};
+    pp_text_add(p->out, "<h3>How each file was read</h3>\n<dl class=\"facts reading\">\n");
+    for (size_t i = 0; i < p->r->input_count; i++) {
+        const pp_input_file *input = &p->r->inputs[i];
+        if (!input->reading) continue;
+        words.length = 0;
+        pp_reading_words(&words, input->reading);
+        pp_text_add(p->out, "<dt>");
+        pp_markup_add(p->out, input->written);
+        pp_text_add(p->out, "</dt><dd>");
+        pp_markup_add(p->out, words.data);
+        pp_text_add(p->out, "</dd>\n");
+    }
+    p->out->failed = p->out->failed || words.failed;
+    pp_text_free(&words);
+    pp_text_add(p->out, "</dl>\n");
+}
+
 static void add_inputs(const page *p)
 {
     pp_html_section(p->out, "inputs", "What this was computed from");
@@ -275,6 +297,7 @@ static void add_inputs(const page *p)
         pp_text_print(p->out, "<td class=\"hash\">%s</td></tr>\n", input->sha256);
     }
     pp_text_add(p->out, "</tbody></table></div>\n");
+    add_readings(p);
     pp_html_end_section(p->out);
 }
 

@@ -45,7 +45,7 @@ static void head_part(sheet *c, pp_page_writer *w)
 
 static void plates_part(sheet *c, pp_page_writer *w)
 {
-    static const pp_page_column columns[] = {{0.05, "No."},
+    static const pp_page_column columns[] = {{0.05, "#"},
                                              {0.15, "Plate"},
                                              {0.14, "Front face at"},
                                              {0.46, "Put it"},

@@ -46,7 +46,8 @@ void pp_json_reading(pp_json_builder *b, json_t *input, const pp_input_file *fil
     put_columns(b, object, r);
     put_skipped(b, object, r);
     const pp_results *results = b->results;
-    if (strcmp(file->role, "measured") != 0 || !results->measures) return;
+    if (strcmp(file->role, "measured") != 0 || !results || !results->measures)
+        return; /* of a bundle: its plates are matched each by themselves */
     size_t by_name, by_place;
     pp_matching_count(results, &by_name, &by_place);
     pp_json_count(b, object, "matched_by_name", by_name);
