@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Random stacks: does the order found beat the order as listed, and a random one?
 
-    stack_simulation.py PROGRAM [STACKS [LAYERS]]       default 30 stacks of 5 layers
+    stack_simulation.py PROGRAM [STACKS [LAYERS [FIRST]]]       default 30 stacks of 5 layers, from seed 1
 
 Each stack is made by scripts/make_stack.py from its seed; 60 holes, 12 turns and either face for every
 layer. Beside the order as listed and the one found stand five random arrangements, of which the median
@@ -51,7 +51,8 @@ def main():
     program, stacks, layers = sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 30, int(sys.argv[3]) if len(sys.argv) > 3 else 5
     rows, beats = [], [0, 0]
     print("| seed | as listed, kN / mm | random (median of 5) | found |\n| --- | --- | --- | --- |")
-    for seed in range(1, stacks + 1):
+    first = int(sys.argv[4]) if len(sys.argv) > 4 else 1
+    for seed in range(first, first + stacks):
         with tempfile.TemporaryDirectory() as folder:
             folder = Path(folder)
             subprocess.run([sys.executable, ROOT / "scripts/make_stack.py", "random", folder, str(seed), "--layers", str(layers),
