@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "answer/bundle_summary.h"
-#include "answer/reading_words.h"
 #include "answer/for_people.h"
+#include "answer/reading_words.h"
 #include "report/bundle/bundle_pictures.h"
 #include "report/page/html_parts.h"
 #include "report/page/markup.h"
