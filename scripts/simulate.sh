@@ -17,6 +17,8 @@
 #                                              docs/theory/straightedge.md; 20 surfaces
 #   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,
 #                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
+#   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge,
+#                                              docs/testing.md; 1000 jobs, every 20th with its tables
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release
@@ -28,4 +30,5 @@ esac
 [ "$which" != map ] || exec /usr/bin/python3 tests/reference/map_peer.py build/release/plateproof "${1:-20}" "${@:2}"
 [ "$which" != holddown ] || exec /usr/bin/python3 tests/reference/holddown_trials.py build/release/plateproof "${1:-200}" "${@:2}"
 [ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
+[ "$which" != judge ] || exec /usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof "${1:-1000}" "${2:-100000}" 20
 exec "build/release/tests/simulation/${which}_simulation" "$@"

@@ -242,6 +242,22 @@ static void add_probability(writer *w, const pp_assurance *a)
         pp_people_share(&w->text, a->probability);
 }
 
+/* Beside a share of the sample: what it says of the whole plate. */
+static void add_whole_plate(writer *w, const pp_assurance *a)
+{
+    if (w->results->job->holes.coverage != PP_SAMPLE) return;
+    if (!a->sample_valid) {
+        pp_text_add(&w->text, "; of the whole plate's pairs nothing follows, for pairs are not "
+                              "drawn at random");
+        return;
+    }
+    pp_text_add(&w->text, "; of the whole plate at most ");
+    pp_people_share(&w->text, a->share_outside_bound);
+    pp_text_add(&w->text, " are outside the standard limit at ");
+    pp_people_share(&w->text, a->confidence);
+    pp_text_add(&w->text, " confidence");
+}
+
 static void add_alignment(writer *w)
 {
     static const char *const how[] = {
@@ -362,6 +378,7 @@ static void diameter_row(writer *w)
         pp_text_print(&w->text, "%zu oversize", rule->out);
         add_not_proven(w, PP_DIAMETER);
         add_probability(w, &j->diameter_fold.assurance);
+        add_whole_plate(w, &j->diameter_fold.assurance);
         row->detail = finish(w);
     }
     row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_DIAMETER]);
@@ -404,6 +421,7 @@ static void ligament_row(writer *w)
                       rule->in, rule->remainder, rule->remainder_allowed, rule->out);
         add_not_proven(w, PP_LIGAMENT);
         add_probability(w, &j->ligament_fold.assurance);
+        add_whole_plate(w, &j->ligament_fold.assurance);
         row->detail = finish(w);
     }
 }

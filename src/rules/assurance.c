@@ -405,8 +405,8 @@ pp_status pp_assure_diameters(const pp_judging *j, pp_assurance *out, pp_error *
     const pp_section *section = &j->out->section[PP_DIAMETER];
     if (section->judged == 0) return PP_OK;
     state_sample(j, out);
-    bool complete = j->job->holes.coverage == PP_SAMPLE || m->unmeasured_count == 0;
-    if (!(u > 0) || !complete) return PP_OK;
+    /* of holes that nobody measured nothing is known of one by one */
+    if (!(u > 0) || j->job->holes.coverage == PP_SAMPLE || m->unmeasured_count) return PP_OK;
     pp_mark mark = pp_arena_mark(&j->memory->scratch);
     margin_list list = {0};
     bool all_read = true;
@@ -431,8 +431,8 @@ pp_status pp_assure_ligaments(const pp_judging *j, pp_assurance *out, pp_error *
     const pp_measures *m = j->measures;
     pp_ligament_bounds limit = pp_ligament_limits(j->limits);
     const pp_section *section = &j->out->section[PP_LIGAMENT];
-    bool complete = j->job->holes.coverage == PP_SAMPLE || m->pairs_unmeasured == 0;
-    if (section->judged == 0 || !complete) return PP_OK;
+    if (section->judged == 0 || j->job->holes.coverage == PP_SAMPLE || m->pairs_unmeasured)
+        return PP_OK;
     pp_mark mark = pp_arena_mark(&j->memory->scratch);
     margin_list list = {0};
     PP_TAKE(list.items, &j->memory->scratch, section->judged);

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "input/job/plausible.h"
+#include "rules/sampling.h"
 #include "rules/saying.h"
 
 static const double unseen_worth_saying = 0.01; /* of the area */
@@ -226,6 +227,40 @@ static void caution_pairs(pp_speaker *s)
 
 /* --- assurance and limits ----------------------------------------------------------------------
  */
+
+/* Whether the holes were drawn at random, or picked. */
+static pp_status caution_drawing(pp_speaker *s, pp_error *error)
+{
+    pp_sampling drawn;
+    if (s->j->job->holes.coverage != PP_SAMPLE) return PP_OK;
+    PP_TRY(pp_sampling_find(s->j, &drawn, error));
+    if (!drawn.listed) {
+        pp_say_plain(s,
+                     "No list of the sample is given ([holes] sample_list, sample_seed): whether "
+                     "the holes were drawn at random cannot be told.");
+        return PP_OK;
+    }
+    pp_text_print(&s->text, "%zu holes were drawn for the sample (%s", drawn.drawn,
+                  s->j->job->holes.sample_list.written);
+    if (drawn.seeded)
+        pp_text_print(&s->text, ", seed %.0f", s->j->job->holes.sample_seed);
+    else
+        pp_text_add(&s->text, ", seed not given");
+    pp_text_add(&s->text, drawn.reproduced ? ": it draws the same again)." : ").");
+    if (drawn.not_measured) {
+        pp_text_add(&s->text, " Drawn and not measured: ");
+        pp_say_holes(s, drawn.missing, drawn.not_measured);
+        pp_text_add(&s->text, ".");
+    }
+    if (drawn.not_drawn) {
+        pp_text_add(&s->text, " Measured and not drawn: ");
+        pp_say_holes(s, drawn.added, drawn.not_drawn);
+        pp_text_add(&s->text,
+                    ": the statement on the whole plate assumes that nobody picked them.");
+    }
+    pp_say_end(s);
+    return PP_OK;
+}
 
 static void caution_sample(pp_speaker *s)
 {
@@ -476,7 +511,10 @@ pp_status pp_state_cautions(pp_judging *j, const pp_hole_counts *counts, pp_erro
     if (j->flatness) caution_surfaces(&s);
     caution_instruments(&s);
     caution_uncertainty(&s);
-    if (j->measures) caution_sample(&s);
+    if (j->measures) {
+        PP_TRY(caution_drawing(&s, error));
+        caution_sample(&s);
+    }
     if (j->measures) caution_probability(&s);
     caution_memory(&s);
     if (j->measures) pp_caution_counts(&s, counts);

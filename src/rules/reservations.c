@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/text.h"
+#include "rules/sampling.h"
 
 typedef struct reserving {
     pp_judging *j;
@@ -113,6 +114,26 @@ static void reserve_count(reserving *r)
                          r->j->measures->tube_count, wanted));
 }
 
+/* Who leaves out holes that were drawn chooses after all. */
+static pp_status reserve_sample(reserving *r, pp_error *error)
+{
+    pp_sampling s;
+    if (r->j->job->holes.coverage != PP_SAMPLE) return PP_OK;
+    PP_TRY(pp_sampling_find(r->j, &s, error));
+    if (s.not_measured)
+        reserve(r, PP_CHARACTERISTICS,
+                pp_text_kept(&r->j->memory->keep,
+                             "%zu of %zu holes drawn for the sample have no reading",
+                             s.not_measured, s.drawn));
+    if (s.seeded && s.listed && !s.reproduced)
+        reserve(r, PP_CHARACTERISTICS,
+                pp_text_kept(&r->j->memory->keep,
+                             "the list of the sample is not what seed %.0f draws from the nominal "
+                             "list",
+                             r->j->job->holes.sample_seed));
+    return PP_OK;
+}
+
 static void reserve_coverage(reserving *r)
 {
     static const double ENOUGH = 0.9;
@@ -134,6 +155,7 @@ pp_status pp_reserve(pp_judging *j, pp_error *error)
     if (j->flatness) reserve_coverage(&r);
     if (j->measures) {
         reserve_count(&r);
+        PP_TRY(reserve_sample(&r, error));
         reserve_averaged(&r);
         reserve_identical(&r);
     }

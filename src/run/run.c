@@ -270,6 +270,7 @@ static void list_hole_inputs(run *r)
     pp_inputs_add(&r->inputs, job, "measured", &job->holes.measured, files->measured.reading);
     pp_inputs_add(&r->inputs, job, "ligaments", &job->holes.ligaments, files->ligaments_reading);
     pp_inputs_add(&r->inputs, job, "checks", &job->holes.checks, files->checks_reading);
+    pp_inputs_add(&r->inputs, job, "sample_list", &job->holes.sample_list, files->sample_reading);
     pp_inputs_add(&r->inputs, job, "datum_points", &job->holes.datum_points, files->datum_reading);
 }
 

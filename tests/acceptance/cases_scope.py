@@ -1,5 +1,6 @@
 """Frames, scope, limits, counts, coverage, and what nobody said."""
 
+import subprocess
 from pathlib import Path
 
 from shop import DIAMETER, grid, job, measured, nominal, off, readings, said
@@ -284,6 +285,49 @@ def case_9_the_number_of_holes(shop):
     assert results["verdict"] == "not proven" and said(results, "tube_holes says 22"), results["cautions"]
     honest(shop, holes="tube_holes = 20\n")
     assert shop.run()[1]["verdict"] == "conforms"
+
+
+def draw(shop, *more):
+    text = subprocess.run([shop.program, "sample", "job.ini", "--count", "8", *more], cwd=shop.at, capture_output=True, text=True).stdout
+    return text, [line.split(",")[0] for line in text.strip().split("\n")[1:]]
+
+
+SAMPLE = "coverage = sample\nuncertainty_diameter = 0.01\nuncertainty_position = 0.01\n"
+
+
+def case_10_how_the_sample_was_drawn(shop):
+    honest(shop, holes=SAMPLE)
+    text, drawn = draw(shop, "--seed", "7")
+    shop.write("drawn.csv", text)
+    rows = [r for r in readings(HOLES) if r[0] in drawn]
+    honest(shop, measured(rows), holes=SAMPLE + "sample_list = drawn.csv\nsample_seed = 7\n")
+    status, results, err = shop.run()
+    assert status == 0 and results["verdict"] == "conforms", (err, results and results["cautions"])
+    assert results["holes"]["sample"] == {"list": "drawn.csv", "seed": 7, "drawn": 8}, results["holes"]["sample"]
+    assert any(i["role"] == "sample_list" for i in results["inputs"]), results["inputs"]
+    assert said(results, "8 holes were drawn", "seed 7", "draws the same again"), results["cautions"]
+    assert "conformance_probability" not in results["holes"]["diameter"], results["holes"]["diameter"]
+    assert results["holes"]["diameter"]["sample"]["share_outside_bound"] > 0.1
+    status, page, err = shop.report()
+    assert "of the whole plate at most" in page and "truly conforms" not in page
+    honest(shop, measured(rows[:-1]), holes=SAMPLE + "sample_list = drawn.csv\nsample_seed = 7\n")
+    results = shop.run()[1]
+    assert results["verdict"] == "not proven" and said(results, "Drawn and not measured", rows[-1][0]), results["cautions"]
+
+
+def case_10_a_sample_that_was_picked(shop):
+    honest(shop, holes=SAMPLE)
+    results = shop.run()[1]
+    assert said(results, "No list of the sample is given"), results["cautions"]
+    text, drawn = draw(shop, "--seed", "7")
+    shop.write("drawn.csv", text)
+    honest(shop, holes=SAMPLE + "sample_list = drawn.csv\nsample_seed = 8\n")
+    results = shop.run()[1]
+    assert results["verdict"] == "not proven" and said(results, "not what seed 8 draws"), results["cautions"]
+    assert said(results, "Measured and not drawn"), results["cautions"]
+    shop.write("drawn.csv", text + "R9C9\n")
+    status, results, err = shop.run()
+    assert status == 2 and "drawn.csv:10:" in err and "no hole of that name" in err, err
 
 
 def case_11_a_survey_of_one_side(shop):

@@ -214,8 +214,10 @@ typedef struct pp_job {
 
     struct {
         pp_job_file nominal, measured, ligaments;
-        pp_job_file commanded; /* where the machine was sent; NULL path: to the nominal places */
-        pp_job_file checks;    /* extension: attribute checks */
+        pp_job_file commanded;   /* where the machine was sent; NULL path: to the nominal places */
+        pp_job_file checks;      /* extension: attribute checks */
+        pp_job_file sample_list; /* the holes drawn to be measured, of coverage = sample */
+        double sample_seed;      /* that they were drawn with */
         pp_column_map nominal_columns, measured_columns, ligaments_columns, checks_columns,
             datum_points_columns;
         pp_word_list ignore_columns; /* of any hole file: known to say nothing about a reading */

@@ -222,6 +222,7 @@ static pp_status check_instruments(const pp_job *job, pp_error *error)
         &job->support.file,       &job->holddown.clamp_candidates, &job->holes.nominal,
         &job->holes.measured,     &job->holes.ligaments,           &job->holes.checks,
         &job->holes.datum_points, &job->roughing.measured,         &job->holes.commanded,
+        &job->holes.sample_list,
     };
     for (size_t i = 0; i < sizeof files / sizeof *files; i++)
         PP_TRY(check_instrument(job, files[i], error));

@@ -215,6 +215,9 @@ static pp_status read_others(const pp_job *job, int threads, pp_memory *memory,
     if (job->holes.checks.path)
         PP_TRY(pp_checks_read_noted(job, names, threads, memory, &note, files, error));
     note = (pp_table_note){0};
+    if (job->holes.sample_list.path)
+        PP_TRY(pp_sample_read_noted(job, names, threads, memory, &note, files, error));
+    note = (pp_table_note){0};
     if (job->holes.datum_points.path)
         PP_TRY(pp_datum_read_noted(job, threads, memory, &note, files, error));
     return PP_OK;

@@ -98,6 +98,9 @@ typedef struct pp_hole_files {
     size_t check_count;
     const pp_check_row *checks;
     const char *checks_file;
+    size_t sample_count; /* the holes that were drawn to be measured; 0: no such list */
+    const uint32_t *sample;
+    const pp_table_reading *sample_reading;
     size_t datum_count;
     const pp_datum_point *datum;
     /* the plate of a set: how it is turned and shifted there is looked at with the others */

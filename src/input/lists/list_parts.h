@@ -50,6 +50,9 @@ pp_status pp_ligaments_read_noted(const pp_job *job, const pp_names *names, int 
 pp_status pp_checks_read_noted(const pp_job *job, const pp_names *names, int threads,
                                pp_memory *memory, pp_table_note *note, pp_hole_files *files,
                                pp_error *error);
+pp_status pp_sample_read_noted(const pp_job *job, const pp_names *names, int threads,
+                               pp_memory *memory, pp_table_note *note, pp_hole_files *files,
+                               pp_error *error);
 pp_status pp_datum_read_noted(const pp_job *job, int threads, pp_memory *memory,
                               pp_table_note *note, pp_hole_files *files, pp_error *error);
 

@@ -159,6 +159,17 @@ static void put_assurance(pp_json_builder *b, json_t *object, const pp_assurance
                                          : json_null());
 }
 
+/* How the sample was drawn; the list itself and its hash stand among the inputs. */
+static void put_sample(pp_json_builder *b, json_t *section)
+{
+    const pp_job *job = b->results->job;
+    if (job->holes.coverage != PP_SAMPLE) return;
+    json_t *sample = pp_json_object(b, section, "sample");
+    pp_json_text(b, sample, "list", job->holes.sample_list.written);
+    pp_json_real(b, sample, "seed", job->holes.sample_seed);
+    pp_json_count(b, sample, "drawn", b->results->files->sample_count);
+}
+
 static void put_diameter(pp_json_builder *b, json_t *section)
 {
     const pp_limits *limits = b->results->limits;
@@ -418,6 +429,7 @@ void pp_json_holes(pp_json_builder *b, json_t *root)
     json_t *section = pp_json_object(b, root, "holes");
     put_matching(b, section);
     put_alignment(b, section);
+    put_sample(b, section);
     put_position(b, section);
     put_pattern(b, section);
     put_diameter(b, section);
