@@ -9,7 +9,7 @@ _plateproof_options() {
     compare) ;;
     correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;
     history) own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
-    pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units" ;;
+    pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units --from" ;;
     pins) own="--webs" ;;
     rules) output="" own="--tube --pitch --thickness --part --fit --table --span --ligament-minimum --width --length" ;;
     sample) own="--count --seed --more" ;;
@@ -44,7 +44,7 @@ _plateproof_values() {
     --table) words="inch metric" ;;
     --units) words="mm inch" ;;
     --layout) words="30 60 90 45" ;;
-    --from) compgen -d -- "$3"; return 0 ;;
+    --from) compgen -f -- "$3"; return 0 ;;
     --history) compgen -f -- "$3"; return 0 ;;
     --use) words="field terms" ;;
     --machine-sets) words="scale squareness" ;;

@@ -8,12 +8,14 @@
 #include "cli/commands.h"
 #include "cli/new_file.h"
 #include "cli/options.h"
+#include "cli/pattern_from.h"
 #include "cli/say.h"
 #include "holes/pattern.h"
 #include "input/job/value.h"
 
 static const pp_command_help help = {
-    "plateproof pattern --layout LAYOUT --pitch P (--diameter D | --width W --height H) ...",
+    "plateproof pattern --layout LAYOUT --pitch P (--diameter D | --width W --height H) ...\n"
+    "       plateproof pattern --from MEASURED",
     "Fills a field with holes and writes them as a nominal hole list (CSV: hole, x, y), to "
     "standard\n"
     "output or to a new file.\n"
@@ -32,6 +34,10 @@ static const pp_command_help help = {
     "  --lanes-x Y:W,...    lanes along x left free: their middle and their width\n"
     "  --lanes-y X:W,...    lanes along y left free\n"
     "  --units mm|inch      of bare numbers, and of the list (mm)\n"
+    "  --from MEASURED      instead: the regular pattern of a measured list, with a column "
+    "derived.\n"
+    "                       It proves how regular the holes are, not that they are as drawn:\n"
+    "                       positions judged by it are at best not proven\n"
     "\n"
     "Holes are named by row and column, R001C001 being at the lower left: rows are counted along "
     "y,\n"
@@ -46,7 +52,7 @@ static const pp_command_help help = {
 
 typedef struct pattern_request {
     const char *layout, *pitch, *diameter, *width, *height, *hole, *margin, *start, *centre,
-        *lanes_x, *lanes_y, *units;
+        *lanes_x, *lanes_y, *units, *from;
 } pattern_request;
 
 enum { LANES_MAX = 64 };
@@ -203,25 +209,37 @@ static int write_pattern(const pp_pattern *p, const pattern_reading *r,
     return status;
 }
 
+/* The pattern of a measured list has its layout, its pitch and its field from there. */
+static int from_measured(const pattern_request *q, const pp_common_options *common)
+{
+    const char *const own[] = {q->layout, q->pitch, q->diameter, q->width,   q->height, q->hole,
+                               q->margin, q->start, q->centre,   q->lanes_x, q->lanes_y};
+    pp_error error = {0};
+    bool inch = false, other = false;
+    for (size_t i = 0; i < sizeof own / sizeof *own; i++) other = other || own[i];
+    if (other)
+        pp_fail(&error, PP_EINPUT,
+                "--from takes layout, pitch and field from the measured list; leave the other "
+                "options out (all but --units)");
+    else if (read_word("--units", q->units, "mm", "inch", &inch, &error) == PP_OK)
+        return pp_pattern_from(q->from, inch ? PP_INCH : PP_MM, common);
+    return pp_exit_error(&error);
+}
+
 int pp_cmd_pattern(int argc, char **argv)
 {
     pattern_request q = {0};
-    const pp_own_option own[] = {{"layout", true, &q.layout},
-                                 {"pitch", true, &q.pitch},
-                                 {"diameter", true, &q.diameter},
-                                 {"width", true, &q.width},
-                                 {"height", true, &q.height},
-                                 {"hole", true, &q.hole},
-                                 {"margin", true, &q.margin},
-                                 {"start", true, &q.start},
-                                 {"centre", true, &q.centre},
-                                 {"lanes-x", true, &q.lanes_x},
-                                 {"lanes-y", true, &q.lanes_y},
-                                 {"units", true, &q.units},
-                                 {0}};
+    const pp_own_option own[] = {{"layout", true, &q.layout},     {"pitch", true, &q.pitch},
+                                 {"diameter", true, &q.diameter}, {"width", true, &q.width},
+                                 {"height", true, &q.height},     {"hole", true, &q.hole},
+                                 {"margin", true, &q.margin},     {"start", true, &q.start},
+                                 {"centre", true, &q.centre},     {"lanes-x", true, &q.lanes_x},
+                                 {"lanes-y", true, &q.lanes_y},   {"units", true, &q.units},
+                                 {"from", true, &q.from},         {0}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 0, 0, &help, &line, &status) || line.done) return status;
+    if (q.from) return from_measured(&q, &line.common);
     pp_memory memory = {0};
     pp_error error = {0};
     pattern_reading r = {.error = &error};

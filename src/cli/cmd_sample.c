@@ -138,26 +138,12 @@ static pp_status draw(drawing *d, const sample_request *q, const char *path, int
     return pp_labels_find(&d->nominal, pitch, &d->memory, &d->rows, &d->columns, error);
 }
 
-/* Quoted as RFC 4180 says; what a spreadsheet would run as a formula gets an apostrophe. */
-static void add_field(pp_text *text, const char *name)
-{
-    bool formula = name[0] && strchr("=+-@\t\r", name[0]);
-    if (!formula && !strpbrk(name, ",\"\r\n")) {
-        pp_text_add(text, name);
-        return;
-    }
-    pp_text_add(text, formula ? "\"'" : "\"");
-    for (const char *c = name; *c; c++)
-        pp_text_add_bytes(text, *c == '"' ? "\"\"" : c, 1 + (*c == '"'));
-    pp_text_add(text, "\"");
-}
-
 static void add_csv(const drawing *d, pp_text *text)
 {
     pp_text_add(text, "hole,x_mm,y_mm,row,column\n");
     for (size_t i = 0; i < d->drawn; i++) {
         uint32_t h = d->holes[i];
-        add_field(text, d->nominal.name[h]);
+        pp_list_add_field(text, d->nominal.name[h]);
         pp_text_add(text, ",");
         pp_text_add_number(text, d->nominal.x[h]);
         pp_text_add(text, ",");

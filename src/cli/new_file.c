@@ -51,3 +51,16 @@ int pp_list_write(pp_text *text, const pp_common_options *common)
     pp_text_free(text);
     return status;
 }
+
+void pp_list_add_field(pp_text *text, const char *name)
+{
+    bool formula = name[0] && strchr("=+-@\t\r", name[0]);
+    if (!formula && !strpbrk(name, ",\"\r\n")) {
+        pp_text_add(text, name);
+        return;
+    }
+    pp_text_add(text, formula ? "\"'" : "\"");
+    for (const char *c = name; *c; c++)
+        pp_text_add_bytes(text, *c == '"' ? "\"\"" : c, 1 + (*c == '"'));
+    pp_text_add(text, "\"");
+}

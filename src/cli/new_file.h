@@ -13,4 +13,8 @@ int pp_new_file_write(const char *path, const pp_text *text);
  * Releases the text. Returns the exit status, mistakes printed. */
 int pp_list_write(pp_text *text, const pp_common_options *common);
 
+/* A name as a cell of a CSV: quoted as RFC 4180 says; what a spreadsheet would run as a formula
+ * gets an apostrophe. */
+void pp_list_add_field(pp_text *text, const char *name);
+
 #endif

@@ -102,6 +102,17 @@ static void reserve_identical(reserving *r)
     reserve(r, PP_PATTERN_POSITION, why);
 }
 
+/* ---- a nominal list that is none ---- */
+
+static void reserve_derived(reserving *r)
+{
+    static const char WHY[] = "the nominal list was derived from the measured holes: it proves "
+                              "regularity, not the drawing";
+    if (!r->j->measures->nominal->derived) return;
+    reserve(r, PP_POSITION, WHY);
+    reserve(r, PP_PATTERN_POSITION, WHY);
+}
+
 /* ---- counts and coverage ---- */
 
 static void reserve_count(reserving *r)
@@ -158,6 +169,7 @@ pp_status pp_reserve(pp_judging *j, pp_error *error)
         PP_TRY(reserve_sample(&r, error));
         reserve_averaged(&r);
         reserve_identical(&r);
+        reserve_derived(&r);
     }
     if (r.failed) return pp_fail_memory(error);
     j->out->reservation_count = r.count;

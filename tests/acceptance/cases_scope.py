@@ -1,9 +1,10 @@
 """Frames, scope, limits, counts, coverage, and what nobody said."""
 
+import json
 import subprocess
 from pathlib import Path
 
-from shop import DIAMETER, grid, job, measured, nominal, off, readings, said
+from shop import DIAMETER, PITCH, grid, job, measured, nominal, off, readings, said
 
 HOLES = grid()
 LIMITS = "[survey]\nfile = survey.csv\nuncertainty = 0.01\nflatness_limit = 1\n"
@@ -34,6 +35,40 @@ def case_4_checks_stand_alone(shop):
     assert any(l["what"] == "measured holes" for l in results["left_out"]), results["left_out"]
     shop.write("checks.csv", "hole,characteristic,result\nR1C1,no-go gauge,rejected\n")
     assert shop.run()[1]["verdict"] == "does not conform"
+
+
+def derive(shop, rows, *more):
+    shop.write("measured.csv", measured(rows))
+    return subprocess.run([shop.program, "pattern", "--from", "measured.csv", *more], cwd=shop.at, capture_output=True, text=True)
+
+
+def case_4_a_pattern_from_the_measured_holes(shop):
+    turn = complex(0.9986295, 0.0523360)  # 3 degrees
+    for row, shift in ((complex(0, 1), 0), (complex(0.5, 0.8660254), 0), (complex(0, 1), 7.3)):  # the last: a lane
+        rows = []
+        for b in range(8):
+            for a in range(9):
+                z = PITCH * (a + b * row) * turn + complex(12, -7) + (shift * complex(0, 1) * turn + PITCH * row * turn if b > 3 and shift else 0)
+                dx, dy = off(9 * b + a)
+                rows.append((f"N{b}-{a}", z.real + dx, z.imag + dy, DIAMETER))
+        done = derive(shop, rows, "--json")
+        found = json.loads(done.stdout)
+        assert abs(found["pitch"] - PITCH) < 0.003 and abs(abs(found["angle_deg"]) - 3) < 0.02, found
+        assert found["layout"] == ("triangular" if row.real else "square") and found["blocks"] == (2 if shift else 1), found
+        assert found["count"] == 72 and found["rms"] < 0.03, found
+    shop.write("nominal.csv", derive(shop, rows, "-q").stdout)
+    shop.write("job.ini", job())
+    status, results, err = shop.run()
+    assert results and results["holes"]["position"]["largest"] < 0.2, (err, results and results["holes"]["position"])
+    assert results["verdict"] == "not proven" and said(results, "derived from the measured holes", "not the drawing"), results["cautions"]
+    shop.write("job.ini", job().replace("position_limit = 0.3\n", ""))
+    assert shop.run()[1]["verdict"] == "conforms"
+
+
+def case_4_no_pattern_to_be_had(shop):
+    rows = [(f"H{i}", 37.1 * ((i * 7) % 11) + i % 3, 29.3 * ((i * 5) % 13) + (i * i) % 7, DIAMETER) for i in range(40)]
+    done = derive(shop, rows)
+    assert done.returncode == 2 and "measured.csv" in done.stderr and done.stdout == "", (done.stdout[:200], done.stderr)
 
 
 def centred(shop, text, holes=""):

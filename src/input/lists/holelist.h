@@ -26,6 +26,7 @@ typedef struct pp_nominal {
      * no measure and no limit looks at it. */
     const double *commanded_x, *commanded_y;
     const pp_table_reading *commanded_reading;
+    bool derived; /* the list was made from the measured holes (its column `derived`) */
     const char *file;
     const pp_table_reading *reading;
     pp_names names; /* the table of `name`, in the scratch of the reader; no slots: not made */

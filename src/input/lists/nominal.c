@@ -3,11 +3,12 @@
 #include <string.h>
 
 #include "base/parallel.h"
+#include "base/text.h"
 #include "input/lists/list_parts.h"
 #include "input/lists/outline.h"
 #include "input/lists/spacing.h"
 
-enum { N_HOLE, N_X, N_Y, N_KIND, N_DIAMETER, N_UNDER, N_OVER, N_SHIFT_X, N_COLUMNS };
+enum { N_HOLE, N_X, N_Y, N_KIND, N_DIAMETER, N_UNDER, N_OVER, N_SHIFT_X, N_DERIVED, N_COLUMNS };
 
 static const pp_csv_word KINDS[] = {{"tube", PP_TUBE_HOLE}, {"other", PP_OTHER_HOLE}};
 
@@ -24,6 +25,7 @@ static const pp_csv_column NOMINAL_COLUMNS[N_COLUMNS] = {
     [N_DIAMETER] = {.names = {"diameter", "dia", "d"}, .type = PP_CSV_LENGTH, .optional = true},
     [N_UNDER] = {.names = {"under"}, .type = PP_CSV_LENGTH, .optional = true},
     [N_OVER] = {.names = {"over"}, .type = PP_CSV_LENGTH, .optional = true},
+    [N_DERIVED] = {.names = {"derived"}, .type = PP_CSV_TEXT, .optional = true},
     [N_SHIFT_X] = {.names = {"shift_x"}, .type = PP_CSV_TEXT, .optional = true},
 };
 
@@ -136,6 +138,15 @@ static pp_status refuse_corrected(const pp_csv_request *request, const pp_csv_ta
                       "nominal");
 }
 
+/* Some place was taken from the measured holes: all of them may have been. */
+static bool is_derived(const pp_csv_table *t)
+{
+    const char *const *derived = t->column[N_DERIVED].text;
+    for (size_t i = 0; derived && i < t->rows; i++)
+        if (derived[i][0] && !pp_same_word(derived[i], strlen(derived[i]), "no")) return true;
+    return false;
+}
+
 static pp_status check(const pp_csv_request *request, pp_csv_table *t, pp_memory *memory,
                        pp_error *error)
 {
@@ -189,6 +200,7 @@ pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memor
                             .under = t.column[N_UNDER].number,
                             .over = t.column[N_OVER].number,
                             .file = pp_file_written(request.file),
+                            .derived = is_derived(&t),
                             .reading = t.reading,
                             .names = names};
     return PP_OK;
