@@ -395,6 +395,54 @@ def a_title_cannot_push_the_verdict_off_the_page(folder):
     assert text.index("Verdict:") < text.index("Identification")
 
 
+# ---- 1: what verify says it verified ----
+
+@case
+def three_answers_are_kept_apart_and_the_signature_comes_first(folder):
+    path = report(folder)
+    keys(folder)
+    run("sign", path, "--key", "office.key", cwd=folder, status=0)
+    for name in ("small.ini", "nominal.csv", "measured.csv"):
+        (folder / name).unlink()
+    said = run("verify", path, "--trust", "office.pub", cwd=folder).stdout.decode()
+    at = [said.index(word) for word in ("report ", "signature ", "recomputation ", "pages ")]
+    assert at == sorted(at) and "DOES NOT HOLD" not in said, said
+    run("verify", path, "--trust", "office.pub", "--signature-only", cwd=folder, status=0)
+    table = path / "holes.csv"
+    table.write_text(table.read_text() + "\n")
+    run("verify", path, "--trust", "office.pub", "--signature-only", cwd=folder, status=1)
+
+
+# ---- another account ----
+
+@case
+def a_second_user_with_other_fonts_verifies_it(folder):
+    """The account `nobody`, at home nowhere, with one font that the certificate is not set in."""
+    if os.geteuid() != 0:
+        return print("a_second_user_with_other_fonts_verifies_it: skipped, needs root to be another user")
+    report(folder)
+    keys(folder)
+    run("pack", "small-report", cwd=folder, status=0)
+    run("sign", "small-report", "--key", "office.key", cwd=folder, status=0)
+    fonts = sorted(Path("/usr/share/fonts").rglob("*[Mm]ono*.ttf"))[:1]
+    (folder / "fonts").mkdir()
+    for font in fonts:
+        shutil.copy(font, folder / "fonts")
+    (folder / "fonts.conf").write_text('<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd"><fontconfig>'
+                                       f'<dir>{folder}/fonts</dir><cachedir>/nowhere</cachedir></fontconfig>')
+    for place in (folder.parent, folder, *folder.rglob("*")):
+        place.chmod(0o755 if place.is_dir() else 0o644)
+    program = folder / "plateproof"  # the build may lie where nobody may look
+    shutil.copy(PROGRAM, program)
+    program.chmod(0o755)
+    other = {"PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "FONTCONFIG_FILE": str(folder / "fonts.conf"), "LANG": "C",
+             **{k: v for k, v in os.environ.items() if k.startswith(("ASAN", "LSAN", "UBSAN", "OPENBLAS"))}}
+    done = subprocess.run([program, "verify", "small-report", "--trust", "office.pub"], cwd=folder, env=other,
+                          capture_output=True, timeout=60, user=65534, group=65534, extra_groups=[])
+    assert done.returncode == 0, (done.stdout, done.stderr)
+    assert b"pages           hold" in done.stdout, done.stdout
+
+
 # ---- 8: the exchange file ----
 
 QIF = "{http://qifstandards.org/xsd/qif3}"
@@ -453,6 +501,25 @@ def a_changed_qif_is_seen_packed_or_not(folder):
     (path / "results.qif.gz").write_bytes(packed)
     (path / "results.qif").write_bytes(plain)  # two, of which a reader may take either
     assert b"results.qif.gz" in run("verify", path, cwd=folder, status=1).stdout
+
+
+# ---- 9, 10: sources and words ----
+
+@case
+def no_web_address_and_no_lenient_rounding_in_the_rules(folder):
+    subprocess.run([sys.executable, SOURCE / "tests/docs/sources.py", PROGRAM, SOURCE], check=True, stdout=subprocess.DEVNULL)
+
+
+@case
+def a_plate_that_fails_has_no_certificate(folder):
+    measured = folder / "measured.csv"
+    measured.write_text(measured.read_text().replace("A2,32.017", "A2,33.017"))
+    done = run("inspect", "small.ini", cwd=folder, status=1)
+    assert b"out of place (position" in done.stdout
+    if not shutil.which("pdftotext"):
+        return
+    text = subprocess.run(["pdftotext", folder / "small-report/certificate.pdf", "-"], capture_output=True, check=True).stdout
+    assert b"Inspection report" in text and b"inspection certificate" not in text
 
 
 def main():
