@@ -88,11 +88,16 @@ test('headings sort, both ways; the field finds', async () => {
 
 test('by keyboard alone: find, go down, open, come back', async () => {
   const { page } = await open();
-  await page.keyboard.press('Tab');
-  await page.keyboard.press('Enter'); // to the content
-  while (await page.evaluate(() => document.activeElement.id) !== 'find') await page.keyboard.press('Tab');
+  const tab_to = async what => {
+    for (let i = 0; i < 40; i++) {
+      if (await page.evaluate(wanted => document.activeElement.matches(wanted), what)) return;
+      await page.keyboard.press('Tab');
+    }
+    assert.fail(`${what} can't be reached by keyboard`);
+  };
+  await tab_to('#find');
   await page.keyboard.type('condenser');
-  while (!await page.evaluate(() => document.activeElement.matches('tbody a'))) await page.keyboard.press('Tab');
+  await tab_to('tbody a');
   const first = await page.evaluate(() => document.activeElement.textContent);
   await page.keyboard.press('ArrowDown');
   assert.notEqual(await page.evaluate(() => document.activeElement.textContent), first);

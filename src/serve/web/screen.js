@@ -33,5 +33,11 @@ async function go() {
   document.documentElement.dataset.ready = location.hash || '#/';
 }
 
+// to the content without another page
+document.querySelector('.skip').addEventListener('click', event => {
+  event.preventDefault();
+  document.getElementById('main').focus();
+});
+
 addEventListener('hashchange', go);
 go();
