@@ -93,10 +93,10 @@ static void measure(const pattern *p, const double *y, size_t number, test_rando
 {
     pp_error error = {0};
     double *mx, *my;
-    char *id = pp_arena_take(&memory->keep, 8, 1);
+    char *id = pp_arena_take(&memory->keep, 24, 1);
     mx = pp_arena_take(&memory->keep, p->count, sizeof *mx);
     my = pp_arena_take(&memory->keep, p->count, sizeof *my);
-    snprintf(id, 8, "P%zu", number);
+    snprintf(id, 24, "P%zu", number);
     drill(p, y, NULL, NULL, r, mx, my);
     pp_kept_report report = {.folder = id,
                              .order_number = "",
