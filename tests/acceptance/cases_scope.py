@@ -157,7 +157,7 @@ def case_7_papers_of_a_part(shop):
             assert "Covers" in pages[0] and f"Left out: {other}" in pages[0], pages[0]
             assert title in pages[1], pages[1][:200]
     pages, qif = shop.papers("inspect")
-    assert "Not judged: edge, drift." in qif, qif[:900]
+    assert "Not judged: edge ligament, drill drift." in qif, qif[:900]
     if pages:
         assert pages[0].startswith("Dimensional inspection certificate") and "Covers" not in pages[0], pages[0][:200]
 

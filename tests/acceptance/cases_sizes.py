@@ -59,10 +59,11 @@ def case_share_nearly_all_common(shop):
     """common_share = 99.9999 %: the probability is there, or a caution says that it is not."""
     invented_plate.write(shop.at)
     # no hole is surely out, and each may be: nothing settles by itself
-    kept = [line for line in (shop.at / "measured.csv").read_text(encoding="utf-8").splitlines()
-            if not any(invented_plate.name(place) in line for place in invented_plate.FAULTS)]
-    shop.write("measured.csv", "\n".join(kept) + "\n")
-    text = invented_plate.HONEST.replace("uncertainty_diameter = 0.008", "uncertainty_diameter = 0.05\ncoverage = sample")
+    for file in ("nominal.csv", "measured.csv"):
+        kept = [line for line in (shop.at / file).read_text(encoding="utf-8").splitlines()
+                if not any(invented_plate.name(place) in line for place in invented_plate.FAULTS)]
+        shop.write(file, "\n".join(kept) + "\n")
+    text = invented_plate.HONEST.replace("uncertainty_diameter = 0.008", "uncertainty_diameter = 0.05")
     given = {}
     for share in ("0 %", "99.99 %", "99.9999 %", "99.9999999999 %", "100 %"):
         shop.write("share.ini", text.replace("position_limit", f"common_share = {share}\nposition_limit"))

@@ -231,7 +231,7 @@ static void judge_strays(pp_sample *s, draft *d)
     finding.value = m->close[0].ligament;
     add_finding(s, d, finding);
     TAKE(plugged, 1);
-    j->misdrilled_count = j->plugged_count = 1;
+    j->misdrilled_count = j->misdrilled_pairs = j->plugged_count = 1;
     j->misdrilled = m->close;
     j->plugged = plugged;
 }

@@ -332,7 +332,7 @@ void pp_sample_drop_holes(pp_sample *s)
     size_t kept = 0;
     while (kept < j->exception_count && j->exceptions[kept] < j->count) kept++;
     j->exception_count = kept;
-    j->others_count = j->misdrilled_count = j->plugged_count = 0;
+    j->others_count = j->misdrilled_count = j->misdrilled_pairs = j->plugged_count = 0;
 }
 
 void pp_sample_free(pp_sample *s) { pp_memory_free(&s->memory); }

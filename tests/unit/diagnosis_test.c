@@ -85,7 +85,7 @@ static void a_cause_is_found_named_and_worded(void **state)
     assert_near(t->worst_effect, 0.5 * t->value, 1e-12);
     /* position limit .5: a quarter of its radius is .0625, half of .13 is .065 */
     assert_true(t->is_cause);
-    assert_non_null(strstr(t->sentence, "Lost motion in x: 0.1"));
+    assert_non_null(strstr(t->sentence, "Lost motion (backlash) in x: 0.1"));
     assert_true(t->share > 0.7 && t->share <= 1);
     assert_true(d.rms_after < 0.45 * d.rms_before);
     for (size_t i = 0; i < d.term_count; i++)

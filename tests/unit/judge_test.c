@@ -35,7 +35,7 @@ static void test_position_examples(void **state)
     assert_int_equal(run.judgement.position_fold.largest_hole, named(&run, "E"));
     assert_string_equal(run.judgement.basis, "2 of 7 holes, entry face");
     assert_true(cautioned(&run, "the holes measured conform"));
-    assert_true(cautioned(&run, "Entry face only: drift not seen"));
+    assert_true(cautioned(&run, "Entry face only: drill drift not seen"));
     assert_true(cautioned(&run, "Temperature not stated"));
     pp_memory_free(&run.memory);
 }

@@ -171,12 +171,14 @@ static void add_verdict(writer *w, const pp_summary *summary)
 
 /* ---- rows ---- */
 
-static size_t widest_name(const pp_summary *summary)
+/* The column of names: one that is longer than most has a line of its own. */
+static size_t column_of_names(const pp_summary *summary)
 {
+    enum { NAME_MOST = 24 };
     size_t widest = 0;
     for (size_t i = 0; i < summary->count; i++) {
         size_t wide = columns(summary->rows[i].name, strlen(summary->rows[i].name));
-        if (wide > widest) widest = wide;
+        if (wide > widest && wide <= NAME_MOST) widest = wide;
     }
     return widest;
 }
@@ -208,7 +210,13 @@ static void add_row(writer *w, const pp_summary_row *row, size_t name_width)
     const char *word = pp_verdict_words(row->verdict);
     add_blanks(w->out, INDENT);
     pp_text_add_foreign(w->out, row->name);
-    add_blanks(w->out, name_width + GAP - columns(row->name, strlen(row->name)));
+    size_t wide = columns(row->name, strlen(row->name));
+    if (wide > name_width) {
+        end_line(w);
+        add_blanks(w->out, INDENT);
+        wide = 0;
+    }
+    add_blanks(w->out, name_width + GAP - wide);
     add_coloured(w, row->verdict, word);
     add_blanks(w->out, verdict_width + GAP - strlen(word));
     size_t column = third + columns(row->result, strlen(row->result));
@@ -220,7 +228,7 @@ static void add_row(writer *w, const pp_summary_row *row, size_t name_width)
 
 static void add_rows(writer *w, const pp_summary *summary)
 {
-    size_t name_width = widest_name(summary);
+    size_t name_width = column_of_names(summary);
     end_line(w);
     for (size_t i = 0; i < summary->count; i++) add_row(w, &summary->rows[i], name_width);
     const pp_judgement *j = w->results->judgement;
