@@ -5,7 +5,7 @@ _plateproof_options() {
   local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
   case $1 in
     inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd" ;;
-    bundle) own="--paper --replace-signed" ;;
+    bundle) own="--paper --pack --replace-signed" ;;
     compare) ;;
     correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;
     history) own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;

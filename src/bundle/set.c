@@ -20,6 +20,7 @@ typedef struct reading {
     pp_set_plate *plates;
     size_t plate_count;
     pp_error *error;
+    const pp_set_places *places; /* NULL */
 } reading;
 
 /* ---- keys of a section ---- */
@@ -203,12 +204,33 @@ static pp_status clash(const reading *r, const pp_set_plate *plate, const char *
                       plate->name, key);
 }
 
+/* A file that `beside` names (NULL: the set file) to where it is now. */
+static pp_status place_file(const reading *r, const char *beside, pp_job_file *file)
+{
+    if (!r->places || !file->path) return PP_OK;
+    const char *written = file->written;
+    if (beside && *written != '/') written = pp_path_beside(&r->memory->keep, beside, written);
+    if (!written) return pp_fail_memory(r->error);
+    const char *path = r->places->find(r->places->context, written);
+    if (path) file->path = path;
+    return PP_OK;
+}
+
+static pp_status place_lists(const reading *r, const pp_set_plate *plate, pp_job *job)
+{
+    const char *beside = plate->job_file.path ? plate->job_file.written : NULL;
+    PP_TRY(place_file(r, beside, &job->holes.nominal));
+    PP_TRY(place_file(r, beside, &job->holes.measured));
+    return place_file(r, beside, &job->holes.datum_points);
+}
+
 /* The plate's job file, or a job made of the plate's own keys. */
 static pp_status find_job(const reading *r, pp_set_plate *plate)
 {
     pp_error *error = r->error;
     pp_job *job;
     PP_TAKE(job, &r->memory->keep, 1);
+    PP_TRY(place_file(r, NULL, &plate->job_file));
     if (plate->job_file.path) {
         PP_TRY(pp_job_read(plate->job_file.path, r->memory, job, r->error));
         if (plate->nominal.path) return clash(r, plate, "nominal");
@@ -226,6 +248,7 @@ static pp_status find_job(const reading *r, pp_set_plate *plate)
         job->holes.exit_view = plate->exit_view;
         PP_TRY(say_where_units_stand(r, plate, job));
     }
+    PP_TRY(place_lists(r, plate, job));
     if (plate->align != PP_SET_ALIGN_BY_JOB)
         job->holes.align =
             plate->align == PP_SET_BEST_FIT ? PP_ALIGN_BEST_FIT : PP_ALIGN_AS_MEASURED;
@@ -369,12 +392,13 @@ static const char *set_name(const char *path, pp_arena *keep)
     return pp_arena_text(keep, file, dot && dot != file ? (size_t)(dot - file) : strlen(file));
 }
 
-pp_status pp_set_read(const char *path, pp_memory *memory, pp_set *set, pp_error *error)
+pp_status pp_set_read(const char *path, const pp_set_places *places, pp_memory *memory, pp_set *set,
+                      pp_error *error)
 {
     pp_ini ini;
     pp_length_unit units;
     pp_set out = {0};
-    reading r = {.ini = &ini, .memory = memory, .set = &out, .error = error};
+    reading r = {.ini = &ini, .memory = memory, .set = &out, .places = places, .error = error};
     PP_TRY(pp_ini_read(path, memory, &ini, error));
     PP_TAKE(r.job, &memory->keep, 1);
     PP_TAKE(r.plates, &memory->keep, PP_PLATES_MAX);
@@ -392,7 +416,9 @@ pp_status pp_set_read(const char *path, pp_memory *memory, pp_set *set, pp_error
     }
     out.units = r.job->units = units;
     out.path = r.job->path = ini.file;
-    out.name = r.job->name = set_name(ini.file, &memory->keep);
+    out.name = r.job->name =
+        places && places->name ? places->name : set_name(ini.file, &memory->keep);
+    PP_TRY(place_file(&r, NULL, &out.tube.places));
     if (!out.name) return pp_fail_memory(error);
     if (out.title && !r.job->title) r.job->title = out.title;
     out.job = r.job;

@@ -61,9 +61,18 @@ typedef struct pp_set {
     const pp_set_plate *plates; /* from the front to the rear */
 } pp_set;
 
-/* Read the set file at `path`, and the job files that it names.
+/* Where the files of a set are now, when they do not lie about it as they did. */
+typedef struct pp_set_places {
+    const char *name; /* of the set; NULL: its file's */
+    /* the file that was written so, seen from the set file; NULL: where it says */
+    const char *(*find)(const void *context, const char *written);
+    const void *context;
+} pp_set_places;
+
+/* Read the set file at `path`, and the job files that it names; `places` may be NULL.
  * errors  PP_EINPUT with file and line; PP_EIO; PP_ENOMEM */
-pp_status pp_set_read(const char *path, pp_memory *memory, pp_set *set, pp_error *error);
+pp_status pp_set_read(const char *path, const pp_set_places *places, pp_memory *memory, pp_set *set,
+                      pp_error *error);
 
 /* Can bending be computed, and the push? */
 bool pp_set_bends(const pp_set *set);

@@ -23,6 +23,7 @@ static const pp_command_help help = {
     "The report goes to SETNAME-report beside the set file, or to -o DIR.\n\n"
     "Own options:\n"
     "      --paper SIZE       of the fitter's sheet: A4 (the default) or Letter\n"
+    "      --pack             keep the set file and every list in the report, under inputs/\n"
     "      --replace-signed   replace a report although it is signed\n\n"
     "Example:\n"
     "  plateproof bundle data/demo-bundle/set.ini -o /srv/reports/bundle\n"
@@ -35,7 +36,7 @@ static const pp_command_help help = {
 
 typedef struct bundle_run {
     const pp_common_options *common;
-    bool letter, replace_signed;
+    bool letter, pack, replace_signed;
     char date[16];
     bool shown; /* progress stands on the terminal */
     pp_memory memory;
@@ -73,8 +74,11 @@ static pp_status study(bundle_run *r)
     show_stage(r, "writing the report", 0);
     pp_session_catch_signals(); /* until now there was nothing to clean away */
     if (r->common->json) return PP_OK;
-    pp_bundle_report_options report = {
-        .threads = r->common->threads, .letter = r->letter, .stopped = pp_session_stopped};
+    pp_bundle_report_options report = {.threads = r->common->threads,
+                                       .letter = r->letter,
+                                       .replace_signed = r->replace_signed,
+                                       .pack = r->pack,
+                                       .stopped = pp_session_stopped};
     return pp_bundle_report_write(&r->results, r->folder, &report, &r->memory, &r->error);
 }
 
@@ -90,7 +94,7 @@ static pp_status tell(bundle_run *r, pp_text *text)
 static int run_set(bundle_run *r, const char *path)
 {
     pp_text text = {0};
-    pp_status done = pp_set_read(path, &r->memory, &r->set, &r->error);
+    pp_status done = pp_set_read(path, NULL, &r->memory, &r->set, &r->error);
     if (done == PP_OK) done = study(r);
     if (r->shown) pp_say(stderr, "\r\033[K");
     if (done == PP_OK) done = tell(r, &text);
@@ -104,9 +108,11 @@ static int run_set(bundle_run *r, const char *path)
 
 int pp_cmd_bundle(int argc, char **argv)
 {
-    const char *paper = NULL, *replace = NULL;
-    const pp_own_option own[] = {
-        {"paper", true, &paper}, {"replace-signed", false, &replace}, {NULL, false, NULL}};
+    const char *paper = NULL, *pack = NULL, *replace = NULL;
+    const pp_own_option own[] = {{"paper", true, &paper},
+                                 {"pack", false, &pack},
+                                 {"replace-signed", false, &replace},
+                                 {NULL, false, NULL}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 1, 1, &help, &line, &status) || line.done) return status;
@@ -116,6 +122,7 @@ int pp_cmd_bundle(int argc, char **argv)
     }
     bundle_run r = {.common = &line.common,
                     .letter = paper && strcasecmp(paper, "Letter") == 0,
+                    .pack = pack != NULL,
                     .replace_signed = replace != NULL};
     status = run_set(&r, line.words[0]);
     pp_memory_free(&r.memory);

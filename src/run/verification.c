@@ -46,14 +46,16 @@ static pp_status recompute(const pp_verification_options *options, pp_memory *me
     return pp_compare_report(&v->recorded, &now, options->threads, memory, v->comparison, error);
 }
 
-/* A bundle's inputs lie about its set file as they did. */
+/* A bundle's inputs lie where they were found: about its set file, or packed in the folder. */
 static pp_status recompute_bundle(const pp_verification_options *options, pp_memory *memory,
                                   pp_verification *v, pp_error *error)
 {
     pp_set set;
     pp_bundle_results now;
     const pp_bundle_options study = {.threads = options->threads};
-    PP_TRY(pp_set_read(v->recorded.job_path, memory, &set, error));
+    pp_set_places places = {.find = pp_recorded_place, .context = &v->recorded};
+    PP_TRY(pp_recorded_name(&v->recorded, &memory->keep, &places.name, error));
+    PP_TRY(pp_set_read(v->recorded.job_path, &places, memory, &set, error));
     PP_TRY(pp_bundle_run(&set, &study, memory, &now, error));
     now.date = set.job->date ? set.job->date : options->date;
     return pp_compare_bundle(&v->recorded, &now, memory, v->comparison, error);

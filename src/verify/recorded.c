@@ -266,15 +266,32 @@ void pp_recorded_free(pp_recorded *recorded)
 
 /* ---- into the job ---- */
 
-static pp_status place_file(void *context, pp_job_file *file, pp_error *error)
+const char *pp_recorded_place(const void *context, const char *written)
 {
-    (void)error;
     const pp_recorded *recorded = context;
     for (size_t i = 0; i < recorded->input_count; i++) {
         const pp_input_file *input = &recorded->inputs[i].file;
-        if (strcmp(input->role, "job") != 0 && strcmp(input->written, file->written) == 0)
-            file->path = input->path;
+        if (strcmp(input->role, "job") != 0 && strcmp(input->written, written) == 0)
+            return input->path;
     }
+    return NULL;
+}
+
+pp_status pp_recorded_name(const pp_recorded *recorded, pp_arena *arena, const char **job_name,
+                           pp_error *error)
+{
+    const char *name = pp_path_file_name(recorded->job_file);
+    const char *dot = strrchr(name, '.');
+    size_t length = dot && dot > name ? (size_t)(dot - name) : strlen(name);
+    *job_name = pp_arena_text(arena, name, length);
+    return *job_name ? PP_OK : pp_fail_memory(error);
+}
+
+static pp_status place_file(void *context, pp_job_file *file, pp_error *error)
+{
+    (void)error;
+    const char *path = pp_recorded_place(context, file->written);
+    if (path) file->path = path;
     return PP_OK;
 }
 
@@ -289,11 +306,7 @@ static const char *place_rules(const pp_recorded *recorded, const char *role)
 pp_status pp_recorded_place_inputs(const pp_recorded *recorded, pp_job *job, pp_arena *arena,
                                    pp_error *error)
 {
-    const char *name = pp_path_file_name(recorded->job_file);
-    const char *dot = strrchr(name, '.');
-    size_t length = dot && dot > name ? (size_t)(dot - name) : strlen(name);
-    job->name = pp_arena_text(arena, name, length);
-    if (!job->name) return pp_fail_memory(error);
+    PP_TRY(pp_recorded_name(recorded, arena, &job->name, error));
     job->rules.set_place = place_rules(recorded, "rules");
     job->plate.flatness_rule_place = place_rules(recorded, "flatness_rules");
     return pp_job_each_file(job, place_file, (void *)(uintptr_t)recorded, error);

@@ -56,6 +56,11 @@ pp_status pp_recorded_read(const char *folder, const pp_recorded_options *option
                            pp_memory *memory, pp_recorded *recorded, pp_error *error);
 void pp_recorded_free(pp_recorded *recorded);
 
+/* Where an input is that was written so; NULL: none. `context`: the pp_recorded. */
+const char *pp_recorded_place(const void *context, const char *written);
+/* The job's name, whatever its file is called now. errors: PP_ENOMEM */
+pp_status pp_recorded_name(const pp_recorded *recorded, pp_arena *arena, const char **job_name,
+                           pp_error *error);
 /* Point the job's files to where they were found. The job bears the name it was recorded under.
  * errors: PP_ENOMEM */
 pp_status pp_recorded_place_inputs(const pp_recorded *recorded, pp_job *job, pp_arena *arena,

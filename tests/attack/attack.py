@@ -443,6 +443,45 @@ def a_second_user_with_other_fonts_verifies_it(folder):
     assert b"pages           hold" in done.stdout, done.stdout
 
 
+# ---- 5, 6: a bundle's folder ----
+
+@case
+def a_packed_bundle_is_signed_and_recomputed_anywhere(folder):
+    shop = folder / "bundle"
+    shutil.copytree(SOURCE / "data/demo-bundle", shop)
+    assert run("bundle", "-q", "set.ini", cwd=shop).returncode == 1
+    run("pack", "set-report", cwd=shop, status=0)
+    assert run("bundle", "-q", "--pack", "set.ini", "-o", "at-once", cwd=shop).returncode == 1
+    files = {p.relative_to(shop / "set-report"): p.read_bytes() for p in (shop / "set-report").rglob("*") if p.is_file()}
+    assert files == {p.relative_to(shop / "at-once"): p.read_bytes() for p in (shop / "at-once").rglob("*") if p.is_file()}
+    keys(folder)
+    run("sign", "set-report", "--key", "../office.key", cwd=shop, status=0)
+    assert run("bundle", "-q", "set.ini", cwd=shop).returncode == 2, "a signed report is not replaced unasked"
+    shutil.copytree(shop / "set-report", folder / "sent")
+    assert run("bundle", "-q", "--replace-signed", "set.ini", cwd=shop).returncode == 1
+    shutil.rmtree(shop)
+    said = run("verify", "sent", "--trust", "office.pub", cwd=folder, status=0).stdout
+    assert b"in the folder" in said, said
+    packed = next((folder / "sent/inputs").glob("*-b2.csv"))
+    packed.write_text(packed.read_text() + "\n")
+    assert run("verify", "sent", "--trust", "office.pub", cwd=folder).returncode == 1
+
+
+@case
+def a_packed_stack_is_signed_and_recomputed_anywhere(folder):
+    shop = folder / "stack"
+    shutil.copytree(SOURCE / "data/demo-stack", shop)
+    run("stack", "-q", "drilled.ini", "--pack", "-o", "report", cwd=shop, status=0)
+    keys(folder)
+    run("sign", "report", "--key", "../office.key", cwd=shop, status=0)
+    shutil.move(shop / "report", folder / "sent")
+    shutil.rmtree(shop)
+    run("verify", "sent", "--trust", "office.pub", cwd=folder, status=0)
+    packed = next((folder / "sent/inputs").glob("*-ada-holes.csv"))
+    packed.write_text(packed.read_text() + "\n")
+    assert run("verify", "sent", "--trust", "office.pub", cwd=folder).returncode == 1
+
+
 # ---- 8: the exchange file ----
 
 QIF = "{http://qifstandards.org/xsd/qif3}"

@@ -7,6 +7,7 @@
 #include "report/bundle/bundle_sheet.h"
 #include "report/bundle/bundle_tables.h"
 #include "report/folder/folder.h"
+#include "report/folder/pack.h"
 
 /* Tables first, then results.json; pages behind. */
 enum { FILE_JSON = PP_BUNDLE_TABLES, FILE_PAGE, FILE_SHEET, FILES };
@@ -40,8 +41,9 @@ pp_status pp_bundle_file_make(const pp_bundle_results *results, size_t file, con
         status = pp_bundle_sheet_write(results, options->letter, &memory, text, error);
     } else {
         if (!folder) folder = pp_path_default_report(results->set->job, &memory.keep);
-        const char *set_file =
-            folder ? pp_path_relative(results->set->path, folder, &memory.keep) : NULL;
+        const char *set_file = options->set_file;
+        if (!set_file && folder)
+            set_file = pp_path_relative(results->set->path, folder, &memory.keep);
         status = set_file ? pp_bundle_page_write(results, set_file, &memory, text, error)
                           : pp_fail_memory(error);
     }
@@ -79,7 +81,16 @@ static pp_status write_file(void *context, size_t part, int worker, pp_error *er
     return status;
 }
 
-static pp_status write_files(writing *w, pp_error *error)
+static pp_status write_inputs(writing *w, pp_arena *arena, pp_error *error)
+{
+    const pp_bundle_results *r = w->results;
+    if (!w->options->pack) return PP_OK;
+    const char *set_file = pp_path_relative(r->set->path, w->target, arena);
+    if (!set_file) return pp_fail_memory(error);
+    return pp_pack_inputs(&w->folder, r->input_count, r->inputs, set_file, error);
+}
+
+static pp_status write_files(writing *w, pp_arena *arena, pp_error *error)
 {
     for (size_t file = 0; file < FILES; file++) {
         if (!pp_bundle_file_is_due(w->results, file)) continue;
@@ -88,6 +99,7 @@ static pp_status write_files(writing *w, pp_error *error)
         w->count++;
     }
     PP_TRY(pp_parallel(w->options->threads, w->count, write_file, w, error));
+    PP_TRY(write_inputs(w, arena, error));
     PP_TRY(give_up(w, error));
     return pp_folder_commit(&w->folder, error);
 }
@@ -98,7 +110,7 @@ pp_status pp_bundle_report_write(const pp_bundle_results *results, const char *f
 {
     writing w = {.results = results, .target = folder, .options = options};
     PP_TRY(pp_folder_open(&w.folder, folder, options->replace_signed, &memory->keep, error));
-    pp_status status = write_files(&w, error);
+    pp_status status = write_files(&w, &memory->keep, error);
     if (status != PP_OK) pp_folder_abandon(&w.folder);
     return status;
 }
