@@ -186,7 +186,7 @@ pp_status pp_correct_promise(pp_correcting *w, pp_error *error)
     pp_promise *p = &w->out->promise;
     pp_arena *scratch = &w->memory->scratch;
     pp_mark mark = pp_arena_mark(scratch);
-    draws d;
+    draws d = {0};
     size_t better = 0;
     PP_TAKE(d.before, scratch, DRAWS);
     PP_TAKE(d.after, scratch, DRAWS);

@@ -147,7 +147,7 @@ static line fit_line(const pp_term_series *t, const spread *s)
 static void find_drift(const pp_term_series *series, pp_learned_term *learned)
 {
     line lines[PP_STATIC_TERMS];
-    int order[PP_STATIC_TERMS], count = 0;
+    int order[PP_STATIC_TERMS] = {0}, count = 0;
     for (int k = 0; k < PP_STATIC_TERMS; k++) {
         if (learned[k].state == PP_TERM_UNTESTED || series[k].plates < PLATES_FOR_DRIFT) continue;
         spread s = spread_of(series[k].value, series[k].standard_error, series[k].plates);

@@ -203,7 +203,7 @@ static pp_status read_holes(const pp_kept_report *report, int threads, pp_memory
                                   H_COMMANDED_X, H_COMMANDED_Y, H_ORDER};
     pp_csv_table t;
     bool there, *left_out;
-    hole_columns c;
+    hole_columns c = {0};
     size_t n = 0;
     PP_TRY(read_table(report->folder, threads, memory, &there, &t, error));
     if (!there)

@@ -34,8 +34,8 @@ static int along_lanes(const void *left, const void *right)
 
 static void lay_lanes(place *list, size_t count)
 {
-    double low = list[0].y, high = list[0].y;
-    for (size_t i = 1; i < count; i++) {
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < count; i++) {
         low = fmin(low, list[i].y);
         high = fmax(high, list[i].y);
     }

@@ -167,9 +167,12 @@ json_t *pp_standing_compare(int root, const json_t *inputs)
     json_t *states = json_array();
     size_t index;
     json_t *input;
-    json_array_foreach(inputs, index, input) json_array_append_new(
-        states, json_pack("{s:s, s:s, s:s, s:s}", "role", member(input, "role"), "file",
-                          member(input, "file"), "path", member(input, "path"), "state",
-                          state_of(root, input)));
+    json_array_foreach(inputs, index, input)
+    {
+        json_t *state = json_pack("{s:s, s:s, s:s, s:s}", "role", member(input, "role"), "file",
+                                  member(input, "file"), "path", member(input, "path"), "state",
+                                  state_of(root, input));
+        json_array_append_new(states, state);
+    }
     return states;
 }

@@ -98,11 +98,11 @@ static size_t strokes_of(pp_hole_state state, const stroke **strokes)
 static void add_marks(pp_text *out, const pp_results *results, const pp_plate_view *view,
                       const frame *f, pp_hole_state state)
 {
-    const pp_nominal *nominal = &results->files->nominal;
     const stroke *strokes;
     size_t count = strokes_of(state, &strokes);
     double arm = (state == PP_HOLE_FAILS ? 9 : 6) / f->scale;
-    if (!count || !view->counts[state]) return;
+    if (!count || !view->counts[state]) return; /* a plate without holes has no list either */
+    const pp_nominal *nominal = &results->files->nominal;
     pp_text_add(out, "<path class=\"cross\" d=\"");
     for (size_t k = 0; k < view->drawn_count; k++) {
         size_t i = view->drawn[k];
