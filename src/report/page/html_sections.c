@@ -136,7 +136,7 @@ static const char *const HOLD_CAUTIONS[] = {
     "This is a study of a solid, uniform, elastic plate with small slopes. Holes soften the plate; "
     "doubly curved plates that are out of flat by more than half their thickness need more force "
     "than computed. Friction, vibration and the lifting pull of the drill are not included.",
-    "It is not a lifting or guarding calculation. " PP_SAFETY_WORDS,
+    ("It is not a lifting or guarding calculation. " PP_SAFETY_WORDS),
 };
 
 static void clamp_rows(pp_text *out, const pp_results *r)
