@@ -145,9 +145,11 @@ static pp_status open_folder(pp_server *server, pp_error *error)
     server->folder = realpath(named, NULL);
     if (server->folder) server->root = open(server->folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (server->root >= 0) return PP_OK;
-    return pp_fail_at(error, errno == ENOENT || errno == ENOTDIR ? PP_EINPUT : PP_EIO, named, 0, 0,
+    int why = errno;
+    free(server->folder);
+    return pp_fail_at(error, why == ENOENT || why == ENOTDIR ? PP_EINPUT : PP_EIO, named, 0, 0,
                       "cannot be served (%s); name a folder that is there and may be read",
-                      strerror(errno));
+                      strerror(why));
 }
 
 static struct MHD_Daemon *listen_here(pp_server *server, pp_error *error)
