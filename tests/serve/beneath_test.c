@@ -13,9 +13,11 @@
 #include <unistd.h>
 
 #include "support/check.h"
+#include "support/place.h"
 
 typedef struct place {
-    char top[64];
+    test_place made;
+    const char *top;
     int root;
 } place;
 
@@ -33,8 +35,9 @@ static void put(int folder, const char *name, const char *text)
 static int build(void **state)
 {
     place *p = calloc(1, sizeof *p);
-    strcpy(p->top, "/tmp/plateproof-beneath-XXXXXX");
-    if (!p || !mkdtemp(p->top)) return -1;
+    if (!p) return -1;
+    p->made = test_place_make();
+    p->top = p->made.path;
     int top = open(p->top, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     mkdirat(top, "in", 0700);
     mkdirat(top, "in/deep", 0700);

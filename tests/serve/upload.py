@@ -38,17 +38,19 @@ def check_whole(screen, folder):
 
 
 def check_refused(screen, folder):
-    os.symlink("/tmp", folder / "out")
+    elsewhere = Path(tempfile.mkdtemp(prefix="plateproof-serve-"))
+    os.symlink(elsewhere, folder / "out")
     os.symlink("/nowhere/x.csv", folder / "dangling.csv")
     before = left(folder)
-    for path in ("../x.csv", "/tmp/x.csv", "a/../../x.csv", ".hidden.csv", "a/.x.csv", "x.ini", "x.html", "x", "x.csv.key", "out/x.csv", "a/b/x.csv",
+    for path in ("../x.csv", f"{elsewhere}/x.csv", "a/../../x.csv", ".hidden.csv", "a/.x.csv", "x.ini", "x.html", "x", "x.csv.key", "out/x.csv", "a/b/x.csv",
                  "dangling.csv", "n" * 300 + ".csv", "a\nb.csv", ""):
         status, _, _ = put(screen, path, b"x,y\n1,2\n")
         assert status in (400, 404, 422), (path, status)
     assert put(screen, "y.csv", b"x", Origin="http://x.example")[0] == 403
     assert put(screen, "y.csv", b"x", Cookie="a=b")[0] == 401
     assert left(folder) == before
-    assert not Path("/tmp/x.csv").exists()
+    assert not any(elsewhere.iterdir())
+    elsewhere.rmdir()
 
 
 def check_cut_off(screen, folder):
