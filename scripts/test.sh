@@ -91,13 +91,13 @@ all)
   run_suite release
   check hostile scripts/hostile.sh short # faults too
   tail -n 1 build/hostile.log
-  run_suite asan -LE 'slow|long'
-  run_suite clang -LE 'slow|long'
+  run_suite asan -LE 'slow|long|once'
+  run_suite clang -LE 'slow|long|once'
   run_suite tsan -L threads
   check tsan-demo tsan_demo
   ;;
 quick) run_suite release -LE 'slow|long' ;;
-asan | clang) run_suite "$what" -LE 'slow|long' ;;
+asan | clang) run_suite "$what" -LE 'slow|long|once' ;;
 tsan)
   run_suite tsan -L threads
   check tsan-demo tsan_demo

@@ -177,6 +177,7 @@ typedef struct writing {
     const char *target;
     const pp_report_options *options;
     pp_folder folder;
+    size_t paper_count; /* the first of the files */
     size_t file_count;
     report_file files[PP_CSV_COUNT + PP_PAGE_COUNT];
 } writing;
@@ -191,24 +192,35 @@ static pp_status give_up(pp_error *error)
     return pp_fail(error, PP_ECANCELLED, "stopped as asked; nothing was changed");
 }
 
-/* The large tables first, then the pages: papers take the longest, results.json the least. */
+static pp_status begin_page(writing *w, pp_report_page page, pp_error *error)
+{
+    report_file *f = &w->files[w->file_count++];
+    *f = (report_file){.page = page};
+    bool packed = page == PP_PAGE_QIF && w->options->qif_gz;
+    return pp_folder_begin(&w->folder, packed ? PP_REPORT_QIF_GZ : pages[page].name, &f->file,
+                           error);
+}
+
+static pp_status begin_pages(writing *w, bool papers, pp_error *error)
+{
+    for (pp_report_page page = PP_PAGE_COUNT; page-- > 0;)
+        if (pages[page].paper == papers && pp_report_page_is_due(w->results, page))
+            PP_TRY(begin_page(w, page, error));
+    return PP_OK;
+}
+
+/* The papers first, then the large tables, results.json last: the longest begin first. */
 static pp_status begin_files(writing *w, pp_error *error)
 {
+    PP_TRY(begin_pages(w, true, error));
+    w->paper_count = w->file_count;
     for (pp_csv which = 0; which < PP_CSV_COUNT; which++) {
         if (pp_csv_rows(w->results, which) == 0) continue;
         report_file *f = &w->files[w->file_count++];
         *f = (report_file){.is_table = true, .table = which};
         PP_TRY(pp_folder_begin(&w->folder, pp_csv_file_name(which), &f->file, error));
     }
-    for (pp_report_page page = PP_PAGE_COUNT; page-- > 0;) {
-        if (!pp_report_page_is_due(w->results, page)) continue;
-        report_file *f = &w->files[w->file_count++];
-        *f = (report_file){.page = page};
-        bool packed = page == PP_PAGE_QIF && w->options->qif_gz;
-        const char *name = packed ? PP_REPORT_QIF_GZ : pages[page].name;
-        PP_TRY(pp_folder_begin(&w->folder, name, &f->file, error));
-    }
-    return PP_OK;
+    return begin_pages(w, false, error);
 }
 
 /* A file that is written piece by piece, and may be stopped between two. */
@@ -245,24 +257,44 @@ static pp_status write_exchange(const writing *w, const report_file *f, pp_error
     return pp_gzip_end(gzip, status, error);
 }
 
-static pp_status write_page(const writing *w, const report_file *f, pp_error *error)
+static pp_status write_page(const writing *w, const report_file *f,
+                            const pp_report_options *options, pp_error *error)
 {
     pp_text text = {0};
-    pp_status status =
-        pp_report_page_make(w->results, f->page, w->target, w->options, &text, error);
+    pp_status status = pp_report_page_make(w->results, f->page, w->target, options, &text, error);
     if (status == PP_OK) status = f->file.write(f->file.context, text.data, text.length, error);
     pp_text_free(&text);
     return status;
 }
 
-static pp_status write_file(void *context, size_t part, int worker, pp_error *error)
+/* One after another: the libraries that draw them keep caches of their own. */
+static pp_status write_papers(const writing *w, pp_error *error)
+{
+    char sha256[65];
+    pp_report_options options = *w->options;
+    const page_making m = {.results = w->results, .folder = w->target, .options = w->options};
+    pp_pdf_options paper;
+    if (w->paper_count == 0) return PP_OK;
+    PP_TRY(paper_of(&m, sha256, &paper, error));
+    options.results_sha256 = paper.results_sha256;
+    for (size_t i = 0; i < w->paper_count; i++) {
+        if (stopped(w->options)) return give_up(error);
+        PP_TRY(write_page(w, &w->files[i], &options, error));
+    }
+    return PP_OK;
+}
+
+/* Part 0 is all papers, each other part a file. */
+static pp_status write_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker;
     const writing *w = context;
-    const report_file *f = &w->files[part];
+    if (part == 0) return write_papers(w, error);
+    const report_file *f = &w->files[w->paper_count + part - 1];
     if (stopped(w->options)) return give_up(error);
     if (f->is_table) return write_table(w, f, error);
-    return f->page == PP_PAGE_QIF ? write_exchange(w, f, error) : write_page(w, f, error);
+    if (f->page == PP_PAGE_QIF) return write_exchange(w, f, error);
+    return write_page(w, f, w->options, error);
 }
 
 pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
@@ -300,7 +332,8 @@ static pp_status write_inputs(writing *w, pp_memory *memory, pp_error *error)
 static pp_status write_files(writing *w, pp_memory *memory, pp_error *error)
 {
     PP_TRY(begin_files(w, error));
-    PP_TRY(pp_parallel(w->options->threads, w->file_count, write_file, w, error));
+    size_t parts = 1 + w->file_count - w->paper_count;
+    PP_TRY(pp_parallel(w->options->threads, parts, write_part, w, error));
     PP_TRY(write_spreadsheet(w, error));
     PP_TRY(write_inputs(w, memory, error));
     if (stopped(w->options)) return give_up(error);
