@@ -199,9 +199,10 @@ static void count_plate(matching *m, size_t plate, const uint32_t *tube_of)
     }
     for (size_t i = 0; i < h->count; i++) {
         out->plugged += h->hole[i].plugged;
-        if (h->hole[i].measured && tube_of[i] != PP_NONE)
+        if (!h->hole[i].measured || tube_of[i] == PP_NONE) continue;
+        for (int e = 0; e < 2; e++)
             out->rim =
-                fmax(out->rim, hypot(h->hole[i].x[0] - p->shift_x, h->hole[i].y[0] - p->shift_y));
+                fmax(out->rim, hypot(h->hole[i].x[e] - p->shift_x, h->hole[i].y[e] - p->shift_y));
     }
 }
 

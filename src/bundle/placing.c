@@ -522,6 +522,7 @@ static pp_status begin(placing *g, const bool *take, int threads, pp_error *erro
                               .take = g->take,
                               .threads = threads};
     PP_TAKE(g->pricing.low, scratch, tubes);
+    for (size_t k = 0; k < tubes; k++) g->pricing.low[k] = -INFINITY;
     PP_TAKE(g->pricing.exact, scratch, tubes);
     PP_TAKE(g->pricing.queue, scratch, tubes);
     return PP_OK;

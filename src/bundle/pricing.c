@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/parallel.h"
 
@@ -10,6 +11,7 @@ enum { PARTS = 64, BATCH = 600 };
 typedef struct pass {
     const pp_pricing *p;
     pp_stand stand[PP_PLATES_MAX];
+    double floor, moved; /* the farthest that a hole can have been moved since the last pass */
     size_t first, count; /* of the queue: the batch */
 } pass;
 
@@ -21,10 +23,10 @@ static pp_status bound_part(void *context, size_t part, int worker, pp_error *er
     size_t end = pp_part_begin(discs->tubes, PARTS, part + 1);
     for (size_t k = pp_part_begin(discs->tubes, PARTS, part); k < end; k++) {
         pp_disc moved[PP_EDGES_MAX];
-        s->p->low[k] = INFINITY;
-        if (!s->p->take[k]) continue;
+        s->p->low[k] -= s->moved;
+        if (!s->p->take[k] || s->p->low[k] >= s->floor) continue;
         size_t count = pp_discs_of(discs, k, s->stand, moved);
-        s->p->low[k] = pp_passage_at_least(moved, count);
+        s->p->low[k] = fmax(s->p->low[k], pp_passage_at_least(moved, count));
     }
     return PP_OK;
 }
@@ -40,7 +42,7 @@ static pp_status solve_part(void *context, size_t part, int worker, pp_error *er
         uint32_t tube = s->p->queue[i].tube;
         size_t count = pp_discs_of(s->p->discs, tube, s->stand, moved);
         pp_passage_find(moved, count, &line, NULL);
-        s->p->exact[tube] = line.radius;
+        s->p->exact[tube] = s->p->low[tube] = line.radius;
     }
     return PP_OK;
 }
@@ -57,6 +59,7 @@ static size_t line_up(const pp_pricing *p, double floor, double *least)
 {
     size_t n = 0, tubes = p->discs->tubes;
     for (size_t k = 0; k < tubes; k++) {
+        if (!p->take[k]) continue;
         if (p->low[k] < floor)
             p->queue[n++] = (pp_ranked){p->low[k], (uint32_t)k};
         else if (p->low[k] < *least)
@@ -64,6 +67,17 @@ static size_t line_up(const pp_pricing *p, double floor, double *least)
     }
     if (n) qsort(p->queue, n, sizeof *p->queue, by_low);
     return n;
+}
+
+static double farthest_moved(const pp_pricing *p, const pp_move *moves)
+{
+    double most = 0;
+    for (size_t k = 0; k < p->plates; k++) {
+        const pp_move *a = &p->at[k], *b = &moves[k];
+        most = fmax(most, hypot(b->dx - a->dx, b->dy - a->dy) +
+                              fabs(b->angle - a->angle) * p->play[k].rim);
+    }
+    return most;
 }
 
 static void note(pp_priced *out, double *worst, uint32_t tube, double radius)
@@ -78,14 +92,15 @@ static void note(pp_priced *out, double *worst, uint32_t tube, double radius)
     out->tube[at] = tube;
 }
 
-pp_status pp_pricing_pass(const pp_pricing *pricing, const pp_move *moves, double floor,
-                          double tolerance, pp_priced *priced, pp_error *error)
+pp_status pp_pricing_pass(pp_pricing *pricing, const pp_move *moves, double floor, double tolerance,
+                          pp_priced *priced, pp_error *error)
 {
-    pass s = {.p = pricing};
+    pass s = {.p = pricing, .floor = floor, .moved = farthest_moved(pricing, moves)};
     pp_priced out = {.least = INFINITY};
     double worst[PP_PRICED_MAX];
     pp_stand_of(pricing->play, moves, pricing->plates, s.stand);
     for (size_t i = 0; i < PP_PRICED_MAX; i++) worst[i] = INFINITY;
+    memcpy(pricing->at, moves, pricing->plates * sizeof *moves);
     PP_TRY(pp_parallel(pricing->threads, PARTS, bound_part, &s, error));
     size_t queued = line_up(pricing, floor, &out.least);
     for (; s.first < queued && !out.count; s.first += s.count) {
