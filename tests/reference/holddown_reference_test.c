@@ -78,7 +78,7 @@ static void sheet_flattened_by_its_weight(void **state)
     holdcase_release(&s);
 }
 
-static void rectangle_surveyed_free(void **state)
+static void a_rectangle_surveyed_free_is_solved_as_elsewhere(void **state)
 {
     (void)state;
     holdcase s;
@@ -113,7 +113,7 @@ int main(void)
         cmocka_unit_test(dome_on_its_rim),
         cmocka_unit_test(strip_on_its_ends),
         cmocka_unit_test(sheet_flattened_by_its_weight),
-        cmocka_unit_test(rectangle_surveyed_free),
+        cmocka_unit_test(a_rectangle_surveyed_free_is_solved_as_elsewhere),
         cmocka_unit_test(threads_do_not_change_a_bit),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -74,7 +74,7 @@ static void check_job(const char *name)
     pp_memory_free(&run.memory);
 }
 
-static void test_jobs(void **state)
+static void jobs_are_judged_as_an_independent_program_does(void **state)
 {
     (void)state;
     static const char *const JOBS[] = {"both_faces",     "faces_aligned", "guarded", "inch_repeats",
@@ -86,6 +86,7 @@ static void test_jobs(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_jobs)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(jobs_are_judged_as_an_independent_program_does)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

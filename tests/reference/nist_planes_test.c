@@ -45,7 +45,7 @@ static void check_zone(const nist_expected *e, const point_set *p, const planes 
     check_side(e->lower, &r->mz, sense > 0 ? -1 : 1);
 }
 
-static void practice_pairs(void **state)
+static void planes_are_those_of_the_practice_pairs(void **state)
 {
     (void)state;
     FILE *file = nist_open("expected", ".csv");
@@ -68,6 +68,6 @@ static void practice_pairs(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(practice_pairs)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(planes_are_those_of_the_practice_pairs)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

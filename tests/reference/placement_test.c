@@ -28,13 +28,13 @@ static void check_case(const char *name)
     placement_release(&c);
 }
 
-static void sixty_holes(void **state)
+static void sixty_holes_have_the_zone_found_elsewhere(void **state)
 {
     (void)state;
     check_case("minimax_60");
 }
 
-static void symmetric_square(void **state)
+static void a_symmetric_square_has_the_zone_found_elsewhere(void **state)
 {
     (void)state;
     check_case("minimax_square");
@@ -43,8 +43,8 @@ static void symmetric_square(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(sixty_holes),
-        cmocka_unit_test(symmetric_square),
+        cmocka_unit_test(sixty_holes_have_the_zone_found_elsewhere),
+        cmocka_unit_test(a_symmetric_square_has_the_zone_found_elsewhere),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -3,7 +3,7 @@
  * Values, sources and tolerances: data/reference/plate_bending. */
 #include "support/bending.h"
 
-static void coefficients_agree(void **state)
+static void coefficients_are_the_published_ones(void **state)
 {
     (void)state;
     FILE *file = fopen(PP_SOURCE_DIR "/data/reference/plate_bending/coefficients.csv", "r");
@@ -32,6 +32,6 @@ static void coefficients_agree(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(coefficients_agree)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(coefficients_are_the_published_ones)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

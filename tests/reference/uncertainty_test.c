@@ -33,7 +33,7 @@ static pp_verdict wanted_verdict(const char *class_)
 }
 
 /* Two datum holes: the errors of their readings in every other hole. */
-static void test_two_holes(void **state)
+static void two_datum_holes_lend_their_errors_to_every_other(void **state)
 {
     (void)state;
     json_t *expected = read_expected("two-holes"), *hole;
@@ -111,13 +111,13 @@ static void check_survey(const char *name, double high_at_most)
 /* A flat plate whose 2000 readings span 7.4 u: proven to be within 6 u, and at 5 u not proven where
  * a guard about the readings rejected it. (The verdict in the file is that of a narrower rule,
  * which let bumps on the rim pass; bounds and zone are the same.) */
-static void test_flat_plate(void **state)
+static void a_flat_plate_has_the_known_bounds(void **state)
 {
     (void)state;
     check_survey("flat-2000", 0.06);
 }
 
-static void test_dome_at_its_limit(void **state)
+static void a_dome_at_its_limit_has_the_known_bounds(void **state)
 {
     (void)state;
     check_survey("dome-341", 1.0339 + 0.006);
@@ -126,9 +126,9 @@ static void test_dome_at_its_limit(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_two_holes),
-        cmocka_unit_test(test_flat_plate),
-        cmocka_unit_test(test_dome_at_its_limit),
+        cmocka_unit_test(two_datum_holes_lend_their_errors_to_every_other),
+        cmocka_unit_test(a_flat_plate_has_the_known_bounds),
+        cmocka_unit_test(a_dome_at_its_limit_has_the_known_bounds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -26,7 +26,7 @@ static double gaussian(test_random *r)
 
 /* JCGM 106:2012, 7.4: y = 13.6, u = 1.8, limits 12.5 and 16.3: 0.6626297864953. One item, nothing
  * allowed in the remainder. */
-static void test_single_item(void **state)
+static void one_item_has_the_published_probability(void **state)
 {
     (void)state;
     pp_margins item = {(16.3 - 13.6) / 1.8, (16.3 - 13.6) / 1.8, (13.6 - 12.5) / 1.8};
@@ -37,7 +37,7 @@ static void test_single_item(void **state)
 }
 
 /* Every one of the 3^n outcomes of n items, independent errors. */
-static void test_against_enumeration(void **state)
+static void every_outcome_counted_gives_the_same_probability(void **state)
 {
     (void)state;
     enum { N = 8, OUTCOMES = 6561 };
@@ -72,7 +72,7 @@ static void test_against_enumeration(void **state)
 }
 
 /* 1285 holes, 48 near or beyond the standard limit, 51 allowed; part of the error common to all. */
-static void test_against_simulation(void **state)
+static void a_simulated_plate_gives_the_same_probability(void **state)
 {
     (void)state;
     enum { N = 1285, TRIALS = 5000 };
@@ -101,7 +101,7 @@ static void test_against_simulation(void **state)
 }
 
 /* Close to all common, the integral meets the closed form. */
-static void test_all_common(void **state)
+static void errors_all_common_meet_the_closed_form(void **state)
 {
     (void)state;
     enum { N = 60 };
@@ -115,7 +115,7 @@ static void test_all_common(void **state)
 }
 
 /* Sure items need no work and change nothing; a lost one leaves no probability. */
-static void test_sure_items(void **state)
+static void sure_items_change_nothing(void **state)
 {
     (void)state;
     pp_margins items[4] = {{0.3, 20, 20}, {50, 60, INFINITY}, {-40, 50, 60}, {-0.4, 30, 30}};
@@ -130,7 +130,7 @@ static void test_sure_items(void **state)
 
 /* A hundred thousand open items: the halves are multiplied, not item by item. The normal
  * approximation with continuity correction is good to 1e-3 here. */
-static void test_many_open_items(void **state)
+static void a_hundred_thousand_open_items_are_multiplied(void **state)
 {
     (void)state;
     enum { N = 100000 };
@@ -149,7 +149,7 @@ static void test_many_open_items(void **state)
 /* Clopper-Pearson. 4 of 20 at 90 %: computed independently, 10 digits (the NIST e-Handbook 7.2.4.1
  * prints 0.071354 and 0.401029, its upper value off by 9e-7); 8 of 10: published tables, 5 digits;
  * 0 and 10 of 10 at 95 %: computed independently. */
-static void test_clopper_pearson(void **state)
+static void intervals_of_a_share_are_the_published_ones(void **state)
 {
     (void)state;
     static const struct {
@@ -174,7 +174,7 @@ static void test_clopper_pearson(void **state)
 
 /* 985 of 1285 holes, 33 over: at most 3.89 % of the plate by the finite plate's own distribution,
  * 4.45 % if it were boundless. */
-static void test_finite_plate(void **state)
+static void a_finite_plate_has_a_bound_of_its_own(void **state)
 {
     (void)state;
     size_t bound = pp_sample_bound(1285, 985, 33, 0.95);
@@ -191,7 +191,7 @@ static void test_finite_plate(void **state)
 
 /* How many, none of them outside, prove 96 % at 95 %: 74 of many, 71 of 1285, 61 of 300, 45 of 100.
  */
-static void test_sample_sizes(void **state)
+static void samples_are_as_large_as_the_plate_wants(void **state)
 {
     (void)state;
     static const size_t CASES[][2] = {{100000000, 74}, {1285, 71}, {300, 61}, {100, 45}};
@@ -210,7 +210,7 @@ static void test_sample_sizes(void **state)
 }
 
 /* Exact counting for small plates: every sample of 5 from 12. */
-static void test_bound_by_counting(void **state)
+static void the_bound_of_a_small_plate_is_counted_out(void **state)
 {
     (void)state;
     for (unsigned bad = 0; bad <= 12; bad++) {
@@ -240,7 +240,7 @@ static uint64_t choose_exact(unsigned n, unsigned k)
 /* Whole numbers for every plate of up to 30 holes: `bad` is ruled out when the samples with so few
  * of them are at most the risk, a chance of exactly the risk (19 of 20 measured, one bad: 1 in 20
  * at 95 %) included. Everywhere the same, whatever the last digit of a floating sum. */
-static void test_ties_by_whole_numbers(void **state)
+static void a_chance_of_exactly_the_risk_is_enough(void **state)
 {
     (void)state;
     static const struct {
@@ -268,7 +268,7 @@ static void test_ties_by_whole_numbers(void **state)
 
 /* Nearly all of the error common: the edge that is integrated over is steep. What settles lies
  * beside the closed form of a share of 1; what does not is refused, never a wrong figure. */
-static void test_nearly_all_common(void **state)
+static void errors_nearly_all_common_settle_or_are_refused(void **state)
 {
     (void)state;
     enum { N = 100 };
@@ -281,7 +281,7 @@ static void test_nearly_all_common(void **state)
 
 /* --- the drawn list --------------------------------------------------------------------------- */
 
-static void test_draw(void **state)
+static void draws_are_fair_and_take_tube_holes_alone(void **state)
 {
     (void)state;
     enum { N = 50, COUNT = 8, ROUNDS = 6000 };
@@ -316,19 +316,19 @@ static void test_draw(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_single_item),
-        cmocka_unit_test(test_against_enumeration),
-        cmocka_unit_test(test_against_simulation),
-        cmocka_unit_test(test_all_common),
-        cmocka_unit_test(test_sure_items),
-        cmocka_unit_test(test_many_open_items),
-        cmocka_unit_test(test_clopper_pearson),
-        cmocka_unit_test(test_finite_plate),
-        cmocka_unit_test(test_sample_sizes),
-        cmocka_unit_test(test_bound_by_counting),
-        cmocka_unit_test(test_ties_by_whole_numbers),
-        cmocka_unit_test(test_nearly_all_common),
-        cmocka_unit_test(test_draw),
+        cmocka_unit_test(one_item_has_the_published_probability),
+        cmocka_unit_test(every_outcome_counted_gives_the_same_probability),
+        cmocka_unit_test(a_simulated_plate_gives_the_same_probability),
+        cmocka_unit_test(errors_all_common_meet_the_closed_form),
+        cmocka_unit_test(sure_items_change_nothing),
+        cmocka_unit_test(a_hundred_thousand_open_items_are_multiplied),
+        cmocka_unit_test(intervals_of_a_share_are_the_published_ones),
+        cmocka_unit_test(a_finite_plate_has_a_bound_of_its_own),
+        cmocka_unit_test(samples_are_as_large_as_the_plate_wants),
+        cmocka_unit_test(the_bound_of_a_small_plate_is_counted_out),
+        cmocka_unit_test(a_chance_of_exactly_the_risk_is_enough),
+        cmocka_unit_test(errors_nearly_all_common_settle_or_are_refused),
+        cmocka_unit_test(draws_are_fair_and_take_tube_holes_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -29,7 +29,7 @@ static void run_texts(holes_run *run, holes_texts texts)
 }
 
 /* 4 % of three holes, or of two ligaments, allows none in the remainder. */
-static void test_share_broken(void **state)
+static void a_broken_share_lists_its_items(void **state)
 {
     (void)state;
     holes_run run;
@@ -50,7 +50,7 @@ static void test_share_broken(void **state)
 
 /* Guard band 1.645 * 0.01: 25.74 may lie above 25.75, 25.77 does; one is open, so the share is
  * broken by the other alone. */
-static void test_share_open(void **state)
+static void an_open_item_breaks_no_share(void **state)
 {
     (void)state;
     holes_run run;
@@ -86,7 +86,7 @@ static bool cautioned(const holes_run *run, const char *words)
 }
 
 /* Cautions are for people: in the units of the job. */
-static void test_units_of_cautions(void **state)
+static void cautions_are_in_the_units_of_the_job(void **state)
 {
     (void)state;
     holes_run run;
@@ -104,7 +104,7 @@ static void test_units_of_cautions(void **state)
 
 /* Any limit may be given alone: one upper limit, one least ligament hold for every hole and pair;
  * what is not given is not judged. */
-static void test_single_limits(void **state)
+static void any_limit_may_be_given_alone(void **state)
 {
     (void)state;
     static const struct {
@@ -162,7 +162,7 @@ static void check_uncertainty(const pp_summary *summary, const char *name, const
 /* U_pos = 0.02 of one coordinate, U_d = 0.02. Of the results: position 2 U_pos, ligament
  * sqrt(2 * 0.02^2 + 0.02^2/2) = 0.0316, drift sqrt(2) U_pos = 0.0283, edge sqrt(0.02^2 + 0.02^2/4)
  * = 0.0224; the direct ligament its own. */
-static void test_uncertainty_of_results(void **state)
+static void results_have_the_uncertainty_of_their_parts(void **state)
 {
     (void)state;
     static const char job[] =
@@ -191,7 +191,7 @@ static void test_uncertainty_of_results(void **state)
 }
 
 /* Guard band 1.645 * 0.02 about 0.3 and 1.645 * 0.01 about 25.75: both values of A2 lie in it. */
-static void test_not_proven_is_counted(void **state)
+static void what_is_not_proven_is_counted(void **state)
 {
     (void)state;
     holes_run run;
@@ -213,7 +213,7 @@ static void test_not_proven_is_counted(void **state)
 }
 
 /* Datum points 100 apart, found 1 and 2 off: a shift of -1 and -2, no turn. */
-static void test_how_the_readings_were_taken(void **state)
+static void how_the_readings_were_taken_is_said(void **state)
 {
     (void)state;
     holes_run run;
@@ -238,13 +238,13 @@ static void test_how_the_readings_were_taken(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_share_broken),
-        cmocka_unit_test(test_share_open),
-        cmocka_unit_test(test_units_of_cautions),
-        cmocka_unit_test(test_single_limits),
-        cmocka_unit_test(test_uncertainty_of_results),
-        cmocka_unit_test(test_not_proven_is_counted),
-        cmocka_unit_test(test_how_the_readings_were_taken),
+        cmocka_unit_test(a_broken_share_lists_its_items),
+        cmocka_unit_test(an_open_item_breaks_no_share),
+        cmocka_unit_test(cautions_are_in_the_units_of_the_job),
+        cmocka_unit_test(any_limit_may_be_given_alone),
+        cmocka_unit_test(results_have_the_uncertainty_of_their_parts),
+        cmocka_unit_test(what_is_not_proven_is_counted),
+        cmocka_unit_test(how_the_readings_were_taken_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -6,7 +6,7 @@
 
 /* Half of ligament_minimum is 1.5 (half the nominal ligament 3.15): C-E at 1.4 is misdrilled, W-SW
  * at 1.6 only thin; extra X overlaps NE. */
-static void test_misdrilled(void **state)
+static void a_hole_in_its_neighbour_is_misdrilled(void **state)
 {
     (void)state;
     holes_run run;
@@ -32,7 +32,7 @@ static void test_misdrilled(void **state)
     "hole,x,y,kind,diameter,under,over\nC,0,0,tube,,,\nE,32,0,tube,,,\nT1,60,0,other,20,0.1,0.2\n" \
     "T2,-60,0,other,20,,\n"
 
-static void test_others(void **state)
+static void other_holes_have_limits_of_their_own(void **state)
 {
     (void)state;
     holes_run run;
@@ -67,7 +67,7 @@ static void test_others(void **state)
 /* Plug gauges: go passes, no_go does not: in tolerance. no_go passes: in the remainder if no_go_max
  * does not, oversize if it does, not proven if it was not tried. Ligaments use the proven upper
  * bound. */
-static void test_gauges(void **state)
+static void gauges_alone_prove_a_class(void **state)
 {
     (void)state;
     holes_run run;
@@ -92,7 +92,7 @@ static void test_gauges(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_checks(void **state)
+static void checks_of_the_list_are_judged(void **state)
 {
     (void)state;
     holes_run run;
@@ -113,7 +113,7 @@ static void test_checks(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_edge(void **state)
+static void metal_to_the_edge_is_judged(void **state)
 {
     (void)state;
     holes_run run;
@@ -128,7 +128,7 @@ static void test_edge(void **state)
 
 /* --- what is said beside the verdict ---------------------------------------------------------- */
 
-static void test_calibration(void **state)
+static void an_instrument_past_its_date_is_said(void **state)
 {
     (void)state;
     holes_run run;
@@ -141,7 +141,7 @@ static void test_calibration(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_judged_lists(void **state)
+static void what_was_judged_is_listed(void **state)
 {
     (void)state;
     holes_run run;
@@ -164,7 +164,7 @@ static void test_judged_lists(void **state)
 
 /* What the smooth surface noticed in its survey is said, each thing once and only where it is so.
  */
-static void test_survey_cautions(void **state)
+static void what_a_survey_shows_is_said_once(void **state)
 {
     (void)state;
     static const size_t outliers[] = {4, 42, 78, 79, 80, 81, 82, 83, 90};
@@ -206,10 +206,14 @@ static void test_survey_cautions(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_misdrilled),   cmocka_unit_test(test_others),
-        cmocka_unit_test(test_gauges),       cmocka_unit_test(test_checks),
-        cmocka_unit_test(test_edge),         cmocka_unit_test(test_calibration),
-        cmocka_unit_test(test_judged_lists), cmocka_unit_test(test_survey_cautions),
+        cmocka_unit_test(a_hole_in_its_neighbour_is_misdrilled),
+        cmocka_unit_test(other_holes_have_limits_of_their_own),
+        cmocka_unit_test(gauges_alone_prove_a_class),
+        cmocka_unit_test(checks_of_the_list_are_judged),
+        cmocka_unit_test(metal_to_the_edge_is_judged),
+        cmocka_unit_test(an_instrument_past_its_date_is_said),
+        cmocka_unit_test(what_was_judged_is_listed),
+        cmocka_unit_test(what_a_survey_shows_is_said_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -5,7 +5,7 @@
 
 /* --- one value, one limit --------------------------------------------------------------------- */
 
-static void test_decide(void **state)
+static void a_value_at_its_limit_conforms(void **state)
 {
     (void)state;
     assert_int_equal(pp_decide_upper(0.3, 0.3, 0), PP_CONFORMS); /* inclusive */
@@ -23,7 +23,7 @@ static void test_decide(void **state)
 }
 
 /* dx = dy = 0.1: 0.2828 within 0.3; dx = 0.15: 0.30 outside 0.25 (worked textbook examples). */
-static void test_position_examples(void **state)
+static void positions_are_those_of_the_textbook(void **state)
 {
     (void)state;
     holes_run run;
@@ -42,7 +42,7 @@ static void test_position_examples(void **state)
 
 /* Hole 10.0 at maximum material measured 10.2: bonus 0.2, allowed 0.5; hole dx = 0.15: 0.30 against
  * 0.25 is out, with a bonus of 0.10 allowed 0.35: in. */
-static void test_maximum_material(void **state)
+static void maximum_material_gives_a_bonus(void **state)
 {
     (void)state;
     holes_run run;
@@ -67,7 +67,7 @@ static void test_maximum_material(void **state)
 /* --- classes and shares ----------------------------------------------------------------------- */
 
 /* remainder_share 15 % of 7: one in the remainder is allowed, two are not. */
-static void test_diameter_share(void **state)
+static void one_in_seven_may_be_in_the_remainder(void **state)
 {
     (void)state;
     holes_run run;
@@ -101,7 +101,7 @@ static void test_diameter_share(void **state)
 }
 
 /* Undersize wins over oversize (repeat readings on both sides); oversize and undersize fail. */
-static void test_diameter_classes(void **state)
+static void undersize_wins_over_oversize(void **state)
 {
     (void)state;
     holes_run run;
@@ -121,7 +121,7 @@ static void test_diameter_classes(void **state)
 }
 
 /* A hole takes its worst face, the mean its readings of both. */
-static void test_faces_together(void **state)
+static void a_hole_takes_its_worst_face(void **state)
 {
     (void)state;
     holes_run run;
@@ -153,7 +153,7 @@ static void test_faces_together(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_ligament_classes(void **state)
+static void ligaments_fall_into_three_classes(void **state)
 {
     (void)state;
     holes_run run;
@@ -175,7 +175,7 @@ static void test_ligament_classes(void **state)
 }
 
 /* Under every-hole what was not measured leaves the verdict at best not proven. */
-static void test_unmeasured(void **state)
+static void holes_not_measured_prove_nothing(void **state)
 {
     (void)state;
     holes_run run;
@@ -192,7 +192,7 @@ static void test_unmeasured(void **state)
 }
 
 /* A list of direct ligaments alone: every pair has its value, yet the holes were not measured. */
-static void test_direct_ligaments_alone(void **state)
+static void direct_ligaments_alone_measure_no_hole(void **state)
 {
     (void)state;
     holes_run run;
@@ -209,7 +209,7 @@ static void test_direct_ligaments_alone(void **state)
 
 /* Plugged on any row of any round: out of the counts, its bore still there for its neighbours; a
  * pair of two plugged holes is no pair. */
-static void test_plugged(void **state)
+static void a_plugged_hole_leaves_the_counts_not_the_plate(void **state)
 {
     (void)state;
     holes_run run;
@@ -238,7 +238,7 @@ static void test_plugged(void **state)
 
 /* u: position 2 * 0.01, guard 0.0329; diameter 0.005, guard 0.008225; ligament
  * sqrt(2 * 0.01^2 + 0.005^2 / 2) = 0.014577, guard 0.02398. */
-static void test_guarded(void **state)
+static void guard_bands_leave_values_not_proven(void **state)
 {
     (void)state;
     holes_run run;
@@ -269,7 +269,7 @@ static void test_guarded(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_centre_uncertainty(void **state)
+static void a_centre_is_as_uncertain_as_it_is_far_and_warm(void **state)
 {
     (void)state;
     holes_run run;
@@ -282,7 +282,7 @@ static void test_centre_uncertainty(void **state)
 }
 
 /* uncertainty above a quarter of the tolerance: 0.1 of the diameter's 0.15 */
-static void test_coarse_uncertainty(void **state)
+static void a_coarse_uncertainty_is_said(void **state)
 {
     (void)state;
     holes_run run;
@@ -308,7 +308,7 @@ static void check_refused(const char *job, const char *message)
     pp_memory_free(&run.memory);
 }
 
-static void test_requirements(void **state)
+static void a_guarded_decision_wants_uncertainties(void **state)
 {
     (void)state;
 #define GUARDED "[rules]\ndecision = guarded\n"
@@ -325,20 +325,20 @@ static void test_requirements(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_decide),
-        cmocka_unit_test(test_position_examples),
-        cmocka_unit_test(test_maximum_material),
-        cmocka_unit_test(test_diameter_share),
-        cmocka_unit_test(test_diameter_classes),
-        cmocka_unit_test(test_faces_together),
-        cmocka_unit_test(test_ligament_classes),
-        cmocka_unit_test(test_unmeasured),
-        cmocka_unit_test(test_direct_ligaments_alone),
-        cmocka_unit_test(test_plugged),
-        cmocka_unit_test(test_guarded),
-        cmocka_unit_test(test_centre_uncertainty),
-        cmocka_unit_test(test_coarse_uncertainty),
-        cmocka_unit_test(test_requirements),
+        cmocka_unit_test(a_value_at_its_limit_conforms),
+        cmocka_unit_test(positions_are_those_of_the_textbook),
+        cmocka_unit_test(maximum_material_gives_a_bonus),
+        cmocka_unit_test(one_in_seven_may_be_in_the_remainder),
+        cmocka_unit_test(undersize_wins_over_oversize),
+        cmocka_unit_test(a_hole_takes_its_worst_face),
+        cmocka_unit_test(ligaments_fall_into_three_classes),
+        cmocka_unit_test(holes_not_measured_prove_nothing),
+        cmocka_unit_test(direct_ligaments_alone_measure_no_hole),
+        cmocka_unit_test(a_plugged_hole_leaves_the_counts_not_the_plate),
+        cmocka_unit_test(guard_bands_leave_values_not_proven),
+        cmocka_unit_test(a_centre_is_as_uncertain_as_it_is_far_and_warm),
+        cmocka_unit_test(a_coarse_uncertainty_is_said),
+        cmocka_unit_test(a_guarded_decision_wants_uncertainties),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -52,7 +52,7 @@ static double ligament_of(const holes_run *run, const char *a, const char *b, pp
 /* Umeyama, IEEE TPAMI 13 (1991) 376-380: (0,0), (1,0), (0,2) onto (0,0), (-1,0), (0,2). The matrix
  * of products has a negative determinant: without the guard a reflection would come out. Rotation
  * as published; shift and sum of squares of the fit without scale computed independently. */
-static void test_rigid_motion(void **state)
+static void a_motion_is_the_published_one_and_no_reflection(void **state)
 {
     (void)state;
     const double a[3][2] = {{0, 0}, {1, 0}, {0, 2}}, b[3][2] = {{0, 0}, {-1, 0}, {0, 2}};
@@ -76,7 +76,7 @@ static void test_rigid_motion(void **state)
 }
 
 /* A known motion comes back, far from the origin too. */
-static void test_rigid_motion_far_away(void **state)
+static void a_motion_comes_back_far_from_the_origin(void **state)
 {
     (void)state;
     double c = cos(2.385), s = sin(2.385);
@@ -94,7 +94,7 @@ static void test_rigid_motion_far_away(void **state)
     assert_near(origin.y, 0, 1e-8);
 }
 
-static void test_rigid_motion_undetermined(void **state)
+static void one_place_determines_no_motion(void **state)
 {
     (void)state;
     pp_fit_sums sums = {0};
@@ -110,7 +110,7 @@ static void test_rigid_motion_undetermined(void **state)
 /* --- readings --------------------------------------------------------------------------------- */
 
 /* Repeat readings: mean centre, smallest and largest diameter; the latest round of each face. */
-static void test_readings_combined(void **state)
+static void readings_of_a_hole_become_one(void **state)
 {
     (void)state;
     holes_run run;
@@ -145,7 +145,7 @@ static void test_readings_combined(void **state)
 }
 
 /* A warm plate is brought to 20 C: coordinates, diameters and direct ligaments shrink alike. */
-static void test_temperature(void **state)
+static void a_warm_plate_is_brought_to_twenty_degrees(void **state)
 {
     (void)state;
     holes_run run;
@@ -163,7 +163,7 @@ static void test_temperature(void **state)
 
 /* Direct measurements replace the computed value of their pair and face, the smallest of several;
  * a pair with only a direct value counts as measured. */
-static void test_direct_ligaments(void **state)
+static void direct_ligaments_replace_those_computed(void **state)
 {
     (void)state;
     holes_run run;
@@ -188,7 +188,7 @@ static const char *const NO_NAMES =
     "-32,0.1,25.7\n-16,-27.7,25.7\n0.6,-0.4,25.7\n50,50,25.7\n";
 
 /* Row 7 claims C too, from farther away; SE is nobody's; row 8 lies half a pitch off everything. */
-static void test_without_names(void **state)
+static void holes_without_names_are_the_nearest(void **state)
 {
     (void)state;
     holes_run run;
@@ -210,7 +210,7 @@ static void test_without_names(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_unknown_names_are_extra(void **state)
+static void unknown_names_are_extra_holes(void **state)
 {
     (void)state;
     holes_run run;
@@ -232,7 +232,7 @@ static void test_unknown_names_are_extra(void **state)
 
 /* best-fit without names: match as measured, fit, match again. Turned by 0.4 degrees and shifted,
  * every hole is still nearest to its own. */
-static void test_best_fit_without_names(void **state)
+static void a_best_fit_needs_no_names(void **state)
 {
     (void)state;
     double angle = 0.4 / 57.29577951308232, c = cos(angle), s = sin(angle);
@@ -253,7 +253,7 @@ static void test_best_fit_without_names(void **state)
 /* --- alignments ------------------------------------------------------------------------------- */
 
 /* two-holes: C on its nominal centre, E in its nominal direction; a stretched pattern stays so. */
-static void test_two_holes(void **state)
+static void two_holes_align_and_stretch_nothing(void **state)
 {
     (void)state;
     holes_run run;
@@ -270,7 +270,7 @@ static void test_two_holes(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_datum_points(void **state)
+static void datum_points_place_the_plate(void **state)
 {
     (void)state;
     holes_run run;
@@ -284,7 +284,7 @@ static void test_datum_points(void **state)
 }
 
 /* The exit face measured with the plate turned about y, and aligned on its own. */
-static void test_exit_views(void **state)
+static void an_exit_face_is_turned_and_aligned_on_its_own(void **state)
 {
     (void)state;
     holes_run run;
@@ -312,7 +312,7 @@ static void test_exit_views(void **state)
 }
 
 /* Composite position: the pattern is shifted by 0.3 as a whole and true to itself within 0.02. */
-static void test_composite(void **state)
+static void a_shifted_pattern_is_true_to_itself(void **state)
 {
     (void)state;
     holes_run run;
@@ -334,7 +334,7 @@ static void test_composite(void **state)
 /* --- pitch, labels, edges --------------------------------------------------------------------- */
 
 /* Nearest neighbours: 31.9 three times, 32.0 twice: the larger group counts, by its median. */
-static void test_default_pitch(void **state)
+static void the_pitch_is_that_of_the_larger_group(void **state)
 {
     (void)state;
     holes_run run;
@@ -347,7 +347,7 @@ static void test_default_pitch(void **state)
     pp_memory_free(&run.memory);
 }
 
-static void test_labels_and_edges(void **state)
+static void labels_and_distances_to_the_edge_are_found(void **state)
 {
     (void)state;
     holes_run run;
@@ -413,7 +413,7 @@ static void check_unknown_frame(double angle_deg, int turned_over, double x0, do
     pp_memory_free(&run.memory);
 }
 
-static void test_unknown_frame(void **state)
+static void a_frame_that_nobody_knows_is_found(void **state)
 {
     (void)state;
     check_unknown_frame(0, 0, 0, 0, false);
@@ -425,7 +425,7 @@ static void test_unknown_frame(void **state)
 }
 
 /* Seven holes look the same in 12 poses: the choice is open, and said so. */
-static void test_unknown_frame_symmetric(void **state)
+static void a_symmetric_pattern_leaves_its_frame_open(void **state)
 {
     (void)state;
     holes_run run;
@@ -454,7 +454,7 @@ static void check_refused(holes_texts texts, const char *message)
     pp_memory_free(&run.memory);
 }
 
-static void test_refusals(void **state)
+static void what_cannot_be_aligned_is_refused(void **state)
 {
     (void)state;
     const char *one = "hole,x,y,diameter\nC,0,0,25.7\n";
@@ -483,7 +483,7 @@ static void test_refusals(void **state)
 }
 
 /* The order of the rows changes nothing but row numbers; nor does the number of threads. */
-static void test_order_and_threads(void **state)
+static void neither_order_nor_threads_change_a_thing(void **state)
 {
     (void)state;
     holes_run a, b;
@@ -530,25 +530,25 @@ static void test_order_and_threads(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_rigid_motion),
-        cmocka_unit_test(test_rigid_motion_far_away),
-        cmocka_unit_test(test_rigid_motion_undetermined),
-        cmocka_unit_test(test_readings_combined),
-        cmocka_unit_test(test_temperature),
-        cmocka_unit_test(test_direct_ligaments),
-        cmocka_unit_test(test_without_names),
-        cmocka_unit_test(test_unknown_names_are_extra),
-        cmocka_unit_test(test_best_fit_without_names),
-        cmocka_unit_test(test_two_holes),
-        cmocka_unit_test(test_datum_points),
-        cmocka_unit_test(test_exit_views),
-        cmocka_unit_test(test_composite),
-        cmocka_unit_test(test_default_pitch),
-        cmocka_unit_test(test_labels_and_edges),
-        cmocka_unit_test(test_unknown_frame),
-        cmocka_unit_test(test_unknown_frame_symmetric),
-        cmocka_unit_test(test_refusals),
-        cmocka_unit_test(test_order_and_threads),
+        cmocka_unit_test(a_motion_is_the_published_one_and_no_reflection),
+        cmocka_unit_test(a_motion_comes_back_far_from_the_origin),
+        cmocka_unit_test(one_place_determines_no_motion),
+        cmocka_unit_test(readings_of_a_hole_become_one),
+        cmocka_unit_test(a_warm_plate_is_brought_to_twenty_degrees),
+        cmocka_unit_test(direct_ligaments_replace_those_computed),
+        cmocka_unit_test(holes_without_names_are_the_nearest),
+        cmocka_unit_test(unknown_names_are_extra_holes),
+        cmocka_unit_test(a_best_fit_needs_no_names),
+        cmocka_unit_test(two_holes_align_and_stretch_nothing),
+        cmocka_unit_test(datum_points_place_the_plate),
+        cmocka_unit_test(an_exit_face_is_turned_and_aligned_on_its_own),
+        cmocka_unit_test(a_shifted_pattern_is_true_to_itself),
+        cmocka_unit_test(the_pitch_is_that_of_the_larger_group),
+        cmocka_unit_test(labels_and_distances_to_the_edge_are_found),
+        cmocka_unit_test(a_frame_that_nobody_knows_is_found),
+        cmocka_unit_test(a_symmetric_pattern_leaves_its_frame_open),
+        cmocka_unit_test(what_cannot_be_aligned_is_refused),
+        cmocka_unit_test(neither_order_nor_threads_change_a_thing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

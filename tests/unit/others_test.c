@@ -39,7 +39,7 @@ static void check_refused(holes_texts texts, const char *message)
 
 /* Centres sqrt(16.5^2 + 20^2) = 25.9278 and sqrt(15.5^2 + 20^2) = 25.3032 from the tube holes; less
  * 17.85: 8.0778 to A1, 7.4532 to A2. What was measured to A1 says nothing of A2. */
-static void test_direct_replaces_its_pair_only(void **state)
+static void a_direct_ligament_replaces_its_pair_only(void **state)
 {
     (void)state;
     const char *job = HEAD "ligaments = more.csv\nother_ligament_minimum = 7.5\n" SIZES;
@@ -66,7 +66,7 @@ static void test_direct_replaces_its_pair_only(void **state)
 }
 
 /* Whatever it would have been judged by: not measured, not proven. */
-static void test_unmeasured(void **state)
+static void others_not_measured_prove_nothing(void **state)
 {
     (void)state;
     assert_int_equal(verdict_of(HEAD SIZES, PLAIN, TUBES), PP_CONFORMS);
@@ -81,7 +81,7 @@ static void test_unmeasured(void **state)
 }
 
 /* Its own size needs the uncertainty of diameters, whether or not tube holes are judged. */
-static void test_guarded_needs_uncertainty(void **state)
+static void a_size_of_its_own_wants_its_uncertainty(void **state)
 {
     (void)state;
     check_refused(
@@ -93,7 +93,7 @@ static void test_guarded_needs_uncertainty(void **state)
 }
 
 /* A verdict never stands alone: what was judged is said where only they were judged. */
-static void test_judged_alone(void **state)
+static void others_judged_alone_are_said_so(void **state)
 {
     (void)state;
     holes_run run;
@@ -111,7 +111,7 @@ static void test_judged_alone(void **state)
 /* A hole of kind other has gauges of its own: 10.45 and 10.6, not the tubes' 25.6 and 25.75. At
  * maximum material go gives no bonus, and the metal left to A1 is sqrt(16^2 + 20^2) - (10.6 +
  * 25.7)/2 = 7.4625. */
-static void test_other_gauged(void **state)
+static void an_other_hole_has_gauges_of_its_own(void **state)
 {
     (void)state;
     const char *measured = "hole,x,y,diameter,go,no_go\nA1,0,0,25.7,,\nA2,32,0,25.7,,\n"
@@ -145,7 +145,7 @@ static void check_gauge(const char *rules, const char *row, pp_class class_, pp_
 }
 
 /* The worse of gauge and reading counts; undersize wins over oversize. */
-static void test_gauge_beside_reading(void **state)
+static void the_worse_of_gauge_and_reading_counts(void **state)
 {
     (void)state;
     const char *one = "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\n"
@@ -161,7 +161,7 @@ static void test_gauge_beside_reading(void **state)
 }
 
 /* Gauges that cannot both be right: refused in one row; of two readings the worse counts. */
-static void test_gauges_contradict(void **state)
+static void gauges_that_contradict_are_refused(void **state)
 {
     (void)state;
     static const char HEADER[] = "hole,x,y,go,no_go,no_go_max\n";
@@ -178,13 +178,13 @@ static void test_gauges_contradict(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_direct_replaces_its_pair_only),
-        cmocka_unit_test(test_unmeasured),
-        cmocka_unit_test(test_guarded_needs_uncertainty),
-        cmocka_unit_test(test_judged_alone),
-        cmocka_unit_test(test_other_gauged),
-        cmocka_unit_test(test_gauge_beside_reading),
-        cmocka_unit_test(test_gauges_contradict),
+        cmocka_unit_test(a_direct_ligament_replaces_its_pair_only),
+        cmocka_unit_test(others_not_measured_prove_nothing),
+        cmocka_unit_test(a_size_of_its_own_wants_its_uncertainty),
+        cmocka_unit_test(others_judged_alone_are_said_so),
+        cmocka_unit_test(an_other_hole_has_gauges_of_its_own),
+        cmocka_unit_test(the_worse_of_gauge_and_reading_counts),
+        cmocka_unit_test(gauges_that_contradict_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

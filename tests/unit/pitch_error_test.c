@@ -9,7 +9,7 @@
     "hole,x,y,diameter\nC,100,50,25.7\nE,100,82.4,25.7\nNE,72.287187,66,25.7\n"                    \
     "NW,72.287187,34,25.7\nW,100,18,25.7\nSW,127.712813,34,25.7\nSE,127.712813,66,25.7\n"
 
-static void test_every_row_of_two_steps_is_a_pair(void **state)
+static void every_row_of_two_steps_is_a_pair(void **state)
 {
     (void)state;
     holes_run run;
@@ -39,7 +39,7 @@ static void test_every_row_of_two_steps_is_a_pair(void **state)
 
 /* Twelve neighbours: E is 0.4 off C, and by the cosine of 60 degrees off NE and SE. A limit at the
  * value itself is kept. */
-static void test_one_step_is_the_pitch_itself(void **state)
+static void one_step_is_the_pitch_itself(void **state)
 {
     (void)state;
     holes_run run;
@@ -54,7 +54,7 @@ static void test_one_step_is_the_pitch_itself(void **state)
 }
 
 /* u = sqrt(2) 0.02/2 = 0.0141: 0.4 is neither proven within 0.41 nor beyond it. */
-static void test_guarded_needs_proof_and_uncertainty(void **state)
+static void guarded_needs_proof_and_uncertainty(void **state)
 {
     (void)state;
 #define GUARDED_PITCH                                                                              \
@@ -80,7 +80,7 @@ static void test_guarded_needs_proof_and_uncertainty(void **state)
 }
 
 /* A plugged hole has no pitch; a hole not measured leaves the section not proven. */
-static void test_plugged_and_unmeasured(void **state)
+static void a_plugged_hole_has_no_pitch(void **state)
 {
     (void)state;
     holes_run run;
@@ -99,7 +99,7 @@ static void test_plugged_and_unmeasured(void **state)
 }
 
 /* Plugged at the far end of a row: W comes after E, and is none of its pairs. */
-static void test_no_row_ends_at_a_plugged_hole(void **state)
+static void no_row_ends_at_a_plugged_hole(void **state)
 {
     (void)state;
     holes_run run;
@@ -120,7 +120,7 @@ static void test_no_row_ends_at_a_plugged_hole(void **state)
 }
 
 /* Three pitches are more than seven holes have: the limit judges nothing, and that is said. */
-static void test_a_limit_without_pairs_is_said(void **state)
+static void a_limit_without_pairs_is_said(void **state)
 {
     (void)state;
     for (int steps = 2; steps <= 3; steps++) {
@@ -138,12 +138,12 @@ static void test_a_limit_without_pairs_is_said(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_every_row_of_two_steps_is_a_pair),
-        cmocka_unit_test(test_one_step_is_the_pitch_itself),
-        cmocka_unit_test(test_guarded_needs_proof_and_uncertainty),
-        cmocka_unit_test(test_plugged_and_unmeasured),
-        cmocka_unit_test(test_no_row_ends_at_a_plugged_hole),
-        cmocka_unit_test(test_a_limit_without_pairs_is_said),
+        cmocka_unit_test(every_row_of_two_steps_is_a_pair),
+        cmocka_unit_test(one_step_is_the_pitch_itself),
+        cmocka_unit_test(guarded_needs_proof_and_uncertainty),
+        cmocka_unit_test(a_plugged_hole_has_no_pitch),
+        cmocka_unit_test(no_row_ends_at_a_plugged_hole),
+        cmocka_unit_test(a_limit_without_pairs_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

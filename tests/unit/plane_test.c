@@ -30,33 +30,34 @@ static void check_zone_anywhere(point_set p, double flatness)
     points_free(&p);
 }
 
-static void regular_tetrahedron(void **state)
+static void a_tetrahedron_has_its_known_width(void **state)
 {
     (void)state;
-    /* three pairs of opposite edges, each as far apart as the cube is wide */
+    /* three pairs of opposite edges, each as far apart as the a_cube_is_as_thick_as_its_edge is
+     * wide */
     check_zone_anywhere(points_tetrahedron(), 1 / sqrt(2.0));
 }
 
-static void regular_octahedron(void **state)
+static void an_octahedron_has_its_known_width(void **state)
 {
     (void)state;
     /* opposite faces */
     check_zone_anywhere(points_octahedron(), sqrt(2.0 / 3));
 }
 
-static void icosahedron(void **state)
+static void an_icosahedron_has_its_known_width(void **state)
 {
     (void)state;
     check_zone_anywhere(points_icosahedron(), (3 * sqrt(3.0) + sqrt(15.0)) / 3);
 }
 
-static void cube(void **state)
+static void a_cube_is_as_thick_as_its_edge(void **state)
 {
     (void)state;
     check_zone_anywhere(points_cube(), 1);
 }
 
-static void four_corners(void **state)
+static void four_corners_are_told_from_their_plane(void **state)
 {
     (void)state;
     const double rows[][3] = {{0, 0, 0}, {1000, 0, 1}, {1000, 1000, 0}, {0, 1000, 1}};
@@ -311,7 +312,7 @@ static void a_search_given_up_says_so(void **state)
 }
 
 /* A first working set that lies in one line, and one whose points all miss the extremes. */
-static void unlucky_samples(void **state)
+static void unlucky_samples_change_no_zone(void **state)
 {
     (void)state;
     enum { N = 40000 };
@@ -356,11 +357,11 @@ static void too_little_to_span_a_plane(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(regular_tetrahedron),
-        cmocka_unit_test(regular_octahedron),
-        cmocka_unit_test(icosahedron),
-        cmocka_unit_test(cube),
-        cmocka_unit_test(four_corners),
+        cmocka_unit_test(a_tetrahedron_has_its_known_width),
+        cmocka_unit_test(an_octahedron_has_its_known_width),
+        cmocka_unit_test(an_icosahedron_has_its_known_width),
+        cmocka_unit_test(a_cube_is_as_thick_as_its_edge),
+        cmocka_unit_test(four_corners_are_told_from_their_plane),
         cmocka_unit_test(pearsons_line_as_a_plane),
         cmocka_unit_test(any_orientation_any_offset),
         cmocka_unit_test(shifts_that_round_nothing_change_nothing),
@@ -372,7 +373,7 @@ int main(void)
         cmocka_unit_test(spike_over_a_pit),
         cmocka_unit_test(large_clouds_that_are_no_plates),
         cmocka_unit_test(a_search_given_up_says_so),
-        cmocka_unit_test(unlucky_samples),
+        cmocka_unit_test(unlucky_samples_change_no_zone),
         cmocka_unit_test(too_little_to_span_a_plane),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

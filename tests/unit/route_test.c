@@ -42,7 +42,7 @@ static double length_of(const uint32_t *order, size_t count, const double *x, co
 }
 
 /* A lattice of 12 by 10 can be walked to and fro without a detour: 119 steps of 30 mm. */
-static void test_lattice(void **state)
+static void a_lattice_is_walked_without_a_detour(void **state)
 {
     (void)state;
     enum { COLUMNS = 12, ROWS = 10, COUNT = COLUMNS * ROWS };
@@ -63,7 +63,7 @@ static void test_lattice(void **state)
 
 /* Random places: the shortest closed way is about 0.7124 sqrt(n A) (Beardwood, Halton, Hammersley
  * 1959, the constant after Johnson and McGeoch); lanes alone give about 0.92, this at most 0.85. */
-static void test_random_places(void **state)
+static void random_places_are_walked_near_the_shortest(void **state)
 {
     (void)state;
     enum { COUNT = 900 };
@@ -82,7 +82,7 @@ static void test_random_places(void **state)
 }
 
 /* None, one, all in one place, all on one line. */
-static void test_odd_ones(void **state)
+static void odd_lists_have_a_way_too(void **state)
 {
     (void)state;
     double x[5] = {3, 1, 2, 5, 4}, y[5] = {7, 7, 7, 7, 7};
@@ -105,9 +105,9 @@ static void test_odd_ones(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_lattice),
-        cmocka_unit_test(test_random_places),
-        cmocka_unit_test(test_odd_ones),
+        cmocka_unit_test(a_lattice_is_walked_without_a_detour),
+        cmocka_unit_test(random_places_are_walked_near_the_shortest),
+        cmocka_unit_test(odd_lists_have_a_way_too),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

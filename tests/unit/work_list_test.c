@@ -43,7 +43,7 @@ static void done(holes_run *run) { pp_memory_free(&run->memory); }
 /* --- who is named ------------------------------------------------------------------------------
  */
 
-static void test_good_plate(void **state)
+static void a_good_plate_leaves_nothing_to_do(void **state)
 {
     (void)state;
     holes_run run;
@@ -55,7 +55,7 @@ static void test_good_plate(void **state)
 
 /* E lies 3.4 mm towards C: 28.6 - 25.7 = 2.9 < 3.0. C has done nothing and is never named; NE and
  * SE stand beside E in the remainder, which is all E's doing. */
-static void test_the_good_neighbour(void **state)
+static void a_good_neighbour_is_never_named(void **state)
 {
     (void)state;
     holes_run run;
@@ -75,7 +75,7 @@ static void test_the_good_neighbour(void **state)
 
 /* Two holes, each alone enough to break the ligament (5.4 stands for both limits): both are named.
  */
-static void test_both_to_blame(void **state)
+static void both_are_named_where_each_is_to_blame(void **state)
 {
     (void)state;
     holes_run run;
@@ -88,7 +88,7 @@ static void test_both_to_blame(void **state)
 }
 
 /* A hole that the drawing has not, drilled 12 mm from E: its own row, and E is not to blame. */
-static void test_extra_hole(void **state)
+static void an_extra_hole_has_a_row_of_its_own(void **state)
 {
     (void)state;
     holes_run run;
@@ -105,7 +105,7 @@ static void test_extra_hole(void **state)
 }
 
 /* Both faces of a hole stand in one row. */
-static void test_faces_in_one_row(void **state)
+static void both_faces_stand_in_one_row(void **state)
 {
     (void)state;
     holes_run run;
@@ -123,7 +123,7 @@ static void test_faces_in_one_row(void **state)
 }
 
 /* Three in the remainder where one is allowed (15 % of 7): the two largest are listed. */
-static void test_share(void **state)
+static void a_broken_share_lists_the_largest(void **state)
 {
     (void)state;
     holes_run run;
@@ -143,7 +143,7 @@ static void test_share(void **state)
 
 /* Simple decision, no uncertainty: the limits themselves, 25.6 to 25.75; the middle is the target.
  */
-static void test_ream(void **state)
+static void reaming_aims_at_the_middle_of_the_limits(void **state)
 {
     (void)state;
     holes_run run;
@@ -160,7 +160,7 @@ static void test_ream(void **state)
 }
 
 /* U = 0.02: the guard band 1.645 * 0.01 = 0.01645 comes off at both ends, rounded inwards. */
-static void test_ream_guarded(void **state)
+static void guard_bands_come_off_both_ends_of_a_reaming(void **state)
 {
     (void)state;
     holes_run run;
@@ -175,7 +175,7 @@ static void test_ream_guarded(void **state)
 
 /* E lies 0.9 mm nearer: 31.1 - (25.55 + 25.7) / 2 = 5.475, above the standard 5.4 by 0.075. Reaming
  * C to more than 25.55 + 2 * 0.075 = 25.70 would break it. */
-static void test_ream_keeps_ligament(void **state)
+static void reaming_keeps_the_ligament(void **state)
 {
     (void)state;
     holes_run run;
@@ -191,7 +191,7 @@ static void test_ream_keeps_ligament(void **state)
 
 /* 0.98 mm nearer: 5.395 is in the remainder already and may go down to 3.0: no bound. With 5.4 the
  * only limit the ligament is too thin now: there is no room at all. */
-static void test_ream_without_room(void **state)
+static void nothing_is_reamed_without_room(void **state)
 {
     (void)state;
     holes_run run;
@@ -209,7 +209,7 @@ static void test_ream_without_room(void **state)
 }
 
 /* Both undersize, 31.1 apart: each to at most 31.1 - 5.4 = 25.7, so that both together keep it. */
-static void test_ream_both(void **state)
+static void two_holes_reamed_together_keep_their_ligament(void **state)
 {
     (void)state;
     holes_run run;
@@ -220,7 +220,7 @@ static void test_ream_both(void **state)
 }
 
 /* The tolerance is 0.15 wide; U = 0.2 takes 0.1645 off at either end. */
-static void test_ream_unprovable(void **state)
+static void nothing_is_reamed_that_cannot_be_proven(void **state)
 {
     (void)state;
     holes_run run;
@@ -235,7 +235,7 @@ static void test_ream_unprovable(void **state)
 }
 
 /* Out of place and undersize: the customer first, the reaming stands beside. */
-static void test_ream_and_decide(void **state)
+static void a_decision_comes_before_the_reaming(void **state)
 {
     (void)state;
     holes_run run;
@@ -254,7 +254,7 @@ static void test_ream_and_decide(void **state)
 
 /* 25.945 against 25.95 with u = 0.005: 0.005 inside. A guard band of 1.645 u' = 0.005 would do:
  * U' = 2 * 0.005 / 1.645 = 0.00608. With that uncertainty it is proven indeed. */
-static void test_remeasure(void **state)
+static void measuring_again_names_the_uncertainty_that_would_do(void **state)
 {
     (void)state;
     holes_run run;
@@ -275,7 +275,7 @@ static void test_remeasure(void **state)
 
 /* A position outside, not proven so for its bias: the uncertainty asked for proves it outside, a
  * hundredth more does not. */
-static void test_remeasure_position(void **state)
+static void a_position_is_proven_by_the_uncertainty_asked_for(void **state)
 {
     (void)state;
     holes_run run;
@@ -301,7 +301,7 @@ static void test_remeasure_position(void **state)
 }
 
 /* Every hole is asked for: who was not measured is on the list. */
-static void test_unmeasured(void **state)
+static void holes_not_measured_are_on_the_list(void **state)
 {
     (void)state;
     holes_run run;
@@ -317,7 +317,7 @@ static void test_unmeasured(void **state)
 
 /* Read as 25.70 although the go gauge (25.6) does not enter; and gauges alone that contradict each
  * other: go stays out, no-go enters. */
-static void test_second_opinion(void **state)
+static void gauges_at_odds_want_a_second_opinion(void **state)
 {
     (void)state;
     holes_run run;
@@ -351,7 +351,7 @@ static void check_fate(const char *rows, pp_todo todo, pp_settled settled, const
     done(&run);
 }
 
-static void test_settled(void **state)
+static void a_concession_settles_with_its_reference(void **state)
 {
     (void)state;
     check_fate("C,0,0,25.99,1,accepted under concession,NC-7\n", PP_TODO_NOTHING, PP_SETTLED,
@@ -370,7 +370,7 @@ static void test_settled(void **state)
 
 /* A plugged hole's bore still thins the metal to E, which has done nothing; the plugging has a
  * reference: nothing is left to do. */
-static void test_plugged(void **state)
+static void a_plugged_hole_is_settled_by_its_reference(void **state)
 {
     (void)state;
     holes_run run;
@@ -384,25 +384,25 @@ static void test_plugged(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_good_plate),
-        cmocka_unit_test(test_the_good_neighbour),
-        cmocka_unit_test(test_both_to_blame),
-        cmocka_unit_test(test_extra_hole),
-        cmocka_unit_test(test_faces_in_one_row),
-        cmocka_unit_test(test_share),
-        cmocka_unit_test(test_ream),
-        cmocka_unit_test(test_ream_guarded),
-        cmocka_unit_test(test_ream_keeps_ligament),
-        cmocka_unit_test(test_ream_without_room),
-        cmocka_unit_test(test_ream_both),
-        cmocka_unit_test(test_ream_unprovable),
-        cmocka_unit_test(test_ream_and_decide),
-        cmocka_unit_test(test_remeasure),
-        cmocka_unit_test(test_remeasure_position),
-        cmocka_unit_test(test_unmeasured),
-        cmocka_unit_test(test_second_opinion),
-        cmocka_unit_test(test_settled),
-        cmocka_unit_test(test_plugged),
+        cmocka_unit_test(a_good_plate_leaves_nothing_to_do),
+        cmocka_unit_test(a_good_neighbour_is_never_named),
+        cmocka_unit_test(both_are_named_where_each_is_to_blame),
+        cmocka_unit_test(an_extra_hole_has_a_row_of_its_own),
+        cmocka_unit_test(both_faces_stand_in_one_row),
+        cmocka_unit_test(a_broken_share_lists_the_largest),
+        cmocka_unit_test(reaming_aims_at_the_middle_of_the_limits),
+        cmocka_unit_test(guard_bands_come_off_both_ends_of_a_reaming),
+        cmocka_unit_test(reaming_keeps_the_ligament),
+        cmocka_unit_test(nothing_is_reamed_without_room),
+        cmocka_unit_test(two_holes_reamed_together_keep_their_ligament),
+        cmocka_unit_test(nothing_is_reamed_that_cannot_be_proven),
+        cmocka_unit_test(a_decision_comes_before_the_reaming),
+        cmocka_unit_test(measuring_again_names_the_uncertainty_that_would_do),
+        cmocka_unit_test(a_position_is_proven_by_the_uncertainty_asked_for),
+        cmocka_unit_test(holes_not_measured_are_on_the_list),
+        cmocka_unit_test(gauges_at_odds_want_a_second_opinion),
+        cmocka_unit_test(a_concession_settles_with_its_reference),
+        cmocka_unit_test(a_plugged_hole_is_settled_by_its_reference),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

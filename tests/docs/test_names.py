@@ -1,0 +1,25 @@
+#!/usr/bin/env python3
+"""Names of tests are sentences of one style: three words or more, none of them to say that it is a test.
+
+    test_names.py [FOLDER]      the project; default: the one this file is in
+"""
+import re
+import sys
+from pathlib import Path
+
+LISTED = re.compile(r"cmocka_unit_test\w*\(\s*(\w+)")
+SENTENCE = re.compile(r"(?!tests?_)[a-z][a-z0-9]*(_[a-zA-Z0-9]+){2,}")
+
+
+def main():
+    root = Path(sys.argv[1] if len(sys.argv) > 1 else Path(__file__).resolve().parents[2])
+    names = [(path, name) for path in sorted((root / "tests").rglob("*.c"))
+             for name in LISTED.findall(path.read_text(encoding="utf-8"))]
+    wrong = [(path, name) for path, name in names if not SENTENCE.fullmatch(name)]
+    for path, name in wrong:
+        print(f"{path.relative_to(root)}: {name}: say in a sentence what holds, without a word `test`")
+    print(f"{len(names)} tests, {len(wrong)} names wrong")
+    sys.exit(1 if wrong or not names else 0)
+
+
+main()
