@@ -74,6 +74,51 @@ void pp_text_add_foreign(pp_text *text, const char *piece)
     if (piece) pp_text_add_foreign_bytes(text, piece, strlen(piece));
 }
 
+static bool turns(uint32_t point)
+{
+    return (point >= 0x0590 && point <= 0x08ff) || (point >= 0xfb1d && point <= 0xfdff) ||
+           (point >= 0xfe70 && point <= 0xfefe) || (point >= 0x10800 && point <= 0x10fff) ||
+           (point >= 0x1e800 && point <= 0x1efff);
+}
+
+/* Without a direction of its own, or a digit: ASCII but its letters, general punctuation. */
+static bool follows(uint32_t point)
+{
+    bool letter = (point >= 'A' && point <= 'Z') || (point >= 'a' && point <= 'z');
+    return (point < 0x80 && !letter) || (point >= 0x2010 && point <= 0x205e);
+}
+
+size_t pp_foreign_turned(const char *at)
+{
+    uint32_t point;
+    size_t end = 0;
+    for (size_t i = 0, length; at[i]; i += length) {
+        length = decode((const unsigned char *)at + i, &point);
+        if (length == 0 || steers(point)) break;
+        if (turns(point))
+            end = i + length;
+        else if (i == 0 || !follows(point))
+            break;
+    }
+    return end;
+}
+
+void pp_text_add_isolated(pp_text *text, const char *piece)
+{
+    static const char begin[] = "\u2068", end[] = "\u2069";
+    if (!piece) return;
+    for (size_t length; *piece; piece += length) {
+        size_t turned = pp_foreign_turned(piece);
+        for (length = turned ? turned : 1; !turned && piece[length];) {
+            if (pp_foreign_turned(piece + length)) break;
+            length++;
+        }
+        if (turned) pp_text_add(text, begin);
+        pp_text_add_foreign_bytes(text, piece, length);
+        if (turned) pp_text_add(text, end);
+    }
+}
+
 const char *pp_foreign(const char *piece, char *out, size_t room)
 {
     char shown[SHOWN_MAX];

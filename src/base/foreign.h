@@ -16,8 +16,19 @@ size_t pp_foreign_steering(const char *at);
 void pp_text_add_foreign_bytes(pp_text *text, const char *piece, size_t length);
 void pp_text_add_foreign(pp_text *text, const char *piece); /* NULL adds nothing */
 
-/* The same into out[room], cut where it does not fit; returns `out`. For a message put together
- * without memory of its own. NULL gives an empty text. */
+/* Bytes of the piece at `at` that is read from right to left: from a letter of Hebrew, Arabic or
+ * their kin to the last one, with spaces, digits and punctuation between. 0: no such letter is
+ * there. Letters: the blocks whose default class is R or AL (Unicode Standard Annex 9, its data
+ * file DerivedBidiClass.txt). */
+size_t pp_foreign_turned(const char *at);
+
+/* As pp_text_add_foreign, with each such piece in a first-strong isolate (U+2068 ... U+2069,
+ * Unicode Standard Annex 9, 3.4): it keeps its own order and turns nothing beside it. For what
+ * knows isolates: pages and papers. */
+void pp_text_add_isolated(pp_text *text, const char *piece);
+
+/* pp_text_add_foreign into out[room], cut where it does not fit; returns `out`. For a message put
+ * together without memory of its own. NULL gives an empty text. */
 const char *pp_foreign(const char *piece, char *out, size_t room);
 
 #endif

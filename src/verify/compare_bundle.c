@@ -33,8 +33,10 @@ static pp_status compare_page(const pp_recorded *recorded, const pp_bundle_resul
     bool same = false, paper = file->length > 4 && memcmp(file->bytes, "%PDF", 4) == 0;
     pp_status status = PP_OK;
     for (int letter = 0; letter < (paper ? 2 : 1) && !same && status == PP_OK; letter++) {
-        const pp_bundle_report_options options = {
-            .threads = 1, .letter = letter, .set_file = recorded->job_file};
+        const pp_bundle_report_options options = {.threads = 1,
+                                                  .letter = letter,
+                                                  .set_file = recorded->job_file,
+                                                  .results_sha256 = recorded->results_sha256};
         status = pp_bundle_file_make(now, which, recorded->folder, &options, &text[letter], error);
         same = status == PP_OK && same_bytes(&text[letter], file);
     }

@@ -13,7 +13,7 @@
 int main(int argc, char **argv)
 {
     pp_sample_options options = {.rings = argc > 2 ? (unsigned)strtoul(argv[2], NULL, 10) : 0};
-    pp_pdf_options paper = {0};
+    pp_paper_options paper = {0};
     bool study = false, sampled = false;
     for (int i = 3; i < argc; i++) {
         if (strcmp(argv[i], "hostile") == 0) options.hostile = true;

@@ -1,6 +1,7 @@
 #include "support/check.h"
 #include "support/random.h"
 
+#include "base/foreign.h"
 #include "base/number.h"
 #include "base/parallel.h"
 #include "base/text.h"
@@ -102,9 +103,35 @@ static void bands_solve_and_invert_in_blocks(void **state)
     pp_memory_free(&memory);
 }
 
+/* Each in what a page or paper shows: only letters read from right to left are in isolates. */
+static void what_turns_the_reading_direction_is_isolated(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *given, *shown;
+    } cases[] = {
+        {"plate 7", "plate 7"},
+        {"\u05dc\u05d5\u05d7", "\u2068\u05dc\u05d5\u05d7\u2069"},
+        {"a \u05d0, 12 \u05d1 7 mm", "a \u2068\u05d0, 12 \u05d1\u2069 7 mm"},
+        {"\u05d0 b \u0628", "\u2068\u05d0\u2069 b \u2068\u0628\u2069"},
+        {"\u202e\u05d0", "<U+202E>\u2068\u05d0\u2069"},
+        {"\u05d0\u2069\u05d1", "\u2068\u05d0\u2069<U+2069>\u2068\u05d1\u2069"},
+        {"\x1b\u05d0\xff", "\\x1b\u2068\u05d0\u2069\\xff"},
+        {"\u00fc \u4e2d", "\u00fc \u4e2d"},
+        {"", ""},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        pp_text shown = {0};
+        pp_text_add_isolated(&shown, cases[i].given);
+        assert_string_equal(shown.data ? shown.data : "", cases[i].shown);
+        pp_text_free(&shown);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_turns_the_reading_direction_is_isolated),
         cmocka_unit_test(arena_gives_back_to_the_mark),
         cmocka_unit_test(parallel_runs_every_part_and_reports_the_lowest_failure),
         cmocka_unit_test(band_solve_inverts_band_multiply),

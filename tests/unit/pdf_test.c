@@ -8,7 +8,7 @@ static void write_certificate(const pp_sample_options *options, bool letter, pp_
     pp_sample sample;
     pp_error error = {0};
     pp_sample_make(&sample, options);
-    assert_ok(pp_pdf_write(&sample.results, &(pp_pdf_options){.letter = letter}, &sample.memory,
+    assert_ok(pp_pdf_write(&sample.results, &(pp_paper_options){.letter = letter}, &sample.memory,
                            pdf, &error),
               &error);
     pp_sample_free(&sample);

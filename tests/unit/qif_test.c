@@ -5,14 +5,16 @@
 #include "base/number.h"
 #include "report/exchange/qif.h"
 
-static pp_text written(pp_sample *sample)
+static pp_text written_as(pp_sample *sample, bool whole)
 {
     pp_text text = {0};
     pp_error error = {0};
     const pp_sink sink = pp_sink_text(&text);
-    assert_ok(pp_qif_write(&sample->results, false, &sample->memory, &sink, &error), &error);
+    assert_ok(pp_qif_write(&sample->results, whole, &sample->memory, &sink, &error), &error);
     return text;
 }
+
+static pp_text written(pp_sample *sample) { return written_as(sample, false); }
 
 static size_t count(const char *text, const char *end, const char *what)
 {
@@ -72,7 +74,7 @@ static void values_status_and_uncertainty_are_the_findings(void **state)
     (void)state;
     pp_sample sample;
     pp_sample_make(&sample, NULL);
-    pp_text text = written(&sample);
+    pp_text text = written_as(&sample, true);
     const pp_judgement *j = &sample.judgement;
     size_t pass = 0, fail = 0, open = 0, items = 0;
     const pp_characteristic listed[] = {PP_FLATNESS, PP_POSITION, PP_DIAMETER, PP_LIGAMENT};
@@ -84,8 +86,9 @@ static void values_status_and_uncertainty_are_the_findings(void **state)
             items += j->findings[i].verdict != PP_NOT_JUDGED;
         }
     const char *end = text.data + text.length;
-    const pp_verdict shares[] = {j->diameter_fold.rule.share, j->ligament_fold.rule.share};
-    for (size_t i = 0; i < 2; i++) {
+    const pp_verdict shares[] = {j->diameter_fold.rule.share, j->ligament_fold.rule.share,
+                                 j->section[PP_EXTRA_HOLE].verdict};
+    for (size_t i = 0; i < 3; i++) {
         pass += shares[i] == PP_CONFORMS;
         fail += shares[i] == PP_DOES_NOT_CONFORM;
         open += shares[i] == PP_NOT_PROVEN;
@@ -138,7 +141,7 @@ static void a_large_plate_lists_what_fails(void **state)
 {
     (void)state;
     pp_sample sample;
-    pp_sample_make(&sample, &(pp_sample_options){.rings = 60});
+    pp_sample_make(&sample, &(pp_sample_options){.rings = 92});
     pp_text text = written(&sample);
     assert_non_null(strstr(text.data, "only those that fail"));
     assert_list(&text, "CharacteristicMeasurements", "Measurement");
@@ -149,13 +152,42 @@ static void a_large_plate_lists_what_fails(void **state)
     pp_sample_free(&sample);
 }
 
+static void ligaments_that_keep_the_standard_limit_follow_from_the_circles(void **state)
+{
+    (void)state;
+    pp_sample sample;
+    pp_sample_make(&sample, NULL);
+    pp_judgement *j = &sample.judgement;
+    pp_finding *findings = (pp_finding *)(uintptr_t)j->findings;
+    size_t kept = 0, all = 0;
+    j->ligament_fold.rule.share = PP_CONFORMS;
+    for (size_t i = j->first[PP_LIGAMENT]; i < j->first[PP_LIGAMENT + 1]; i++) {
+        pp_finding *f = &findings[i];
+        f->proven_standard = i % 3 ? 1 : 2;
+        all += f->verdict != PP_NOT_JUDGED;
+        kept +=
+            f->verdict != PP_NOT_JUDGED && (f->verdict != PP_CONFORMS || f->proven_standard != 1);
+    }
+    assert_in_range(kept, 1, all - 1);
+    pp_text text = written(&sample), whole = written_as(&sample, true);
+    const char *item = "<DistanceBetweenCharacteristicItem id";
+    assert_int_equal(count(text.data, text.data + text.length, item), kept);
+    assert_int_equal(count(whole.data, whole.data + whole.length, item), all);
+    assert_non_null(strstr(text.data, "follow from the measured circles"));
+    assert_null(strstr(whole.data, "follow from the measured circles"));
+    assert_non_null(strstr(text.data, "<Name>share of ligaments</Name>"));
+    pp_text_free(&text);
+    pp_text_free(&whole);
+    pp_sample_free(&sample);
+}
+
 /* Of each characteristic the one nearest to a limit, which is not the first of its list. */
 static void a_large_plate_that_conforms_lists_the_worst(void **state)
 {
     (void)state;
     static const pp_characteristic listed[] = {PP_FLATNESS, PP_POSITION, PP_DIAMETER, PP_LIGAMENT};
     pp_sample sample;
-    pp_sample_make(&sample, &(pp_sample_options){.rings = 60, .conforming = true});
+    pp_sample_make(&sample, &(pp_sample_options){.rings = 92, .conforming = true});
     pp_text text = written(&sample);
     const pp_judgement *j = &sample.judgement;
     size_t worst_ones = 0;
@@ -227,6 +259,7 @@ int main(void)
         cmocka_unit_test(counts_and_identifiers_are_right),
         cmocka_unit_test(values_status_and_uncertainty_are_the_findings),
         cmocka_unit_test(numbers_are_decimals_and_identifiers_depend_on_the_inputs),
+        cmocka_unit_test(ligaments_that_keep_the_standard_limit_follow_from_the_circles),
         cmocka_unit_test(a_large_plate_lists_what_fails),
         cmocka_unit_test(a_large_plate_that_conforms_lists_the_worst),
         cmocka_unit_test(the_schema_accepts_it),

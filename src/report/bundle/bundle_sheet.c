@@ -4,7 +4,6 @@
 
 #include "answer/bundle_summary.h"
 #include "answer/for_people.h"
-#include "report/certificate/paper.h"
 
 enum { FAILING_MAX = 60 };
 
@@ -142,8 +141,8 @@ static void lay_out(void *context, pp_page_writer *w)
     if (c->piece.failed) w->failed = true;
 }
 
-pp_status pp_bundle_sheet_write(const pp_bundle_results *results, bool letter, pp_memory *memory,
-                                pp_text *out, pp_error *error)
+pp_status pp_bundle_sheet_write(const pp_bundle_results *results, const pp_paper_options *options,
+                                pp_memory *memory, pp_text *out, pp_error *error)
 {
     pp_bundle_summary summary;
     const pp_job *job = results->set->job;
@@ -152,13 +151,13 @@ pp_status pp_bundle_sheet_write(const pp_bundle_results *results, bool letter, p
     const char *head = pp_text_kept(&memory->keep, "%s \u2013 fitter's sheet", title);
     if (!head) return pp_fail_memory(error);
     sheet c = {.r = results, .s = &summary};
-    pp_paper paper = {.title = title,
-                      .subject = "Fitter's sheet of a bundle",
-                      .date = results->date,
-                      .running_head = head,
-                      .letter = letter,
-                      .lay_out = lay_out,
-                      .context = &c};
+    const pp_paper paper = {.job = job,
+                            .subject = "Fitter's sheet of a bundle",
+                            .date = results->date,
+                            .running_head = head,
+                            .options = options,
+                            .lay_out = lay_out,
+                            .context = &c};
     pp_status status = pp_paper_make(&paper, out, error);
     pp_text_free(&c.piece);
     return status;

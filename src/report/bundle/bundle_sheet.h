@@ -4,10 +4,10 @@
 #define PP_REPORT_BUNDLE_BUNDLE_SHEET_H
 
 #include "answer/bundle_results.h"
-#include "base/text.h"
+#include "report/certificate/paper.h"
 
 /* errors: PP_EIO, PP_ENOMEM */
-pp_status pp_bundle_sheet_write(const pp_bundle_results *results, bool letter, pp_memory *memory,
-                                pp_text *out, pp_error *error);
+pp_status pp_bundle_sheet_write(const pp_bundle_results *results, const pp_paper_options *options,
+                                pp_memory *memory, pp_text *out, pp_error *error);
 
 #endif

@@ -1,5 +1,6 @@
 #include "report/bundle/bundle_write.h"
 
+#include "answer/inputs.h"
 #include "answer/paths.h"
 #include "base/parallel.h"
 #include "report/bundle/bundle_json.h"
@@ -29,6 +30,24 @@ bool pp_bundle_file_is_due(const pp_bundle_results *results, size_t file)
 
 bool pp_bundle_file_is_data(size_t file) { return file <= FILE_JSON; }
 
+/* Papers bear the hash of results.json, so that paper and folder can be held together. */
+static pp_status make_sheet(const pp_bundle_results *results, const char *folder,
+                            const pp_bundle_report_options *options, pp_memory *memory,
+                            pp_text *text, pp_error *error)
+{
+    char sha256[65];
+    pp_paper_options paper = {.letter = options->letter, .results_sha256 = options->results_sha256};
+    if (!paper.results_sha256) {
+        pp_text json = {0};
+        pp_status status = pp_bundle_json_write(results, folder, &json, error);
+        if (status == PP_OK) pp_hash_bytes(json.data, json.length, sha256);
+        pp_text_free(&json);
+        if (status != PP_OK) return status;
+        paper.results_sha256 = sha256;
+    }
+    return pp_bundle_sheet_write(results, &paper, memory, text, error);
+}
+
 pp_status pp_bundle_file_make(const pp_bundle_results *results, size_t file, const char *folder,
                               const pp_bundle_report_options *options, pp_text *text,
                               pp_error *error)
@@ -38,7 +57,7 @@ pp_status pp_bundle_file_make(const pp_bundle_results *results, size_t file, con
     pp_memory memory = {0}; /* pages are made side by side: one arena each */
     pp_status status = PP_OK;
     if (file == FILE_SHEET) {
-        status = pp_bundle_sheet_write(results, options->letter, &memory, text, error);
+        status = make_sheet(results, folder, options, &memory, text, error);
     } else {
         if (!folder) folder = pp_path_default_report(results->set->job, &memory.keep);
         const char *set_file = options->set_file;

@@ -7,9 +7,10 @@
 
 typedef struct pp_bundle_report_options {
     int threads;
-    bool letter;          /* the fitter's sheet on Letter instead of A4 */
-    bool replace_signed;  /* a report that is signed may be replaced too */
-    bool pack;            /* keep the set file and every list in it, under inputs/ */
+    bool letter;                /* the fitter's sheet on Letter instead of A4 */
+    bool replace_signed;        /* a report that is signed may be replaced too */
+    bool pack;                  /* keep the set file and every list in it, under inputs/ */
+    const char *results_sha256; /* of results.json, on the papers; NULL: worked out here */
     const char *set_file; /* as the report names it; NULL: where it is, seen from the folder */
     bool (*stopped)(void *context); /* asked now and then; true: give up, PP_ECANCELLED */
     void *stopped_context;

@@ -3,9 +3,12 @@
 #include <cairo-pdf.h>
 #include <stdio.h>
 
+#include "base/foreign.h"
 #include "plateproof/version.h"
 #include "report/certificate/fonts.h"
+#include "report/certificate/pdf_update.h"
 
+enum { TITLE_MAX = 512, CREATOR_MAX = 192, HASH_SHOWN = 12 };
 static const double A4_WIDTH = 595.276, A4_HEIGHT = 841.89, LETTER_WIDTH = 612, LETTER_HEIGHT = 792;
 
 static cairo_status_t collect(void *closure, const unsigned char *bytes, unsigned int length)
@@ -21,18 +24,45 @@ static cairo_status_t discard(void *closure, const unsigned char *bytes, unsigne
     return CAIRO_STATUS_SUCCESS;
 }
 
+static const char *title_of(const pp_paper *p, char title[TITLE_MAX])
+{
+    return pp_foreign(p->job->title ? p->job->title : p->job->name, title, TITLE_MAX);
+}
+
+static const char *date_of(const pp_paper *p) { return p->date ? p->date : "1970-01-01"; }
+
+static void write_creator(char creator[CREATOR_MAX])
+{
+    char engine[128];
+    pp_fonts_engine(engine);
+    snprintf(creator, CREATOR_MAX, "plateproof %s; %s", pp_version(), engine);
+}
+
 static void set_metadata(cairo_surface_t *surface, const pp_paper *p)
 {
-    char stamp[32], engine[128], creator[192];
-    snprintf(stamp, sizeof stamp, "%.10sT00:00:00Z", p->date ? p->date : "1970-01-01");
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, p->title);
+    char stamp[32], creator[CREATOR_MAX], title[TITLE_MAX];
+    snprintf(stamp, sizeof stamp, "%.10sT00:00:00Z", date_of(p));
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title_of(p, title));
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, p->subject);
-    pp_fonts_engine(engine);
-    snprintf(creator, sizeof creator, "plateproof %s; %s", pp_version(), engine);
+    write_creator(creator);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, creator);
     /* cairo takes no date from the environment: without these the bytes change from run to run */
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, stamp);
+}
+
+/* What cairo does not write; where its PDF is none that this knows, it stays as it is. */
+static void add_metadata(const pp_paper *p, pp_text *out)
+{
+    char title[TITLE_MAX], creator[CREATOR_MAX], report[TITLE_MAX];
+    write_creator(creator);
+    const pp_pdf_facts facts = {.title = title_of(p, title),
+                                .subject = p->subject,
+                                .creator = creator,
+                                .date = date_of(p),
+                                .identifier =
+                                    pp_foreign(p->job->report_number, report, sizeof report)};
+    pp_pdf_update(out, &facts);
 }
 
 /* One layout onto a surface of its own; pages becomes how many it took. */
@@ -58,16 +88,32 @@ static pp_status draw(const pp_paper *p, pp_page_writer *w, cairo_write_func_t w
     return PP_OK;
 }
 
+static void add_foot(pp_text *foot, const pp_job *j, const char *sha256)
+{
+    const struct {
+        const char *word, *value;
+    } parts[] = {{"Report ", j->report_number},
+                 {"revision ", j->report_revision},
+                 {"plate ", j->plate_id},
+                 {"serial ", j->serial}};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (!parts[i].value || !*parts[i].value) continue;
+        pp_text_print(foot, "%s%s%.40s", foot->length ? ", " : "", parts[i].word, parts[i].value);
+    }
+    if (sha256) pp_text_print(foot, "%sresults %.*s", foot->length ? ", " : "", HASH_SHOWN, sha256);
+    pp_text_print(foot, "%splateproof %s", foot->length ? "; " : "", pp_version());
+}
+
 /* Counted first, then drawn. *foreign: some text has characters that our fonts have not, and
  * nothing was drawn. */
 static pp_status draw_twice(const pp_paper *p, PangoFontMap *fonts, bool *foreign, pp_text *out,
                             pp_error *error)
 {
-    char foot[128];
-    snprintf(foot, sizeof foot, "plateproof %s", pp_version());
-    pp_page_writer writer = {.width = p->letter ? LETTER_WIDTH : A4_WIDTH,
-                             .height = p->letter ? LETTER_HEIGHT : A4_HEIGHT,
-                             .running_foot = p->running_foot ? p->running_foot : foot,
+    pp_text foot = {0};
+    add_foot(&foot, p->job, p->options->results_sha256);
+    pp_page_writer writer = {.width = p->options->letter ? LETTER_WIDTH : A4_WIDTH,
+                             .height = p->options->letter ? LETTER_HEIGHT : A4_HEIGHT,
+                             .running_foot = foot.failed ? "" : foot.data,
                              .running_head = p->running_head};
     pp_page_writer counted = writer;
     pp_status status = draw(p, &counted, discard, NULL, fonts, error);
@@ -75,8 +121,9 @@ static pp_status draw_twice(const pp_paper *p, PangoFontMap *fonts, bool *foreig
     bool skip = foreign && counted.unknown > 0;
     if (foreign) *foreign = skip;
     if (status == PP_OK && !skip) status = draw(p, &writer, collect, out, fonts, error);
-    /* cairo does not always say so */
-    return status == PP_OK && out->failed ? pp_fail_memory(error) : status;
+    bool failed = foot.failed || out->failed; /* cairo does not always say so */
+    pp_text_free(&foot);
+    return status == PP_OK && failed ? pp_fail_memory(error) : status;
 }
 
 static pp_status draw_with(const pp_paper *p, bool system_fonts, bool *foreign, pp_text *out,
@@ -94,5 +141,6 @@ pp_status pp_paper_make(const pp_paper *paper, pp_text *out, pp_error *error)
     bool foreign = false;
     pp_status status = draw_with(paper, false, &foreign, out, error);
     if (status == PP_OK && foreign) status = draw_with(paper, true, NULL, out, error);
-    return status;
+    if (status == PP_OK) add_metadata(paper, out);
+    return status == PP_OK && out->failed ? pp_fail_memory(error) : status;
 }

@@ -1,6 +1,5 @@
 #include "report/certificate/pdf.h"
 
-#include <cairo-pdf.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -10,23 +9,12 @@
 #include "answer/left_out.h"
 #include "answer/reading_words.h"
 #include "answer/summary.h"
-#include "base/foreign.h"
-#include "plateproof/version.h"
-#include "report/certificate/fonts.h"
 #include "report/certificate/pdf_holddown.h"
 #include "report/certificate/pdf_maps.h"
 #include "report/certificate/pdf_page.h"
 #include "report/certificate/pdf_stack.h"
-#include "report/certificate/pdf_update.h"
 
-static const double A4_WIDTH = 595.276, A4_HEIGHT = 841.89, LETTER_WIDTH = 612, LETTER_HEIGHT = 792;
-enum {
-    EXCEPTIONS_MAX = 120,
-    HISTORY_MAX = 60,
-    TITLE_MAX = 512,
-    CREATOR_MAX = 192,
-    HASH_SHOWN = 12
-};
+enum { EXCEPTIONS_MAX = 120, HISTORY_MAX = 60 };
 
 typedef struct certificate {
     const pp_results *results;
@@ -358,8 +346,9 @@ static void signature_part(pp_page_writer *w)
     w->y += height;
 }
 
-static void lay_out(certificate *c, pp_page_writer *w)
+static void lay_out(void *context, pp_page_writer *w)
 {
+    certificate *c = context;
     pp_page_begin(w);
     verdict_part(c, w);
     identification_part(c, w);
@@ -377,159 +366,35 @@ static void lay_out(certificate *c, pp_page_writer *w)
     traceability_part(c, w);
     if (!pp_is_plan(c->results)) signature_part(w); /* nothing is accepted by a plan */
     pp_page_finish(w);
+    if (c->piece.failed) w->failed = true;
 }
 
-/* ---- the surface ---- */
-
-static cairo_status_t collect(void *closure, const unsigned char *bytes, unsigned int length)
+/* At the top of every page but the first: which report this is. */
+static const char *head_of(const pp_results *r, pp_arena *arena)
 {
-    pp_text *out = closure;
-    pp_text_add_bytes(out, (const char *)bytes, length);
-    return out->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+    bool part = !pp_is_whole(r) || pp_is_plan(r);
+    /* the verdict first: a long title is cut */
+    return pp_text_kept(arena, "%s: %s%s%s", pp_headline_words(r), part ? pp_paper_title(r) : "",
+                        part ? ". " : "", r->job->title ? r->job->title : r->job->name);
 }
 
-static cairo_status_t discard(void *closure, const unsigned char *bytes, unsigned int length)
-{
-    (void)closure, (void)bytes, (void)length;
-    return CAIRO_STATUS_SUCCESS;
-}
-
-static const char *title_of(const pp_results *r, char title[TITLE_MAX])
-{
-    return pp_foreign(r->job->title ? r->job->title : r->job->name, title, TITLE_MAX);
-}
-
-static void write_creator(char creator[CREATOR_MAX])
-{
-    char engine[128];
-    pp_fonts_engine(engine);
-    snprintf(creator, CREATOR_MAX, "plateproof %s; %s", pp_version(), engine);
-}
-
-static void set_metadata(cairo_surface_t *surface, const pp_results *r)
-{
-    char stamp[32];
-    snprintf(stamp, sizeof stamp, "%.10sT00:00:00Z", r->date ? r->date : "1970-01-01");
-    char title[TITLE_MAX];
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title_of(r, title));
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, pp_paper_title(r));
-    char creator[CREATOR_MAX];
-    write_creator(creator);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, creator);
-    /* cairo takes no date from the environment: without these the bytes change from run to run */
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, stamp);
-}
-
-/* One layout onto a surface of its own; pages becomes how many it took. */
-static pp_status draw(certificate *c, pp_page_writer *w, cairo_write_func_t write, void *closure,
-                      PangoFontMap *fonts, pp_error *error)
-{
-    cairo_surface_t *surface =
-        cairo_pdf_surface_create_for_stream(write, closure, w->width, w->height);
-    set_metadata(surface, c->results);
-    w->cairo = cairo_create(surface);
-    w->context = pango_font_map_create_context(fonts);
-    lay_out(c, w);
-    cairo_surface_finish(surface);
-    cairo_status_t status = cairo_status(w->cairo);
-    if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface);
-    g_object_unref(w->context);
-    cairo_destroy(w->cairo);
-    cairo_surface_destroy(surface);
-    if (status == CAIRO_STATUS_NO_MEMORY || c->piece.failed || w->failed)
-        return pp_fail_memory(error);
-    if (status != CAIRO_STATUS_SUCCESS)
-        return pp_fail(error, PP_EIO, "the certificate could not be drawn: %s",
-                       cairo_status_to_string(status));
-    return PP_OK;
-}
-
-/* At the top of every page but the first, and at the foot of all, the page of signatures too: which
- * report this is. A sheet that is parted from the others can be told from any other report's. */
-static void add_head(pp_text *head, const pp_results *r)
-{
-    pp_text_print(head, "%s: ", pp_headline_words(r)); /* first: a long title is cut */
-    if (!pp_is_whole(r) || pp_is_plan(r)) pp_text_print(head, "%s. ", pp_paper_title(r));
-    pp_text_add(head, r->job->title ? r->job->title : r->job->name);
-}
-
-static void add_foot(pp_text *foot, const pp_results *r, const char *sha256)
-{
-    const pp_job *j = r->job;
-    const struct {
-        const char *word, *value;
-    } parts[] = {{"Report ", j->report_number},
-                 {"revision ", j->report_revision},
-                 {"plate ", j->plate_id},
-                 {"serial ", j->serial}};
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-        if (!parts[i].value || !*parts[i].value) continue;
-        pp_text_print(foot, "%s%s%.40s", foot->length ? ", " : "", parts[i].word, parts[i].value);
-    }
-    if (sha256) pp_text_print(foot, "%sresults %.*s", foot->length ? ", " : "", HASH_SHOWN, sha256);
-    pp_text_print(foot, "%splateproof %s", foot->length ? "; " : "", pp_version());
-}
-
-/* Counted first, then drawn. *foreign: some text has characters that our fonts have not, and
- * nothing was drawn. */
-static pp_status draw_twice(certificate *c, const pp_pdf_options *options, PangoFontMap *fonts,
-                            bool *foreign, pp_text *out, pp_error *error)
-{
-    pp_text head = {0}, foot = {0};
-    add_head(&head, c->results);
-    add_foot(&foot, c->results, options->results_sha256);
-    pp_page_writer writer = {.width = options->letter ? LETTER_WIDTH : A4_WIDTH,
-                             .height = options->letter ? LETTER_HEIGHT : A4_HEIGHT,
-                             .running_foot = foot.failed ? "" : foot.data,
-                             .running_head = head.failed ? "" : head.data};
-    pp_page_writer counted = writer;
-    pp_status status = draw(c, &counted, discard, NULL, fonts, error);
-    writer.pages = counted.page;
-    bool skip = foreign && counted.unknown > 0;
-    if (foreign) *foreign = skip;
-    if (status == PP_OK && !skip) status = draw(c, &writer, collect, out, fonts, error);
-    bool failed = head.failed || foot.failed || out->failed; /* cairo does not always say so */
-    pp_text_free(&head);
-    pp_text_free(&foot);
-    return status == PP_OK && failed ? pp_fail_memory(error) : status;
-}
-
-static pp_status draw_with(certificate *c, const pp_pdf_options *options, bool system_fonts,
-                           bool *foreign, pp_text *out, pp_error *error)
-{
-    pp_fonts fonts;
-    PP_TRY(pp_fonts_open(system_fonts, &fonts, error));
-    pp_status status = draw_twice(c, options, fonts.map, foreign, out, error);
-    pp_fonts_close(&fonts);
-    return status;
-}
-
-static void add_metadata(const pp_results *r, pp_text *out)
-{
-    char title[TITLE_MAX], creator[CREATOR_MAX];
-    write_creator(creator);
-    const pp_pdf_facts facts = {.title = title_of(r, title),
-                                .subject = pp_paper_title(r),
-                                .creator = creator,
-                                .date = r->date ? r->date : "1970-01-01",
-                                .identifier = r->job->report_number ? r->job->report_number : ""};
-    pp_pdf_update(out, &facts);
-}
-
-pp_status pp_pdf_write(const pp_results *results, const pp_pdf_options *options, pp_memory *memory,
-                       pp_text *out, pp_error *error)
+pp_status pp_pdf_write(const pp_results *results, const pp_paper_options *options,
+                       pp_memory *memory, pp_text *out, pp_error *error)
 {
     pp_summary summary;
     pp_plate_view view;
-    bool foreign = false;
     PP_TRY(pp_summary_make(results, memory, &summary, error));
     PP_TRY(pp_plate_view_make(results, memory, &view, error));
     certificate c = {.results = results, .summary = &summary, .view = &view};
-    pp_status status = draw_with(&c, options, false, &foreign, out, error);
-    if (status == PP_OK && foreign) status = draw_with(&c, options, true, NULL, out, error);
-    if (status == PP_OK) add_metadata(results, out);
-    if (status == PP_OK && out->failed) status = pp_fail_memory(error);
+    const pp_paper paper = {.job = results->job,
+                            .subject = pp_paper_title(results),
+                            .date = results->date,
+                            .running_head = head_of(results, &memory->keep),
+                            .options = options,
+                            .lay_out = lay_out,
+                            .context = &c};
+    if (!paper.running_head) return pp_fail_memory(error);
+    pp_status status = pp_paper_make(&paper, out, error);
     pp_text_free(&c.piece);
     return status;
 }

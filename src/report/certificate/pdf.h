@@ -5,16 +5,10 @@
 #define PP_REPORT_CERTIFICATE_PDF_H
 
 #include "answer/results.h"
-#include "base/text.h"
-
-typedef struct pp_pdf_options {
-    bool letter; /* Letter instead of A4 */
-    const char
-        *results_sha256; /* of results.json, its beginning stands on every page; NULL: left out */
-} pp_pdf_options;
+#include "report/certificate/paper.h"
 
 /* errors: PP_EIO when no font is there to write with, or cairo fails; PP_ENOMEM */
-pp_status pp_pdf_write(const pp_results *results, const pp_pdf_options *options, pp_memory *memory,
-                       pp_text *out, pp_error *error);
+pp_status pp_pdf_write(const pp_results *results, const pp_paper_options *options,
+                       pp_memory *memory, pp_text *out, pp_error *error);
 
 #endif

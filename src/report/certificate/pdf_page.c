@@ -31,7 +31,8 @@ static PangoLayout *new_layout(pp_page_writer *w, pp_page_style style, const cha
         pango_attr_list_unref(plain);
     }
     pp_text shown = {0};
-    pp_text_add_foreign(&shown, text);
+    pp_text_add_isolated(&shown, text);
+    pango_layout_set_auto_dir(layout, FALSE); /* our own words decide: from left to right */
     if (shown.failed) w->failed = true;
     pango_layout_set_text(layout, shown.data ? shown.data : "", -1);
     pp_text_free(&shown);
@@ -232,10 +233,12 @@ static double set_pair(pp_page_writer *w, const pp_named_text *pair, double x, d
     PangoLayout *name = new_layout(w, PP_STYLE_SMALL, pair->name, width * 0.34);
     PangoLayout *value = new_layout(w, PP_STYLE_BODY, pair->value, width * 0.64);
     double height = height_of(value), other = height_of(name);
+    tag(w, "P");
     cairo_set_source_rgb(w->cairo, TEXT_GREY, TEXT_GREY, TEXT_GREY);
     set_layout(w, name, x, w->y + 1.5);
     cairo_set_source_rgb(w->cairo, 0, 0, 0);
     set_layout(w, value, x + width * 0.36, w->y);
+    end_tag(w, "P");
     g_object_unref(name);
     g_object_unref(value);
     return height > other ? height : other;
@@ -245,6 +248,7 @@ void pp_page_pairs(pp_page_writer *w, const pp_named_text *pairs, int count)
 {
     double width = (w->right - w->left) / 2 - 8, tallest = 0;
     int side = 0;
+    end_table(w);
     for (int i = 0; i < count; i++) {
         if (!pairs[i].value || !*pairs[i].value) continue;
         if (side == 0) pp_page_need(w, 30);

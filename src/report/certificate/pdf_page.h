@@ -1,7 +1,8 @@
 /* Pages of the certificate: text, tables and pictures set one below the other, a new page where one
  * is full. Points (1/72 in), y downwards. Laid out twice: once to count the pages. Pieces are
  * tagged (title and headings, paragraphs, tables with rows and cells), so that a reader can be told
- * them. Texts are shown as foreign text (base/foreign.h). */
+ * them. Texts are shown as foreign text (base/foreign.h), pieces read from right to left
+ * in isolates. */
 #ifndef PP_REPORT_CERTIFICATE_PDF_PAGE_H
 #define PP_REPORT_CERTIFICATE_PDF_PAGE_H
 

@@ -64,18 +64,18 @@ static void add_xmp(pp_text *out, const pp_pdf_facts *f)
                      "xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\">\n"
                      "<dc:format>application/pdf</dc:format>\n"
                      "<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">");
-    pp_markup_add(out, f->title);
+    pp_markup_add_plain(out, f->title);
     pp_text_add(out, "</rdf:li></rdf:Alt></dc:title>\n"
                      "<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">");
-    pp_markup_add(out, f->subject);
+    pp_markup_add_plain(out, f->subject);
     pp_text_add(out, "</rdf:li></rdf:Alt></dc:description>\n");
     if (*f->identifier) {
         pp_text_add(out, "<dc:identifier>");
-        pp_markup_add(out, f->identifier);
+        pp_markup_add_plain(out, f->identifier);
         pp_text_add(out, "</dc:identifier>\n");
     }
     pp_text_add(out, "<xmp:CreatorTool>");
-    pp_markup_add(out, f->creator);
+    pp_markup_add_plain(out, f->creator);
     pp_text_print(out, "</xmp:CreatorTool>\n<xmp:CreateDate>%.10s</xmp:CreateDate>\n", f->date);
     pp_text_add(out, "</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>\n");
 }

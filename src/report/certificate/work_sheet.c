@@ -6,12 +6,9 @@
 #include "answer/plateview.h"
 #include "answer/summary.h"
 #include "answer/work_words.h"
-#include "base/foreign.h"
-#include "plateproof/version.h"
-#include "report/certificate/paper.h"
 #include "report/certificate/pdf_maps.h"
 
-enum { ROWS_MAX = 1000, HASH_SHOWN = 12, TITLE_MAX = 512, MAP_POINTS = 230 };
+enum { ROWS_MAX = 1000, HASH_SHOWN = 12, MAP_POINTS = 230 };
 
 typedef struct sheet {
     const pp_results *r;
@@ -124,37 +121,23 @@ static void lay_out(void *context, pp_page_writer *w)
     if (c->piece.failed || c->second.failed || c->third.failed) w->failed = true;
 }
 
-/* At the foot of every page: a sheet that is parted from the others can be told to belong. */
-static const char *foot_of(const pp_results *r, const char *sha256, pp_memory *memory)
-{
-    const char *report = r->job->report_number, *plate = r->job->plate_id;
-    return pp_text_kept(
-        &memory->keep, "%s%s%s%s%sresults %.*s; plateproof %s", report ? "Report " : "",
-        report ? report : "", plate ? (report ? ", plate " : "Plate ") : "", plate ? plate : "",
-        report || plate ? ", " : "", HASH_SHOWN, sha256 ? sha256 : "not given", pp_version());
-}
-
-pp_status pp_work_sheet_write(const pp_results *results, const pp_pdf_options *options,
+pp_status pp_work_sheet_write(const pp_results *results, const pp_paper_options *options,
                               pp_memory *memory, pp_text *out, pp_error *error)
 {
     const pp_job *job = results->job;
     pp_plate_view view;
-    char title[TITLE_MAX];
     PP_TRY(pp_plate_view_make(results, memory, &view, error));
     sheet c = {.r = results, .view = &view, .sha256 = options->results_sha256};
-    const char *shown = pp_foreign(job->title ? job->title : job->name, title, TITLE_MAX);
-    const char *head =
-        pp_text_kept(&memory->keep, "Work list, not a repair instruction: %s", shown);
-    const char *foot = foot_of(results, options->results_sha256, memory);
-    if (!head || !foot) return pp_fail_memory(error);
-    pp_paper paper = {.title = shown,
-                      .subject = "Work list of a plate",
-                      .date = results->date,
-                      .running_head = head,
-                      .running_foot = foot,
-                      .letter = options->letter,
-                      .lay_out = lay_out,
-                      .context = &c};
+    const char *head = pp_text_kept(&memory->keep, "Work list, not a repair instruction: %s",
+                                    job->title ? job->title : job->name);
+    if (!head) return pp_fail_memory(error);
+    const pp_paper paper = {.job = job,
+                            .subject = "Work list of a plate",
+                            .date = results->date,
+                            .running_head = head,
+                            .options = options,
+                            .lay_out = lay_out,
+                            .context = &c};
     pp_status status = pp_paper_make(&paper, out, error);
     pp_text_free(&c.piece);
     pp_text_free(&c.second);

@@ -53,12 +53,24 @@ static bool is_judged(const pp_finding *finding)
            (isfinite(finding->value) || finding->characteristic == PP_DIAMETER);
 }
 
-static size_t count_judged(const pp_judgement *j)
+/* A ligament that is proven to keep what it must, the standard limit too where a share of them
+ * may miss it: its width follows from the two circles. */
+static bool follows_from_circles(const pp_judgement *j, const pp_finding *f)
 {
+    if (f->characteristic != PP_LIGAMENT || f->verdict != PP_CONFORMS) return false;
+    const pp_count_rule *rule = pp_count_rule_of(j, PP_LIGAMENT);
+    return f->proven_standard == 1 || !rule || rule->share == PP_NOT_JUDGED;
+}
+
+/* How many there are to list, a long list not shortened. */
+static size_t count_judged(const pp_qif_writer *w)
+{
+    const pp_judgement *j = w->results->judgement;
     size_t count = 0;
     for (int c = 0; c < LISTED_COUNT; c++)
         for (size_t i = j->first[LISTED[c].which]; i < j->first[LISTED[c].which + 1]; i++)
-            count += is_judged(&j->findings[i]);
+            count += is_judged(&j->findings[i]) &&
+                     (w->whole || !follows_from_circles(j, &j->findings[i]));
     return count;
 }
 
@@ -89,7 +101,9 @@ static bool is_listed(const pp_qif_writer *w, size_t finding, size_t worst)
 {
     const pp_finding *f = &w->results->judgement->findings[finding];
     if (is_plugged(w->results, f)) return true;
-    return is_judged(f) && (!w->shortened || finding == worst || f->verdict != PP_CONFORMS);
+    if (!is_judged(f) || finding == worst) return is_judged(f);
+    if (!w->whole && follows_from_circles(w->results->judgement, f)) return false;
+    return !w->shortened || f->verdict != PP_CONFORMS;
 }
 
 /* ---- their definitions ---- */
@@ -141,10 +155,13 @@ static pp_status list_items(pp_qif_writer *w, pp_error *error)
 {
     const pp_judgement *j = w->results->judgement;
     size_t worst[LISTED_COUNT] = {0}, listed = 0;
-    w->shortened = !w->whole && count_judged(j) > PP_QIF_ITEMS_MAX;
+    w->shortened = !w->whole && count_judged(w) > PP_QIF_ITEMS_MAX;
+    w->thinned = !w->whole && j->first[PP_LIGAMENT + 1] > j->first[PP_LIGAMENT];
     for (int c = 0; c < PP_CHARACTERISTICS; c++) w->common[c] = PP_NONE;
     for (int c = 0; c < LISTED_COUNT; c++) {
-        if (w->shortened) worst[c] = worst_of(w, LISTED[c].which);
+        worst[c] = w->shortened || (w->thinned && LISTED[c].which == PP_LIGAMENT)
+                       ? worst_of(w, LISTED[c].which)
+                       : SIZE_MAX;
         for (size_t i = j->first[LISTED[c].which]; i < j->first[LISTED[c].which + 1]; i++)
             listed += is_listed(w, i, worst[c]);
     }
@@ -246,6 +263,8 @@ static pp_status plan(pp_qif_writer *w, pp_error *error)
     w->device_count = w->results->job->instrument_count;
     w->first_device = take(&next, w->device_count);
     list_shares(w, &next);
+    w->extra = w->results->judgement->section[PP_EXTRA_HOLE].verdict != PP_NOT_JUDGED;
+    if (w->extra) w->first_extra = take(&next, PP_QIF_EXTRA_IDS);
     w->first_own_circle = take(&next, w->own_circles);
     w->first_nominal_circle = take(&next, w->nominal_count);
     w->first_circle_item = take(&next, w->feature_count);
@@ -297,6 +316,9 @@ static void add_title(pp_qif_writer *w)
         pp_qif_add(w, " ");
         pp_qif_foreign(w, j->cautions[i]);
     }
+    if (w->thinned)
+        pp_qif_add(w, " Of ligaments, those that keep the standard limit are left out but for the "
+                      "narrowest: they follow from the measured circles.");
     if (w->shortened) {
         pp_qif_add(w, " More than ");
         pp_qif_count(w, PP_QIF_ITEMS_MAX);
@@ -325,6 +347,19 @@ void pp_qif_uuid(pp_qif_writer *w, const char *name, const char *what)
                   hash + 16, hash + 20, name);
 }
 
+static void add_own_units(pp_qif_writer *w)
+{
+    if (!w->share_count && !w->extra) return;
+    pp_qif_begin_list(w, "UserDefinedUnits", (size_t)(w->share_count > 0) + w->extra);
+    if (w->share_count)
+        pp_qif_add(w, "<UserDefinedUnit><WhatIsMeasured>share of the holes, or of the pairs of "
+                      "neighbours</WhatIsMeasured><UnitName>share</UnitName></UserDefinedUnit>");
+    if (w->extra)
+        pp_qif_add(w, "<UserDefinedUnit><WhatIsMeasured>number of holes</WhatIsMeasured>"
+                      "<UnitName>hole</UnitName></UserDefinedUnit>");
+    pp_qif_end_list(w, "UserDefinedUnits");
+}
+
 static void add_head(pp_qif_writer *w)
 {
     pp_qif_add(w, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
@@ -345,10 +380,7 @@ static void add_head(pp_qif_writer *w)
                   "<FileUnits><PrimaryUnits><LinearUnit><SIUnitName>meter</SIUnitName>"
                   "<UnitName>mm</UnitName><UnitConversion><Factor>0.001</Factor>"
                   "</UnitConversion></LinearUnit></PrimaryUnits>");
-    if (w->share_count)
-        pp_qif_add(w, "<UserDefinedUnits n=\"1\"><UserDefinedUnit><WhatIsMeasured>share of the "
-                      "holes, or of the pairs of neighbours</WhatIsMeasured>"
-                      "<UnitName>share</UnitName></UserDefinedUnit></UserDefinedUnits>");
+    add_own_units(w);
     pp_qif_add(w, "</FileUnits>\n");
 }
 

@@ -8,8 +8,10 @@
  * uncertainty, expanded uncertainty (k = 2) and status: PASS, FAIL, INDETERMINATE (not proven),
  * NOT_ANALYZED; NOT_MEASURED of a plugged hole. The rule of a share ("96 % within the standard
  * limits, the rest within the outermost") is a characteristic of its own; the tolerance of one hole
- * is the outermost limit. Lengths in mm, in the plate frame, brought to 20 C where the job asks for
- * it. What was given no limit is left out. The identifiers depend on the inputs only.
+ * is the outermost limit. Holes that the
+ * drawing does not have are a characteristic, too: their number, none of which may be. Lengths in
+ * mm, in the plate frame, brought to 20 C where the job asks for it. What was given no limit is
+ * left out. The identifiers depend on the inputs only.
  */
 #ifndef PP_REPORT_EXCHANGE_QIF_H
 #define PP_REPORT_EXCHANGE_QIF_H
@@ -17,9 +19,10 @@
 #include "answer/results.h"
 #include "base/sink.h"
 
-/* An item takes about a kilobyte, with its features. With more items than this, and unless all are
- * asked for, only those that fail or are not proven are listed, plugged holes, and the worst of
- * each characteristic; the document says so. */
+/* Unless all are asked for, ligaments that keep the standard limit are left out but for the worst:
+ * they follow from the circles, and are many. An item takes about a kilobyte, with its features.
+ * With more items than this, and unless all are asked for, only those that fail or are not proven
+ * are listed, plugged holes, and the worst of each characteristic; the document says so. */
 enum { PP_QIF_ITEMS_MAX = 50000 };
 
 /* Is there something to put in it? */

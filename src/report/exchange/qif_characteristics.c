@@ -135,6 +135,17 @@ static void add_share_definition(pp_qif_writer *w, const pp_qif_share *s)
     pp_qif_end(w, "UserDefinedUnitCharacteristic", "Definition");
 }
 
+static void add_extra_definition(pp_qif_writer *w)
+{
+    if (!w->extra) return;
+    pp_qif_begin(w, "UserDefinedUnitCharacteristic", "Definition",
+                 w->first_extra + PP_QIF_EXTRA_DEFINITION);
+    pp_qif_add(w, "<Description>Measured holes that the drawing does not have; they are measured "
+                  "circles without a nominal one. None may be.</Description>");
+    pp_qif_text_element(w, "Name", "extra holes");
+    pp_qif_end(w, "UserDefinedUnitCharacteristic", "Definition");
+}
+
 /* ---- nominals ---- */
 
 static void add_nominal(pp_qif_writer *w, size_t i)
@@ -162,6 +173,17 @@ static void add_share_nominal(pp_qif_writer *w, const pp_qif_share *s)
     pp_qif_add(w, "<TargetValue unitName=\"share\">0</TargetValue><MaxValue unitName=\"share\">");
     pp_qif_decimal(w, w->results->limits->remainder_share.value);
     pp_qif_add(w, "</MaxValue><DefinedAsLimit>true</DefinedAsLimit>");
+    pp_qif_end(w, "UserDefinedUnitCharacteristic", "Nominal");
+}
+
+static void add_extra_nominal(pp_qif_writer *w)
+{
+    if (!w->extra) return;
+    pp_qif_begin(w, "UserDefinedUnitCharacteristic", "Nominal",
+                 w->first_extra + PP_QIF_EXTRA_NOMINAL);
+    pp_qif_count_element(w, "CharacteristicDefinitionId", w->first_extra + PP_QIF_EXTRA_DEFINITION);
+    pp_qif_add(w, "<TargetValue unitName=\"hole\">0</TargetValue><MaxValue unitName=\"hole\">0"
+                  "</MaxValue><DefinedAsLimit>true</DefinedAsLimit>");
     pp_qif_end(w, "UserDefinedUnitCharacteristic", "Nominal");
 }
 
@@ -228,21 +250,34 @@ static void add_share_item(pp_qif_writer *w, const pp_qif_share *s)
     pp_qif_end(w, "UserDefinedUnitCharacteristic", "Item");
 }
 
+static void add_extra_item(pp_qif_writer *w)
+{
+    if (!w->extra) return;
+    pp_qif_begin(w, "UserDefinedUnitCharacteristic", "Item", w->first_extra + PP_QIF_EXTRA_ITEM);
+    pp_qif_text_element(w, "Name", "extra holes");
+    pp_qif_count_element(w, "CharacteristicNominalId", w->first_extra + PP_QIF_EXTRA_NOMINAL);
+    pp_qif_end(w, "UserDefinedUnitCharacteristic", "Item");
+}
+
 void pp_qif_add_characteristics(pp_qif_writer *w)
 {
     pp_qif_add(w, "<Characteristics>\n");
     pp_qif_count_element(w, "FormalStandardId", PP_QIF_STANDARD);
-    pp_qif_begin_list(w, "CharacteristicDefinitions", w->definition_count + 2 * w->share_count);
+    pp_qif_begin_list(w, "CharacteristicDefinitions",
+                      w->definition_count + 2 * w->share_count + w->extra);
     for (size_t i = 0; i < w->definition_count; i++) add_definition(w, i);
     for (size_t i = 0; i < w->share_count; i++) add_share_definition(w, &w->shares[i]);
+    add_extra_definition(w);
     pp_qif_end_list(w, "CharacteristicDefinitions");
-    pp_qif_begin_list(w, "CharacteristicNominals", w->definition_count + w->share_count);
+    pp_qif_begin_list(w, "CharacteristicNominals", w->definition_count + w->share_count + w->extra);
     for (size_t i = 0; i < w->definition_count; i++) add_nominal(w, i);
     for (size_t i = 0; i < w->share_count; i++) add_share_nominal(w, &w->shares[i]);
+    add_extra_nominal(w);
     pp_qif_end_list(w, "CharacteristicNominals");
-    pp_qif_begin_list(w, "CharacteristicItems", w->item_count + w->share_count);
+    pp_qif_begin_list(w, "CharacteristicItems", w->item_count + w->share_count + w->extra);
     for (size_t i = 0; i < w->item_count; i++) add_item(w, i);
     for (size_t i = 0; i < w->share_count; i++) add_share_item(w, &w->shares[i]);
+    add_extra_item(w);
     pp_qif_end_list(w, "CharacteristicItems");
     pp_qif_add(w, "</Characteristics>\n");
 }

@@ -53,6 +53,14 @@ enum { /* of a share, added to its id */
        PP_QIF_SHARE_IDS
 };
 
+enum { /* of the characteristic of extra holes, added to its first id */
+       PP_QIF_EXTRA_DEFINITION,
+       PP_QIF_EXTRA_NOMINAL,
+       PP_QIF_EXTRA_ITEM,
+       PP_QIF_EXTRA_MEASUREMENT,
+       PP_QIF_EXTRA_IDS
+};
+
 enum { PP_QIF_SHARES_MAX = 2 };
 
 typedef struct pp_qif_writer {
@@ -63,6 +71,7 @@ typedef struct pp_qif_writer {
     pp_status status; /* of the sink; nothing is written after a failure */
     pp_error *error;
     bool whole, shortened; /* not every item is listed */
+    bool thinned;          /* ligaments within the standard limit are left out */
 
     size_t definition_count, item_count;
     pp_qif_definition *definitions;
@@ -70,6 +79,9 @@ typedef struct pp_qif_writer {
     uint32_t common[PP_CHARACTERISTICS]; /* definition of its tube holes; PP_NONE: none yet */
     size_t share_count;
     pp_qif_share shares[PP_QIF_SHARES_MAX];
+
+    bool extra;         /* holes that the drawing does not have are judged */
+    size_t first_extra; /* PP_QIF_EXTRA_IDS identifiers */
 
     bool plane;           /* the surveyed plane is a feature */
     size_t nominal_count; /* circles */

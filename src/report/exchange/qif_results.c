@@ -143,12 +143,26 @@ static void add_share(pp_qif_writer *w, const pp_qif_share *s)
     pp_qif_end(w, "UserDefinedUnitCharacteristic", "Measurement");
 }
 
+static void add_extra(pp_qif_writer *w)
+{
+    if (!w->extra) return;
+    pp_qif_begin(w, "UserDefinedUnitCharacteristic", "Measurement",
+                 w->first_extra + PP_QIF_EXTRA_MEASUREMENT);
+    add_status(w, (uint8_t)w->results->judgement->section[PP_EXTRA_HOLE].verdict);
+    pp_qif_count_element(w, "CharacteristicItemId", w->first_extra + PP_QIF_EXTRA_ITEM);
+    pp_qif_add(w, "<Value unitName=\"hole\">");
+    pp_qif_count(w, w->results->measures->extra_count);
+    pp_qif_add(w, "</Value>");
+    pp_qif_end(w, "UserDefinedUnitCharacteristic", "Measurement");
+}
+
 static void add_measurements(pp_qif_writer *w)
 {
     pp_qif_add(w, "<MeasuredCharacteristics>\n");
-    pp_qif_begin_list(w, "CharacteristicMeasurements", w->item_count + w->share_count);
+    pp_qif_begin_list(w, "CharacteristicMeasurements", w->item_count + w->share_count + w->extra);
     for (size_t i = 0; i < w->item_count; i++) add_measurement(w, i);
     for (size_t i = 0; i < w->share_count; i++) add_share(w, &w->shares[i]);
+    add_extra(w);
     pp_qif_end_list(w, "CharacteristicMeasurements");
     pp_qif_add(w, "</MeasuredCharacteristics>\n");
 }

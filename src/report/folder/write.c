@@ -62,11 +62,11 @@ static pp_status make_html(const page_making *m, pp_text *text, pp_error *error)
 }
 
 /* Papers bear the hash of results.json, so that paper and folder can be held together. */
-static pp_status paper_of(const page_making *m, char sha256[65], pp_pdf_options *paper,
+static pp_status paper_of(const page_making *m, char sha256[65], pp_paper_options *paper,
                           pp_error *error)
 {
-    *paper = (pp_pdf_options){.letter = m->options->letter,
-                              .results_sha256 = m->options->results_sha256};
+    *paper = (pp_paper_options){.letter = m->options->letter,
+                                .results_sha256 = m->options->results_sha256};
     if (paper->results_sha256) return PP_OK;
     pp_text json = {0};
     pp_status status = make_json(m, &json, error);
@@ -79,7 +79,7 @@ static pp_status paper_of(const page_making *m, char sha256[65], pp_pdf_options 
 static pp_status make_certificate(const page_making *m, pp_text *text, pp_error *error)
 {
     char sha256[65];
-    pp_pdf_options paper;
+    pp_paper_options paper;
     PP_TRY(paper_of(m, sha256, &paper, error));
     return pp_pdf_write(m->named, &paper, m->memory, text, error);
 }
@@ -87,7 +87,7 @@ static pp_status make_certificate(const page_making *m, pp_text *text, pp_error 
 static pp_status make_work_sheet(const page_making *m, pp_text *text, pp_error *error)
 {
     char sha256[65];
-    pp_pdf_options paper;
+    pp_paper_options paper;
     PP_TRY(paper_of(m, sha256, &paper, error));
     return pp_work_sheet_write(m->named, &paper, m->memory, text, error);
 }
@@ -100,12 +100,18 @@ static pp_status make_qif(const page_making *m, pp_text *text, pp_error *error)
 
 static pp_status make_setup_sheet(const page_making *m, pp_text *text, pp_error *error)
 {
-    return pp_setup_sheet_write(m->named, m->options->letter, m->memory, text, error);
+    char sha256[65];
+    pp_paper_options paper;
+    PP_TRY(paper_of(m, sha256, &paper, error));
+    return pp_setup_sheet_write(m->named, &paper, m->memory, text, error);
 }
 
 static pp_status make_pin_sheet(const page_making *m, pp_text *text, pp_error *error)
 {
-    return pp_pin_sheet_write(m->named, m->options->letter, m->memory, text, error);
+    char sha256[65];
+    pp_paper_options paper;
+    PP_TRY(paper_of(m, sha256, &paper, error));
+    return pp_pin_sheet_write(m->named, &paper, m->memory, text, error);
 }
 
 static pp_status make_pin_drawing(const page_making *m, pp_text *text, pp_error *error)

@@ -10,47 +10,68 @@ static size_t character_length(unsigned char first)
     return first < 0x80 ? 1 : first >= 0xf0 ? 4 : first >= 0xe0 ? 3 : 2;
 }
 
-void pp_markup_add(pp_text *text, const char *untrusted)
+static void add_ascii(pp_text *text, char c)
 {
-    if (!untrusted) return;
-    for (const char *c = untrusted; *c; c++) {
-        size_t steering = (unsigned char)*c >= 0x80 ? pp_foreign_steering(c) : 0;
-        if (steering) { /* it would turn the reading direction or part lines: shown in letters */
-            pp_text shown = {0};
-            pp_text_add_foreign_bytes(&shown, c, steering);
-            if (!shown.failed) pp_markup_add(text, shown.data);
-            text->failed = text->failed || shown.failed;
-            pp_text_free(&shown);
-            c += steering - 1;
-            continue;
-        }
-        if ((unsigned char)*c >= 0x80) { /* whole: its later bytes mean nothing by themselves */
-            size_t length = character_length((unsigned char)*c);
-            pp_text_add_bytes(text, c, length);
-            c += length - 1;
-            continue;
-        }
-        switch (*c) {
-        case '&':
-            pp_text_add(text, "&amp;");
-            break;
-        case '<':
-            pp_text_add(text, "&lt;");
-            break;
-        case '>':
-            pp_text_add(text, "&gt;");
-            break;
-        case '"':
-            pp_text_add(text, "&quot;");
-            break;
-        case '\'':
-            pp_text_add(text, "&#39;");
-            break;
-        default:
-            if (*c >= 0x20 && *c != 0x7f) pp_text_add_bytes(text, c, 1);
-        }
+    switch (c) {
+    case '&':
+        pp_text_add(text, "&amp;");
+        break;
+    case '<':
+        pp_text_add(text, "&lt;");
+        break;
+    case '>':
+        pp_text_add(text, "&gt;");
+        break;
+    case '"':
+        pp_text_add(text, "&quot;");
+        break;
+    case '\'':
+        pp_text_add(text, "&#39;");
+        break;
+    default:
+        if (c >= 0x20 && c != 0x7f) pp_text_add_bytes(text, &c, 1);
     }
 }
+
+static void add_steering(pp_text *text, const char *at, size_t length)
+{
+    pp_text shown = {0};
+    pp_text_add_foreign_bytes(&shown, at, length);
+    for (size_t i = 0; !shown.failed && i < shown.length; i++) add_ascii(text, shown.data[i]);
+    text->failed = text->failed || shown.failed;
+    pp_text_free(&shown);
+}
+
+static void add(pp_text *text, const char *untrusted, bool isolated)
+{
+    const char *end_of_turn = NULL;
+    for (const char *c = untrusted ? untrusted : ""; *c;) {
+        bool ascii = (unsigned char)*c < 0x80;
+        size_t steering = ascii ? 0 : pp_foreign_steering(c);
+        size_t turned = isolated && !ascii && !end_of_turn ? pp_foreign_turned(c) : 0;
+        size_t length = ascii      ? 1
+                        : steering ? steering
+                                   : character_length((unsigned char)*c); /* whole */
+        if (turned) {
+            end_of_turn = c + turned;
+            pp_text_add(text, "\u2068");
+        }
+        if (ascii)
+            add_ascii(text, *c);
+        else if (steering) /* would turn the reading direction or part lines: shown in letters */
+            add_steering(text, c, steering);
+        else
+            pp_text_add_bytes(text, c, length);
+        c += length;
+        if (c != end_of_turn) continue;
+        end_of_turn = NULL;
+        pp_text_add(text, "\u2069");
+    }
+}
+
+void pp_markup_add(pp_text *text, const char *untrusted) { add(text, untrusted, true); }
+
+void pp_markup_add_plain(pp_text *text, const char *untrusted) { add(text, untrusted, false); }
 
 void pp_markup_json(pp_text *text, const char *untrusted)
 {

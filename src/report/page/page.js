@@ -33,10 +33,12 @@
   body.classList.add('script');
   explorer.hidden = false;
 
+  // names read from right to left stand in isolates on the page
+  const plain = text => text.replace(/[\u2068\u2069]/g, ''), isolated = name => '\u2068' + name + '\u2069';
   const faultsOf = new Map();
   if (faults) {
     for (const row of faults.tBodies[0].rows) {
-      const where = row.cells[0].textContent.replace(/, (entry|exit) face$/, '');
+      const where = plain(row.cells[0].textContent).replace(/, (entry|exit) face$/, '');
       for (const name of where.split(' \u2013 ')) {
         if (!faultsOf.has(name)) faultsOf.set(name, []);
         faultsOf.get(name).push(row.cells[3].textContent);
@@ -47,7 +49,7 @@
   // ---- the work list: what is to be done, by name ----
   const workRows = document.getElementById('work-rows');
   const works = workRows ? [...workRows.tBodies[0].rows] : [];
-  const todoOf = new Map(works.map(row => [row.cells[1].textContent, row.cells[4].textContent]));
+  const todoOf = new Map(works.map(row => [plain(row.cells[1].textContent), row.cells[4].textContent]));
 
   // ---- layers ----
   const bore = i => (data.entry && data.entry[i]) || (data.exit && data.exit[i]) || null;
@@ -361,7 +363,7 @@
       const x = px(data.x[i]), y = py(data.y[i]);
       if (x < 30 || y < 30 || x > view.w - 30 || y > view.h - 30) { view.cx = data.x[i]; view.cy = data.y[i]; }
     }
-    if (faults) for (const row of faults.tBodies[0].rows) row.classList.toggle('chosen', i >= 0 && row.cells[0].textContent.split(/, | \u2013 /).includes(data.name[i]));
+    if (faults) for (const row of faults.tBodies[0].rows) row.classList.toggle('chosen', i >= 0 && plain(row.cells[0].textContent).split(/, | \u2013 /).includes(data.name[i]));
     show(i); draw();
   }
 
@@ -442,10 +444,10 @@
     e.preventDefault();
     const text = document.getElementById('find-text').value, i = find(text);
     if (i >= 0) select(i, true);
-    else { selected = -1; card.textContent = `No hole is called \u201c${text}\u201d, and none stands at that row and column.`; draw(); }
+    else { selected = -1; card.textContent = `No hole is called \u201c${isolated(text)}\u201d, and none stands at that row and column.`; draw(); }
   });
   if (faults) faults.tBodies[0].addEventListener('click', e => {
-    const row = e.target.closest('tr'), i = row ? find(row.cells[0].textContent.split(/, | \u2013 /)[0]) : -1;
+    const row = e.target.closest('tr'), i = row ? find(plain(row.cells[0].textContent).split(/, | \u2013 /)[0]) : -1;
     if (i >= 0) { select(i, true); document.getElementById('plate').scrollIntoView(); }
   });
 
@@ -464,7 +466,7 @@
   let stepAt = -1, wantedTodo = null;
   const shownRows = () => works.filter(row => !row.hidden);
   function visit(row) {
-    const list = shownRows(), name = row.cells[1].textContent, i = indexOf.get(name);
+    const list = shownRows(), name = plain(row.cells[1].textContent), i = indexOf.get(name);
     stepAt = list.indexOf(row);
     works.forEach(r => r.classList.toggle('chosen', r === row));
     if (i !== undefined) { select(i, true); }
@@ -476,7 +478,7 @@
       card.replaceChildren(head, document.createTextNode('\u2192 ' + row.cells[4].textContent + '\n\u2716 ' + row.cells[5].textContent));
       draw();
     }
-    walked.textContent = `${stepAt + 1} of ${list.length}: ${name}, ${row.dataset.todo}`;
+    walked.textContent = `${stepAt + 1} of ${list.length}: ${isolated(name)}, ${row.dataset.todo}`;
   }
   function walk(by) {
     const list = shownRows();

@@ -3,7 +3,6 @@
 #include <math.h>
 
 #include "answer/for_people.h"
-#include "report/certificate/paper.h"
 #include "report/setups/setup_picture.h"
 
 enum { CELLS = 8 };
@@ -172,8 +171,8 @@ bool pp_pin_sheet_is_due(const pp_results *results)
     return results->holddown && results->holddown->pin_count > 0;
 }
 
-pp_status pp_pin_sheet_write(const pp_results *results, bool letter, pp_memory *memory,
-                             pp_text *out, pp_error *error)
+pp_status pp_pin_sheet_write(const pp_results *results, const pp_paper_options *options,
+                             pp_memory *memory, pp_text *out, pp_error *error)
 {
     pp_plate_view view;
     sheet s = {.r = results, .h = results->holddown, .view = &view};
@@ -181,13 +180,13 @@ pp_status pp_pin_sheet_write(const pp_results *results, bool letter, pp_memory *
     const char *head = pp_text_kept(&memory->keep, "%s \u2013 pin sheet", title);
     if (!head) return pp_fail_memory(error);
     PP_TRY(pp_plate_view_make(results, memory, &view, error));
-    pp_paper paper = {.title = title,
-                      .subject = "Pin sheet: the support pins as a fixture",
-                      .date = results->date,
-                      .running_head = head,
-                      .letter = letter,
-                      .lay_out = lay_out,
-                      .context = &s};
+    const pp_paper paper = {.job = results->job,
+                            .subject = "Pin sheet: the support pins as a fixture",
+                            .date = results->date,
+                            .running_head = head,
+                            .options = options,
+                            .lay_out = lay_out,
+                            .context = &s};
     pp_status status = pp_paper_make(&paper, out, error);
     for (int i = 0; i < CELLS; i++) pp_text_free(&s.cell[i]);
     return status;

@@ -4,13 +4,13 @@
 #define PP_REPORT_SETUPS_PIN_SHEET_H
 
 #include "answer/results.h"
-#include "base/text.h"
+#include "report/certificate/paper.h"
 
 /* Is there a study on pins? Of pins.dxf, too. */
 bool pp_pin_sheet_is_due(const pp_results *results);
 
 /* errors: PP_EIO, PP_ENOMEM */
-pp_status pp_pin_sheet_write(const pp_results *results, bool letter, pp_memory *memory,
-                             pp_text *out, pp_error *error);
+pp_status pp_pin_sheet_write(const pp_results *results, const pp_paper_options *options,
+                             pp_memory *memory, pp_text *out, pp_error *error);
 
 #endif

@@ -4,7 +4,6 @@
 
 #include "answer/for_people.h"
 #include "answer/holddown_words.h"
-#include "report/certificate/paper.h"
 #include "report/setups/setup_picture.h"
 
 enum { CELLS = 7, NAMES_MAX = 40 };
@@ -329,8 +328,8 @@ static pp_status find_setups(const pp_results *results, pp_memory *memory,
     return PP_OK;
 }
 
-pp_status pp_setup_sheet_write(const pp_results *results, bool letter, pp_memory *memory,
-                               pp_text *out, pp_error *error)
+pp_status pp_setup_sheet_write(const pp_results *results, const pp_paper_options *options,
+                               pp_memory *memory, pp_text *out, pp_error *error)
 {
     pp_plate_view view;
     sheet s = {
@@ -340,13 +339,13 @@ pp_status pp_setup_sheet_write(const pp_results *results, bool letter, pp_memory
     if (!head) return pp_fail_memory(error);
     PP_TRY(pp_plate_view_make(results, memory, &view, error));
     PP_TRY(find_setups(results, memory, &s.drawing.setup_of, error));
-    pp_paper paper = {.title = title,
-                      .subject = "Set-up sheet: hold-down while drilling",
-                      .date = results->date,
-                      .running_head = head,
-                      .letter = letter,
-                      .lay_out = lay_out,
-                      .context = &s};
+    const pp_paper paper = {.job = results->job,
+                            .subject = "Set-up sheet: hold-down while drilling",
+                            .date = results->date,
+                            .running_head = head,
+                            .options = options,
+                            .lay_out = lay_out,
+                            .context = &s};
     pp_status status = pp_paper_make(&paper, out, error);
     for (int i = 0; i < CELLS; i++) pp_text_free(&s.cell[i]);
     return status;
