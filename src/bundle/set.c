@@ -329,12 +329,12 @@ static pp_status check_stations(const reading *r)
         const pp_set_plate *plate = &r->plates[i];
         if (plate->role == PP_ROLE_FRONT && i > 0)
             return pp_fail_at(r->error, PP_EINPUT, r->ini->file, plate->line, 0,
-                              "plate %s is the front tube plate, but %s stands before it; stations "
+                              "plate %s is the one at the front, but %s stands before it; stations "
                               "grow from the front to the rear",
                               plate->name, r->plates[i - 1].name);
         if (plate->role == PP_ROLE_REAR && i + 1 < r->plate_count)
             return pp_fail_at(r->error, PP_EINPUT, r->ini->file, plate->line, 0,
-                              "plate %s is the rear tube plate, but %s stands behind it; stations "
+                              "plate %s is the one at the rear, but %s stands behind it; stations "
                               "grow from the front to the rear",
                               plate->name, r->plates[i + 1].name);
     }

@@ -69,7 +69,8 @@ static const pp_key keys[] = {
 
     CHOICE("plate", "role", PLATE(role), "baffle", "what the plate is",
            {"baffle", PP_ROLE_BAFFLE}, {"front tube plate", PP_ROLE_FRONT},
-           {"rear tube plate", PP_ROLE_REAR}),
+           {"rear tube plate", PP_ROLE_REAR}, {"front tubesheet", PP_ROLE_FRONT},
+           {"rear tubesheet", PP_ROLE_REAR}),
     FILE_OF("plate", "job", PLATE(job_file), "b1/job.ini",
             "the plate's own job file: its lists, thickness, alignment and uncertainties"),
     FILE_OF("plate", "nominal", PLATE(nominal), "b1_nominal.csv", "hole, x, y as drawn"),

@@ -8,6 +8,7 @@ tests/cli/files in it, and a report of it that is made once.
 """
 
 import gzip
+import hashlib
 import json
 import os
 import shutil
@@ -79,10 +80,13 @@ def names_in_lists_and_titles_are_shown_in_letters(folder):
         lines[1] = ",".join(first)
         path.write_text("\n".join(lines) + "\n")
     job = folder / "small.ini"
-    job.write_text(job.read_text().replace("title = Small plate", f"title = {RLO}{CSI}7\nplate_id = {ESC}"))
-    for words in (["inspect", "small.ini"], ["holes", "small.ini", "-o", "other"], ["sample", "small.ini"],
-                  ["verify", "small-report"], ["pins", "small.ini"]):
-        must_be_clean_but_lists(run(*words, cwd=folder), words)
+    text = job.read_text()
+    for title in (f"{RLO}7\u2066", f"{RLO}{CSI}7\nplate_id = {ESC}"):  # read, and refused
+        job.write_text(text.replace("title = Small plate", f"title = {title}"))
+        for words in (["inspect", "small.ini"], ["holes", "small.ini", "-o", "other"], ["sample", "small.ini"],
+                      ["verify", "small-report"], ["pins", "small.ini"]):
+            must_be_clean_but_lists(run(*words, cwd=folder), words)
+        assert (folder / "small-report").is_dir()
     keys(folder)
     words = ["sign", "small-report", "--key", "office.key"]
     must_be_clean(run(*words, cwd=folder), words)
@@ -384,8 +388,13 @@ def another_font_set_makes_the_same_certificate(folder):
 @case
 def a_title_cannot_push_the_verdict_off_the_page(folder):
     job = folder / "small.ini"
-    job.write_text(job.read_text().replace("title = Small plate", f"title = {'conforms ' * 19}{RLO}"))
-    run("inspect", "-q", "small.ini", cwd=folder)
+    long = f"title = {'conforms ' * 19}{RLO}\nserial = {'9' * 150}\nplate_id = \u05d0\u05d1 12"
+    job.write_text(job.read_text().replace("title = Small plate", long))
+    measured = folder / "measured.csv"
+    measured.write_text(measured.read_text().replace("A2,32.017", "A2,33.017"))
+    run("inspect", "-q", "small.ini", cwd=folder, status=1)
+    page = (folder / "small-report/report.html").read_text()
+    assert RLO not in page and "\u2068\u05d0\u05d1\u2069 12" in page  # isolated
     if not shutil.which("pdftotext"):
         return
     assert (folder / "small-report/certificate.pdf").read_bytes()[:5] == b"%PDF-"
@@ -393,6 +402,18 @@ def a_title_cannot_push_the_verdict_off_the_page(folder):
                           check=True).stdout.decode()
     assert "Verdict:" in text and "\u202e" not in text, text
     assert text.index("Verdict:") < text.index("Identification")
+    assert "Verdict: does not conform" in text
+    for paper in (folder / "small-report").glob("*.pdf"):
+        must_say_its_report_on_every_page(paper)
+
+
+def must_say_its_report_on_every_page(paper):
+    """And be a structured document with metadata."""
+    facts = subprocess.run(["pdfinfo", paper], capture_output=True, check=True).stdout.decode()
+    assert "Tagged:          yes" in facts and "Metadata Stream: yes" in facts, (paper, facts)
+    short = hashlib.sha256((paper.parent / "results.json").read_bytes()).hexdigest()[:12]
+    pages = subprocess.run(["pdftotext", paper, "-"], capture_output=True, check=True).stdout.decode().split("\f")[:-1]
+    assert pages and all(f"Results {short}" in page for page in pages), (paper, short)
 
 
 # ---- 1: what verify says it verified ----
@@ -454,6 +475,8 @@ def a_packed_bundle_is_signed_and_recomputed_anywhere(folder):
     assert run("bundle", "-q", "--pack", "set.ini", "-o", "at-once", cwd=shop).returncode == 1
     files = {p.relative_to(shop / "set-report"): p.read_bytes() for p in (shop / "set-report").rglob("*") if p.is_file()}
     assert files == {p.relative_to(shop / "at-once"): p.read_bytes() for p in (shop / "at-once").rglob("*") if p.is_file()}
+    if shutil.which("pdftotext"):
+        must_say_its_report_on_every_page(shop / "set-report/fitters-sheet.pdf")
     keys(folder)
     run("sign", "set-report", "--key", "../office.key", cwd=shop, status=0)
     assert run("bundle", "-q", "set.ini", cwd=shop).returncode == 2, "a signed report is not replaced unasked"

@@ -36,7 +36,7 @@ done
 [ ! -s "$work/complaints.txt" ] || fail "a reader complains: $(head -3 "$work/complaints.txt")"
 # every sheet says which report it is of
 for page in $(seq "$pages"); do
-  pdftotext -f "$page" -l "$page" -layout "$work/a4.pdf" - | grep -q 'Report .*plate .*plateproof' || fail "page $page could be of any report"
+  pdftotext -f "$page" -l "$page" -layout "$work/a4.pdf" - | grep -q '[Rr]eport .*plate .*plateproof' || fail "page $page could be of any report"
 done
 
 head_of() { "$1" pdf 3 "$2" >"$work/head.pdf" && pdftotext -layout "$work/head.pdf" - | head -20; }

@@ -58,7 +58,7 @@ WRONG = [
     (sub("match = names", "decision = guarded"), 2, ["uncertainty_position", "guarded"]),
     (sub("match = names", "accept = bending"), 2, ["accept = bending needs", "wall"]),
     (sub("match = names", "push_limit = 3 mm"), 2, ["set.ini:3:", "mm"]),
-    (sub("role = front tube plate", "role = front"), 2, ["baffle, front tube plate or rear tube plate"]),
+    (sub("role = front tube plate", "role = front"), 2, ["baffle, front tube plate, rear tube plate, front tubesheet or rear tubesheet"]),
     (sub("thickness = 12", "thickness = 12\njob = nowhere/job.ini"), 3, ["nowhere/job.ini"]),
     (sub("diameter,face", "width,face", "b1.csv"), 2, ["b1.csv", "diameter"]),
     (sub("25.801044", "-25.8", "b1.csv"), 2, ["b1.csv:2:", "above zero"]),

@@ -6,6 +6,7 @@
 What a shop would misread is banned, what it must read is asked for. Keys and values of JSON, CSV and job
 file are for programs and stay as they are.
 """
+import hashlib
 import html
 import json
 import re
@@ -13,6 +14,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import zipfile
 from pathlib import Path
 
 PROGRAM, ROOT = str(Path(sys.argv[1]).resolve()), Path(sys.argv[2]).resolve()
@@ -43,12 +45,26 @@ def text_of_paper(path):
     return re.sub(r"\s+", " ", done.stdout.decode())
 
 
-def outputs(job, *options):
+def text_of_sheets(path):
+    with zipfile.ZipFile(path) as book:
+        parts = [book.read(name).decode() for name in book.namelist() if name.endswith(".xml")]
+    return html.unescape(" ".join(text for part in parts for text in re.findall(r"<t\b[^>]*>([^<]*)</t>", part)))
+
+
+def text_of_exchange(path):
+    """What QIF has for people: names and descriptions."""
+    return html.unescape(" ".join(re.findall(r"<(?:Name|Description)>([^<]*)<", path.read_text())))
+
+
+def outputs(job):
     """{what: text} of everything that people read"""
     folder = job.parent / f"{job.stem}-report"
-    done = subprocess.run([PROGRAM, "inspect", str(job), *options], capture_output=True, text=True)
+    done = subprocess.run([PROGRAM, "inspect", str(job), "--xlsx"], capture_output=True, text=True)
     assert done.returncode in (0, 1), done.stderr
     found = {"terminal": re.sub(r"\s+", " ", done.stdout), "report.html": text_of_page(folder / "report.html")}
+    found["results.xlsx"] = text_of_sheets(folder / "results.xlsx")
+    if (folder / "results.qif").exists():
+        found["results.qif"] = text_of_exchange(folder / "results.qif")
     if shutil.which("pdftotext"):
         found.update({paper.name: text_of_paper(paper) for paper in folder.glob("*.pdf")})
     return found, json.loads((folder / "results.json").read_text())
@@ -76,11 +92,12 @@ def demo(place):
 def check_demo(folder):
     texts, results = outputs(folder / "plate.ini")
     papers = {name: text for name, text in texts.items() if name != "terminal"}
+    assert set(check_papers(folder / "plate-report")) <= set(texts)
     must_not_say(texts, BANNED)
     must_not_say(papers, ON_PAPER)
     must_say(texts, ["out of place (position", "overlapping or below half the minimum", "edge ligament", "drill drift",
                      "(backlash)", "±", "as supported during the survey", "this program's own limit"])
-    must_say(texts, [SAFETY], least=len(texts) - sum("worklist" in name for name in texts))
+    must_say(texts, [SAFETY], least=sum(not name.startswith(("worklist", "results.")) for name in texts))
     assert "governing holes" in texts["report.html"]
     assert "DOES NOT CONFORM" in texts["terminal"]
     assert any(SAFETY in note for note in results["holddown"]["notes"])
@@ -91,11 +108,31 @@ def check_demo(folder):
     assert close and close.group(1) == "1", "one pair, whichever of its faces show it"
 
 
+def check_papers(folder):
+    """Every paper is a structured document with metadata, and says on every page which report it is of."""
+    short = hashlib.sha256((folder / "results.json").read_bytes()).hexdigest()[:12]
+    papers = sorted(folder.glob("*.pdf")) if shutil.which("pdftotext") else []
+    for paper in papers:
+        facts = subprocess.run(["pdfinfo", str(paper)], capture_output=True, check=True, text=True).stdout
+        assert "Tagged:          yes" in facts and "Metadata Stream: yes" in facts, (paper, facts)
+        pages = subprocess.run(["pdftotext", str(paper), "-"], capture_output=True, check=True).stdout.decode().split("\f")[:-1]
+        assert pages and all(f"Results {short}" in page for page in pages), (paper, short)
+    return [paper.name for paper in papers]
+
+
 def check_clean(folder):
     texts, results = outputs(folder / "clean.ini")
     assert results["verdict"] == "conforms"
     if "certificate.pdf" in texts:
         assert "Dimensional inspection certificate" in texts["certificate.pdf"]
+
+
+def check_baffle(folder):
+    """Another plate, in inches, held on pins, with no hole yet."""
+    texts, _ = outputs(folder / "baffle.ini")
+    must_not_say(texts, {**BANNED, r"\b20 ?°?C\b": "68 °F", r"tube ?plate|tubesheet": "it is a baffle"})
+    must_not_say({name: text for name, text in texts.items() if name != "terminal"}, ON_PAPER)
+    check_papers(folder / "baffle-report")
 
 
 def check_inches(folder):
@@ -118,6 +155,7 @@ def main():
         folder = demo(Path(name))
         check_demo(folder)
         check_clean(folder)
+        check_baffle(folder)
         check_inches(folder)
     print("people read the words that they know")
 

@@ -8,7 +8,7 @@
 #include "report/certificate/fonts.h"
 #include "report/certificate/pdf_update.h"
 
-enum { TITLE_MAX = 512, CREATOR_MAX = 192, HASH_SHOWN = 12 };
+enum { TITLE_MAX = 512, CREATOR_MAX = 192, HASH_SHOWN = 12, NAME_SHOWN = 20 };
 static const double A4_WIDTH = 595.276, A4_HEIGHT = 841.89, LETTER_WIDTH = 612, LETTER_HEIGHT = 792;
 
 static cairo_status_t collect(void *closure, const unsigned char *bytes, unsigned int length)
@@ -88,19 +88,32 @@ static pp_status draw(const pp_paper *p, pp_page_writer *w, cairo_write_func_t w
     return PP_OK;
 }
 
+/* At most so many characters of a text; whole ones. */
+static int bytes_of(const char *text, int characters)
+{
+    int at = 0;
+    for (; text[at]; at++)
+        if (((unsigned char)text[at] & 0xc0) != 0x80 && characters-- == 0) break;
+    return at;
+}
+
+/* The hash first: a long name must not push it off the line. */
 static void add_foot(pp_text *foot, const pp_job *j, const char *sha256)
 {
     const struct {
         const char *word, *value;
-    } parts[] = {{"Report ", j->report_number},
+    } parts[] = {{"report ", j->report_number},
                  {"revision ", j->report_revision},
                  {"plate ", j->plate_id},
                  {"serial ", j->serial}};
+    if (sha256) pp_text_print(foot, "Results %.*s", HASH_SHOWN, sha256);
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-        if (!parts[i].value || !*parts[i].value) continue;
-        pp_text_print(foot, "%s%s%.40s", foot->length ? ", " : "", parts[i].word, parts[i].value);
+        const char *value = parts[i].value;
+        if (!value || !*value) continue;
+        int length = bytes_of(value, NAME_SHOWN);
+        pp_text_print(foot, "%s%s%.*s%s", foot->length ? ", " : "", parts[i].word, length, value,
+                      value[length] ? "\u2026" : "");
     }
-    if (sha256) pp_text_print(foot, "%sresults %.*s", foot->length ? ", " : "", HASH_SHOWN, sha256);
     pp_text_print(foot, "%splateproof %s", foot->length ? "; " : "", pp_version());
 }
 

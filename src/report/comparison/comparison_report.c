@@ -127,7 +127,7 @@ static void say_item(const pp_compared_item *i, pp_text *text)
     add_name(text, i->hole);
     if (i->other) pp_text_add(text, " - "), add_name(text, i->other);
     pp_text_print(text, ", %s: %.4f to %.4f mm", i->face, i->before, i->now);
-    if (!isnan(i->uncertainty)) pp_text_print(text, " (+- %.4f)", i->uncertainty);
+    if (!isnan(i->uncertainty)) pp_text_print(text, " (± %.4f)", i->uncertainty);
     pp_text_add(text, "\n");
 }
 

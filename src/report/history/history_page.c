@@ -227,7 +227,7 @@ pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_er
     for (size_t i = 0; i < page->chart_count; i++) add_chart(out, &page->charts[i], i + 1);
     pp_text_print(
         out,
-        "</main>\n<footer><p>plateproof %s. Limits are those of the process, mean +- 2.660 "
+        "</main>\n<footer><p>plateproof %s. Limits are those of the process, mean ± 2.660 "
         "mean moving range (ISO 7870-2, from memory), not of the drawing: whether a plate "
         "conforms is said by its report. Dashed: limits; line: mean; a ring with a number: "
         "a plate beyond.</p></footer>\n</body>\n</html>\n",

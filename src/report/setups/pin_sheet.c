@@ -150,8 +150,7 @@ static void cautions_part(sheet *s, pp_page_writer *w)
     pp_page_text(w, PP_STYLE_BODY, said(t));
     pp_page_text(
         w, PP_STYLE_BODY,
-        "A study of an elastic plate, not a lifting or guarding calculation. Local codes and "
-        "licensed practice come first.");
+        "A study of an elastic plate, not a lifting or guarding calculation. " PP_SAFETY_WORDS);
 }
 
 static void lay_out(void *context, pp_page_writer *w)
