@@ -128,7 +128,10 @@ def check_clean(folder):
 
 
 def check_baffle(folder):
-    """Another plate, in inches, held on pins, with no hole yet."""
+    """Another plate, in inches, before drilling; a tenth of its holes, so that the study is short."""
+    holes = folder / "baffle-nominal.csv"
+    head, *rows = holes.read_text().splitlines()
+    holes.write_text("\n".join([head, *rows[::10]]) + "\n")
     texts, _ = outputs(folder / "baffle.ini")
     must_not_say(texts, {**BANNED, r"\b20 ?°?C\b": "68 °F", r"tube ?plate|tubesheet": "it is a baffle"})
     must_not_say({name: text for name, text in texts.items() if name != "terminal"}, ON_PAPER)
