@@ -11,6 +11,7 @@ import gzip
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -71,18 +72,13 @@ def keys(folder, name="office"):
 
 @case
 def names_in_lists_and_titles_are_shown_in_letters(folder):
-    hostile = f"A{ESC}{CSI}{RLO}"
-    for name in ("nominal.csv", "measured.csv"):
-        path = folder / name
-        lines = path.read_text().splitlines()
-        first = lines[1].split(",")
-        first[0] = '"' + hostile + '"'
-        lines[1] = ",".join(first)
-        path.write_text("\n".join(lines) + "\n")
-    job = folder / "small.ini"
-    text = job.read_text()
-    for title in (f"{RLO}7\u2066", f"{RLO}{CSI}7\nplate_id = {ESC}"):  # read, and refused
-        job.write_text(text.replace("title = Small plate", f"title = {title}"))
+    texts = {name: (folder / name).read_text() for name in ("nominal.csv", "measured.csv", "small.ini")}
+    for hostile in (f"A{RLO}\u2066", f"A{ESC}{CSI}{RLO}"):  # read, and refused
+        for name in ("nominal.csv", "measured.csv"):
+            head, first, *rest = texts[name].splitlines()
+            first = f'"{hostile}",' + first.split(",", 1)[1]
+            (folder / name).write_text("\n".join([head, first, *rest]) + "\n")
+        (folder / "small.ini").write_text(texts["small.ini"].replace("title = Small plate", f"title = {hostile}\nplate_id = {hostile}"))
         for words in (["inspect", "small.ini"], ["holes", "small.ini", "-o", "other"], ["sample", "small.ini"],
                       ["verify", "small-report"], ["pins", "small.ini"]):
             must_be_clean_but_lists(run(*words, cwd=folder), words)
@@ -104,7 +100,12 @@ def must_be_clean_but_lists(done, words):
 @case
 def names_of_files_and_words_are_shown_in_letters(folder):
     hostile = f"x{CSI}{RLO}{CR}y"
-    for words in (["inspect", hostile], ["verify", hostile], ["sign", hostile, "--key", hostile], [hostile],
+    run("inspect", "-q", "small.ini", cwd=folder)
+    for words in (["flatness", hostile], ["holddown", hostile], ["holes", hostile], ["pins", hostile], ["bundle", hostile],
+                  ["stack", hostile], ["roughing", hostile], ["history", hostile, hostile], ["history", "add", "h.db", hostile],
+                  ["history", "add", hostile, "small-report"], ["correct", hostile, "--from", hostile],
+                  ["correct", "small.ini", "--from", hostile], ["compare", hostile, "small-report"], ["serve", hostile],
+                  ["inspect", hostile], ["verify", hostile], ["sign", hostile, "--key", hostile], [hostile],
                   ["keys", hostile], ["new", f"{hostile}/a.ini"], ["inspect", "small.ini", "-o", f"no/{hostile}"],
                   ["pattern", "--layout", hostile], ["rules", hostile], ["pack", hostile], ["inspect", f"--{hostile}"],
                   ["verify", "x", "--trust", hostile], ["sample", hostile], ["inspect", "small.ini", "--paper", hostile]):
@@ -434,6 +435,29 @@ def three_answers_are_kept_apart_and_the_signature_comes_first(folder):
     run("verify", path, "--trust", "office.pub", "--signature-only", cwd=folder, status=1)
 
 
+@case
+def verify_says_which_report_it_verified_and_who_signed_when(folder):
+    job = folder / "small.ini"
+    job.write_text(job.read_text().replace("date =", "report_number = R-7\nreport_revision = B\nplate_id = P-1\ndate ="))
+    path = report(folder)
+    keys(folder)
+    run("sign", path, "--key", "office.key", "--role", "third-party", cwd=folder, status=0)
+    said = run("verify", path, "--trust", "office.pub", cwd=folder, status=0).stdout.decode()
+    for words in ("R-7", "revision B", "plate P-1", "conforms", '"office", third party', "Z, to", "a trusted one"):
+        assert words in said, (words, said)
+    assert re.search(r"20\d\d-\d\d-\d\dT\d\d:\d\d:\d\dZ", said), said
+    root = json.loads(run("verify", path, "--trust", "office.pub", "--json", cwd=folder, status=0).stdout)
+    assert root, "the same for programs"
+
+
+@case
+def exit_statuses_are_documented(folder):
+    for command in ("verify", "sign"):
+        said = run(command, "--help", cwd=folder, status=0).stdout.decode()
+        assert all(f"{status} " in said[said.index("Exit status"):] for status in (0, 1, 2, 3)), said
+    assert "EXIT STATUS" in (SOURCE / "docs/plateproof.1").read_text()
+
+
 # ---- another account ----
 
 @case
@@ -462,6 +486,51 @@ def a_second_user_with_other_fonts_verifies_it(folder):
                           capture_output=True, timeout=60, user=65534, group=65534, extra_groups=[])
     assert done.returncode == 0, (done.stdout, done.stderr)
     assert b"pages           hold" in done.stdout, done.stdout
+
+
+# ---- 6: who signs, with what, and until when ----
+
+@case
+def several_sign_each_in_a_role_and_a_revoked_key_never_counts(folder):
+    path = report(folder)
+    for name in ("office", "customer"):
+        keys(folder, name)
+    run("sign", path, "--key", "office.key", cwd=folder, status=0)
+    run("sign", path, "--key", "customer.key", "--role", "customer", cwd=folder, status=0)
+    both = folder / "both.pub"
+    both.write_text((folder / "office.pub").read_text() + (folder / "customer.pub").read_text())
+    said = run("verify", path, "--trust", both, cwd=folder, status=0).stdout
+    assert b'"office", inspector' in said and b'"customer", customer' in said
+    signature = path / "signature.json"
+    root = json.loads(signature.read_text())
+    for entry in root["signatures"]:
+        entry["time"] = "2001-01-01T00:00:00Z"  # long before it was lost, says the thief
+    for text in (signature.read_text(), json.dumps(root)):
+        signature.write_text(text)
+        said = run("verify", path, "--trust", both, "--revoked", "office.pub", cwd=folder, status=1).stdout
+        assert b"DOES NOT HOLD" in said, said
+
+
+@case
+def a_key_with_a_passphrase_is_nothing_without_it(folder):
+    path = report(folder)
+    (folder / "words").write_text("four quiet grey herons\n")
+    (folder / "others").write_text("four quiet grey heron\n")
+    run("keys", "-q", "office", "--passphrase", "words", cwd=folder, status=0)
+    assert run("sign", path, "--key", "office.key", cwd=folder).returncode != 0  # nobody is there to be asked
+    done = run("sign", path, "--key", "office.key", "--passphrase", "others", cwd=folder)
+    assert done.returncode != 0 and not (path / "signature.json").exists()
+    run("sign", path, "--key", "office.key", "--passphrase", "words", cwd=folder, status=0)
+
+
+@case
+def signatures_of_the_first_version_still_verify(folder):
+    shutil.copytree(SOURCE / "tests/corpus/signed-0.1.0", folder / "old")
+    said = run("verify", "old", "--signature-only", cwd=folder, status=0).stdout
+    assert b"sound: every byte is as signed" in said
+    with open(folder / "old/holes.csv", "a") as file:
+        file.write(" ")
+    run("verify", "old", "--signature-only", cwd=folder, status=1)
 
 
 # ---- 5, 6: a bundle's folder ----
