@@ -279,7 +279,7 @@ static pp_status write_papers(const writing *w, pp_error *error)
     char sha256[65];
     pp_report_options options = *w->options;
     const page_making m = {.results = w->results, .folder = w->target, .options = w->options};
-    pp_pdf_options paper;
+    pp_paper_options paper;
     if (w->paper_count == 0) return PP_OK;
     PP_TRY(paper_of(&m, sha256, &paper, error));
     options.results_sha256 = paper.results_sha256;
