@@ -32,7 +32,8 @@ size_t pp_machine_settings(const pp_correction *c,
     for (int axis = 0; axis < 2; axis++)
         if (!isnan(c->lost_motion[axis]))
             settings[n++] = (pp_machine_setting){
-                axis ? "lost motion (backlash) of y axis" : "lost motion (backlash) of x axis", "mm",
+                axis ? "lost motion (backlash) of y axis" : "lost motion (backlash) of x axis",
+                "mm",
                 "approach every hole from one side, or set the backlash by this; the list cannot "
                 "carry it",
                 c->lost_motion[axis]};
