@@ -263,7 +263,8 @@ static pp_status plan(pp_qif_writer *w, pp_error *error)
     w->device_count = w->results->job->instrument_count;
     w->first_device = take(&next, w->device_count);
     list_shares(w, &next);
-    w->extra = w->results->judgement->section[PP_EXTRA_HOLE].verdict != PP_NOT_JUDGED;
+    w->extra = w->results->measures &&
+               w->results->judgement->section[PP_EXTRA_HOLE].verdict != PP_NOT_JUDGED;
     if (w->extra) w->first_extra = take(&next, PP_QIF_EXTRA_IDS);
     w->first_own_circle = take(&next, w->own_circles);
     w->first_nominal_circle = take(&next, w->nominal_count);
