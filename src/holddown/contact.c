@@ -7,6 +7,8 @@
 
 enum {
     SETS_MAX = 60,       /* sets tried before the exact path is followed; 5 to 10 are usual */
+    GROWTH = 64,         /* beyond twice the set begun with: a set so large has gone astray */
+    PATH_SHORT = 100,    /* changes followed on the path instead */
     PATH_PER_POINT = 20, /* changes followed on it, far more than any plate was seen to need */
     PATH_MORE = 1000
 };
@@ -248,6 +250,13 @@ static void list_changed(pp_contact_work *work)
         if (work->changed[j]) work->list[work->changed_count++] = (uint32_t)j;
 }
 
+static size_t changed_places(const pp_contact_work *work)
+{
+    size_t count = 0;
+    for (size_t j = 0; j < work->count; j++) count += work->changed[j];
+    return count;
+}
+
 /* q += P_:C x, four columns at a time (the columns of C are scattered: no BLAS call takes them) */
 static void add_columns(const pp_contact_base *base, const uint32_t *list, size_t k,
                         const double *x, double *restrict q)
@@ -311,13 +320,15 @@ static bool next_set(const pp_contact_base *base, bool held, pp_contact_work *wo
     return same;
 }
 
-/* The primal-dual active set: false when a set repeats or there is no end of them */
+/* The primal-dual active set: false when a set repeats, there is no end of them or one of more than
+ * `most` comes up */
 static pp_status active_set(const pp_contact_base *base, const double *d, double force, bool held,
-                            pp_contact_work *work, bool *found, pp_error *error)
+                            size_t most, pp_contact_work *work, bool *found, pp_error *error)
 {
     uint64_t seen[SETS_MAX], hash = 0;
     *found = false;
     for (int i = 0; i < SETS_MAX; i++) {
+        if (changed_places(work) > most) return PP_OK;
         PP_TRY(evaluate(base, d, force, work, error));
         if (next_set(base, held, work, &hash)) {
             *found = true;
@@ -330,21 +341,32 @@ static pp_status active_set(const pp_contact_base *base, const double *d, double
     return PP_OK;
 }
 
+static pp_status follow_path(const pp_contact_base *base, const double *d, double from, double to,
+                             bool held, size_t limit, pp_contact_work *work, size_t *events,
+                             bool *arrived, pp_error *error);
+
+/* From a set not empty, yet not near enough, the active set may wander through sets of hundreds to
+ * one of ten: then the path from nought, of a few changes, is the shorter way. */
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error)
 {
     bool found;
     if (held) memset(work->changed, 0, base->active * sizeof *work->changed);
-    PP_TRY(active_set(base, d, force, held, work, &found, error));
+    size_t begun = changed_places(work), most = begun ? 2 * begun + GROWTH : SIZE_MAX, events;
+    PP_TRY(active_set(base, d, force, held, most, work, &found, error));
+    if (found) return PP_OK;
+    PP_TRY(follow_path(base, d, 0, force, held, PATH_SHORT, work, &events, &found, error));
+    if (found) return PP_OK;
+    PP_TRY(active_set(base, d, force, held, SIZE_MAX, work, &found, error));
     if (found) return PP_OK;
     work->fallbacks++;
-    return pp_contact_path(base, d, 0, force, held, work, &(size_t){0}, error);
+    return pp_contact_path(base, d, 0, force, held, work, &events, error);
 }
 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error)
 {
-    return active_set(base, d, force, false, work, found, error);
+    return active_set(base, d, force, false, SIZE_MAX, work, found, error);
 }
 
 /* How many places are infeasible, and the last of them */
@@ -391,7 +413,7 @@ pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, 
     double *raise = work->raise;
     memset(raise, 0, base->count * sizeof *raise);
     pp_contact_work_begin(work);
-    PP_TRY(active_set(base, raise, 0, false, work, &found, error));
+    PP_TRY(active_set(base, raise, 0, false, SIZE_MAX, work, &found, error));
     if (found) return PP_OK;
     work->fallbacks++;
     for (size_t j = 0; j < base->count; j++)
@@ -451,27 +473,39 @@ static event next_event(const pp_contact_base *base, const pp_contact_work *work
     return first;
 }
 
-pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
-                          bool held, pp_contact_work *work, size_t *events, pp_error *error)
+/* arrived: false when more than `limit` changes lie on the way */
+static pp_status follow_path(const pp_contact_base *base, const double *d, double from, double to,
+                             bool held, size_t limit, pp_contact_work *work, size_t *events,
+                             bool *arrived, pp_error *error)
 {
-    size_t last = SIZE_MAX, count = 0, limit = PATH_PER_POINT * base->count + PATH_MORE;
+    size_t last = SIZE_MAX;
     double force = from, sense = to < from ? -1 : 1;
     nothing_changed(work);
-    for (;; count++) {
+    *arrived = false;
+    for (*events = 0;; ++*events) {
         PP_TRY(lines(base, d, work, error));
         event next = next_event(base, work, held, force, sense, last);
         if (next.place == SIZE_MAX || next.step >= (to - force) * sense) break;
-        if (count == limit)
-            return pp_fail(error, PP_ENUMERIC,
-                           "the contact with the supports did not settle after %zu changes; "
-                           "move supports that lie in one line with the centre of the plate",
-                           count);
+        if (*events == limit) return PP_OK;
         force += next.step * sense;
         work->changed[next.place] = !work->changed[next.place];
         last = next.place;
     }
-    *events = count;
+    *arrived = true;
     return evaluate(base, d, to, work, error);
+}
+
+pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
+                          bool held, pp_contact_work *work, size_t *events, pp_error *error)
+{
+    bool arrived;
+    size_t limit = PATH_PER_POINT * base->count + PATH_MORE;
+    PP_TRY(follow_path(base, d, from, to, held, limit, work, events, &arrived, error));
+    if (arrived) return PP_OK;
+    return pp_fail(error, PP_ENUMERIC,
+                   "the contact with the supports did not settle after %zu changes; move supports "
+                   "that lie in one line with the centre of the plate",
+                   *events);
 }
 
 /* What comes of it ---------------------------------------------------------------------- */

@@ -104,9 +104,9 @@ pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work,
 /* Before another base, or wherever the past must not matter: forget the start and all factors. */
 void pp_contact_work_begin(pp_contact_work *work);
 
-/* The contact state at force F, by a primal-dual active set started from work->changed; falls back
- * to the exact path should a set repeat. held: touching points may not lift.
- * out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
+/* The contact state at force F, by a primal-dual active set started from work->changed; follows
+ * the exact path where a set repeats or grows far beyond that start. held: touching points may not
+ * lift. out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error);
 
