@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Take the pictures of docs/pictures anew: from the demo the head of the report, plate map with position errors, hold-down,
-# page 1 of the certificate; from an invented plate with one fault of each kind the work list on a wide and on a narrow
-# screen and on paper, and three certificates side by side; the shop screen. Look at them before you commit them.
+# page 1 of the certificate; a stack's page; a bundle's tubes, worst tube and sheet; from an invented plate with one fault of
+# each kind the work list on a wide and on a narrow screen and on paper, and three certificates side by side; the shop screen.
+# Look at them before you commit them.
 # BUILD=dev takes another build than the release.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -16,11 +17,13 @@ for job in plate clean; do
 done
 cp -r data/demo-stack "$work/stack"
 $build/plateproof stack -q "$work/stack/stack.ini" || [ $? -eq 1 ]
+cp -r data/demo-bundle "$work/bundle"
+$build/plateproof bundle -q "$work/bundle/set.ini" || [ $? -eq 1 ]
 scripts/three_certificates.sh $build/plateproof "$work/invented" docs/pictures/three-certificates.png
 pdftoppm -png -r 80 -f 1 -singlefile "$work/invented/honest-report/worklist.pdf" docs/pictures/worklist-sheet
-NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" "$work/invented/honest-report/report.html" docs/pictures <<'SCRIPT'
+NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" "$work/bundle/set-report/report.html" "$work/invented/honest-report/report.html" docs/pictures <<'SCRIPT'
 const { chromium } = require('playwright-core');
-const [page_file, stack_file, work_file, folder] = process.argv.slice(2);
+const [page_file, stack_file, bundle_file, work_file, folder] = process.argv.slice(2);
 (async () => {
   const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--headless'] });
   const page = await browser.newPage({ viewport: { width: 960, height: 720 } });
@@ -32,6 +35,8 @@ const [page_file, stack_file, work_file, folder] = process.argv.slice(2);
   }
   await page.goto('file://' + stack_file);
   await page.screenshot({ path: `${folder}/stack.png`, fullPage: true, clip: { x: 0, y: 0, width: 960, height: 1640 } });
+  await page.goto('file://' + bundle_file);
+  for (const id of ['tubes', 'worst']) await page.locator(`#${id}`).screenshot({ path: `${folder}/bundle-${id}.png` });
   for (const width of [1280, 390]) {
     const screen = await browser.newPage({ viewport: { width, height: width > 1000 ? 820 : 780 } });
     await screen.goto('file://' + work_file);
@@ -53,6 +58,7 @@ server=$!
 for _ in $(seq 50); do grep -q token "$work/address" && break; sleep 0.1; done
 node tests/browser/pictures.mjs "$(grep -o 'http://[^ ]*' "$work/address" | head -n 1)" docs/pictures
 kill "$server"
+pdftoppm -png -r 80 -f 1 -singlefile "$work/bundle/set-report/fitters-sheet.pdf" docs/pictures/fitters-sheet
 pdftoppm -png -r 80 -f 1 -singlefile "$work/demo/clean-report/certificate.pdf" docs/pictures/certificate
 if convert -version >/dev/null 2>&1; then # fewer colours, a third of the size
   for picture in docs/pictures/*.png; do convert "$picture" +dither -colors 48 "$picture"; done

@@ -11,6 +11,9 @@
 #   scripts/simulate.sh stack [STACKS [LAYERS]] random stacks, docs/theory/stack.md; 30 of 5 layers
 #   scripts/simulate.sh bundle [SETS [FIRST [wide]]] random bundles against scipy, docs/theory/bundle.md;
 #                                              500 sets, about ten minutes
+#   scripts/simulate.sh placements [POSES]     what is claimed of a placement, docs/theory/bundle.md; 400 poses
+#   scripts/simulate.sh mistakes [NUMBER...]   mistakes planted in the bundle's source, and which test notices,
+#                                              docs/testing.md; some twenty minutes
 #   scripts/simulate.sh correction [MACHINES]  corrected lists: the promise against what comes of it,
 #                                              docs/theory/correction.md; 100 machines a row
 #   scripts/simulate.sh map [SURFACES [FIRST]] straightedges and areas by brute force on the program's own map,
@@ -30,5 +33,7 @@ esac
 [ "$which" != map ] || exec /usr/bin/python3 tests/reference/map_peer.py build/release/plateproof "${1:-20}" "${@:2}"
 [ "$which" != holddown ] || exec /usr/bin/python3 tests/reference/holddown_trials.py build/release/plateproof "${1:-200}" "${@:2}"
 [ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
+[ "$which" != placements ] || exec /usr/bin/python3 tests/bundle/placements.py build/release/plateproof "${1:-400}"
+[ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"
 [ "$which" != judge ] || exec /usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof "${1:-1000}" "${2:-100000}" 20
 exec "build/release/tests/simulation/${which}_simulation" "$@"

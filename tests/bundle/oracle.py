@@ -50,9 +50,10 @@ def moved(disc, play, move):
     return s, c * dx - t * dy + play["x"] + move[0], t * dx + c * dy + play["y"] + move[1], r
 
 
-def placed(tubes, plays, rounds=80, tolerance=2e-8):
+def placed(tubes, plays, rounds=80, tolerance=2e-8, asked=None):
     """Best worst radius of all placements. tubes: per tube a list of (plate, disc); plays: per plate
-    {"x", "y", "radius", "angle"}. Turns are linearised again at every answer. (radius, bound, moves)"""
+    {"x", "y", "radius", "angle"}. Turns are linearised again at every answer. (radius, bound, moves)
+    asked: enough to know whether this radius is reached; by what turns cost at most, 0.01 mm are left."""
     plates = len(plays)
     at = [(0.0, 0.0, 0.0)] * plates
     stations = [d[0] for tube in tubes for _, d in tube]
@@ -111,7 +112,7 @@ def placed(tubes, plays, rounds=80, tolerance=2e-8):
                     cuts.setdefault((k, i), []).append((ex / math.hypot(ex, ey), ey / math.hypot(ex, ey)))
         if worst > best:
             best, best_moves = worst, at
-        if v[-1] - best < tolerance:
+        if v[-1] - best < tolerance or (asked is not None and (best >= asked or v[-1] < asked - 0.01)):
             break
     return best, v[-1], best_moves
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 def written(root):
     """{file: columns}, from the headers that the program writes."""
-    source = (root / "src/report/tables/csvout.c").read_text(encoding="utf-8")
+    source = "".join((root / "src/report" / name).read_text(encoding="utf-8") for name in ("tables/csvout.c", "bundle/bundle_tables.c"))
     found = {}
     for name, texts in re.findall(r'\{"(\w+\.csv)",\s*((?:"[^"]*"\s*)+)', source):
         found[name] = "".join(re.findall(r'"([^"]*)"', texts)).replace("\\n", "").split(",")

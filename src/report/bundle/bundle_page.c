@@ -73,6 +73,31 @@ static void add_summary(const page *p)
     pp_html_end_section(p->out);
 }
 
+static void add_state_keys(const page *p, const size_t counts[PP_BUNDLE_STATES])
+{
+    for (int s = 0; s < PP_BUNDLE_STATES; s++)
+        if (counts[s])
+            pp_text_print(p->out, "<li><span class=\"key t%d%s\"></span>%zu %s</li>", s,
+                          s == 1 ? " m2" : "", counts[s], pp_bundle_state_words(s));
+}
+
+/* The shades of tubes that pass straight, from little to spare to much. */
+static void add_shade_keys(const page *p)
+{
+    double most = pp_bundle_most_to_spare(p->r);
+    if (!(most > 0)) return;
+    pp_text_add(p->out, "<ul class=\"legend\" aria-label=\"Room to spare\">");
+    for (int k = 0; k < PP_BUNDLE_SHADES; k++) {
+        pp_text piece = {0};
+        pp_people_length(&piece, p->r->bundle->set->units, most * (k + 1) / PP_BUNDLE_SHADES);
+        pp_text_print(p->out, "<li><span class=\"key t1 m%d\"></span>up to %s to spare</li>", k,
+                      piece.length ? piece.data : "");
+        if (piece.failed) p->out->failed = true;
+        pp_text_free(&piece);
+    }
+    pp_text_add(p->out, "</ul>\n");
+}
+
 static void add_map(const page *p)
 {
     size_t counts[PP_BUNDLE_STATES] = {0}, windows = 0;
@@ -84,16 +109,15 @@ static void add_map(const page *p)
     pp_html_section(p->out, "tubes", "The tubes, seen from the front");
     pp_bundle_map(p->out, p->r);
     pp_text_add(p->out, "<ul class=\"legend\" aria-label=\"Tubes by state\">");
-    for (int s = 0; s < PP_BUNDLE_STATES; s++)
-        if (counts[s])
-            pp_text_print(p->out, "<li><span class=\"key t%d\"></span>%zu %s</li>", s, counts[s],
-                          pp_bundle_state_words(s));
+    add_state_keys(p, counts);
     if (windows)
         pp_text_print(p->out,
-                      "<li><span class=\"key window\"></span>%zu hollow: not in every "
+                      "<li><span class=\"key window\"></span>%zu with a broken rim: not in every "
                       "plate</li>",
                       windows);
-    pp_text_add(p->out, "</ul>\n<p class=\"note\">A cross: does not pass or has a wrong hole; one "
+    pp_text_add(p->out, "</ul>\n");
+    add_shade_keys(p);
+    pp_text_add(p->out, "<p class=\"note\">A cross: does not pass or has a wrong hole; one "
                         "stroke: by bending, or not proven. Point at a tube for its numbers; "
                         "bundle_tubes.csv has them all.</p>\n");
     pp_html_end_section(p->out);

@@ -75,13 +75,34 @@ static void length_word(pp_text *out, pp_length_unit units, double x, double y, 
 
 /* ---- (a) the tubes from the front ---- */
 
+static double to_spare(const pp_bundle *bundle, size_t tube)
+{
+    return bundle->tube[tube].margin - bundle->set->clearance_minimum;
+}
+
+double pp_bundle_most_to_spare(const pp_bundle_results *results)
+{
+    double most = 0;
+    for (size_t k = 0; k < results->bundle->mates.tubes.count; k++)
+        if (pp_bundle_state(results, k) == 1) most = fmax(most, to_spare(results->bundle, k));
+    return most;
+}
+
+static int shade_of(const pp_bundle_results *r, size_t tube, double most)
+{
+    double steps = PP_BUNDLE_SHADES * to_spare(r->bundle, tube) / most;
+    return steps > 0 ? (int)fmin(steps, PP_BUNDLE_SHADES - 1) : 0;
+}
+
 static void add_tube(pp_text *out, const pp_bundle_results *r, size_t k, double x, double y,
-                     double radius, bool titled)
+                     double radius, bool titled, double most)
 {
     const pp_bundle *s = r->bundle;
     int state = pp_bundle_state(r, k);
     bool window = s->tube[k].plates < s->set->plate_count;
-    pp_text_print(out, "<circle class=\"tube t%d%s\"", state, window ? " window" : "");
+    pp_text_print(out, "<circle class=\"tube t%d%s", state, window ? " window" : "");
+    if (state == 1) pp_text_print(out, " m%d", shade_of(r, k, most));
+    pp_text_add(out, "\"");
     number(out, " cx=\"", x, "\"");
     number(out, " cy=\"", y, "\"");
     number(out, " r=\"", radius, "\"");
@@ -116,7 +137,7 @@ void pp_bundle_map(pp_text *out, const pp_bundle_results *results)
     double side = fmax(high_x - low_x, high_y - low_y) + 2 * od, unit = (WIDTH - 20) / side;
     double height = (high_y - low_y + 2 * od) * unit + 20;
     double left = WIDTH / 2.0 - (low_x + high_x) / 2 * unit;
-    double radius = fmax(0.5 * od * unit, 0.8);
+    double radius = fmax(0.5 * od * unit, 0.8), most = pp_bundle_most_to_spare(results);
     pp_text_print(out,
                   "<svg class=\"chart tubes\" viewBox=\"0 0 %d %.0f\" role=\"img\" "
                   "aria-label=\"Tubes seen from the front, by whether they pass\">",
@@ -126,7 +147,7 @@ void pp_bundle_map(pp_text *out, const pp_bundle_results *results)
             if (pp_bundle_state(results, k) == state)
                 add_tube(out, results, k, left + tubes->x[k] * unit,
                          10 + (high_y + od - tubes->y[k]) * unit, radius,
-                         tubes->count <= TITLES_MAX || state > 1);
+                         tubes->count <= TITLES_MAX || state > 1, most);
     pp_text_add(out, "</svg>\n");
 }
 

@@ -6,16 +6,22 @@
 static const double DEGREES = 57.29577951308232;
 static const double FORCE_SEEN = 0.01; /* N: a smaller contact is none */
 
-const char *pp_bundle_table_name(pp_bundle_table which)
-{
-    static const char *const names[] = {
-        [PP_BUNDLE_TUBES] = "bundle_tubes.csv",
-        [PP_BUNDLE_PLATES] = "bundle_plates.csv",
-        [PP_BUNDLE_FORCES] = "bundle_forces.csv",
-        [PP_BUNDLE_MATES] = "bundle_mates.csv",
-    };
-    return names[which];
-}
+typedef struct table {
+    const char *name, *header;
+} table;
+
+static const table TABLES[] = {
+    [PP_BUNDLE_TUBES] = {"bundle_tubes.csv",
+                         "tube,plates,margin_set_out,margin,u,class,why,decides_plate,decides_hole,"
+                         "decides_edge,stress,stress_worst,push,push_worst,contact,verdict\n"},
+    [PP_BUNDLE_PLATES] = {"bundle_plates.csv",
+                          "plate,role,front,thickness,holes,expected,missing,dx,dy,angle_deg,moved,"
+                          "decides\n"},
+    [PP_BUNDLE_FORCES] = {"bundle_forces.csv", "tube,plate,edge,fx,fy,moment\n"},
+    [PP_BUNDLE_MATES] = {"bundle_mates.csv", "kind,tube,plate,hole\n"},
+};
+
+const char *pp_bundle_table_name(pp_bundle_table which) { return TABLES[which].name; }
 
 bool pp_bundle_table_is_due(const pp_bundle_results *results, pp_bundle_table which)
 {
@@ -95,16 +101,12 @@ static void add_tube(pp_text *t, const pp_bundle_results *r, size_t k)
 
 static void add_tubes(pp_text *t, const pp_bundle_results *r)
 {
-    pp_text_add(t, "tube,plates,margin_set_out,margin,u,class,why,decides_plate,decides_hole,"
-                   "decides_edge,stress,stress_worst,push,push_worst,contact,verdict\n");
     for (size_t k = 0; k < r->bundle->mates.tubes.count; k++) add_tube(t, r, k);
 }
 
 static void add_plates(pp_text *t, const pp_bundle_results *r)
 {
     const pp_bundle *s = r->bundle;
-    pp_text_add(t, "plate,role,front,thickness,holes,expected,missing,dx,dy,angle_deg,moved,"
-                   "decides\n");
     for (size_t p = 0; p < s->set->plate_count; p++) {
         const pp_set_plate *plate = &s->set->plates[p];
         const pp_plate_mates *m = &s->mates.plate[p];
@@ -127,7 +129,6 @@ static void add_forces(pp_text *t, const pp_bundle_results *r)
 {
     const pp_bundle *s = r->bundle;
     const pp_discs *d = &s->mates.discs;
-    pp_text_add(t, "tube,plate,edge,fx,fy,moment\n");
     for (size_t k = 0; k < d->tubes; k++) {
         const pp_bundle_tube *tube = &s->tube[k];
         for (size_t i = 0; tube->force_first != SIZE_MAX && i < 2 * tube->plates; i++) {
@@ -160,7 +161,6 @@ static void add_mate(pp_text *t, const pp_bundle_results *r, const char *kind, c
 static void add_mates(pp_text *t, const pp_bundle_results *r)
 {
     const pp_mates *m = &r->bundle->mates;
-    pp_text_add(t, "kind,tube,plate,hole\n");
     for (size_t i = 0; i < m->missing_count; i++)
         add_mate(t, r, "missing", m->tubes.name[m->missing[i].tube], m->missing[i].plate, NULL);
     for (size_t i = 0; i < m->stray_count; i++)
@@ -174,6 +174,7 @@ static void add_mates(pp_text *t, const pp_bundle_results *r)
 pp_status pp_bundle_table_write(const pp_bundle_results *results, pp_bundle_table which,
                                 pp_text *text, pp_error *error)
 {
+    pp_text_add(text, TABLES[which].header);
     switch (which) {
     case PP_BUNDLE_TUBES:
         add_tubes(text, results);
