@@ -11,6 +11,9 @@ static const char *advice_without_clamps(const pp_holddown_judgement *j)
 {
     if (j->counts.sags + j->solid.sags + j->drilled.sags > 0)
         return "Holes sag between the pins; add pins or move them closer.";
+    if (j->balances && j->rocks)
+        return "The plate rocks: it balances on a line of two places that touch and can lie either "
+               "way. Shim it where it is clear, or move pins under where it rests.";
     if (j->rocks)
         return "The plate rocks: it stands on a few of its pins and tips as the foot goes about. "
                "Shim the pins it is clear of, or move pins under where it rests.";
@@ -151,7 +154,11 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
 {
     note_if(n, j->pin_load == PP_DOES_NOT_CONFORM,
             "A support pin carries more than pin_load_limit.");
-    note_if(n, j->rocks && j->counts.needs_holddown > 0,
+    note_if(n, j->balances,
+            "The plate rocks: its centre of gravity stands over the line of two places that touch, "
+            "and it can lie either way. The gaps are those of one way: mark which side is down, "
+            "keep it so while drilling, or shim the other side.");
+    note_if(n, j->rocks && !j->balances && j->counts.needs_holddown > 0,
             "The plate rocks: it stands on a few of its pins and tips as the foot goes about.");
     note_if(n, j->leaning > 0, "Holes lean by more than tilt_limit once the plate is let go.");
     note_if(n, r->touch_gap_grown,

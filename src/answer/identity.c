@@ -16,6 +16,28 @@ static const char *sha256_of(const pp_results *results, const char *role)
     return NULL;
 }
 
+/* A plate that is more than a disc or a rectangle. */
+static void add_cut_out(pp_text *text, const pp_job *job)
+{
+    pp_length_unit units = job->units;
+    pp_outline_spec outline = pp_job_outline(job);
+    pp_box box = pp_outline_box(&outline);
+    if (outline.kind == PP_OUTLINE_POLYGON) {
+        pp_text_print(text, "polygon of %zu corners, ", outline.corner_count);
+        pp_people_size(text, units, box.x1 - box.x0);
+        pp_text_add(text, " by ");
+        pp_people_size(text, units, box.y1 - box.y0);
+        return;
+    }
+    bool ring = outline.kind == PP_OUTLINE_ANNULUS;
+    pp_text_add(text, ring ? "ring, diameter " : "disc, diameter ");
+    pp_people_size(text, units, outline.diameter);
+    pp_text_add(text, ring ? ", opening " : ", cut ");
+    pp_people_size(text, units, ring ? outline.inner_diameter : outline.cut_height);
+    if (outline.kind == PP_OUTLINE_DOUBLE_SEGMENT) pp_text_add(text, " off two sides");
+    if (outline.kind == PP_OUTLINE_SEGMENT) pp_text_add(text, " off one side");
+}
+
 static void add_plate(pp_text *text, const pp_results *r)
 {
     const pp_job *job = r->job;
@@ -27,6 +49,8 @@ static void add_plate(pp_text *text, const pp_results *r)
         pp_people_size(text, units, job->plate.width);
         pp_text_add(text, " by ");
         pp_people_size(text, units, job->plate.height);
+    } else if (job->plate.outline != PP_OUTLINE_NONE) {
+        add_cut_out(text, job);
     }
 }
 

@@ -108,13 +108,11 @@ static void mark_findings(const pp_results *results, size_t count, uint8_t *stat
 static void find_bounds(const pp_results *results, const pp_nominal *nominal, pp_plate_view *view)
 {
     const pp_job *job = results->job;
-    double half_x = 0, half_y = 0;
-    if (job->plate.outline == PP_OUTLINE_DISC) half_x = half_y = job->plate.diameter / 2;
-    if (job->plate.outline == PP_OUTLINE_RECTANGLE)
-        half_x = job->plate.width / 2, half_y = job->plate.height / 2;
-    if (half_x > 0) {
-        view->xmin = job->plate.centre_x - half_x, view->xmax = job->plate.centre_x + half_x;
-        view->ymin = job->plate.centre_y - half_y, view->ymax = job->plate.centre_y + half_y;
+    pp_outline_spec outline = pp_job_outline(job);
+    if (outline.kind != PP_OUTLINE_NONE) {
+        pp_box box = pp_outline_box(&outline);
+        view->xmin = box.x0, view->xmax = box.x1;
+        view->ymin = box.y0, view->ymax = box.y1;
         return;
     }
     for (size_t i = 0; nominal && i < nominal->count; i++) {

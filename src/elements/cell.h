@@ -13,16 +13,27 @@
 
 enum {
     PP_CELL_DOFS = 16,
-    PP_CELL_PIECES = 7, /* chords of a cell between the abscissae where its cut changes kind */
-    PP_CELL_GAUSS = 6,  /* per direction on each piece */
-    PP_CELL_POINTS_MAX = PP_CELL_PIECES * PP_CELL_GAUSS * PP_CELL_GAUSS
+    PP_CELL_GAUSS = 6, /* per direction on each strip */
+    PP_CELL_POINTS_MAX = PP_CHORDS_MAX * PP_CELL_GAUSS,
+    PP_CELL_SPLITS_MAX = 4 * PP_OUTLINE_CORNERS_MAX + 2
 };
 
-/* Weights are shares of the cell: their sum is the covered fraction. */
+/* Weights are shares of the cell: summed over all lines they are the covered fraction. */
 typedef struct pp_cell_points {
     size_t count;
     double s[PP_CELL_POINTS_MAX], t[PP_CELL_POINTS_MAX], weight[PP_CELL_POINTS_MAX];
 } pp_cell_points;
+
+/* The lines along y on which the covered part of a cell is integrated, one after the other. */
+typedef struct pp_cell_cutting {
+    const pp_mesh *mesh;
+    pp_outline_spec shape;     /* about its own centre */
+    double xa, ya;             /* lower corner of the cell, from that centre */
+    bool curved;               /* chords may end like a square root */
+    size_t split_count, piece; /* strips between the places where chords change kind */
+    int gauss;                 /* line of that strip */
+    double splits[PP_CELL_SPLITS_MAX];
+} pp_cell_cutting;
 
 typedef struct pp_cell_matrix {
     double k[PP_CELL_DOFS][PP_CELL_DOFS];
@@ -45,9 +56,13 @@ void pp_cell_dofs(const pp_mesh *mesh, size_t i, size_t j, size_t dof[PP_CELL_DO
 /* Whether the cell lies within the outline altogether. */
 bool pp_cell_uncut(const pp_mesh *mesh, size_t i, size_t j);
 
-/* Points over the covered part of a cell cut by the rim of a disc: chords in y at Gauss points in
- * x, x mapped so that the square-root ends of the chords stay smooth. */
-void pp_cell_cut_points(const pp_mesh *mesh, size_t i, size_t j, pp_cell_points *points);
+/* Points over the covered part of a cell that the outline cuts: chords in y at Gauss points in x,
+ * x mapped so that the square-root ends of the chords of a circle stay smooth.
+ *     pp_cell_cut(mesh, i, j, &cutting);
+ *     while (pp_cell_cut_next(&cutting, &points)) ...  */
+void pp_cell_cut(const pp_mesh *mesh, size_t i, size_t j, pp_cell_cutting *cutting);
+/* The points of the next line (possibly none); false when there is no other. */
+bool pp_cell_cut_next(pp_cell_cutting *cutting, pp_cell_points *points);
 
 /* Add a cell's symmetric 16 x 16 matrix to a lower band of the mesh. */
 void pp_cell_add(const pp_mesh *mesh, size_t i, size_t j, const pp_cell_matrix *k, double *band);

@@ -15,18 +15,19 @@
 
 typedef struct pp_mesh {
     pp_outline outline;
-    double centre_x, centre_y;
-    double radius;          /* disc */
-    double width, height;   /* bounding box; of a disc twice the radius */
-    size_t nx, ny;          /* cells along x and y */
-    double hx, hy;          /* cell size */
-    double x0, y0;          /* lower corner of the grid */
-    bool x_fastest;         /* node numbering */
-    size_t nodes, dofs;     /* (nx+1)(ny+1), 4 * nodes */
-    size_t active_dofs;     /* of dofs touching an active cell */
-    size_t half_bandwidth;  /* of the stiffness, in dofs */
-    const double *fraction; /* [ny * nx], j * nx + i: covered share of each cell; 0: dropped */
-    double area;            /* of the outline as integrated */
+    pp_outline_spec shape;     /* of which that is the kind */
+    double centre_x, centre_y; /* of its area */
+    double radius;             /* disc */
+    double width, height;      /* bounding box; of a disc twice the radius */
+    size_t nx, ny;             /* cells along x and y */
+    double hx, hy;             /* cell size */
+    double x0, y0;             /* lower corner of the grid */
+    bool x_fastest;            /* node numbering */
+    size_t nodes, dofs;        /* (nx+1)(ny+1), 4 * nodes */
+    size_t active_dofs;        /* of dofs touching an active cell */
+    size_t half_bandwidth;     /* of the stiffness, in dofs */
+    const double *fraction;    /* [ny * nx], j * nx + i: covered share of each cell; 0: dropped */
+    double area;               /* of the outline as integrated */
 } pp_mesh;
 
 /* Where in the mesh a point lies: the active cell that holds or is nearest to it, with the local

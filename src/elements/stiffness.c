@@ -70,17 +70,13 @@ static void curvatures(const pp_mesh *mesh, double s, double t, double b[3][PP_C
     }
 }
 
-static void cut_cell(const pp_mesh *mesh, size_t i, size_t j, double nu, const pp_cell_matrix *full,
-                     pp_cell_matrix *k)
+/* Lower triangle of the stiffness that some points of a cell carry. */
+static void add_points(const pp_mesh *mesh, const pp_cell_points *points, double nu,
+                       pp_cell_matrix *k)
 {
-    double prop = prop_share * (1 - mesh->fraction[j * mesh->nx + i]);
-    for (size_t l = 0; l < PP_CELL_DOFS; l++)
-        for (size_t m = 0; m < PP_CELL_DOFS; m++) k->k[l][m] = prop * full->k[l][m];
-    pp_cell_points points;
-    pp_cell_cut_points(mesh, i, j, &points);
-    for (size_t n = 0; n < points.count; n++) {
-        double b[3][PP_CELL_DOFS], area = points.weight[n] * mesh->hx * mesh->hy;
-        curvatures(mesh, points.s[n], points.t[n], b);
+    for (size_t n = 0; n < points->count; n++) {
+        double b[3][PP_CELL_DOFS], area = points->weight[n] * mesh->hx * mesh->hy;
+        curvatures(mesh, points->s[n], points->t[n], b);
         for (size_t l = 0; l < PP_CELL_DOFS; l++) {
             double x = area * (b[0][l] + nu * b[1][l]), y = area * (b[1][l] + nu * b[0][l]);
             double twist = area * 2 * (1 - nu) * b[2][l];
@@ -88,6 +84,18 @@ static void cut_cell(const pp_mesh *mesh, size_t i, size_t j, double nu, const p
                 k->k[l][m] += x * b[0][m] + y * b[1][m] + twist * b[2][m];
         }
     }
+}
+
+static void cut_cell(const pp_mesh *mesh, size_t i, size_t j, double nu, const pp_cell_matrix *full,
+                     pp_cell_matrix *k)
+{
+    double prop = prop_share * (1 - mesh->fraction[j * mesh->nx + i]);
+    for (size_t l = 0; l < PP_CELL_DOFS; l++)
+        for (size_t m = 0; m < PP_CELL_DOFS; m++) k->k[l][m] = prop * full->k[l][m];
+    pp_cell_cutting cutting;
+    pp_cell_points points;
+    pp_cell_cut(mesh, i, j, &cutting);
+    while (pp_cell_cut_next(&cutting, &points)) add_points(mesh, &points, nu, k);
     for (size_t l = 0; l < PP_CELL_DOFS; l++)
         for (size_t m = 0; m < l; m++) k->k[m][l] = k->k[l][m];
 }
@@ -150,6 +158,19 @@ pp_status pp_mesh_stiffness(const pp_mesh *mesh, double poisson_ratio, double *b
     return pp_mesh_stiffness_parts(mesh, NULL, 1, &solid, band, error);
 }
 
+/* The load of some points of a cell. */
+static void add_load(const pp_cell_points *points, double area, const size_t dof[PP_CELL_DOFS],
+                     double *load)
+{
+    for (size_t n = 0; n < points->count; n++) {
+        double hs[4], ht[4], share = area * points->weight[n];
+        pp_cell_cubics(points->s[n], 0, hs);
+        pp_cell_cubics(points->t[n], 0, ht);
+        for (size_t l = 0; l < PP_CELL_DOFS; l++)
+            load[dof[l]] += share * hs[pp_cell_along_s(l)] * ht[pp_cell_along_t(l)];
+    }
+}
+
 pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *memory,
                                pp_error *error)
 {
@@ -168,15 +189,10 @@ pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *mem
                     load[dof[l]] += area * whole[pp_cell_along_s(l)] * whole[pp_cell_along_t(l)];
                 continue;
             }
+            pp_cell_cutting cutting;
             pp_cell_points points;
-            pp_cell_cut_points(mesh, i, j, &points);
-            for (size_t n = 0; n < points.count; n++) {
-                double hs[4], ht[4], share = area * points.weight[n];
-                pp_cell_cubics(points.s[n], 0, hs);
-                pp_cell_cubics(points.t[n], 0, ht);
-                for (size_t l = 0; l < PP_CELL_DOFS; l++)
-                    load[dof[l]] += share * hs[pp_cell_along_s(l)] * ht[pp_cell_along_t(l)];
-            }
+            pp_cell_cut(mesh, i, j, &cutting);
+            while (pp_cell_cut_next(&cutting, &points)) add_load(&points, area, dof, load);
         }
     return PP_OK;
 }

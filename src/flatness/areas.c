@@ -56,8 +56,8 @@ static void sample_cell(sampling *s, const pp_cell_polynomial *p, size_t i, size
 
 static double inside_by(const pp_mesh *mesh, double x, double y)
 {
-    if (mesh->outline != PP_OUTLINE_DISC) return 1;
-    return mesh->radius - hypot(x - mesh->centre_x, y - mesh->centre_y);
+    if (mesh->outline == PP_OUTLINE_RECTANGLE) return 1;
+    return pp_outline_margin(&mesh->shape, x, y);
 }
 
 /* `shift` parts from the lower side: 0 for corners, a half for middles. */
@@ -289,6 +289,12 @@ static double field_at(const pp_mesh *mesh, const double *field, double x, doubl
 
 static void into_outline(const pp_mesh *mesh, double *x, double *y)
 {
+    if (pp_outline_is_cut_out(&mesh->shape)) {
+        if (pp_mesh_inside(mesh, *x, *y)) return;
+        pp_edge_place at = pp_outline_nearest(&mesh->shape, *x, *y);
+        *x = at.x, *y = at.y;
+        return;
+    }
     double dx = *x - mesh->centre_x, dy = *y - mesh->centre_y;
     if (mesh->outline == PP_OUTLINE_DISC) {
         double r = hypot(dx, dy), share = r > mesh->radius ? mesh->radius / r : 1;

@@ -33,6 +33,9 @@ typedef struct line {
     double ox, oy; /* foot of the centre */
     double ex, ey; /* unit, along */
     double begin, end;
+    size_t
+        stretches; /* of plate along it: more than one where it leaves the plate and comes back */
+    pp_chord stretch[PP_CHORDS_MAX];
 } line;
 
 /* The top, the underside (the heights turned over), or both in one sweep. */
@@ -65,6 +68,11 @@ enum { PROFILE_ARRAYS = 7 };
 
 /* ---- the plate's outline ---- */
 
+static bool is_cut_out(const pp_relief *r)
+{
+    return r->outline != PP_OUTLINE_DISC && r->outline != PP_OUTLINE_RECTANGLE;
+}
+
 static double largest_extent(const pp_relief *r)
 {
     return r->outline == PP_OUTLINE_DISC ? 2 * r->radius : hypot(r->width, r->height);
@@ -90,11 +98,38 @@ static void clip(double from, double along, double half, double *begin, double *
     *end = fmin(*end, fmax(s0, s1));
 }
 
+/* The stretches of the line on a cut-out plate */
+static bool place_on_cut_out(const pp_relief *r, line *l)
+{
+    l->stretches = pp_outline_chords(&r->shape, r->centre_x + l->ox, r->centre_y + l->oy, l->ex,
+                                     l->ey, l->stretch);
+    if (l->stretches == 0) return false;
+    l->begin = l->stretch[0].begin;
+    l->end = l->stretch[l->stretches - 1].end;
+    return l->end - l->begin > EDGE * largest_extent(r);
+}
+
+/* Whether both ends of a window lie on the plate, and not over an opening. */
+static bool ends_on_plate(const line *l, double start, double length)
+{
+    int found = 0;
+    if (l->stretches < 2) return true;
+    double slack = EDGE * length;
+    for (size_t k = 0; k < l->stretches; k++) {
+        found += start >= l->stretch[k].begin - slack && start <= l->stretch[k].end + slack;
+        found += start + length >= l->stretch[k].begin - slack &&
+                 start + length <= l->stretch[k].end + slack;
+    }
+    return found >= 2;
+}
+
 /* The line and its chord of the plate; false when it misses the plate. */
 static bool place_line(const pp_relief *r, double angle, double offset, line *l)
 {
     double ex = cos(angle), ey = sin(angle);
-    *l = (line){.ox = -offset * ey, .oy = offset * ex, .ex = ex, .ey = ey};
+    l->ox = -offset * ey, l->oy = offset * ex, l->ex = ex, l->ey = ey;
+    l->stretches = 1;
+    if (is_cut_out(r)) return place_on_cut_out(r, l);
     if (r->outline == PP_OUTLINE_DISC) {
         double square = (r->radius - offset) * (r->radius + offset);
         if (!(square > 0)) return false;
@@ -118,6 +153,22 @@ static profile profile_of(const sweep *s, int worker)
     return (profile){a, a + n, a + 2 * n, a + 3 * n, a + 4 * n, a + 5 * n};
 }
 
+/* A straight line over each opening, from edge to edge. */
+static void bridge_openings(const pp_relief *r, const line *l, double start, double step,
+                            size_t count, profile *p)
+{
+    for (size_t k = 0; k + 1 < l->stretches; k++) {
+        double from = l->stretch[k].end, to = l->stretch[k + 1].begin, h[2];
+        const double x[2] = {r->centre_x + l->ox + from * l->ex, r->centre_x + l->ox + to * l->ex};
+        const double y[2] = {r->centre_y + l->oy + from * l->ey, r->centre_y + l->oy + to * l->ey};
+        r->heights(r->context, 2, x, y, h);
+        for (size_t i = 0; i < count; i++) {
+            double s = start + step * (double)i;
+            if (s > from && s < to) p->height[i] = h[0] + (h[1] - h[0]) * (s - from) / (to - from);
+        }
+    }
+}
+
 static void sample(const pp_relief *r, const line *l, double start, double step, size_t count,
                    profile *p)
 {
@@ -127,6 +178,7 @@ static void sample(const pp_relief *r, const line *l, double start, double step,
         p->y[i] = r->centre_y + l->oy + s * l->ey;
     }
     r->heights(r->context, count, p->x, p->y, p->height);
+    bridge_openings(r, l, start, step, count, p);
 }
 
 /* fmax is a call of the library */
@@ -232,6 +284,7 @@ static void try_windows(const sweep *s, const line *l, const placement *place, s
     if (!may_exceed(p, first, steps, floor)) return;
     if (windows == 1) {
         placement laid = *place;
+        if (!ends_on_plate(l, l->begin + s->step * (double)first, s->length)) return;
         laid.gap = hull_gap(p->height + first, steps, p->hull);
         laid.start = l->begin + s->step * (double)first;
         keep_better(best, &laid);
@@ -244,6 +297,22 @@ static void try_windows(const sweep *s, const line *l, const placement *place, s
     try_windows(s, l, place, middle + 1, last, p, best);
 }
 
+/* Beside openings: each stretch of plate that is shorter than the straightedge, and of the longer
+ * ones the windows at their ends. */
+static void try_stretches(const sweep *s, const line *l, placement place, profile *p,
+                          side_places *best)
+{
+    for (size_t k = 0; l->stretches > 1 && k < l->stretches; k++) {
+        double length = l->stretch[k].end - l->stretch[k].begin;
+        if (!(length > EDGE * s->length)) continue;
+        place.length = fmin(length, s->length);
+        place.start = l->stretch[k].begin;
+        try_window(s, l, place, s->window, p, best);
+        place.start = l->stretch[k].end - place.length;
+        if (length > s->length) try_window(s, l, place, s->window, p, best);
+    }
+}
+
 /* Every window along one line, from its beginning in steps, and the one at its very end. */
 static void try_line(const sweep *s, double angle, double offset, profile *p, side_places *best)
 {
@@ -251,6 +320,7 @@ static void try_line(const sweep *s, double angle, double offset, profile *p, si
     if (!place_line(s->relief, angle, offset, &l)) return;
     double chord = l.end - l.begin;
     placement place = {.angle = angle, .offset = offset, .start = l.begin, .length = s->length};
+    try_stretches(s, &l, place, p, best);
     if (chord <= s->length) {
         size_t steps = (size_t)ceil(chord / s->step);
         place.length = chord;
@@ -266,7 +336,7 @@ static void try_line(const sweep *s, double angle, double offset, profile *p, si
         try_windows(s, &l, &place, 0, count - 1 - s->window, p, &best->side[side]);
     }
     place.start = l.end - s->length;
-    try_window(s, &l, place, s->window, p, best);
+    if (ends_on_plate(&l, place.start, place.length)) try_window(s, &l, place, s->window, p, best);
 }
 
 /* ---- the search ---- */
@@ -281,7 +351,7 @@ static double direction_of(const sweep *s, size_t k)
 
 static size_t direction_count(const sweep *s)
 {
-    return s->directions + (s->relief->outline == PP_OUTLINE_DISC ? 0 : EXTRA_DIRECTIONS);
+    return s->directions + (s->relief->outline == PP_OUTLINE_RECTANGLE ? EXTRA_DIRECTIONS : 0);
 }
 
 /* Offset k: evenly from edge to edge, then through the corners between. */
@@ -297,7 +367,7 @@ static double offset_of(const sweep *s, double angle, size_t k)
 
 static size_t offset_count(const sweep *s)
 {
-    return s->offsets + (s->relief->outline == PP_OUTLINE_DISC ? 0 : EXTRA_OFFSETS);
+    return s->offsets + (s->relief->outline == PP_OUTLINE_RECTANGLE ? EXTRA_OFFSETS : 0);
 }
 
 static pp_status sweep_direction(void *context, size_t part, int worker, pp_error *error)
@@ -343,6 +413,21 @@ static double shortfall(const sweep *s)
            2;
 }
 
+/* Among openings: a straightedge that had one stretch of plate to itself keeps to one, any other
+ * must end on the plate. */
+static bool keep_on_plate(const sweep *s, const line *l, const placement *from, placement *place)
+{
+    double middle = from->start + from->length / 2;
+    bool whole = from->length >= s->length * (1 - EDGE);
+    for (size_t k = 0; !whole && k < l->stretches; k++) {
+        if (middle < l->stretch[k].begin || middle > l->stretch[k].end) continue;
+        place->length = fmin(s->length, l->stretch[k].end - l->stretch[k].begin);
+        place->start = l->stretch[k].begin;
+        return true;
+    }
+    return ends_on_plate(l, place->start, place->length);
+}
+
 /* The gap at a place moved about, across and along; the window is kept on the plate. */
 static void try_moved(const sweep *s, int side, const placement *from, const double move[3],
                       profile *p, placement *best)
@@ -352,6 +437,7 @@ static void try_moved(const sweep *s, int side, const placement *from, const dou
     if (!place_line(s->relief, place.angle, place.offset, &l)) return;
     place.length = fmin(s->length, l.end - l.begin);
     place.start = fmin(fmax(from->start + move[2], l.begin), l.end - place.length);
+    if (l.stretches > 1 && !keep_on_plate(s, &l, from, &place)) return;
     sample(s->relief, &l, place.start, place.length / STEPS_REFINED, STEPS_REFINED + 1, p);
     if (side == UNDERSIDE) turn_over(p, STEPS_REFINED + 1);
     place.gap = hull_gap(p->height, STEPS_REFINED, p->hull);

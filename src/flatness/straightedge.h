@@ -16,7 +16,10 @@
  *     1/2 (hollow + hump) ((dp + dr)^2 + ds^2/2) + 1/2 max(hollow, hump) dr^2,
  * with dp half the line spacing, dr the move of the ends by half the step in direction, ds the
  * sampling step, hollow and hump the largest curvatures either way: second order, exact for a
- * quadratic surface. What refinement has made good is taken off; the rest is error_bound.
+ * quadratic surface. A straightedge may bridge an opening: it rests on both sides, and no gap is
+ * counted where there is no plate. Between two edges of the plate a straight line stands in for it,
+ * which touches no upper hull that it would not touch at its ends. What refinement has made good is
+ * taken off; the rest is error_bound.
  */
 #ifndef PP_FLATNESS_STRAIGHTEDGE_H
 #define PP_FLATNESS_STRAIGHTEDGE_H
@@ -25,12 +28,13 @@
 
 /* A surface as the search sees it: an outline and its heights. */
 typedef struct pp_relief {
-    pp_outline outline; /* disc or rectangle */
-    double centre_x, centre_y;
-    double radius;        /* disc */
-    double width, height; /* rectangle */
-    double feature;       /* mm; heights do not wave within less than this */
-    double hollow, hump;  /* largest curvature upwards and downwards, 1/mm, both >= 0 */
+    pp_outline outline;
+    double centre_x, centre_y; /* of the box about it */
+    double radius;             /* disc */
+    double width, height;      /* of that box */
+    pp_outline_spec shape;     /* of any other outline than a disc or a rectangle */
+    double feature;            /* mm; heights do not wave within less than this */
+    double hollow, hump;       /* largest curvature upwards and downwards, 1/mm, both >= 0 */
     void (*heights)(const void *context, size_t count, const double *x, const double *y,
                     double *height);
     const void *context;

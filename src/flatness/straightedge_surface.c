@@ -58,13 +58,15 @@ static pp_status make_relief(const pp_surface *surface, pp_memory *memory, surfa
                              pp_relief *relief, pp_error *error)
 {
     const pp_mesh *mesh = surface->mesh;
+    bool cut_out = pp_outline_is_cut_out(&mesh->shape);
     pp_cell_polynomial *cells;
     PP_TAKE(cells, &memory->scratch, mesh->nx * mesh->ny);
     pp_cell_polynomials(mesh, surface->field, cells);
     *context = (surface_heights){mesh, cells};
     *relief = (pp_relief){.outline = mesh->outline,
-                          .centre_x = mesh->centre_x,
-                          .centre_y = mesh->centre_y,
+                          .centre_x = cut_out ? mesh->x0 + mesh->width / 2 : mesh->centre_x,
+                          .centre_y = cut_out ? mesh->y0 + mesh->height / 2 : mesh->centre_y,
+                          .shape = mesh->shape,
                           .radius = mesh->radius,
                           .width = mesh->width,
                           .height = mesh->height,

@@ -48,13 +48,16 @@ static pp_status check_side(const pp_job *job, const pp_survey *s, const char *p
 pp_status pp_survey_check_size(const pp_job *job, const pp_survey *survey, const char *path,
                                pp_error *error)
 {
-    bool disc = job->plate.outline == PP_OUTLINE_DISC;
-    double width = disc ? job->plate.diameter : job->plate.width;
-    double height = disc ? job->plate.diameter : job->plate.height;
-    if (job->plate.outline == PP_OUTLINE_NONE) return PP_OK;
-    side sides[2] = {
-        {disc ? "diameter" : "width", "x", width, job->plate.centre_x, INFINITY, -INFINITY, 0},
-        {disc ? "diameter" : "height", "y", height, job->plate.centre_y, INFINITY, -INFINITY, 0}};
+    pp_outline_spec outline = pp_job_outline(job);
+    if (outline.kind == PP_OUTLINE_NONE) return PP_OK;
+    pp_box box = pp_outline_box(&outline);
+    bool polygon = outline.kind == PP_OUTLINE_POLYGON,
+         sides_given = outline.kind == PP_OUTLINE_RECTANGLE;
+    const char *key = polygon ? "outline_file" : "diameter";
+    side sides[2] = {{sides_given ? "width" : key, "x", box.x1 - box.x0, (box.x0 + box.x1) / 2,
+                      INFINITY, -INFINITY, 0},
+                     {sides_given ? "height" : key, "y", box.y1 - box.y0, (box.y0 + box.y1) / 2,
+                      INFINITY, -INFINITY, 0}};
     measure(survey, sides);
     for (int k = 0; k < 2; k++) PP_TRY(check_side(job, survey, path, &sides[k], error));
     return PP_OK;

@@ -307,15 +307,25 @@ pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spe
 
 /* Turned over --------------------------------------------------------------------------- */
 
-/* out[dofs] = field of the plate mirrored in y about its centre: w(x, -y) */
-static void mirror(const pp_mesh *mesh, const double *field, double sign, double *out)
+/* out[dofs] = field of the plate mirrored about the middle of its box: w(x, -y), or w(-x, y) */
+static void mirror(const pp_mesh *mesh, bool about_x, const double *field, double sign, double *out)
 {
     for (size_t i = 0; i <= mesh->nx; i++)
         for (size_t j = 0; j <= mesh->ny; j++) {
-            size_t to = pp_mesh_node(mesh, i, j), from = pp_mesh_node(mesh, i, mesh->ny - j);
-            for (size_t k = 0; k < 4; k++)
-                out[4 * to + k] = (k >= 2 ? -sign : sign) * field[4 * from + k];
+            size_t to = pp_mesh_node(mesh, i, j);
+            size_t from =
+                about_x ? pp_mesh_node(mesh, i, mesh->ny - j) : pp_mesh_node(mesh, mesh->nx - i, j);
+            for (size_t k = 0; k < 4; k++) { /* slopes across the axis change their sign */
+                bool across = about_x ? k >= 2 : k == 1 || k == 3;
+                out[4 * to + k] = (across ? -sign : sign) * field[4 * from + k];
+            }
         }
+}
+
+bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x)
+{
+    *about_x = !pp_outline_is_cut_out(&mesh->shape) || pp_outline_mirrors(&mesh->shape, true);
+    return *about_x || pp_outline_mirrors(&mesh->shape, false);
 }
 
 /* Stress-free the plate has some shape s with K s = K w_m - f_m + q. Turned over it is -s mirrored,
@@ -330,8 +340,11 @@ pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_h
     PP_TAKE(load, &memory->keep, n);
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(own_weight, &memory->scratch, n);
-    mirror(p.mesh, plate->shape, -1, shape);
-    mirror(p.mesh, plate->survey_load, 1, load);
+    bool about_x;
+    if (!pp_hold_plate_turns(p.mesh, &about_x))
+        return pp_fail(error, PP_EINPUT, "the outline does not lie on itself turned over");
+    mirror(p.mesh, about_x, plate->shape, -1, shape);
+    mirror(p.mesh, about_x, plate->survey_load, 1, load);
     PP_TRY(weight_load(&p, memory, own_weight, error));
     for (size_t i = 0; i < n; i++) load[i] = 2 * own_weight[i] - load[i];
     p.shape = shape;

@@ -27,6 +27,28 @@ static void add(place_list *list, double x, double y)
 
 /* Places -------------------------------------------------------------------------------- */
 
+/* Pads that just stay on a cut-out plate, evenly along its edges */
+static void edge_places(const pp_mesh *mesh, const pp_grid *grid, double inset, double reach,
+                        bool over, place_list *list)
+{
+    const pp_outline_spec *shape = &mesh->shape;
+    double whole = 0, inside = inset * (1 - 1e-9);
+    for (size_t k = 0; k < pp_outline_edge_count(shape); k++) {
+        pp_edge edge = pp_outline_edge(shape, k);
+        whole += pp_edge_length(&edge);
+    }
+    for (size_t k = 0; k < pp_outline_edge_count(shape); k++) {
+        pp_edge edge = pp_outline_edge(shape, k);
+        size_t n = (size_t)ceil(RIM_PLACES * pp_edge_length(&edge) / whole);
+        for (size_t i = 0; i < n; i++) {
+            pp_edge_place at = pp_edge_at(&edge, ((double)i + 0.5) / (double)n);
+            double x = at.x + inset * at.inward_x, y = at.y + inset * at.inward_y;
+            if (!pp_mesh_within(mesh, x, y, inside)) continue;
+            if (over || pp_grid_near(grid, x, y, reach, 0, NULL) == 0) add(list, x, y);
+        }
+    }
+}
+
 /* Pads that just stay on the plate, evenly along its rim */
 static void rim_places(const pp_mesh *mesh, const pp_grid *grid, double inset, double reach,
                        bool over, place_list *list)
@@ -109,7 +131,7 @@ static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *
     const pp_mesh *mesh = plate->mesh;
     const pp_place_list *given = request->candidates;
     list->count = 0;
-    list->room = given ? given->count : RIM_PLACES + 4 * LANE_PLACES + plate->supports.count;
+    list->room = given ? given->count : 2 * RIM_PLACES + 4 * LANE_PLACES + plate->supports.count;
     PP_TAKE(list->x, arena, list->room);
     PP_TAKE(list->y, arena, list->room);
     if (given) {
@@ -120,7 +142,10 @@ static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *
     }
     double inset = fmax(pad / 2, 1e-3 * fmin(mesh->width, mesh->height));
     bool over = request->over_holes;
-    rim_places(mesh, grid, inset, reach, over, list);
+    if (pp_outline_is_cut_out(&mesh->shape))
+        edge_places(mesh, grid, inset, reach, over, list);
+    else
+        rim_places(mesh, grid, inset, reach, over, list);
     lane_places(mesh, grid, inset, reach, over, list);
     keep_supported(plate, request->support_reach, list);
     for (size_t i = 0; i < plate->supports.count && !plate->table; i++)

@@ -13,15 +13,36 @@ enum { RING_POINTS = 8, SOLVE_BLOCK = 64, ABREAST = 4 };
 
 /* Springs and factor -------------------------------------------------------------------- */
 
+/* The middle of a cell, mostly on the plate, where `far` from the places found so far is the most:
+ * from the centre, from the first, and the triangle's area. */
+static void spread_out(const pp_mesh *mesh, int k, double at[3][2])
+{
+    double most = -1;
+    for (size_t cell = 0; cell < mesh->nx * mesh->ny; cell++) {
+        if (mesh->fraction[cell] < 0.5) continue;
+        double x = mesh->x0 + ((double)(cell % mesh->nx) + 0.5) * mesh->hx;
+        double y = mesh->y0 + ((double)(cell / mesh->nx) + 0.5) * mesh->hy;
+        if (!pp_mesh_inside(mesh, x, y)) continue;
+        double far = hypot(x - mesh->centre_x, y - mesh->centre_y);
+        if (k == 1) far = hypot(x - at[0][0], y - at[0][1]);
+        if (k == 2)
+            far = fabs((at[1][0] - at[0][0]) * (y - at[0][1]) -
+                       (at[1][1] - at[0][1]) * (x - at[0][0]));
+        if (far > most) most = far, at[k][0] = x, at[k][1] = y;
+    }
+}
+
 static void add_springs(const pp_mesh *mesh, double stiffness, double *band)
 {
     size_t ld = mesh->half_bandwidth + 1;
+    double at[3][2];
     for (int k = 0; k < 3; k++) {
         double angle = PP_PI / 2 + 2 * PP_PI / 3 * k;
-        double x = mesh->centre_x + SPRING_RADIUS * mesh->width / 2 * cos(angle);
-        double y = mesh->centre_y + SPRING_RADIUS * mesh->height / 2 * sin(angle);
+        at[k][0] = mesh->centre_x + SPRING_RADIUS * mesh->width / 2 * cos(angle);
+        at[k][1] = mesh->centre_y + SPRING_RADIUS * mesh->height / 2 * sin(angle);
+        if (pp_outline_is_cut_out(&mesh->shape)) spread_out(mesh, k, at);
         pp_mesh_row row;
-        pp_mesh_shape(mesh, pp_mesh_find(mesh, x, y), 0, 0, &row);
+        pp_mesh_shape(mesh, pp_mesh_find(mesh, at[k][0], at[k][1]), 0, 0, &row);
         for (int i = 0; i < 16; i++)
             for (int j = 0; j < 16; j++)
                 if (row.dof[i] >= row.dof[j])

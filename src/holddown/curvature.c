@@ -111,6 +111,7 @@ double pp_curvature_stiffening(const pp_plate_spec *plate, const pp_mesh *mesh, 
 {
     double share = height / plate->thickness, nu = plate->poisson_ratio;
     double c = VON_KARMAN_DISC;
+    if (pp_outline_is_cut_out(&mesh->shape)) return NAN;
     if (mesh->outline != PP_OUTLINE_DISC) {
         double a = 1 / (mesh->width * mesh->width), b = 1 / (mesh->height * mesh->height);
         c = 0.75 * (1 - nu * nu) * (a * a + b * b) / ((a + b) * (a + b));
@@ -170,7 +171,7 @@ pp_status pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
     size_t cells = mesh->nx * mesh->ny;
-    double side = fmin(mesh->width, mesh->height), scale = per_curvature(plate);
+    double side = pp_outline_across(&mesh->shape), scale = per_curvature(plate);
     raster r = {.mesh = mesh, .poisson = plate->poisson_ratio};
     bends b;
     PP_TRY(take_bends(&r, redraws, memory, &b, error));

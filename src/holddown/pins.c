@@ -100,10 +100,28 @@ static void aim(chooser *c, double x, double y, double spacing)
     c->pin_y[c->pin_count++] = c->spot_y[spot];
 }
 
+static void aim_along_edges(chooser *c, double inset, double spacing)
+{
+    const pp_mesh *m = &c->mesh;
+    for (size_t k = 0; k < pp_outline_edge_count(&m->shape); k++) {
+        pp_edge edge = pp_outline_edge(&m->shape, k);
+        size_t n = (size_t)fmax(1, ceil(pp_edge_length(&edge) / spacing));
+        for (size_t i = 0; i <= n; i++) {
+            pp_edge_place at = pp_edge_at(&edge, (double)i / (double)n);
+            double x = at.x + inset * at.inward_x, y = at.y + inset * at.inward_y;
+            if (pp_mesh_within(m, x, y, c->least)) aim(c, x, y, spacing);
+        }
+    }
+}
+
 static void aim_along_rim(chooser *c, double spacing)
 {
     const pp_mesh *m = &c->mesh;
     double inset = fmax(c->least, RIM_INSET * fmin(m->width, m->height));
+    if (pp_outline_is_cut_out(&m->shape)) {
+        aim_along_edges(c, inset, spacing);
+        return;
+    }
     double a = m->width / 2 - inset, b = m->height / 2 - inset;
     if (m->outline == PP_OUTLINE_DISC) {
         size_t n = (size_t)fmax(3, ceil(2 * PP_PI * a / spacing));

@@ -12,6 +12,7 @@
 #include "holddown/given_clamps.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
+#include "holddown/stability.h"
 #include "holddown/under_foot.h"
 
 enum { REDRAWS = 20 };
@@ -274,7 +275,7 @@ static pp_status compare_phases(const study *s, pp_holddown *r, pp_error *error)
 static void look_at_coverage(const study *s, pp_holddown *r)
 {
     const pp_mesh *mesh = s->plate.mesh;
-    double wanted = fmin(200, fmin(mesh->width, mesh->height) / 10);
+    double wanted = fmin(200, pp_outline_across(&mesh->shape) / 10);
     r->shortest_wave = 2 * s->flatness->surface.pitch;
     r->pitch_wanted = wanted;
     r->points_wanted = (size_t)ceil(mesh->area / wanted / wanted);
@@ -461,14 +462,20 @@ static pp_status check_holes_inside(const study *s, pp_error *error)
         if (from > most) most = from, farthest = i;
     }
     if (count == 0) return PP_OK;
-    bool disc = mesh->outline == PP_OUTLINE_DISC;
+    bool disc = mesh->outline == PP_OUTLINE_DISC, rectangle = mesh->outline == PP_OUTLINE_RECTANGLE;
     return pp_fail_at(
         error, PP_EINPUT, s->job->path,
-        pp_job_key_line(s->job, "plate", disc ? "diameter" : "width"), 0,
+        pp_job_key_line(s->job, "plate",
+                        disc        ? "diameter"
+                        : rectangle ? "width"
+                                    : "outline"),
+        0,
         "%zu of %zu nominal holes lie beyond the plate, the farthest, %s, %.6g mm from its centre; "
         "check %s and centre under [plate], and the unit of the nominal list",
         count, n->count, n->name ? n->name[farthest] : "one", most,
-        disc ? "diameter" : "width, height");
+        disc        ? "diameter"
+        : rectangle ? "width, height"
+                    : "outline, its sizes");
 }
 
 /* Of the plan that is advised, or of the foot alone where that will do */
@@ -561,6 +568,8 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.foot_force = s.question.force;
     r.contact_points = s.plate.supports.count;
     r.touching = s.state.base.active;
+    r.tip_distance = pp_tip_distance(&s.plate, &s.state);
+    r.across = pp_outline_across(&s.plate.mesh->shape);
     r.condition = s.plate.compliance.condition;
     PP_TRY(find_curvature(&s, &r, error));
     r.tilt_limit = job->holddown.tilt_limit;
@@ -578,7 +587,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     progress(&s, 0.8);
     if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
-    PP_TRY(turn_over(&s, &r, error));
+    if (pp_hold_plate_turns(s.plate.mesh, &r.turned_about_x)) PP_TRY(turn_over(&s, &r, error));
     bool ready = options->remedies && !wanted.clamps && !wanted.shims;
     if (job->clamp_count)
         PP_TRY(take_given(&s, &r, error));

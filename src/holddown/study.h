@@ -67,6 +67,8 @@ typedef struct pp_holddown {
     pp_hold_phase solid, drilled; /* on pins; drilled where the ligament efficiency is known */
     double plan_stress;           /* bending stress of the clamps found, MPa; 0 without */
     size_t contact_points, touching;
+    double tip_distance; /* of the centre of gravity from the edge of what touches, mm */
+    double across;       /* the least that the plate is across, mm */
     double condition;
     size_t area_count;
     const pp_area *areas; /* side PP_AREA_GAP */
@@ -92,6 +94,7 @@ typedef struct pp_holddown {
     const pp_hold_gap *with_shims; /* [count] the study repeated with them in; NULL: none */
     double with_shims_worst_gap;
     const pp_hold_gap *turned; /* [count] with the plate turned over */
+    bool turned_about_x;       /* else about y; where neither, `turned` is NULL */
     double turned_worst_gap;
     size_t pin_count;                        /* support pins under the plate */
     const double *pin_x, *pin_y, *pin_force; /* largest force on each over all holes, thrust

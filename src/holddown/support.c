@@ -25,10 +25,10 @@ static pp_supports as_supports(size_t count, const lists *l)
         .count = count, .x = l->x, .y = l->y, .height = l->height, .share = l->share};
 }
 
-/* distance from the rim of a disc, positive inside */
+/* distance from the plate's edge, positive inside */
 static double rim_distance(const pp_mesh *mesh, double x, double y)
 {
-    return mesh->radius - hypot(x - mesh->centre_x, y - mesh->centre_y);
+    return pp_outline_margin(&mesh->shape, x, y);
 }
 
 static size_t add_inner_nodes(const pp_mesh *mesh, lists *l)
@@ -70,6 +70,43 @@ static pp_status table_of_disc(const pp_mesh *mesh, pp_memory *memory, pp_suppor
     return PP_OK;
 }
 
+/* Points along the edges of a cut-out plate, its corners among them, a cell apart and no two closer
+ * than a third of that. l: NULL to count them. */
+static size_t add_rim_points(const pp_mesh *mesh, size_t first, lists *l)
+{
+    static const double APART = 0.33;
+    double pitch = fmin(mesh->hx, mesh->hy);
+    size_t count = first;
+    for (size_t k = 0; k < pp_outline_edge_count(&mesh->shape); k++) {
+        pp_edge edge = pp_outline_edge(&mesh->shape, k);
+        size_t steps = (size_t)fmax(1, round(pp_edge_length(&edge) / pitch));
+        for (size_t i = 0; i < steps; i++) {
+            pp_edge_place at = pp_edge_at(&edge, (double)i / (double)steps);
+            bool near = false;
+            for (size_t other = first; l && other < count && !near; other++)
+                near = hypot(l->x[other] - at.x, l->y[other] - at.y) < APART * pitch;
+            if (near) continue;
+            if (l) l->x[count] = at.x, l->y[count] = at.y;
+            count++;
+        }
+    }
+    return count - first;
+}
+
+static pp_status table_of_cut_out(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
+                                  pp_error *error)
+{
+    size_t inner = add_inner_nodes(mesh, NULL);
+    lists l;
+    PP_TRY(take_lists(inner + add_rim_points(mesh, inner, NULL), memory, &l, error));
+    add_inner_nodes(mesh, &l);
+    size_t rim = add_rim_points(mesh, inner, &l);
+    double cell = mesh->hx * mesh->hy, rest = mesh->area - (double)inner * cell;
+    for (size_t k = 0; k < rim; k++) l.share[inner + k] = fmax(rest / (double)rim, 0.25 * cell);
+    *supports = as_supports(inner + rim, &l);
+    return PP_OK;
+}
+
 static pp_status table_of_rectangle(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
                                     pp_error *error)
 {
@@ -91,8 +128,9 @@ static pp_status table_of_rectangle(const pp_mesh *mesh, pp_memory *memory, pp_s
 pp_status pp_supports_table(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
                             pp_error *error)
 {
-    return mesh->outline == PP_OUTLINE_DISC ? table_of_disc(mesh, memory, supports, error)
-                                            : table_of_rectangle(mesh, memory, supports, error);
+    if (mesh->outline == PP_OUTLINE_DISC) return table_of_disc(mesh, memory, supports, error);
+    return pp_outline_is_cut_out(&mesh->shape) ? table_of_cut_out(mesh, memory, supports, error)
+                                               : table_of_rectangle(mesh, memory, supports, error);
 }
 
 pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const char *file,

@@ -32,8 +32,11 @@ static double edge_u_of(const pp_aligning *r, const pp_read_bore *bore, pp_plate
     double from_centre = hypot(dx, dy);
     if (o.kind == PP_OUTLINE_DISC) {
         if (from_centre > 0) nx = dx / from_centre, ny = dy / from_centre;
-    } else if (o.height / 2 - fabs(dy) < o.width / 2 - fabs(dx)) {
-        nx = 0, ny = 1;
+    } else if (o.kind == PP_OUTLINE_RECTANGLE) {
+        if (o.height / 2 - fabs(dy) < o.width / 2 - fabs(dx)) nx = 0, ny = 1;
+    } else {
+        pp_edge_place edge = pp_outline_nearest(&o, at.x, at.y);
+        nx = edge.inward_x, ny = edge.inward_y;
     }
     return hypot(pp_covariance_along(centre, nx, ny), diameter / 2);
 }
@@ -100,10 +103,10 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
                                    .position_error = {NAN, NAN}};
         pp_covariance c = pp_centre_covariance(r->errors, bore->face, bore->hole, at, true);
         if (r->outline.kind != PP_OUTLINE_NONE) {
-            double beyond = pp_outline_beyond(r->outline, at.x, at.y);
-            if (beyond > pp_outline_size(r->outline) / 2)
+            double beyond = pp_outline_beyond(&r->outline, at.x, at.y);
+            if (beyond > pp_outline_size(&r->outline) / 2)
                 return refuse_far(p, bore, at, beyond, error);
-            p->out.edge[b] = pp_outline_margin(r->outline, at.x, at.y) - bore->diameter_max / 2;
+            p->out.edge[b] = pp_outline_margin(&r->outline, at.x, at.y) - bore->diameter_max / 2;
             p->out.edge_u[b] = edge_u_of(r, bore, at, c);
         }
         if (bore->hole != PP_NONE) place_hole(p, part, bore, c, &aligned);

@@ -19,9 +19,10 @@ static pp_status plate_size(pp_resolving *r, double *width, double *length)
         return pp_refuse_limit(r, "plate", "flatness_rule",
                                "a flatness rule goes by the plate's size; give [plate] outline and "
                                "thickness");
-    bool disc = job->plate.outline == PP_OUTLINE_DISC;
-    *width = disc ? job->plate.diameter : fmin(job->plate.width, job->plate.height);
-    *length = disc ? job->plate.diameter : fmax(job->plate.width, job->plate.height);
+    pp_outline_spec outline = pp_job_outline(job);
+    pp_box box = pp_outline_box(&outline);
+    *width = fmin(box.x1 - box.x0, box.y1 - box.y0);
+    *length = fmax(box.x1 - box.x0, box.y1 - box.y0);
     return PP_OK;
 }
 

@@ -30,7 +30,9 @@ typedef struct pp_holddown_judgement {
     pp_hold_counts solid, drilled; /* on pins, of the states that the study has */
     pp_hold_counts with_shims, turned;
     size_t leaning; /* holes that lean by more than tilt_limit once the plate is let go */
-    bool rocks;     /* stands on so few of its pins that it tips as the foot goes about */
+    bool rocks;     /* stands on so few of its pins that it tips as the foot goes about, or... */
+    bool balances;  /* ...its centre of gravity stands over a line of what touches: it lies two ways
+                     */
     bool ready;     /* every hole is seated or seats under the foot, on pins solid and drilled, none
                        leans, the plate does not rock and no pin is in a drill's way; where the job
                        gives     clamps: they hold every      hole in every set-up, and do not bend the

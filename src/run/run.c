@@ -5,6 +5,7 @@
 #include "answer/holddown_words.h"
 #include "answer/inputs.h"
 #include "answer/left_out.h"
+#include "input/lists/outline.h"
 #include "rules/cause_rules.h"
 #include "run/stack_stages.h"
 
@@ -16,8 +17,9 @@ typedef struct run {
     pp_input_list inputs;
     bool wants_flatness, wants_holddown, wants_holes;
     bool wants_stack, wants_drilled, wants_roughing;
-    bool lists_supports; /* the support lists were read */
-    pp_nominal *nominal; /* NULL: the job has none */
+    bool lists_supports;                     /* the support lists were read */
+    pp_nominal *nominal;                     /* NULL: the job has none */
+    const pp_table_reading *outline_reading; /* of the corners of a polygon; NULL: none */
     double pitch;
     const char *section; /* of the job file that the stage at work reads most of */
 } run;
@@ -298,6 +300,7 @@ static pp_status name_inputs(run *r, pp_error *error)
 {
     if (r->nominal) list_hole_inputs(r);
     if (r->lists_supports) PP_TRY(list_support_inputs(r, error));
+    pp_inputs_add(&r->inputs, r->job, "outline", &r->job->plate.outline_file, r->outline_reading);
     const pp_limits *limits = r->results->limits;
     pp_inputs_add_path(&r->inputs, "rules", limits->rules_path, r->job->rules.set);
     pp_inputs_add_path(&r->inputs, "flatness_rules", limits->flatness_rules_path,
@@ -386,14 +389,31 @@ static pp_status run_stages(run *r, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
+/* The job with the corners of its polygon, if it is one. */
+static pp_status read_outline(const pp_job *job, pp_memory *memory, const pp_job **whole,
+                              const pp_table_reading **reading, pp_error *error)
+{
+    pp_job *own;
+    *whole = job;
+    if (job->plate.outline != PP_OUTLINE_POLYGON || job->plate.corner_count) return PP_OK;
+    PP_TAKE(own, &memory->keep, 1);
+    *own = *job;
+    *whole = own;
+    return pp_outline_read(own, memory, reading, error);
+}
+
+pp_status pp_run(const pp_job *as_read, const pp_run_options *options, pp_memory *memory,
                  pp_results *results, pp_error *error)
 {
+    const pp_job *job;
+    const pp_table_reading *outline_reading = NULL;
+    PP_TRY(read_outline(as_read, memory, &job, &outline_reading, error));
     pp_results found = {.job = job, .command = command_of(options->scope)};
     run whole = {.job = job,
                  .options = options,
                  .memory = memory,
                  .results = &found,
+                 .outline_reading = outline_reading,
                  .pitch = NAN,
                  .section = "holes"};
     pp_status status = place_error(&whole, run_stages(&whole, error), error);

@@ -155,8 +155,13 @@ typedef struct pp_job {
 
     struct {
         pp_outline outline;
-        double diameter;      /* disc */
-        double width, height; /* rectangle, along x and along y */
+        double diameter;                  /* disc, segments, annulus */
+        double width, height;             /* rectangle, along x and along y */
+        double cut_height, cut_angle_deg; /* segments */
+        double inner_diameter;            /* annulus */
+        pp_job_file outline_file;         /* polygon */
+        size_t corner_count;              /* of that file, once it is read; anticlockwise */
+        const double *corner_x, *corner_y;
         double centre_x, centre_y;
         double thickness, thickness_variation;
         double elastic_modulus, poisson_ratio, density, yield_strength;
@@ -325,13 +330,21 @@ long pp_job_key_line(const pp_job *job, const char *section, const char *key);
 /* The same for a key of a layer's own section. */
 long pp_layer_key_line(const pp_layer *layer, const char *key);
 
-/* The plate's outline, to hand to those who need no more of the job. */
+/* The plate's outline, to hand to those who need no more of the job. A polygon whose corners were
+ * not read (pp_outline_read) is none. */
 static inline pp_outline_spec pp_job_outline(const pp_job *job)
 {
-    return (pp_outline_spec){.kind = job->plate.outline,
+    bool unread = job->plate.outline == PP_OUTLINE_POLYGON && !job->plate.corner_count;
+    return (pp_outline_spec){.kind = unread ? PP_OUTLINE_NONE : job->plate.outline,
                              .diameter = job->plate.diameter,
                              .width = job->plate.width,
                              .height = job->plate.height,
+                             .cut_height = job->plate.cut_height,
+                             .cut_angle_deg = job->plate.cut_angle_deg,
+                             .inner_diameter = job->plate.inner_diameter,
+                             .corner_count = job->plate.corner_count,
+                             .corner_x = job->plate.corner_x,
+                             .corner_y = job->plate.corner_y,
                              .centre_x = job->plate.centre_x,
                              .centre_y = job->plate.centre_y};
 }

@@ -38,6 +38,18 @@ typedef struct dependent_key {
 } dependent_key;
 
 static bool is_disc(const pp_job *job) { return job->plate.outline == PP_OUTLINE_DISC; }
+static bool is_cut(const pp_job *job)
+{
+    return job->plate.outline == PP_OUTLINE_SEGMENT ||
+           job->plate.outline == PP_OUTLINE_DOUBLE_SEGMENT;
+}
+static bool has_cut_angle(const pp_job *job)
+{
+    return is_cut(job) || job->plate.cut_angle_deg == 90;
+}
+static bool is_annulus(const pp_job *job) { return job->plate.outline == PP_OUTLINE_ANNULUS; }
+static bool is_polygon(const pp_job *job) { return job->plate.outline == PP_OUTLINE_POLYGON; }
+static bool is_round(const pp_job *job) { return is_disc(job) || is_cut(job) || is_annulus(job); }
 static bool is_rectangle(const pp_job *job) { return job->plate.outline == PP_OUTLINE_RECTANGLE; }
 static bool is_on_pins(const pp_job *job) { return job->support.kind == PP_SUPPORT_PINS; }
 static bool is_on_three(const pp_job *job) { return job->survey.laid == PP_LAID_ON_THREE_POINTS; }
@@ -60,7 +72,11 @@ static bool has_nominal(const pp_job *job) { return job->holes.nominal.path; }
 static bool has_survey(const pp_job *job) { return job->survey.file.path; }
 
 static const dependent_key dependent_keys[] = {
-    {"plate", "diameter", is_disc, "outline = disc"},
+    {"plate", "diameter", is_round, "outline = disc, segment, double-segment or annulus"},
+    {"plate", "cut_height", is_cut, "outline = segment or double-segment"},
+    {"plate", "cut_angle", has_cut_angle, "outline = segment or double-segment"},
+    {"plate", "inner_diameter", is_annulus, "outline = annulus"},
+    {"plate", "outline_file", is_polygon, "outline = polygon"},
     {"plate", "width", is_rectangle, "outline = rectangle"},
     {"plate", "height", is_rectangle, "outline = rectangle"},
     {"survey", "underside", has_survey, "a survey file of the top"},
@@ -87,11 +103,42 @@ static pp_status check_dependent(const pp_job *job, pp_error *error)
     return PP_OK;
 }
 
+/* A cut must leave something, and cut something off. */
+static pp_status check_cuts(const pp_job *job, pp_error *error)
+{
+    bool both = job->plate.outline == PP_OUTLINE_DOUBLE_SEGMENT;
+    double most = both ? job->plate.diameter / 2 : job->plate.diameter;
+    if (is_cut(job) && !pp_given(job->plate.cut_height))
+        return refuse(job, "plate", "outline", error,
+                      "the segment has no cut; give [plate] cut_height, from the rim to the cut");
+    if (is_cut(job) && job->plate.cut_height >= most)
+        return refuse(job, "plate", "cut_height", error,
+                      "cutting %.9g mm %s a disc of diameter %.9g mm leaves nothing; cut_height is "
+                      "measured from the rim to the cut, over what is cut off",
+                      job->plate.cut_height, both ? "off either side of" : "off",
+                      job->plate.diameter);
+    if (is_annulus(job) && !pp_given(job->plate.inner_diameter))
+        return refuse(job, "plate", "outline", error,
+                      "the annulus has no opening; give [plate] inner_diameter");
+    if (is_annulus(job) && job->plate.inner_diameter >= job->plate.diameter)
+        return refuse(job, "plate", "inner_diameter", error,
+                      "the opening of %.9g mm is as wide as the plate, %.9g mm; check both",
+                      job->plate.inner_diameter, job->plate.diameter);
+    return PP_OK;
+}
+
 static pp_status check_plate(const pp_job *job, pp_error *error)
 {
-    if (is_disc(job) && !pp_given(job->plate.diameter))
+    if (is_round(job) && !pp_given(job->plate.diameter))
         return refuse(job, "plate", "outline", error,
-                      "the disc has no diameter; give [plate] diameter");
+                      "the %s has no diameter; give [plate] diameter",
+                      is_disc(job)      ? "disc"
+                      : is_annulus(job) ? "annulus"
+                                        : "disc that the segment is cut from");
+    PP_TRY(check_cuts(job, error));
+    if (is_polygon(job) && !job->plate.outline_file.path)
+        return refuse(job, "plate", "outline", error,
+                      "the polygon has no corners; give [plate] outline_file with their x, y");
     if (is_rectangle(job) && !pp_given(job->plate.width))
         return refuse(job, "plate", "outline", error,
                       "the rectangle has no width; give [plate] width, along x");

@@ -196,6 +196,15 @@ static pp_status check_layer(const pp_job *job, const pp_layer *layer, pp_error 
     return PP_OK;
 }
 
+/* Layers are laid turned and face down, so the outline must lie on itself again. */
+static pp_status check_outline(const pp_job *job, pp_error *error)
+{
+    if (job->plate.outline <= PP_OUTLINE_RECTANGLE) return PP_OK;
+    return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "plate", "outline"), 0,
+                      "a stack is reckoned of discs or rectangles, as they are drilled; give the "
+                      "outline before the cut");
+}
+
 static pp_status check_count(const pp_job *job, pp_error *error)
 {
     if (job->layer_count < PP_LAYERS_MIN)
@@ -225,6 +234,7 @@ pp_status pp_job_settle_stack(pp_job *job, pp_layer *layers, pp_memory *memory, 
                           "NAME] for each");
     }
     PP_TRY(check_count(job, error));
+    PP_TRY(check_outline(job, error));
     size_t *order;
     PP_TAKE(order, &memory->keep, job->layer_count);
     for (size_t i = 0; i < job->layer_count; i++) order[i] = i;

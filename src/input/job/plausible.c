@@ -43,8 +43,8 @@ static double value_of(const pp_job *job, size_t offset)
 
 static double short_side(const pp_job *job)
 {
-    if (job->plate.outline == PP_OUTLINE_DISC) return job->plate.diameter;
-    return fmin(job->plate.width, job->plate.height);
+    pp_outline_spec outline = pp_job_outline(job);
+    return pp_outline_across(&outline);
 }
 
 typedef struct doubting {

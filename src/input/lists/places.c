@@ -11,6 +11,7 @@ static const pp_csv_column PLACE_COLUMNS[COLUMNS] = {
 
 static const pp_column_map *map_of(const pp_job *job, const pp_job_file *file)
 {
+    if (file == &job->plate.outline_file) return NULL;
     if (file == &job->survey.three_points) return &job->survey.columns;
     return file == &job->support.file ? &job->support.columns : &job->holddown.columns;
 }

@@ -43,10 +43,31 @@ static double down(const frame *f, double y) { return f->top + (f->y0 - y) * f->
 
 static void paint(cairo_t *c, colour k) { cairo_set_source_rgb(c, k.r, k.g, k.b); }
 
+/* A corner of the outline, for cairo */
+typedef struct tracing {
+    cairo_t *c;
+    const frame *f;
+} tracing;
+
+static void trace_corner(void *context, double x, double y, bool begins)
+{
+    const tracing *t = context;
+    if (begins) {
+        cairo_close_path(t->c);
+        cairo_move_to(t->c, across(t->f, x), down(t->f, y));
+    } else {
+        cairo_line_to(t->c, across(t->f, x), down(t->f, y));
+    }
+}
+
 static void outline(cairo_t *c, const pp_job *job, const frame *f)
 {
+    pp_outline_spec shape = pp_job_outline(job);
     cairo_new_path(c);
-    if (job->plate.outline == PP_OUTLINE_DISC)
+    if (pp_outline_is_cut_out(&shape)) {
+        pp_outline_trace(&shape, trace_corner, &(tracing){c, f});
+        cairo_close_path(c);
+    } else if (job->plate.outline == PP_OUTLINE_DISC)
         cairo_arc(c, across(f, job->plate.centre_x), down(f, job->plate.centre_y),
                   job->plate.diameter / 2 * f->scale, 0, PP_TURN);
     else

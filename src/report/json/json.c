@@ -123,6 +123,36 @@ static void put_machine(pp_json_builder *b, json_t *root)
         json_decref(object);
 }
 
+/* Outlines that are more than a disc or a rectangle; width and height are of the box about them. */
+static void put_cut_out(pp_json_builder *b, json_t *plate, const pp_job *job)
+{
+    static const char *const NAME[] = {[PP_OUTLINE_SEGMENT] = "segment",
+                                       [PP_OUTLINE_DOUBLE_SEGMENT] = "double-segment",
+                                       [PP_OUTLINE_ANNULUS] = "annulus",
+                                       [PP_OUTLINE_POLYGON] = "polygon"};
+    pp_outline_spec shape = pp_job_outline(job);
+    if (!pp_outline_is_cut_out(&shape)) return;
+    pp_box box = pp_outline_box(&shape);
+    pp_json_text(b, plate, "outline", NAME[shape.kind]);
+    if (shape.kind == PP_OUTLINE_POLYGON) {
+        json_t *corners = pp_json_array(b, plate, "corners");
+        for (size_t k = 0; k < shape.corner_count; k++) {
+            pp_json_append_real(b, corners, shape.centre_x + shape.corner_x[k]);
+            pp_json_append_real(b, corners, shape.centre_y + shape.corner_y[k]);
+        }
+    } else {
+        pp_json_real(b, plate, "diameter", shape.diameter);
+    }
+    if (shape.kind == PP_OUTLINE_ANNULUS)
+        pp_json_real(b, plate, "inner_diameter", shape.inner_diameter);
+    if (shape.kind == PP_OUTLINE_SEGMENT || shape.kind == PP_OUTLINE_DOUBLE_SEGMENT) {
+        pp_json_real(b, plate, "cut_height", shape.cut_height);
+        pp_json_real(b, plate, "cut_angle", shape.cut_angle_deg);
+    }
+    pp_json_real(b, plate, "width", box.x1 - box.x0);
+    pp_json_real(b, plate, "height", box.y1 - box.y0);
+}
+
 static void put_plate(pp_json_builder *b, json_t *root)
 {
     const pp_job *job = b->results->job;
@@ -136,6 +166,7 @@ static void put_plate(pp_json_builder *b, json_t *root)
         pp_json_real(b, plate, "width", job->plate.width);
         pp_json_real(b, plate, "height", job->plate.height);
     }
+    put_cut_out(b, plate, job);
     pp_json_real(b, plate, "thickness", job->plate.thickness);
     if (job->plate.outline != PP_OUTLINE_NONE) {
         json_t *centre = pp_json_array(b, plate, "centre");

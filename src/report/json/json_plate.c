@@ -426,6 +426,8 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "tilt_limit", study->tilt_limit);
     pp_json_count(b, section, "leaning", judged->leaning);
     pp_json_flag(b, section, "rocks", judged->rocks);
+    pp_json_flag(b, section, "lies_two_ways", judged->balances);
+    pp_json_real(b, section, "tip_distance", study->tip_distance);
     pp_json_real(b, section, "shortest_wave", study->shortest_wave);
     pp_json_count(b, section, "survey_points_wanted",
                   judged->survey_sparse ? study->points_wanted : 0);

@@ -229,13 +229,33 @@ static void add_holding(pp_text *out, const pp_results *results)
     pp_text_add(out, ",\n");
 }
 
+static void add_corner(void *context, double x, double y, bool begins)
+{
+    pp_text *out = context;
+    bool first = out->length && out->data[out->length - 1] == '[';
+    if (begins)
+        pp_text_add(out, first ? "[" : "],[");
+    else
+        pp_text_add(out, ",");
+    add_value(out, x, PLACE_DECIMALS);
+    pp_text_add(out, ",");
+    add_value(out, y, PLACE_DECIMALS);
+}
+
 static void add_outline(pp_text *out, const pp_results *results, const pp_plate_view *view)
 {
     const pp_job *job = results->job;
     pp_text_add(out, "\"outline\":");
-    pp_text_add(out, job->plate.outline == PP_OUTLINE_DISC        ? "\"disc\""
-                     : job->plate.outline == PP_OUTLINE_RECTANGLE ? "\"rectangle\""
-                                                                  : "null");
+    pp_outline_spec shape = pp_job_outline(job);
+    pp_text_add(out, shape.kind == PP_OUTLINE_DISC        ? "\"disc\""
+                     : shape.kind == PP_OUTLINE_RECTANGLE ? "\"rectangle\""
+                     : pp_outline_is_cut_out(&shape)      ? "\"loops\""
+                                                          : "null");
+    if (pp_outline_is_cut_out(&shape)) {
+        pp_text_add(out, ",\"loops\":[");
+        pp_outline_trace(&shape, add_corner, out);
+        pp_text_add(out, "]]");
+    }
     const double box[] = {view->xmin, view->ymin, view->xmax, view->ymax};
     pp_text_add(out, ",\"box\":[");
     for (size_t i = 0; i < 4; i++) {

@@ -32,9 +32,31 @@ static void add_place(pp_text *out, const frame *f, const char *verb, double x, 
     add_pixel(out, (f->y0 - y) * f->scale);
 }
 
+typedef struct tracing {
+    pp_text *out;
+    const frame *f;
+    bool open;
+} tracing;
+
+static void trace_corner(void *context, double x, double y, bool begins)
+{
+    tracing *t = context;
+    if (begins && t->open) pp_text_add(t->out, "Z");
+    t->open = true;
+    add_place(t->out, t->f, begins ? "M" : "L", x, y);
+}
+
 static void add_outline(pp_text *out, const pp_results *results, const frame *f)
 {
     const pp_job *job = results->job;
+    pp_outline_spec shape = pp_job_outline(job);
+    if (pp_outline_is_cut_out(&shape)) {
+        tracing t = {.out = out, .f = f};
+        pp_text_add(out, "<path class=\"rim\" d=\"");
+        pp_outline_trace(&shape, trace_corner, &t);
+        pp_text_add(out, "Z\"/>\n");
+        return;
+    }
     double half_x = job->plate.width / 2, half_y = job->plate.height / 2;
     if (job->plate.outline == PP_OUTLINE_DISC) half_x = half_y = job->plate.diameter / 2;
     if (job->plate.outline == PP_OUTLINE_NONE) return;

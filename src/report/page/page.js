@@ -156,6 +156,12 @@
     pen.beginPath();
     if (data.outline === 'disc') pen.arc(px((xmin + xmax) / 2), py((ymin + ymax) / 2), (xmax - xmin) / 2 * view.zoom, 0, 7);
     else if (data.outline === 'rectangle') pen.rect(px(xmin), py(ymax), (xmax - xmin) * view.zoom, (ymax - ymin) * view.zoom);
+    else if (data.outline === 'loops') {
+      for (const loop of data.loops) {
+        for (let k = 0; k < loop.length; k += 2) pen[k ? 'lineTo' : 'moveTo'](px(loop[k]), py(loop[k + 1]));
+        pen.closePath();
+      }
+    }
   }
   function gridRange(values) {
     let low = Infinity, high = -Infinity;

@@ -1,6 +1,9 @@
 #include "report/setups/pin_dxf.h"
 
+#include <math.h>
+
 #include "answer/plateview.h"
+#include "base/constants.h"
 
 static const double MARK_RADIUS = 5;  /* mm, of a pin whose diameter is not given */
 static const double LETTER_SHARE = 1; /* height of the numbers, of the pin's radius */
@@ -42,8 +45,30 @@ static void line(pp_text *out, const char *layer, double x, double y, double to_
     number(out, 31, 0);
 }
 
+static void edges(pp_text *out, const pp_outline_spec *shape)
+{
+    for (size_t k = 0; k < pp_outline_edge_count(shape); k++) {
+        pp_edge e = pp_outline_edge(shape, k);
+        if (!(e.radius > 0)) {
+            line(out, "PLATE", e.x0, e.y0, e.x1, e.y1);
+        } else if (fabs(e.sweep) >= PP_TURN) {
+            circle(out, "PLATE", e.centre_x, e.centre_y, e.radius);
+        } else { /* angles in degrees, anticlockwise */
+            begin(out, "ARC", "PLATE", e.centre_x, e.centre_y);
+            number(out, 40, e.radius);
+            number(out, 50, e.from * PP_DEGREES);
+            number(out, 51, (e.from + e.sweep) * PP_DEGREES);
+        }
+    }
+}
+
 static void plate(pp_text *out, const pp_job *job)
 {
+    pp_outline_spec shape = pp_job_outline(job);
+    if (pp_outline_is_cut_out(&shape)) {
+        edges(out, &shape);
+        return;
+    }
     double x = job->plate.centre_x, y = job->plate.centre_y;
     double w = job->plate.width / 2, h = job->plate.height / 2;
     if (job->plate.outline == PP_OUTLINE_DISC) {

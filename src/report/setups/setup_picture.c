@@ -36,11 +36,32 @@ static double usual_scale(double mm, double points)
 
 /* The plate -------------------------------------------------------------------------------- */
 
+/* A corner of the outline, for cairo */
+typedef struct tracing {
+    cairo_t *c;
+    const frame *f;
+} tracing;
+
+static void trace_corner(void *context, double x, double y, bool begins)
+{
+    const tracing *t = context;
+    if (begins) {
+        cairo_close_path(t->c);
+        cairo_move_to(t->c, across(t->f, x), down(t->f, y));
+    } else {
+        cairo_line_to(t->c, across(t->f, x), down(t->f, y));
+    }
+}
+
 static void outline(cairo_t *c, const pp_job *job, const frame *f)
 {
     double x = across(f, job->plate.centre_x), y = down(f, job->plate.centre_y);
+    pp_outline_spec shape = pp_job_outline(job);
     cairo_new_path(c);
-    if (job->plate.outline == PP_OUTLINE_DISC)
+    if (pp_outline_is_cut_out(&shape)) {
+        pp_outline_trace(&shape, trace_corner, &(tracing){c, f});
+        cairo_close_path(c);
+    } else if (job->plate.outline == PP_OUTLINE_DISC)
         cairo_arc(c, x, y, job->plate.diameter / 2 * f->scale, 0, FULL_TURN);
     else
         cairo_rectangle(c, x - job->plate.width / 2 * f->scale,
