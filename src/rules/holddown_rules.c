@@ -10,7 +10,7 @@ static const double GAP_LIMIT_SMALL = 0.05;  /* mm: below it the answer hangs on
 static const double SHARING_SHARE = 1.0 / 3; /* of gap_limit: a bracket wider than that matters */
 static const double COVERAGE_SLACK = 1.25;   /* of the pitch wanted: no need to split hairs */
 static const double STIFFENS_FROM = 0.5;     /* of the thickness, out of flat both ways */
-static const double BALANCE_SHARE = 0.02; /* of the width */
+static const double BALANCE_SHARE = 0.02;    /* of the width */
 enum { ROCKING_PINS = 4 };
 
 double pp_plan_stress_most(const pp_job *job) { return STRESS_SHARE * job->plate.yield_strength; }
