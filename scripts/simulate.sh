@@ -20,8 +20,9 @@
 #                                              docs/theory/straightedge.md; 20 surfaces
 #   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,
 #                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
-#   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge,
-#                                              docs/testing.md; 1000 jobs, every 20th with its tables
+#   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge, docs/testing.md; 1000
+#                                              jobs. A run that was stopped goes on (build/judge-FIRST.json)
+#   scripts/simulate.sh planted [JOBS]         the same with a mistake planted in the judge, each in turn: noticed?
 set -euo pipefail
 cd "$(dirname "$0")/.."
 scripts/build.sh release
@@ -35,5 +36,8 @@ esac
 [ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
 [ "$which" != placements ] || exec /usr/bin/python3 tests/bundle/placements.py build/release/plateproof "${1:-400}"
 [ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"
-[ "$which" != judge ] || exec /usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof "${1:-1000}" "${2:-100000}" 20
+judge=(/usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof build/release/tests/reference/holes_tool)
+[ "$which" != planted ] || exec "${judge[@]}" "${1:-100}" --planted each
+[ "$which" != judge ] || exec "${judge[@]}" "${1:-1000}" --first "${2:-1}" --tables-every 20 --program-every 1000 \
+  --state "build/judge-${2:-1}.json"
 exec "build/release/tests/simulation/${which}_simulation" "$@"

@@ -167,10 +167,14 @@ static void plate_rows(writer *w)
 
 /* ---- holes ---- */
 
-static void add_not_proven(writer *w, pp_characteristic which)
+/* Each item once, so that they add up to what was judged; beside classes by the plain value. */
+static bool add_items(writer *w, pp_characteristic which, const char *before)
 {
-    size_t count = w->judgement->section[which].not_proven;
-    if (count) pp_text_print(&w->text, ", %zu not proven", count);
+    const pp_section *s = &w->judgement->section[which];
+    if (w->results->job->rules.decision != PP_GUARDED && s->open == 0) return false;
+    pp_text_print(&w->text, "%s%zu proven in, %zu proven out, %zu not proven", before, s->proven_in,
+                  s->failed, s->open);
+    return true;
 }
 
 static const char *zone(writer *w, double limit)
@@ -198,8 +202,8 @@ static void position_row(writer *w)
         pp_text_print(&w->text, ", %s", pp_face_words(j->position_fold.largest_face));
         row->result = finish(w);
         if (pp_given(limit)) {
-            pp_text_print(&w->text, "%zu out", j->position_fold.out);
-            add_not_proven(w, PP_POSITION);
+            if (!add_items(w, PP_POSITION, ""))
+                pp_text_print(&w->text, "%zu out", j->position_fold.out);
             pp_text_add(&w->text, "; ");
         }
         pp_text_add(&w->text, "mean position ");
@@ -376,7 +380,7 @@ static void diameter_row(writer *w)
                       "%zu undersize, %zu in tolerance, %zu of at most %zu in the remainder, ",
                       rule->under, rule->in, rule->remainder, rule->remainder_allowed);
         pp_text_print(&w->text, "%zu oversize", rule->out);
-        add_not_proven(w, PP_DIAMETER);
+        add_items(w, PP_DIAMETER, "; ");
         add_probability(w, &j->diameter_fold.assurance);
         add_whole_plate(w, &j->diameter_fold.assurance);
         row->detail = finish(w);
@@ -419,7 +423,7 @@ static void ligament_row(writer *w)
     if (pp_given(standard) || pp_given(least)) {
         pp_text_print(&w->text, "%zu standard, %zu of at most %zu in the remainder, %zu thin",
                       rule->in, rule->remainder, rule->remainder_allowed, rule->out);
-        add_not_proven(w, PP_LIGAMENT);
+        add_items(w, PP_LIGAMENT, "; ");
         add_probability(w, &j->ligament_fold.assurance);
         add_whole_plate(w, &j->ligament_fold.assurance);
         row->detail = finish(w);
@@ -457,8 +461,7 @@ static void drift_row(writer *w)
     row->result = finish(w);
     row->uncertainty = expanded_uncertainty(w, &w->judgement->section[PP_DRIFT]);
     if (pp_given(limit)) {
-        pp_text_print(&w->text, "%zu out", j->drift_fold.out);
-        add_not_proven(w, PP_DRIFT);
+        if (!add_items(w, PP_DRIFT, "")) pp_text_print(&w->text, "%zu out", j->drift_fold.out);
     }
     if (pp_given(w->limits->drift_allowance)) {
         if (w->text.length) pp_text_add(&w->text, "; ");
@@ -493,7 +496,7 @@ static void pair_row(writer *w, pp_characteristic which)
     row->uncertainty = expanded_uncertainty(w, section);
     if (pp_given(limit)) {
         pp_text_print(&w->text, "%zu out of %zu", section->failed, list->count);
-        add_not_proven(w, which);
+        add_items(w, which, "; ");
         pp_text_add(&w->text, "; ");
     }
     pp_text_add(&w->text, "mean ");
@@ -507,8 +510,7 @@ static void counted_row(writer *w, pp_characteristic which, const char *source)
     const pp_section *s = &w->judgement->section[which];
     if (s->judged == 0 && s->failed == 0 && s->not_proven == 0) return;
     pp_summary_row *row = add_row(w, which, s->verdict, source);
-    pp_text_print(&w->text, "%zu judged, %zu fail, %zu not proven", s->judged, s->failed,
-                  s->not_proven);
+    pp_text_print(&w->text, "%zu judged, %zu fail, %zu not proven", s->judged, s->failed, s->open);
     row->result = finish(w);
 }
 
@@ -521,7 +523,7 @@ static void others_row(writer *w)
     pp_text_print(&w->text, "%zu hole%s (tie rods, vents, dowels, bolts), %zu fail%s",
                   j->others_count, j->others_count == 1 ? "" : "s", section->failed,
                   section->failed == 1 ? "s" : "");
-    if (section->not_proven) pp_text_print(&w->text, ", %zu not proven", section->not_proven);
+    if (section->open) pp_text_print(&w->text, ", %zu not proven", section->open);
     row->result = finish(w);
 }
 

@@ -101,7 +101,8 @@ static const char *words_of(const similarity *s, double pitch, const char **reme
 enum { HOLES_LEAST = 4, VIEW_LEAST = 20 };
 
 pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered,
-                         const pp_pose poses[2], double pitch, pp_error *error)
+                         const pp_pose poses[2], pp_align align, double pitch,
+                         pp_datum_doubt *doubt, pp_error *error)
 {
     static const double SCALES[] = {1, 25.4, 1 / 25.4};
     int face = gathered->faces[PP_ENTRY] ? PP_ENTRY : PP_EXIT;
@@ -117,7 +118,13 @@ pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered
     if (!(best.rms < pitch / 10)) return PP_OK;
     char room[128];
     const char *remedy, *words = words_of(&best, pitch, &remedy, room, sizeof room);
-    if (!words || (files->placed_later && best.scale == 1 && !best.mirrored)) return PP_OK;
+    bool moved = best.scale == 1 && !best.mirrored;
+    if (!words || (files->placed_later && moved)) return PP_OK;
+    if (moved && (align == PP_ALIGN_TWO_HOLES || align == PP_ALIGN_DATUM_POINTS)) {
+        *doubt = (pp_datum_doubt){true, pp_pose_angle_deg(best.pose), best.pose.dx, best.pose.dy,
+                                  best.rms};
+        return PP_OK;
+    }
     return pp_fail_at(error, PP_EINPUT, files->measured.file, 0, 0,
                       "the measured holes are the nominal pattern, but %s (%zu holes fit within "
                       "%.3f mm then); %s",

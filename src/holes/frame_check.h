@@ -7,6 +7,13 @@
 #include "holes/alignment.h"
 #include "holes/bores.h"
 
+/* The pattern as its datum lays it, against all its holes. */
+typedef struct pp_datum_doubt {
+    bool found;
+    double angle_deg, dx, dy; /* the motion that would bring it back onto the drawing */
+    double rms;               /* of the holes after that motion, mm */
+} pp_datum_doubt;
+
 /* Refuse readings that are the pattern mirrored, turned, shifted by pitches or in another unit.
  *
  * Where the entry bores (the exit's, if there are none) lie farther from their nominal places than
@@ -17,9 +24,11 @@
  *
  * given   files     with placed_later, a turn or a shift is left to the set
  *         gathered  bores in the measuring frame; poses: the alignment
+ *         align     two-holes, datum-points: a turn or a shift is a result, and told in *doubt
  * errors  PP_EINPUT as above */
 pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered,
-                         const pp_pose poses[2], double pitch, pp_error *error);
+                         const pp_pose poses[2], pp_align align, double pitch,
+                         pp_datum_doubt *doubt, pp_error *error);
 
 /* The exit face against the side it was measured from: how well the exit readings lie on the bores
  * of the entry face (on the nominal places where those are missing) as the job says, and as each

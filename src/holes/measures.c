@@ -507,7 +507,8 @@ static pp_status publish(taking *t, pp_error *error)
 static pp_status take(taking *t, pp_error *error)
 {
     PP_TRY(match(t, error));
-    PP_TRY(pp_frame_check(t->files, &t->gathered, t->poses, t->out.pitch, error));
+    PP_TRY(pp_frame_check(t->files, &t->gathered, t->poses, t->job->holes.align, t->out.pitch,
+                          &t->out.datum_doubt, error));
     PP_TRY(pp_exit_view_check(t->job, t->files, &t->gathered, t->match.key, &t->grid, &t->view,
                               t->poses, t->out.pitch, &t->out.exit_view_open, error));
     PP_TRY(find_plugged(t, error));

@@ -9,6 +9,7 @@
 #include "holes/bores.h"
 #include "holes/centre_error.h"
 #include "holes/close_pairs.h"
+#include "holes/frame_check.h"
 #include "holes/ligaments.h"
 
 /* One hole on one face: the latest round, its repeat readings combined. */
@@ -60,6 +61,7 @@ typedef struct pp_measures {
     size_t tube_count;   /* tube holes in the nominal list, plugged ones included */
     bool faces[2];       /* some hole was read on entry, exit */
     bool exit_view_open; /* another exit_view fits as well: the pattern's symmetry hides which */
+    pp_datum_doubt datum_doubt; /* the datum lays the pattern elsewhere than its holes would */
 
     size_t bore_count; /* nominal order, entry before exit; extras last, in row order */
     const pp_bore *bores;

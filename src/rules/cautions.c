@@ -80,6 +80,16 @@ static void caution_frame(pp_speaker *s)
     if (m->alignment.exit_own && job->holes.exit_align == PP_EXIT_ALIGN_BEST_FIT)
         pp_say_plain(s,
                      "The exit face was fitted on its own: a uniform lean of the holes is hidden.");
+    if (m->datum_doubt.found) {
+        pp_text_print(&s->text, "As its datum lays it, the whole pattern stands off the drawing (");
+        pp_text_print(&s->text, "to be turned by %.1f\u00b0 and shifted by ",
+                      m->datum_doubt.angle_deg);
+        pp_say_length(s, hypot(m->datum_doubt.dx, m->datum_doubt.dy));
+        pp_text_add(&s->text, "; its holes would then lie within ");
+        pp_say_length(s, m->datum_doubt.rms);
+        pp_text_add(&s->text, ", root mean square): is a datum misnamed, misread or out of place?");
+        pp_say_end(s);
+    }
     if (m->exit_view_open)
         pp_say_plain(s, "The exit readings fit as well seen from another side: the pattern's "
                         "symmetry leaves exit_view open, and it is taken as the job says.");

@@ -43,10 +43,10 @@ typedef struct pp_finding {
 /* A section of the verdict. */
 typedef struct pp_section {
     pp_verdict verdict;
-    size_t judged;                      /* items */
-    size_t not_proven;                  /* items not proven against any of their limits */
-    size_t failed;                      /* items proven outside their outermost limits */
-    size_t proven_in, proven_out, open; /* each item once: together they are all that was judged */
+    size_t judged;     /* items; as many as failed, proven_in and open together */
+    size_t not_proven; /* items not proven against some limit of theirs, failed ones included */
+    size_t failed;     /* items proven outside their outermost limits */
+    size_t proven_in, open; /* proven inside all their limits or in the remainder; neither */
     double u; /* standard uncertainty of the figure that reports give for it: the largest gap or
                  position, the smallest ligament, a diameter; NaN where none was given */
 } pp_section;

@@ -17,6 +17,8 @@ static void count_in(pp_section *section, pp_verdict verdict)
     section->judged++;
     section->not_proven += verdict == PP_NOT_PROVEN;
     section->failed += verdict == PP_DOES_NOT_CONFORM;
+    section->proven_in += verdict == PP_CONFORMS;
+    section->open += verdict == PP_NOT_PROVEN;
     section->verdict = pp_worse(section->verdict, verdict);
 }
 
@@ -267,9 +269,12 @@ static void count_item(pp_count_rule *rule, pp_section *section, share *found, p
     rule->unclassed += item.class_ == PP_CLASS_NONE;
     section->judged++;
     section->failed += item.outer == PP_DOES_NOT_CONFORM;
-    section->not_proven += item.outer == PP_NOT_PROVEN || item.standard == 0;
+    bool open = item.outer == PP_NOT_PROVEN || item.standard == 0;
+    section->not_proven += open || item.open;
     section->verdict = pp_worse(section->verdict, item.outer);
     if (item.outer == PP_DOES_NOT_CONFORM) return;
+    section->open += open;
+    section->proven_in += !open;
     found->proven_bad += item.standard == 2;
     found->perhaps_bad += item.standard != 1;
 }
@@ -307,11 +312,17 @@ pp_status pp_fold_diameters(pp_judging *j, pp_characteristic which, pp_error *er
     double smallest = INFINITY, largest = -INFINITY, readings = 0;
     share found = {0};
     pp_item item = {0};
+    pp_standing stands = {0};
     pp_diameter_bounds bounds = pp_bounds_of_hole(j->limits, NULL, PP_NONE);
     for (size_t b = 0; b < m->extra_first; b++) {
         const pp_bore *bore = &m->bores[b];
         if (pp_counts(m, bore)) {
-            if (judged) item = pp_item_add(item, &j->findings[first + b]);
+            if (judged) {
+                item = pp_item_add(item, &j->findings[first + b]);
+                pp_standing face = pp_diameter_standing(j, bore, bounds);
+                stands.lower = pp_worse(stands.lower, face.lower);
+                stands.outer = pp_worse(stands.outer, face.outer);
+            }
             if (bore->diameter_readings) {
                 pp_sum_add(&sum, bore->diameter_mean * bore->diameter_readings);
                 readings += bore->diameter_readings;
@@ -325,8 +336,10 @@ pp_status pp_fold_diameters(pp_judging *j, pp_characteristic which, pp_error *er
             pp_sum_add(&means, pp_sum_value(sum) / readings);
             holes++;
         }
+        item.open = stands.lower == PP_NOT_PROVEN || stands.outer == PP_NOT_PROVEN;
         count_item(&out->diameter_fold.rule, &out->section[which], &found, item);
         item = (pp_item){0};
+        stands = (pp_standing){0};
         sum = (pp_sum){0};
         readings = 0;
     }
@@ -395,6 +408,8 @@ static void merge_ligament_part(ligament_part *all, const ligament_part *p)
     all->section.judged += p->section.judged;
     all->section.not_proven += p->section.not_proven;
     all->section.failed += p->section.failed;
+    all->section.proven_in += p->section.proven_in;
+    all->section.open += p->section.open;
     all->section.verdict = pp_worse(all->section.verdict, p->section.verdict);
     all->found.proven_bad += p->found.proven_bad;
     all->found.perhaps_bad += p->found.perhaps_bad;
@@ -571,16 +586,6 @@ static pp_status fold_one(void *context, size_t which, int worker, pp_error *err
     return pp_characteristic_of((int)which)->fold(context, (pp_characteristic)which, error);
 }
 
-/* An item that is outside a standard limit without proof may count as not proven and as failed:
- * here what is proven outside comes first. */
-static void part_items(pp_section *section)
-{
-    size_t left = section->judged - section->failed;
-    section->proven_out = section->failed;
-    section->open = section->not_proven < left ? section->not_proven : left;
-    section->proven_in = left - section->open;
-}
-
 pp_status pp_fold_all(pp_judging *j, pp_error *error)
 {
     pp_judgement *out = j->out;
@@ -592,7 +597,6 @@ pp_status pp_fold_all(pp_judging *j, pp_error *error)
         PP_TRY(list_others(j, error));
         PP_TRY(assure(j, error));
     }
-    for (int which = 0; which < PP_CHARACTERISTICS; which++) part_items(&out->section[which]);
     PP_TRY(pp_reserve(j, error));
     for (int which = 0; which < PP_CHARACTERISTICS; which++)
         out->verdict = pp_worse(out->verdict, out->section[which].verdict);

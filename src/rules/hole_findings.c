@@ -1,5 +1,6 @@
 /* Findings of the holes, by characteristic. */
 #include "base/names.h"
+#include "rules/judging_items.h"
 #include "rules/making.h"
 #include "rules/misdrilled.h"
 
@@ -50,12 +51,6 @@ pp_status pp_find_positions(pp_finding_maker *m, pp_characteristic which, pp_err
 
 /* --- diameter --------------------------------------------------------------------------------- */
 
-/* Where a bore stands against the three diameter limits. */
-typedef struct standing {
-    pp_verdict lower, upper, outer;
-    pp_class class_;
-} standing;
-
 static pp_verdict gauge_says(int8_t result, int8_t good)
 {
     if (result < 0) return PP_NOT_PROVEN;
@@ -70,11 +65,11 @@ static pp_verdict proves(pp_verdict own, pp_verdict other)
 
 /* Plug gauges sit at the limits themselves; what was not tried is not proven unless another gauge
  * proves it. Of gauges that contradict each other (a hole read twice) the worse counts. */
-static standing stand_by_gauge(const pp_bore *bore, pp_diameter_bounds limit)
+static pp_standing stand_by_gauge(const pp_bore *bore, pp_diameter_bounds limit)
 {
-    standing s = {.lower = gauge_says(bore->go, 1),
-                  .upper = gauge_says(bore->no_go, 0),
-                  .outer = gauge_says(bore->no_go_max, 0)};
+    pp_standing s = {.lower = gauge_says(bore->go, 1),
+                     .upper = gauge_says(bore->no_go, 0),
+                     .outer = gauge_says(bore->no_go_max, 0)};
     if (s.outer == PP_DOES_NOT_CONFORM) s.upper = PP_DOES_NOT_CONFORM;
     if (s.lower == PP_DOES_NOT_CONFORM) s.upper = proves(s.upper, PP_CONFORMS);
     if (s.upper == PP_CONFORMS) s.outer = PP_CONFORMS;
@@ -94,13 +89,13 @@ static standing stand_by_gauge(const pp_bore *bore, pp_diameter_bounds limit)
 }
 
 /* The smallest reading against the lower limit, the largest against the upper ones. */
-static standing stand_by_reading(const pp_bore *bore, pp_diameter_bounds limit, double guard)
+static pp_standing stand_by_reading(const pp_bore *bore, pp_diameter_bounds limit, double guard)
 {
     double least = bore->diameter_min, most = bore->diameter_max;
-    standing s = {.lower = pp_decide_lower(least, limit.lower, guard),
-                  .upper = pp_decide_upper(most, limit.upper, guard),
-                  .outer = pp_decide_upper(most, limit.outer, guard),
-                  .class_ = PP_CLASS_IN};
+    pp_standing s = {.lower = pp_decide_lower(least, limit.lower, guard),
+                     .upper = pp_decide_upper(most, limit.upper, guard),
+                     .outer = pp_decide_upper(most, limit.outer, guard),
+                     .class_ = PP_CLASS_IN};
     if (pp_given(limit.upper) && !pp_at_most(most, limit.upper))
         s.class_ = pp_at_most(most, limit.outer) ? PP_CLASS_REMAINDER : PP_CLASS_OUT;
     if (pp_given(limit.lower) && !pp_at_least(least, limit.lower)) s.class_ = PP_CLASS_UNDER;
@@ -108,7 +103,7 @@ static standing stand_by_reading(const pp_bore *bore, pp_diameter_bounds limit, 
 }
 
 /* A gauge that says no beside a reading: the worse of the two. */
-static standing worsen_by_gauge(standing s, const pp_bore *bore, pp_diameter_bounds limit)
+static pp_standing worsen_by_gauge(pp_standing s, const pp_bore *bore, pp_diameter_bounds limit)
 {
     bool small = s.class_ == PP_CLASS_UNDER, large = bore->no_go_max == 1;
     if (bore->no_go == 1 && limit.upper == limit.outer) large = true; /* one limit, one gauge */
@@ -127,6 +122,18 @@ static standing worsen_by_gauge(standing s, const pp_bore *bore, pp_diameter_bou
     return s;
 }
 
+static double diameter_u(const pp_judging *j, const pp_bore *bore)
+{
+    return bore->gauged ? 0 : j->job->holes.uncertainty_diameter / 2;
+}
+
+pp_standing pp_diameter_standing(const pp_judging *j, const pp_bore *bore, pp_diameter_bounds limit)
+{
+    double guard = pp_guard_of(j, diameter_u(j, bore));
+    if (bore->gauged) return stand_by_gauge(bore, limit);
+    return worsen_by_gauge(stand_by_reading(bore, limit, guard), bore, limit);
+}
+
 /* The reading that decides: the one with the smallest margin to its outermost limit. */
 static double deciding_diameter(const pp_bore *bore, pp_diameter_bounds limit)
 {
@@ -141,12 +148,9 @@ static pp_finding diameter_finding(const pp_judging *j, const pp_bore *bore,
     pp_finding f = pp_finding_blank(PP_DIAMETER, bore->hole);
     f.face = bore->face;
     if (!pp_given(limit.lower) && !pp_given(limit.upper)) return f;
-    double u = bore->gauged ? 0 : j->job->holes.uncertainty_diameter / 2;
-    standing s = bore->gauged ? stand_by_gauge(bore, limit)
-                              : worsen_by_gauge(stand_by_reading(bore, limit, pp_guard_of(j, u)),
-                                                bore, limit);
+    pp_standing s = pp_diameter_standing(j, bore, limit);
     f.value = deciding_diameter(bore, limit);
-    f.u = (float)u;
+    f.u = (float)diameter_u(j, bore);
     f.class_ = (uint8_t)s.class_;
     f.verdict = (unsigned)pp_worse(s.lower, s.outer) & 0xFu;
     f.proven_standard = s.upper == PP_NOT_JUDGED ? 1 : proven(s.upper) & 0xFu;

@@ -1,5 +1,6 @@
 """Frames, scope, limits, counts, coverage, and what nobody said."""
 
+import csv
 import json
 import subprocess
 from pathlib import Path
@@ -127,6 +128,16 @@ def case_6_a_pattern_in_the_wrong_place_is_a_result(shop):
     status, results, err = shop.run()
     assert status == 1 and results["verdict"] == "does not conform", err
     results["left_out"]  # only now
+
+
+def case_6_a_datum_hole_out_of_place_is_a_result(shop):
+    rows = readings(HOLES)
+    name, x, y, d = rows[1]
+    rows[1] = (name, x + 1, y + 12, d)
+    honest(shop, measured(rows), holes=f"align = two-holes\ndatum_holes = {rows[0][0]}, {name}\n")
+    status, results, err = shop.run()
+    assert status == 1 and results["verdict"] == "does not conform", err
+    assert said(results, "is a datum misnamed, misread or out of place", "turned by"), results["cautions"]
 
 
 def case_7_flatness_only(shop):
@@ -405,3 +416,21 @@ def case_15_each_hole_counts_once(shop):
     position = shop.run()[1]["holes"]["position"]
     assert position["proven_in"] + position["proven_out"] + position["not_proven"] == 20, position
     assert position["proven_out"] == 1 and position["not_proven"] >= 1, position
+
+
+def case_15_a_failure_that_is_also_not_proven(shop):
+    """Undersize for certain, and perhaps oversize elsewhere: not_proven keeps its meaning, the items count it once."""
+    size = "hole_nominal = 25.70\nhole_under = 0.10\nhole_over = 0.05\nhole_over_limit = 0.10\n"
+    rows = [(n, x, y, 25.70) for n, x, y, _ in readings(HOLES)]
+    name, x, y, _ = rows[7]
+    rows += [(name, x, y, 25.50), (name, x, y, 25.798)]
+    honest(shop, measured(rows), holes="uncertainty_position = 0.002\nuncertainty_diameter = 0.01\n",
+           rules="decision = guarded\n" + size)
+    diameter = shop.run()[1]["holes"]["diameter"]
+    assert diameter["not_proven"] == 1 and diameter["proven_out"] == 1 and diameter["proven_in"] == 19, diameter
+    assert diameter["items"] == {"judged": 20, "proven_in": 19, "proven_out": 1, "not_proven": 0}, diameter
+    page = shop.report()[1]
+    assert "19 proven in, 1 proven out, 0 not proven" in page
+    with open(shop.at / "report" / "holes.csv", newline="") as f:
+        proofs = [row["diameter_proof"] for row in csv.DictReader(f)]
+    assert proofs.count("in") == 19 and proofs.count("out") == 1, proofs

@@ -1,29 +1,37 @@
 #!/usr/bin/python3
 """Random hole jobs, judged by plateproof and by this independent program.
 
-holes_peer.py PROGRAM [JOBS] [SEED] [EVERY]
+holes_peer.py PROGRAM TOOL [JOBS] [--first SEED] [--tables-every N] [--program-every N] [--planted MISTAKE]
+              [--state FILE]
 
-EVERY: the report folder with its tables is written and compared for each EVERYth job only, results.json for all.
+TOOL (holes_tool.c) judges one job after the other in one process, by the stages of PROGRAM. Each
+N-th job's tables, holes.csv and ligaments.csv, are compared row by row, too; each N-th job also goes through PROGRAM, whose
+report folder must hold the same bytes. --state: where a long run writes, every 500 jobs, what it has done; it goes on
+from there. --planted: the judge is made wrong in one rule, and that must be noticed (names: holes_peer_planted.py).
 
-Written from the definitions in docs/theory/holes.md and the manual, not from the source: numpy and scipy,
-one hole after the other where that is clearer. Alignments, units, faces, views, repeats, rounds, plugged
-holes, holes of kind other, direct ligaments, holes without names, both decisions, coverages and material
-conditions, composite positions, jobs in mm and in inch are mixed at random. Values must agree to 1e-6 mm,
-counts, names and verdicts exactly, in results.json and in every row of holes.csv and ligaments.csv.
+Written from the definitions in docs/theory/holes.md and the manual, not from the source: numpy and scipy, one hole after
+the other where that is clearer. What is mixed at random: features(). Values must agree to 1e-6 mm, counts, names and
+verdicts exactly.
 """
+import argparse
 import csv
+import io
 import json
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
+import time
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 try:
     import numpy as np
 
-    from holes_peer_job import FACES, random_job, write_job
-    from holes_peer_judge import ALLOW, KIND, judge
+    import holes_peer_planted as planted
+    from holes_peer_files import write_job
+    from holes_peer_job import random_job
+    from holes_peer_judge import ALLOW, FACES, GUARD, KIND, OneOf, judge, lower, upper, worst
 except ImportError as missing:
     print(f"skipped: {missing.name} is not installed for {sys.executable}")
     sys.exit(77)
@@ -38,13 +46,16 @@ def differences(where, got, want):
                 yield f"{where}.{key} is not there"
             else:
                 yield from differences(f"{where}.{key}", got[key], value)
+    elif isinstance(want, OneOf):
+        if got not in want:
+            yield f"{where}: {got!r}, not one of {want!r}"
     elif isinstance(want, (list, tuple)):
         if len(got) != len(want):
             yield f"{where}: {got}, not {want}"
         else:
             for i, value in enumerate(want):
                 yield from differences(f"{where}[{i}]", got[i], value)
-    elif isinstance(want, (float, np.floating)):
+    elif isinstance(want, float):
         if got is None or not abs(got - want) <= TOLERANCE:
             yield f"{where}: {got!r}, not {float(want)!r}"
     elif got != want:
@@ -62,6 +73,26 @@ def diameter_class(j, b):
     return "in remainder" if b["dmax"] > j.size + j.over + ALLOW else "in tolerance"
 
 
+def proof(inner, outer):
+    return "not proven" if outer == "conforms" and inner == "not proven" else outer
+
+
+def diameter_verdict(j, b):
+    guard = GUARD * (j.u.get("diameter") or 0) / 2
+    inner, outer = (upper(b["dmax"], j.size + v, guard) for v in (j.over, j.over_limit))
+    return proof(inner, worst([outer, lower(b["dmin"], j.size - j.under, guard)]))
+
+
+def ligament_proof(j, a, key):
+    p, q, face = key
+    passed_over = j.ligament_face == "exit" and face == 0 and (p, q, 1) in a.values
+    if j.standard is None or passed_over:
+        return ""
+    value, u = a.values[key]
+    guard = GUARD * u if j.decision == "guarded" else 0.0
+    return POSITION_CLASS[proof(lower(value, j.standard, guard), lower(value, j.minimum, guard))]
+
+
 def row_differences(j, a, row):
     name, face = row["hole"], FACES.index(row["face"])
     b = a.bores[name, face]
@@ -74,43 +105,135 @@ def row_differences(j, a, row):
                     position_class=POSITION_CLASS[b["verdict"]], u_position=b["u"], position_bias=b["bias"])
     if KIND.get(name) == "tube":
         want["diameter_class"] = diameter_class(j, b)
-    got = {k: row[k] if k.endswith("class") else float(row[k]) if row[k] else None for k in want}
+        want["diameter_proof"] = "" if name in a.plugged else POSITION_CLASS[diameter_verdict(j, b)]
+    got = {k: row[k] if k.endswith(("class", "proof")) else float(row[k]) if row[k] else None for k in want}
     yield from differences(f"holes.csv {name} {row['face']}", got, want)
 
 
-def file_differences(j, a, report):
-    with open(f"{report}/holes.csv", newline="") as f:
-        rows = list(csv.DictReader(f))
+def table_differences(j, a, holes, ligaments):
+    rows = list(csv.DictReader(io.StringIO(holes, newline="")))
     if {(r["hole"], FACES.index(r["face"])) for r in rows} != set(a.bores) or len(rows) != len(a.bores):
         yield f"holes.csv has {len(rows)} rows, not the {len(a.bores)} wanted"
         return
     for row in rows:
         yield from row_differences(j, a, row)
-    pairs = {}
-    if os.path.exists(f"{report}/ligaments.csv"):
-        with open(f"{report}/ligaments.csv", newline="") as f:
-            pairs = {(r["hole_a"], r["hole_b"], FACES.index(r["face"])): r for r in csv.DictReader(f)}
+    pairs = {(r["hole_a"], r["hole_b"], FACES.index(r["face"])): r
+             for r in csv.DictReader(io.StringIO(ligaments, newline=""))}
     if set(pairs) != set(a.values):
         yield f"ligaments.csv has {len(pairs)} rows, not the {len(a.values)} wanted"
         return
     for key, (value, _) in a.values.items():
-        want = {"ligament": value, "class": ""}
+        want = {"ligament": value, "class": "", "proof": ligament_proof(j, a, key)}
         if j.standard is not None:
             want["class"] = ("standard" if value >= j.standard - ALLOW else
                              "in remainder" if value >= j.minimum - ALLOW else "thin")
-        got = {"ligament": float(pairs[key]["ligament"]), "class": pairs[key]["class"]}
+        got = {"ligament": float(pairs[key]["ligament"]), "class": pairs[key]["class"],
+               "proof": pairs[key]["proof"]}
         yield from differences(f"ligaments.csv {key}", got, want)
 
 
-def check(program, seed, folder, tables):
+def features(j, a):
+    """What a job exercises, for the counts at the end."""
+    yield from (f"alignment {j.align}", f"decision {j.decision}", f"coverage {j.coverage}", f"verdict {a.verdict}",
+                f"material condition {j.material}", "names" if j.named else "no names: nearest hole",
+                "table in inch" if j.unit != 1.0 else "table in mm", "job in inch" if j.inch_job else "job in mm",
+                f"outline {'disc' if j.disc else 'rectangle'}", f"ligament face {j.ligament_face}",
+                "faces " + ["entry", "exit", "both", "mixed"][j.faces],
+                f"delimiter {({',': 'comma', ';': 'semicolon'}).get(j.style['delimiter'], 'tab')}",
+                f"header {j.style['header']}")
+    if any(f == 1 for _, f in a.bores):
+        yield f"exit view {j.exit_view}"
+        if any(f == 0 for _, f in a.bores):
+            yield f"exit alignment {j.exit_align}"
+    seen, repeated = set(), False
+    for row in j.rows_measured:
+        key = (row[0], row[4], row[5])
+        repeated = repeated or j.named and key in seen
+        seen.add(key)
+    limited = [k for k in ("position", "pattern", "drift", "edge", "other") if getattr(j, f"{k}_limit") is not None]
+    yield from (f"limit of {k}" for k in limited)
+    said = {r[6] for r in j.rows_measured}
+    dispositions = bool(said - {"", "plugged"})
+    for name, there in [
+            ("repeat readings", repeated), ("two rounds", any(r[5] == 2 for r in j.rows_measured)),
+            ("plugged", a.plugged), ("other dispositions", dispositions), ("holes of kind other", a.others),
+            ("unmeasured holes", a.unmeasured), ("extra holes", a.extra), ("doubly claimed", a.doubly),
+            ("misdrilled pairs", a.misdrilled), ("direct ligaments", j.direct), ("limits of ligaments", j.standard),
+            ("limits of the built-in set", j.tube), ("readings on a grid of 0.01 mm", j.grid),
+            ("warm, not compensated", j.warm and not j.compensated), ("warm, compensated", j.warm and j.compensated),
+            ("u per metre", j.u.get("per_metre")), ("u of temperature", j.u.get("temperature")),
+            ("u of expansion", j.u.get("expansion")), ("tube_holes given, right", j.tube_holes == a.nominal),
+            ("tube_holes given, wrong", j.tube_holes not in (None, a.nominal)),
+            ("centres equal to the drawing doubted", getattr(a, "doubted", False)),
+            ("composite position", a.pattern), ("drift known", a.drift),
+            ("position: some undecided", a.position["items"]["not_proven"]), ("position: some outside", a.position["proven_out"]),
+            ("diameter: some undecided", a.diameter["items"]["not_proven"]), ("diameter: some outside", a.diameter["proven_out"]),
+            ("diameter: in remainder", a.diameter["in_remainder"]), ("ligament: some thin", a.ligament["thin"]),
+            ("ligament: in remainder", a.ligament["in_remainder"]), ("decimal comma", j.style["decimal comma"]),
+            ("own words of faces", j.style["faces"] == "own words"), ("a spare column", j.style["spare column"]),
+            ("values on their limit", j.grid and on_limit(j, a))]:
+        if there:
+            yield name
+
+
+def on_limit(j, a):
+    ends = (j.size - j.under, j.size + j.over, j.size + j.over_limit)
+    tubes = [b for (n, _), b in a.bores.items() if KIND.get(n) == "tube"]
+    return any(abs(d - end) < 1e-9 for b in tubes for d in (b["dmin"], b["dmax"]) for end in ends)
+
+
+class Tool:
+    def __init__(self, path):
+        self.path, self.process = path, None
+
+    def judge(self, job, threads, tables):
+        if self.process is None:
+            self.process = subprocess.Popen([self.path], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+        self.process.stdin.write(f"{threads}{'+' if tables else ' '}{job}\n".encode())
+        self.process.stdin.flush()
+        head = self.process.stdout.readline().split()
+        if len(head) != 4:
+            died, self.process = self.process.wait(), None
+            return f"the tool ended with status {died}", ()
+        texts = [self.process.stdout.read(int(n)).decode() for n in head[1:]]
+        return ("", texts) if head[0] == b"0" else (texts[0], ())
+
+    def end(self):
+        if self.process is not None:
+            self.process.stdin.close()
+            self.process.wait()
+
+
+def program_differences(program, folder, threads, verdict, texts):
+    done = subprocess.run([program, "inspect", f"{folder}/job.ini", "-o", f"{folder}/report", "-q", "--threads",
+                           str(threads)], capture_output=True, text=True)
+    if done.returncode not in (0, 1):
+        return [f"exit {done.returncode}: {done.stderr.strip()}"]
+    found = []
+    if done.returncode != (0 if verdict in ("conforms", "not judged") else 1):
+        found.append(f"exit status {done.returncode} for {verdict}")
+    for name, text in zip(("holes.csv", "ligaments.csv"), texts[1:]):
+        path = f"{folder}/report/{name}"
+        written = open(path, newline="").read() if os.path.exists(path) else ""
+        if written != text:
+            found.append(f"{name} of the program is not that of the tool")
+    results = json.load(open(f"{folder}/report/results.json"))
+    by_tool = json.loads(texts[0])
+    if results["holes"] != by_tool["holes"] or results["verdict"] != by_tool["verdict"]:
+        found.append("results.json of the program is not that of the tool")
+    return found
+
+
+def check(args, tool, seed, folder):
+    """(lines about differences, features)."""
+    tables, through_program = seed % args.tables_every == 0, seed % args.program_every == 0
     j = random_job(np.random.default_rng(seed))
     write_job(j, folder)
-    where = ["-o", f"{folder}/report", "-q"] if tables else ["--json"]
-    done = subprocess.run([program, "inspect", f"{folder}/job.ini", *where, "--threads", str(1 + seed % 3)],
-                          capture_output=True, text=True)
-    if done.returncode not in (0, 1):
-        return [f"exit {done.returncode}: {done.stderr.strip()}"], None
-    got = json.loads(open(f"{folder}/report/results.json").read() if tables else done.stdout)
+    threads = 1 + (seed % 3 if through_program else 0)
+    refused, texts = tool.judge(f"{folder}/job.ini", threads, tables or through_program)
+    if refused:
+        return [refused], []
+    got = json.loads(texts[0])
     a = judge(j)
     want = {"nominal": a.nominal, "measured": a.measured, "unmeasured": a.unmeasured, "extra": a.extra,
             "doubly_claimed": a.doubly, "misdrilled_pairs": a.misdrilled, "plugged": a.plugged,
@@ -123,37 +246,89 @@ def check(program, seed, folder, tables):
     found = list(differences("holes", got["holes"], want))
     found += list(differences("verdict", got["verdict"], a.verdict))
     if tables:
-        found += list(file_differences(j, a, f"{folder}/report"))
-    if done.returncode != (0 if a.verdict in ("conforms", "not judged") else 1):
-        found.append(f"exit status {done.returncode} for {a.verdict}")
-    return found, a.verdict
+        found += list(table_differences(j, a, *texts[1:]))
+    if through_program and not args.planted:
+        found += program_differences(args.program, folder, threads, got["verdict"], texts)
+    names = list(features(j, a)) + (["tables compared row by row"] if tables else [])
+    return found, names + (["through the program itself"] if through_program else [])
+
+
+def parse():
+    p = argparse.ArgumentParser()
+    p.add_argument("program")
+    p.add_argument("tool")
+    p.add_argument("jobs", type=int, nargs="?", default=60)
+    p.add_argument("--first", type=int, default=1)
+    p.add_argument("--tables-every", type=int, default=1)
+    p.add_argument("--program-every", type=int, default=1)
+    p.add_argument("--planted", choices=[*planted.MISTAKES, "each"])
+    p.add_argument("--state")
+    return p.parse_args()
+
+
+def save(path, state):
+    with open(f"{path}.new", "w") as f:
+        json.dump(state, f, indent=1)
+    os.replace(f"{path}.new", path)
+
+
+def run(args, state, folder):
+    tool, began = Tool(args.tool), time.process_time()
+    for seed in range(args.first + state["done"], args.first + args.jobs):
+        found, names = check(args, tool, seed, folder)
+        shutil.rmtree(f"{folder}/report", ignore_errors=True)
+        for name in os.listdir(folder):
+            os.remove(f"{folder}/{name}")
+        state["done"] += 1
+        for name in names:
+            state["features"][name] = state["features"].get(name, 0) + 1
+        if found:
+            state["differ"].append(seed)
+            if not args.planted:
+                print("\n  ".join([f"seed {seed}:", *found[:8]]), flush=True)
+        if args.state and state["done"] % 500 == 0:
+            save(args.state, state)
+            print(f"{state['done']} of {args.jobs}, {len(state['differ'])} differ; "
+                  f"{time.process_time() - began:.0f} s of this process", flush=True)
+    tool.end()
+
+
+def each_planted(args):
+    """Every mistake in a run of its own; one that nobody notices is a failure of this program."""
+    unnoticed = 0
+    for name in planted.MISTAKES:
+        done = subprocess.run([sys.executable, __file__, args.program, args.tool, str(args.jobs), "--first",
+                               str(args.first), "--planted", name], capture_output=True, text=True)
+        print((done.stdout.splitlines() or [done.stderr])[-1], flush=True)
+        unnoticed += done.returncode != 1 or "planted" not in done.stdout
+    print(f"{len(planted.MISTAKES)} mistakes planted in the judge, {unnoticed} unnoticed")
+    sys.exit(1 if unnoticed else 0)
 
 
 def main():
-    program = sys.argv[1]
-    jobs = int(sys.argv[2]) if len(sys.argv) > 2 else 60
-    first = int(sys.argv[3]) if len(sys.argv) > 3 else 1
-    every = int(sys.argv[4]) if len(sys.argv) > 4 else 1
-    keep = os.environ.get("KEEP")
-    bad, verdicts = 0, {}
-    folder = keep or tempfile.mkdtemp(prefix="plateproof-peer-")
+    args = parse()
+    if args.planted == "each":
+        each_planted(args)
+    state = {"first": args.first, "done": 0, "differ": [], "features": {}}
+    if args.state and os.path.exists(args.state):
+        state = json.load(open(args.state))
+        if state["first"] != args.first:
+            sys.exit(f"{args.state} is of a run from seed {state['first']}; give another file")
+    if args.planted:
+        planted.plant(args.planted)
+    folder = tempfile.mkdtemp(prefix="plateproof-peer-", dir="/dev/shm" if os.path.isdir("/dev/shm") else None)
     try:
-        for seed in range(first, first + jobs):
-            shutil.rmtree(f"{folder}/report", ignore_errors=True)
-            for name in os.listdir(folder):
-                os.remove(f"{folder}/{name}")
-            found, verdict = check(program, seed, folder, seed % every == 0)
-            verdicts[verdict] = verdicts.get(verdict, 0) + 1
-            if found:
-                bad += 1
-                print(f"seed {seed}:")
-                for line in found[:8]:
-                    print(f"  {line}")
+        run(args, state, folder)
     finally:
-        if not keep:
-            shutil.rmtree(folder)
-    print(f"{jobs} random jobs, {bad} differ; verdicts {verdicts}")
-    sys.exit(1 if bad else 0)
+        shutil.rmtree(folder)
+        if args.state:
+            save(args.state, state)
+    if args.state or args.jobs >= 1000:
+        for name, count in sorted(state["features"].items()):
+            print(f"{count:7d}  {name}")
+    print(f"{state['done']} random jobs from seed {args.first}, {len(state['differ'])} differ"
+          + (f" with the mistake planted: {args.planted}" if args.planted else ""))
+    sys.exit(1 if state["differ"] else 0)
 
 
 main()

@@ -1,8 +1,14 @@
-"""Random hole jobs for holes_peer.py: what is set, and the files that say it."""
+"""Random hole jobs for holes_peer.py: what is set, and what was measured."""
 import itertools
 import math
 
-from holes_peer_judge import FACES
+import numpy as np
+
+# Some of data/reference/tube_holes, the second copy of the published sizes, inch: tube, hole, under, over, over_limit, and
+# the smallest ligament of a pitch; fit standard.
+TABLE = [(0.625, 0.635, 0.004, 0.002, 0.010, 0.8125, 0.090), (0.75, 0.760, 0.004, 0.002, 0.010, 0.9375, 0.090),
+         (0.75, 0.760, 0.004, 0.002, 0.010, 1.0, 0.120), (1.0, 1.012, 0.004, 0.002, 0.010, 1.25, 0.120)]
+THICKNESS = 40.0
 
 
 class Job:
@@ -11,12 +17,20 @@ class Job:
 
 def random_job(rng):
     j = Job()
-    j.unit = rng.choice([1.0, 25.4])
+    j.grid = bool(rng.random() < 0.25)  # readings and limits of two decimals: many values lie on their limit
+    j.unit = 1.0 if j.grid else float(rng.choice([1.0, 25.4]))
     j.pitch = rng.uniform(20, 40)
     j.size = j.pitch * rng.uniform(0.72, 0.82)  # hole nominal
+    if j.grid:
+        j.pitch, j.size = round(j.pitch, 2), round(j.size, 2)
+    j.tube = TABLE[int(rng.integers(len(TABLE)))] if not j.grid and rng.random() < 0.2 else None
+    if j.tube:
+        j.size, j.pitch = 25.4 * j.tube[1], 25.4 * j.tube[5]
     j.rows, j.columns = int(rng.integers(3, 9)), int(rng.integers(3, 9))
     j.triangular = bool(rng.integers(2))
     j.centre = rng.uniform(-50, 50, 2)
+    if j.grid:
+        j.centre = np.round(j.centre, 2)
     j.named = bool(rng.random() < 0.75)
     aligns = ["as-measured", "best-fit", "datum-points"] + (["two-holes"] if j.named else [])
     j.align = str(rng.choice(aligns))
@@ -29,7 +43,7 @@ def random_job(rng):
     j.coverage = str(rng.choice(["every-hole", "sample"]))
     j.material = str(rng.choice(["regardless", "maximum"]))
     j.ligament_face = str(rng.choice(["worst", "exit"]))
-    j.warm = bool(rng.random() < 0.3)
+    j.warm = bool(rng.random() < 0.3) and not j.grid
     j.expansion_given = bool(rng.integers(2))
     j.temperature = float(rng.uniform(0, 45)) if j.warm else 20.0
     j.expansion = 16e-6 if j.warm and j.expansion_given else 11.5e-6
@@ -44,13 +58,45 @@ def random_job(rng):
     j.edge_limit = pick(rng.uniform(3, 60), 0.4)
     j.other_limit = pick(rng.uniform(1, 20), 0.4)
     j.share = float(rng.choice([0.0, 0.04, 0.1]))
+    if j.tube:
+        limits_of_the_set(j)
+    if j.grid:
+        round_limits(j)
     j.u = {"position": 0.02, "per_metre": pick(0.05, 0.5), "temperature": pick(2.0, 0.5),
            "expansion": pick(0.3, 0.3), "diameter": 0.01, "ligament": 0.04} if j.decision == "guarded" else {}
     make_holes(j, rng)
     make_rows(j, rng)
     j.pattern_limit = pick(rng.uniform(0.1, 1.2), 0.3)
-    j.inch_job = bool(rng.random() < 0.3)
+    j.inch_job = bool(rng.random() < 0.3) and not j.grid
+    tubes = sum(h[3] == "tube" for h in j.nominal)
+    j.tube_holes = tubes + int(rng.random() < 0.3) if rng.random() < 0.15 else None
+    j.style = random_style(rng)
     return j
+
+
+def limits_of_the_set(j):
+    tube, size, under, over, over_limit, pitch, minimum = j.tube
+    drift = 0.0016 * (THICKNESS / 25.4) / tube
+    clearance = 0.020 if tube < 0.625 else 0.030
+    j.under, j.over, j.over_limit = 25.4 * under, 25.4 * over, 25.4 * over_limit
+    j.minimum = 25.4 * minimum
+    j.standard = max(j.minimum, 25.4 * (pitch - size - (2 * drift + clearance)))
+
+
+def round_limits(j):
+    for key in ("position_limit", "under", "over", "over_limit", "minimum", "standard", "drift_limit", "edge_limit",
+                "other_limit"):
+        value = getattr(j, key)
+        setattr(j, key, None if value is None else round(value, 2))
+
+
+def random_style(rng):
+    """How the tables are written: that must not change anything."""
+    style = {"delimiter": str(rng.choice([",", ";", "\t"])), "header": str(rng.choice(["plain", "mapped", "units"])),
+             "faces": str(rng.choice(["plain", "own words"])), "spare column": bool(rng.integers(2)),
+             "comment above": bool(rng.integers(2)), "CRLF": bool(rng.integers(2)), "BOM": bool(rng.integers(2))}
+    style["decimal comma"] = style["delimiter"] != "," and bool(rng.integers(2))
+    return style
 
 
 def make_holes(j, rng):
@@ -82,6 +128,8 @@ def make_rows(j, rng):
     small = not j.named and j.align == "best-fit"
     angle = rng.uniform(-3, 3) if moving and not small else rng.uniform(-2e-4, 2e-4)
     shift = rng.uniform(-300, 300, 2) if moving and not small else rng.uniform(-0.05, 0.05, 2)
+    if j.grid and not moving:
+        angle, shift = 0.0, np.zeros(2)
     c, s = math.cos(angle), math.sin(angle)
 
     def measured_place(x, y, face):
@@ -117,15 +165,17 @@ def make_rows(j, rng):
                     d = (diameter if kind == "other" else j.size) + rng.normal(0, 0.75 * noise)
                     if rng.random() < (0.01 if calm else 0.03):
                         d += 0.2
-                    j.rows_measured.append([name, mx, my, d / scale, face, turn,
-                                            "plugged" if plugged and rng.random() < 0.7 else ""])
+                    said = "plugged" if plugged and rng.random() < 0.7 else ""
+                    if not plugged and rng.random() < 0.02:  # told, printed, and without any effect
+                        said = str(rng.choice(["reamed", "sleeved", "accepted under concession", "see note 4"]))
+                    j.rows_measured.append([name, mx, my, d / scale, face, turn, said])
     for k in range(int(rng.integers(0, 3)) if rng.random() < 0.3 and not calm else 0):  # extra holes
         x, y = j.nominal[int(rng.integers(len(j.nominal)))][1:3]
         mx, my = measured_place(x + 0.55 * j.pitch, y + 0.1 * j.pitch, 0)
         if j.faces != 1:
             j.rows_measured.append([f"X{k}", mx, my, j.size / scale, 0, 1, ""])
     j.rows_measured = [j.rows_measured[i] for i in rng.permutation(len(j.rows_measured))]
-    digits = 7
+    digits = 2 if j.grid else 7
     for row in j.rows_measured:
         row[1], row[2], row[3] = (round(float(v) / j.unit, digits) for v in row[1:4])
     j.datum_points = []
@@ -140,64 +190,3 @@ def make_rows(j, rng):
                 value = j.pitch - j.size + rng.normal(0, 0.05)
                 face = int(rng.integers(2)) if j.faces == 2 else 0
                 j.direct.append([b[0], a[0], round(float(value) / scale / j.unit, digits), face])
-
-
-def write_job(j, folder):
-    unit = "inch" if j.unit != 1.0 else "mm"
-    with open(f"{folder}/nominal.csv", "w") as f:
-        f.write("hole,x,y,kind,diameter,under,over\n")
-        for name, x, y, kind, *size in j.nominal:
-            cells = [f"{v / j.unit:.12g}" if v is not None else "" for v in (x, y, *size)]
-            f.write(f"{name},{cells[0]},{cells[1]},{kind},{cells[2]},{cells[3]},{cells[4]}\n")
-    with open(f"{folder}/measured.csv", "w") as f:
-        f.write(("hole," if j.named else "") + "x,y,diameter,face,round,disposition\n")
-        for name, x, y, d, face, turn, disposition in j.rows_measured:
-            f.write((f"{name}," if j.named else "") +
-                    f"{x!r},{y!r},{d!r},{FACES[face]},{turn},{disposition}\n")
-    with open(f"{folder}/datum.csv", "w") as f:
-        f.write("name,nominal_x,nominal_y,x,y\n")
-        for row in j.datum_points:
-            f.write(",".join(str(v) for v in row) + "\n")
-    if j.direct:
-        with open(f"{folder}/ligaments.csv", "w") as f:
-            f.write("hole_a,hole_b,ligament,face\n")
-            for a, b, value, face in j.direct:
-                f.write(f"{a},{b},{value!r},{FACES[face]}\n")
-    job_unit = 25.4 if j.inch_job else 1.0
-    length = lambda value: repr(value / job_unit)
-    lines = ["[job]", f"units = {'inch' if j.inch_job else 'mm'}", "[plate]",
-             f"centre = {length(j.plate_centre[0])}, {length(j.plate_centre[1])}", "thickness = 40 mm"]
-    lines += ["outline = disc", f"diameter = {length(j.diameter)}"] if j.disc else [
-        "outline = rectangle", f"width = {length(j.width)}", f"height = {length(j.height)}"]
-    lines += ["[holes]", "nominal = nominal.csv", "measured = measured.csv", f"length_unit = {unit}",
-              f"pitch = {length(j.pitch)}", f"align = {j.align}", f"exit_view = {j.exit_view}",
-              f"exit_align = {j.exit_align}", f"material_condition = {j.material}",
-              f"coverage = {j.coverage}"]
-    if j.align == "two-holes" or j.exit_align == "two-holes":
-        lines.append("datum_holes = " + ", ".join(j.datum_holes))
-    if j.align == "datum-points":
-        lines.append("datum_points = datum.csv")
-    if j.direct:
-        lines.append("ligaments = ligaments.csv")
-    if j.warm:
-        lines += [f"temperature = {j.temperature!r} C", f"compensated = {'yes' if j.compensated else 'no'}"]
-        if j.expansion_given:
-            lines.append(f"expansion = {j.expansion!r}")
-    for key, value in [("position_limit", j.position_limit), ("pattern_limit", j.pattern_limit),
-                       ("edge_ligament_minimum", j.edge_limit),
-                       ("other_ligament_minimum", j.other_limit)] + [
-                           (f"uncertainty_{k}", v) for k, v in j.u.items()]:
-        if value is not None:
-            lines.append(f"{key} = {value!r} C" if key == "uncertainty_temperature" else
-                         f"{key} = {value!r}" if key == "uncertainty_expansion" else
-                         f"{key} = {length(value)}")
-    lines += ["[rules]", f"decision = {j.decision}", f"remainder_share = {100 * j.share:g} %",
-              f"ligament_face = {j.ligament_face}", f"hole_nominal = {length(j.size)}",
-              f"hole_under = {length(j.under)}", f"hole_over = {length(j.over)}",
-              f"hole_over_limit = {length(j.over_limit)}"]
-    for key, value in [("ligament_standard", j.standard), ("ligament_minimum", j.minimum),
-                       ("drift_limit", j.drift_limit)]:
-        if value is not None:
-            lines.append(f"{key} = {length(value)}")
-    with open(f"{folder}/job.ini", "w") as f:
-        f.write("\n".join(lines) + "\n")

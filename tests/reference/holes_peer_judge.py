@@ -5,8 +5,11 @@ import math
 import numpy as np
 from scipy.spatial import cKDTree
 
+from holes_peer_error import PoseError, by_fit, by_line, covariances, distance_error
+
 ALLOW = 1e-6
 GUARD = 1.645
+NEIGHBOUR = 1.25
 VERDICTS = ["not judged", "conforms", "not proven", "does not conform"]
 FACES = ["entry", "exit"]
 
@@ -41,6 +44,25 @@ def two_points(a, b):
     return r, b[0] - r @ a[0]
 
 
+def parts(outer, states=None):
+    """Each item judged once: proven in, proven outside its outermost limits, or neither."""
+    states = states or ["conforms"] * len(outer)
+    out = sum(o == "does not conform" for o in outer)
+    open_ = sum(o == "not proven" or (o == "conforms" and s == "not proven") for o, s in zip(outer, states))
+    judged = sum(o != "not judged" for o in outer)
+    items = {"judged": judged, "proven_in": judged - out - open_, "proven_out": out, "not_proven": open_}
+    return {"items": items, "proven_in": items["proven_in"], "proven_out": out}
+
+
+class OneOf(list):
+    """Any of these is right: their figures are the same but for rounding."""
+
+
+def all_at(figures, extreme):
+    """The keys of `figures` that lie at the extreme, in its order."""
+    return OneOf(k for k, v in figures.items() if abs(v - extreme) <= 1e-9)
+
+
 class Answer:
     pass
 
@@ -57,7 +79,7 @@ def combine(j, rows, index_of):
         last = max(r["round"] for r in group)
         group = [r for r in group if r["round"] == last]
         d = [r["d"] for r in group]
-        bores[key] = {"p": np.mean([r["p"] for r in group], axis=0), "dmin": min(d), "dmax": max(d),
+        bores[key] = {"p": sum(r["p"] for r in group) / len(group), "dmin": min(d), "dmax": max(d),
                       "d": d}
     return bores
 
@@ -222,39 +244,25 @@ class Judging:
         return self.up ** 2 + ((self.j.u.get("per_metre") or 0) * r / 2000) ** 2
 
     def pose_error(self, how, face):
-        """Where an alignment turns about, and the readings it was found by: their place, their variance,
-        and the 2 x 2 matrix by which each moves a centre at p."""
         j, place = self.j, self.place
-        turned = lambda v: np.array([-v[1], v[0]])
         if how == "as-measured":
-            return self.origin, {}
+            return PoseError(self.origin)
         if how == "two-holes":
             first, second = (place[n] for n in j.datum_holes)
-            length = math.hypot(*(second - first))
-            across = turned(second - first) / length
-            m2 = lambda p: np.outer(turned(p - first), across) / length
-            return first, {(j.datum_holes[0], face): (self.variance(first), lambda p: np.eye(2) - m2(p)),
-                           (j.datum_holes[1], face): (self.variance(second), m2)}
+            return by_line([(n, face) for n in j.datum_holes], first, second,
+                           [self.variance(first), self.variance(second)])
         if how == "datum-points":
             points = {("point", i): np.array(r[1:3]) * j.unit for i, r in enumerate(j.datum_points)}
         else:
             points = {k: place[k[0]] for k in self.bores
                       if k[1] == face and KIND.get(k[0]) == "tube"}
-        middle = np.mean(list(points.values()), axis=0)
-        moment = sum(np.sum((p - middle) ** 2) for p in points.values())
-        moved = lambda q: lambda p: np.eye(2) / len(points) + np.outer(turned(p - middle), turned(q - middle)) / moment
-        return middle, {k: (self.variance(q), moved(q)) for k, q in points.items()}
+        return by_fit(points, list(points.values()), [self.variance(q) for q in points.values()])
 
-    def covariance(self, pose, key, scaled=True):
-        """First order: every reading's error by its own matrix, then the scale common to all."""
-        about, readings = pose
-        p = self.place[key[0]] if key[0] in self.place else self.bores[key]["q"]
-        c = np.zeros((2, 2)) if key in readings else np.eye(2) * self.variance(p)
-        for k, (variance, matrix) in readings.items():
-            m = matrix(p) - np.eye(2) * (k == key)
-            c += variance * m @ m.T
-        s2 = self.scale_variance if scaled else 0.0
-        return c + s2 * np.outer(p - about, p - about)
+    def covariances(self, pose, keys, scaled=True):
+        places = np.array([self.place[k[0]] if k[0] in self.place else self.bores[k]["q"] for k in keys])
+        found = covariances(pose, keys, places, [self.variance(p) for p in places],
+                            self.scale_variance if scaled else 0.0)
+        return dict(zip(keys, found))
 
     def find_covariances(self):
         j = self.j
@@ -267,34 +275,40 @@ class Judging:
         first = self.pose_error(j.align, self.fitted)
         own = j.exit_align != "same" and self.fitted == 0 and any(f == 1 for _, f in self.bores)
         poses = [first, self.pose_error(j.exit_align, 1) if own else first]
-        fit = self.pose_error("best-fit", self.fitted)
         self.exit_own = own
-        for key, b in self.bores.items():
-            b["C"] = b["C_placed"] = self.covariance(poses[key[1]], key)
-            b["C_alone"] = self.covariance(poses[key[1]], key, scaled=False)
-            if j.pattern_limit is not None:
-                b["C"] = self.covariance(fit, key)
-                if own and key[1] == 1:
-                    for f in (0, 1):
-                        b["C"] = b["C"] + self.covariance(poses[f], (key[0], f), scaled=False)
-        about, readings = first
-        moved = [(v, m(about), m(about + (1.0, 0.0))) for v, m in readings.values()]
-        shift = sum((v * m @ m.T for v, m, _ in moved), np.zeros((2, 2)))
-        turn = sum(v * np.sum((n - m)[1] ** 2) for v, m, n in moved)
+        alone = [{}, {}]
+        for f in (0, 1):
+            keys = [k for k in self.bores if k[1] == f]
+            if not keys:
+                continue
+            placed = self.covariances(poses[f], keys)
+            alone[f] = self.covariances(poses[f], keys, scaled=False)
+            for k in keys:
+                self.bores[k].update(C=placed[k], C_placed=placed[k], C_alone=alone[f][k])
+        if j.pattern_limit is not None:
+            self.find_pattern_covariances(poses)
+        about = np.array([first.about, first.about + (1.0, 0.0)])
+        here, beside = first.moves(about)
+        shift = np.einsum("k,kab,kcb->ac", first.variances, here, here)
+        turn = np.sum(first.variances[:, None] * (beside - here)[:, 1] ** 2)
         self.a.alignment["scale_u"] = math.sqrt(self.scale_variance)
         if "position" in j.u:
             self.a.alignment.update(u_dx=math.sqrt(shift[0, 0]), u_dy=math.sqrt(shift[1, 1]),
                                     u_angle_deg=math.degrees(math.sqrt(turn)))
 
-    @staticmethod
-    def distance_error(c, off, factor):
-        """Standard uncertainty and first-order bias of factor |off|."""
-        length = math.hypot(*off)
-        u = factor * math.sqrt(max(0.0, np.linalg.eigvalsh(c)[-1]))
-        if length == 0:
-            return u, 0.0
-        across = np.array([-off[1], off[0]]) / length
-        return u, factor * min(length / 2, across @ c @ across / (2 * length))
+    def find_pattern_covariances(self, poses):
+        """Within the pattern laid on itself; an exit with an alignment of its own brings that one's errors too."""
+        keys = list(self.bores)
+        within = self.covariances(self.pose_error("best-fit", self.fitted), keys)
+        exits = [k for k in keys if k[1] == 1] if self.exit_own else []
+        for f in (0, 1):
+            same_holes = [(n, f) for n, _ in exits]
+            if exits:
+                known = self.covariances(poses[f], same_holes, scaled=False)
+                for k, entry in zip(exits, same_holes):
+                    within[k] = within[k] + known[entry]
+        for k in keys:
+            self.bores[k]["C"] = within[k]
 
     def faces_of(self, name):
         return [f for f in (0, 1) if (name, f) in self.bores]
@@ -306,7 +320,7 @@ class Judging:
             b = bores[name, f]
             placed = key == "placed"
             limit = limit_of_all
-            u, bias = self.distance_error(b["C_placed" if placed else "C"], b["off" if placed else "off_judged"], 2)
+            u, bias = distance_error(b["C_placed" if placed else "C"], b["off" if placed else "off_judged"], 2)
             if not placed:
                 b["u"], b["bias"] = (u, bias) if "position" in j.u else (None, None)
             if limit is not None and j.material == "maximum":
@@ -335,10 +349,13 @@ class Judging:
         a.position = {"limit": j.position_limit, "mean": np.mean([t[0] for t in tops.values()]),
                       "out": sum(v == "does not conform" for v in verdicts.values()),
                       "not_proven": sum(v == "not proven" for v in verdicts.values()),
+                      **parts(list(verdicts.values())),
                       "verdict": self.open_if_missing(worst(verdicts.values()), j.position_limit is not None,
                                                       a.unmeasured)}
         top = max(counted, key=lambda n: tops[n][0])
-        a.position.update(largest=tops[top][0], largest_hole=top, largest_face=FACES[tops[top][1]])
+        ends = all_at({(n, f): p for n, found in per_hole.items() for p, f, _ in found}, tops[top][0])
+        a.position.update(largest=tops[top][0], largest_hole=OneOf(n for n, _ in ends),
+                          largest_face=OneOf(FACES[f] for _, f in ends))
 
     def judge_pattern(self):
         j, a, counted = self.j, self.a, self.counted
@@ -357,7 +374,8 @@ class Judging:
         for n in counted:
             bs = [bores[n, f] for f in self.faces_of(n)]
             dmin, dmax = min(b["dmin"] for b in bs), max(b["dmax"] for b in bs)
-            means.append(np.mean([d for b in bs for d in b["d"]]))
+            all_d = [d for b in bs for d in b["d"]]
+            means.append(sum(all_d) / len(all_d))
             key = ("undersize" if dmin < lo - ALLOW else "oversize" if dmax > out + ALLOW
                    else "in_remainder" if dmax > hi + ALLOW else "in_tolerance")
             counts[key] += 1
@@ -372,14 +390,14 @@ class Judging:
                       "smallest": min(bores[n, f]["dmin"] for n in counted for f in self.faces_of(n)),
                       "largest": max(bores[n, f]["dmax"] for n in counted for f in self.faces_of(n)),
                       "mean": np.mean(means), **counts, "remainder_allowed": allowed,
-                      "not_proven": not_proven,
+                      "not_proven": not_proven, **parts(outer, states),
                       "verdict": self.open_if_missing(worst(outer + [share]), True, a.unmeasured)}
 
     def ligament_values(self):
         """All pairs of neighbours, and {(hole, hole, face): (ligament, u)} of those that are known."""
         j, index, tubes, bores, plugged = self.j, self.index, self.tubes, self.bores, self.plugged
         points = np.array([self.place[n] for n in tubes])
-        pairs = cKDTree(points).query_pairs(1.25 * j.pitch)
+        pairs = cKDTree(points).query_pairs(NEIGHBOUR * j.pitch)
         pairs = sorted(tuple(sorted((tubes[p], tubes[q]), key=index.get)) for p, q in pairs)
         pairs = [p for p in pairs if not (p[0] in plugged and p[1] in plugged)]
         pairs.sort(key=lambda p: (index[p[0]], index[p[1]]))
@@ -403,7 +421,7 @@ class Judging:
         pairs, values = self.ligament_values()
         standard, minimum = j.standard, j.minimum
         counts = dict.fromkeys(["standard", "in_remainder", "thin"], 0)
-        states, outer, not_proven, worst_values, smallest = [], [], 0, [], None
+        states, outer, not_proven, worst_values, smallest, taken = [], [], 0, [], None, {}
         measured_pairs = 0
         for p, q in pairs:
             fs = [f for f in (0, 1) if (p, q, f) in values]
@@ -414,6 +432,7 @@ class Judging:
                 fs = [1]
             f = min(fs, key=lambda f: (values[p, q, f][0], f))
             v = values[p, q, f][0]
+            taken.update({(p, q, k): values[p, q, k][0] for k in fs})
             worst_values.append(v)
             if smallest is None or v < smallest[0]:
                 smallest = (v, p, q, f)
@@ -433,10 +452,12 @@ class Judging:
         a.ligament = {"pairs": measured_pairs, "pairs_unmeasured": missing, "nominal": j.pitch - j.size,
                       "standard_limit": standard, "minimum_limit": minimum, **counts,
                       "remainder_allowed": allowed if limited else 0, "not_proven": not_proven,
+                      **parts(outer, states),
                       "verdict": self.open_if_missing(worst(outer + [share]), limited, missing)}
         if smallest:
-            a.ligament.update(smallest=smallest[0], smallest_pair=list(smallest[1:3]),
-                              smallest_face=FACES[smallest[3]], mean=np.mean(worst_values))
+            ends = all_at(taken, smallest[0])
+            a.ligament.update(smallest=smallest[0], smallest_pair=OneOf([p, q] for p, q, _ in ends),
+                              smallest_face=OneOf(FACES[f] for *_, f in ends), mean=np.mean(worst_values))
         self.values = values
 
     def judge_edge(self):
@@ -450,13 +471,14 @@ class Judging:
                 left = (j.diameter / 2 - math.hypot(*d) if j.disc
                         else min(j.width / 2 - abs(d[0]), j.height / 2 - abs(d[1])))
                 value = left - b["dmax"] / 2
-                nearest = (d / math.hypot(*d) if j.disc else np.array([1.0, 0.0])
+                nearest = (d / math.hypot(*d) if j.disc and d.any() else np.array([1.0, 0.0])
                            if j.width / 2 - abs(d[0]) <= j.height / 2 - abs(d[1]) else np.array([0.0, 1.0]))
                 u = math.sqrt(nearest @ b["C_placed"] @ nearest + ud * ud / 4)
                 edges[n] = min(edges.get(n, math.inf), value)
                 edge_verdicts[n] = worst([edge_verdicts.get(n, "not judged"), lower(value, j.edge_limit, g * u)])
         thin = min(edges, key=edges.get)
-        a.edge = {"limit": j.edge_limit, "smallest": edges[thin], "smallest_hole": thin,
+        a.edge = {"limit": j.edge_limit, "smallest": edges[thin],
+                  "smallest_hole": all_at(edges, edges[thin]),
                   "verdict": self.open_if_missing(worst(edge_verdicts.values()), j.edge_limit is not None,
                                                   a.unmeasured)}
 
@@ -470,11 +492,11 @@ class Judging:
             for n, v in drifts.items():
                 p, q = bores[n, 0], bores[n, 1]
                 c = p["C_alone"] + q["C_alone"] if self.exit_own else 2 * up ** 2 * np.eye(2)
-                u, bias = self.distance_error(c, q["q"] - p["q"], 1)
+                u, bias = distance_error(c, q["q"] - p["q"], 1)
                 vs.append(upper(v, j.drift_limit, g * u, 2 * bias if g else 0.0))
             far = max(drifts, key=drifts.get)
-            a.drift = {"limit": j.drift_limit, "largest": drifts[far], "largest_hole": far,
-                       "out": vs.count("does not conform"), "not_proven": vs.count("not proven"),
+            a.drift = {"limit": j.drift_limit, "largest": drifts[far], "largest_hole": all_at(drifts, drifts[far]),
+                       "out": vs.count("does not conform"), "not_proven": vs.count("not proven"), **parts(vs),
                        "verdict": self.open_if_missing(worst(vs), j.drift_limit is not None, a.unmeasured)}
 
     def judge_others(self):
@@ -512,15 +534,37 @@ class Judging:
         j, a, index, bores, plugged = self.j, self.a, self.index, self.bores, self.plugged
         half = 0.5 * min(j.pitch - j.size, j.minimum if j.minimum is not None else math.inf)
         rank = lambda n: index.get(n, len(index) + (a.extra.index(n) if n in a.extra else 0))
-        a.misdrilled = []
-        for (p, q) in itertools.combinations(sorted({n for n, _ in bores}, key=rank), 2):
-            for f in (0, 1):
-                if (p, f) not in bores or (q, f) not in bores or (p in plugged and q in plugged):
-                    continue
-                b, c = bores[p, f], bores[q, f]
-                v = math.hypot(*(b["q"] - c["q"])) - (b["dmax"] + c["dmax"]) / 2
-                if v < half - ALLOW or v < -ALLOW:
-                    a.misdrilled.append([p, q, FACES[f]])
+        found = []
+        for f in (0, 1):
+            names = sorted((n for n, k in bores if k == f), key=rank)
+            if len(names) < 2:
+                continue
+            q = np.array([bores[n, f]["q"] for n in names])
+            radius = np.array([bores[n, f]["dmax"] for n in names]) / 2
+            apart = q[:, None, :] - q[None, :, :]
+            metal = np.hypot(apart[..., 0], apart[..., 1]) - radius[:, None] - radius[None, :]
+            close = (metal < half - ALLOW) | (metal < -ALLOW)
+            for i, k in np.argwhere(np.triu(close, 1)):
+                if not (names[i] in plugged and names[k] in plugged):
+                    found.append((rank(names[i]), rank(names[k]), f, [names[i], names[k], FACES[f]]))
+        a.misdrilled = [pair for *_, pair in sorted(found)]
+
+    def doubt(self):
+        """Nobody measures what was drawn to the last digit, as read: position is then at best not proven."""
+        j, a, place = self.j, self.a, self.place
+        if not j.grid or j.position_limit is None and not a.pattern:
+            return
+        offs = [np.abs(np.abs(r["p"]) - np.abs(place[n])) if r["face"] else np.abs(r["p"] - place[n])
+                for n, r in zip(self.index_of, self.rows) if n in place]
+        if len(offs) < 10:
+            return
+        fine = j.position_limit is not None and 0.01 <= 0.1 * j.position_limit
+        same = sum(bool(np.all(off <= (0.005 if fine else 0.0) + 1e-9)) for off in offs)
+        if same == len(offs) or fine and same > 0.2 * len(offs):
+            for judged in (a.position, a.pattern):
+                if judged and judged["verdict"] == "conforms":
+                    judged["verdict"] = "not proven"
+            a.doubted = True
 
     def sum_up(self):
         j, a = self.j, self.a
@@ -529,6 +573,8 @@ class Judging:
                            a.edge["verdict"], a.pattern["verdict"] if a.pattern else "not judged",
                            a.drift["verdict"] if a.drift else "not judged",
                            *(o["verdict"] for o in a.others), *(["does not conform"] if wrong else [])])
+        if j.tube_holes not in (None, a.nominal) and a.verdict == "conforms":
+            a.verdict = "not proven"
         for name in self.plugged.intersection(self.tubes):  # for their rows in holes.csv
             self.position_of(name, j.size - j.under, j.position_limit)
 
@@ -549,6 +595,7 @@ def judge(j):
     steps.judge_drift()
     steps.judge_others()
     steps.judge_misdrilled()
+    steps.doubt()
     steps.sum_up()
     steps.a.bores, steps.a.place, steps.a.values = steps.bores, steps.place, steps.values
     return steps.a

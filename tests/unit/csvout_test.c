@@ -35,8 +35,8 @@ static void headers_are_the_documented_ones(void **state)
     const char *headers[] = {
         ("hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,position_class,"
          "diameter_min,diameter_max,diameter_class,smallest_ligament,u_position,position_bias,"
-         "order,commanded_x,commanded_y"),
-        "hole_a,hole_b,face,ligament,class",
+         "order,commanded_x,commanded_y,diameter_proof"),
+        "hole_a,hole_b,face,ligament,class,proof",
         "hole_a,hole_b,face,pitch_error,u,limit,class",
         "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes",
         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain",
@@ -92,7 +92,8 @@ static void rows_hold_the_values(void **state)
     memset(findings, 0, sizeof findings);
     findings[0] = (pp_finding){.characteristic = PP_POSITION, .verdict = PP_NOT_PROVEN};
     findings[1] = (pp_finding){.characteristic = PP_POSITION, .verdict = PP_NOT_JUDGED};
-    findings[2] = (pp_finding){.characteristic = PP_DIAMETER, .class_ = PP_CLASS_REMAINDER};
+    findings[2] = (pp_finding){
+        .characteristic = PP_DIAMETER, .class_ = PP_CLASS_REMAINDER, .verdict = PP_CONFORMS};
     findings[3] = (pp_finding){.characteristic = PP_DIAMETER, .class_ = PP_CLASS_NONE};
     sample.judgement.findings = findings;
     sample.judgement.count = 4;
@@ -102,12 +103,12 @@ static void rows_hold_the_values(void **state)
     char got[1024];
     assert_string_equal(line(&text, 1, got),
                         "R001C001,exit,-32.125,-55.5,-32,-55.5,-0.125,0,0.25,0.3,not proven,"
-                        "25.6875,25.75,in remainder,6.375,0.0625,0.0078125,,,");
+                        "25.6875,25.75,in remainder,6.375,0.0625,0.0078125,,,,not proven");
     line(&text, 2, got);
     assert_non_null(strstr(got, ",0.3,,")); /* judged by nothing */
     line(&text, 3, got);
     /* 18 tube holes and 2 others on entry, 9 on exit, then the extra one */
-    assert_string_equal(got, "row 30,entry,24.5,3,,,,,,,,25.69,25.69,,,,,,,");
+    assert_string_equal(got, "row 30,entry,24.5,3,,,,,,,,25.69,25.69,,,,,,,,");
     pp_text_free(&text);
     text = table(&sample, PP_CSV_AREAS, 1);
     line(&text, 3, got);

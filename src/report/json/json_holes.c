@@ -94,6 +94,18 @@ static void put_verdict(pp_json_builder *b, json_t *object, int which)
                  pp_verdict_words(b->results->judgement->section[which].verdict));
 }
 
+/* What was judged, each item once; `not_proven` beside it counts what failed elsewhere, too. */
+static void put_items(pp_json_builder *b, json_t *object, const pp_section *section)
+{
+    pp_json_count(b, object, "proven_in", section->proven_in);
+    pp_json_count(b, object, "proven_out", section->failed);
+    json_t *items = pp_json_object(b, object, "items");
+    pp_json_count(b, items, "judged", section->judged);
+    pp_json_count(b, items, "proven_in", section->proven_in);
+    pp_json_count(b, items, "proven_out", section->failed);
+    pp_json_count(b, items, "not_proven", section->open);
+}
+
 /* A hole index that a fold left alone means nothing was measured: its figure is NaN then. */
 static const char *hole_of(const pp_measures *measures, double figure, uint32_t hole)
 {
@@ -121,8 +133,7 @@ static void put_position(pp_json_builder *b, json_t *section)
     pp_json_real(b, object, "mean", j->position_fold.mean);
     pp_json_count(b, object, "out", j->position_fold.out);
     pp_json_count(b, object, "not_proven", j->position_fold.not_proven);
-    pp_json_count(b, object, "proven_in", j->section[PP_POSITION].proven_in);
-    pp_json_count(b, object, "proven_out", j->section[PP_POSITION].proven_out);
+    put_items(b, object, &j->section[PP_POSITION]);
     put_verdict(b, object, PP_POSITION);
     if (b->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL)
         pp_json_text(b, object, "material_condition", "maximum");
@@ -189,8 +200,7 @@ static void put_diameter(pp_json_builder *b, json_t *section)
     pp_json_count(b, object, "oversize", rule->out);
     pp_json_count(b, object, "remainder_allowed", rule->remainder_allowed);
     pp_json_count(b, object, "not_proven", j->section[PP_DIAMETER].not_proven);
-    pp_json_count(b, object, "proven_in", j->section[PP_DIAMETER].proven_in);
-    pp_json_count(b, object, "proven_out", j->section[PP_DIAMETER].proven_out);
+    put_items(b, object, &j->section[PP_DIAMETER]);
     put_verdict(b, object, PP_DIAMETER);
     put_assurance(b, object, &j->diameter_fold.assurance);
 }
@@ -230,8 +240,7 @@ static void put_ligament(pp_json_builder *b, json_t *section)
     pp_json_count(b, object, "thin", rule->out);
     pp_json_count(b, object, "remainder_allowed", rule->remainder_allowed);
     pp_json_count(b, object, "not_proven", j->section[PP_LIGAMENT].not_proven);
-    pp_json_count(b, object, "proven_in", j->section[PP_LIGAMENT].proven_in);
-    pp_json_count(b, object, "proven_out", j->section[PP_LIGAMENT].proven_out);
+    put_items(b, object, &j->section[PP_LIGAMENT]);
     put_verdict(b, object, PP_LIGAMENT);
     put_assurance(b, object, &j->ligament_fold.assurance);
 }
@@ -264,8 +273,7 @@ static void put_drift(pp_json_builder *b, json_t *section)
                  hole_of(measures, j->drift_fold.largest, j->drift_fold.largest_hole));
     pp_json_count(b, object, "out", j->drift_fold.out);
     pp_json_count(b, object, "not_proven", j->drift_fold.not_proven);
-    pp_json_count(b, object, "proven_in", j->section[PP_DRIFT].proven_in);
-    pp_json_count(b, object, "proven_out", j->section[PP_DRIFT].proven_out);
+    put_items(b, object, &j->section[PP_DRIFT]);
     put_verdict(b, object, PP_DRIFT);
 }
 

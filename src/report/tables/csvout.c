@@ -101,6 +101,14 @@ static const char *position_class(const pp_finding *finding)
     return finding ? verdict_class((pp_verdict)finding->verdict) : "";
 }
 
+/* Against all its limits: in (in the remainder, too), out of the outermost, or neither. */
+static const char *proof(const pp_finding *f)
+{
+    if (!f) return "";
+    bool open = f->verdict == PP_CONFORMS && f->proven_standard == 0;
+    return verdict_class(open ? PP_NOT_PROVEN : (pp_verdict)f->verdict);
+}
+
 static char *put_nominal(char *at, const pp_measures *measures, size_t row)
 {
     uint32_t hole = measures->bores[row].hole;
@@ -150,6 +158,7 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, pp_position_error_of(measures, row).bias);
     at = put_number(at, drill_order(measures, bore));
     at = put_commanded(at, measures->nominal, bore);
+    at = put_text(at, proof(diameter));
     end_row(text, at);
 }
 
@@ -166,6 +175,7 @@ static void ligament_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, pp_named_face(ligament->face));
     at = put_number(at, ligament->value);
     at = put_text(at, finding ? pp_class_words(PP_LIGAMENT, finding->class_) : "");
+    at = put_text(at, proof(finding));
     end_row(text, at);
 }
 
@@ -533,10 +543,11 @@ static const pp_csv_table tables[PP_CSV_COUNT] = {
     [PP_CSV_HOLES] = {"holes.csv",
                       "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
                       "position_class,diameter_min,diameter_max,diameter_class,"
-                      "smallest_ligament,u_position,position_bias,order,commanded_x,commanded_y\n",
+                      "smallest_ligament,u_position,position_bias,order,commanded_x,commanded_y,"
+                      "diameter_proof\n",
                       hole_row, bores},
-    [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class\n", ligament_row,
-                          webs},
+    [PP_CSV_LIGAMENTS] = {"ligaments.csv", "hole_a,hole_b,face,ligament,class,proof\n",
+                          ligament_row, webs},
     [PP_CSV_PITCH_ERRORS] = {"pitch_errors.csv", "hole_a,hole_b,face,pitch_error,u,limit,class\n",
                              pitch_row, pitches},
     [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row,
