@@ -43,7 +43,8 @@ typedef struct finding {
     double *x, *y, *z, *fitted, *residual;
     pp_surface_system system;
     double mu, degrees_of_freedom, sigma; /* of the fit in force */
-    double *factor, *solution;            /* of A + mu K; heights above the base plane */
+    const double *factor;                 /* of A + mu K */
+    double *solution;                     /* heights above the base plane */
     pp_zone_weights fit_zone;             /* W(s) */
     pp_flatness_interval out;
 } finding;
@@ -117,6 +118,21 @@ static pp_status solve(const finding *f, double mu, const double *load, double *
     return pp_band_solve(f->system.n, f->system.half_bandwidth, factor, 1, solution, error);
 }
 
+/* With the mu of the surface its own factor serves. */
+static pp_status solve_fit(finding *f, pp_error *error)
+{
+    const pp_surface_system *s = &f->system;
+    f->factor = f->surface->factor;
+    if (s->normal == f->surface->normal && f->mu == f->surface->smoothing) {
+        memcpy(f->solution, s->load, s->n * sizeof *f->solution);
+        return pp_band_solve(s->n, s->half_bandwidth, f->factor, 1, f->solution, error);
+    }
+    double *factor;
+    PP_TAKE(factor, &f->memory->scratch, s->n * (s->half_bandwidth + 1));
+    f->factor = factor;
+    return solve(f, f->mu, s->load, factor, f->solution, error);
+}
+
 /* An overstated uncertainty must not smooth the plate away: then mu as if it were unknown. */
 static pp_status choose_fit(finding *f, pp_error *error)
 {
@@ -142,7 +158,7 @@ static pp_status choose_fit(finding *f, pp_error *error)
         f->mu = chosen.mu;
         f->degrees_of_freedom = chosen.degrees_of_freedom;
     }
-    PP_TRY(solve(f, f->mu, s->load, f->factor, f->solution, error));
+    PP_TRY(solve_fit(f, error));
     double squares = 0;
     heights_of(f, f->solution, f->fitted);
     for (size_t k = 0; k < f->count; k++) {
@@ -338,8 +354,7 @@ static pp_status try_surface(finding *f, pp_error *error)
         return PP_OK;
     }
     PP_TRY(
-        pp_surface_system_make(f->survey, s, 0, f->options->threads, f->memory, &f->system, error));
-    PP_TAKE(f->factor, &f->memory->scratch, f->system.n * (f->system.half_bandwidth + 1));
+        pp_surface_system_find(f->survey, s, 0, f->options->threads, f->memory, &f->system, error));
     PP_TAKE(f->solution, &f->memory->scratch, f->system.n);
     PP_TRY(list_points(f, error));
     PP_TRY(choose_fit(f, error));

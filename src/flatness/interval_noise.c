@@ -9,7 +9,11 @@
 #include "flatness/field_zone.h"
 #include "linalg/linalg.h"
 
-enum { DRAWS = 200, PARTS = 8, EACH = DRAWS / PARTS };
+enum {
+    DRAWS = 200,
+    PARTS = 8,
+    EACH = DRAWS / PARTS /* solved side by side */
+};
 static const double SHARE = 0.95, RIDGE = 1e-12;
 
 /* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014) and Box-Muller; every draw has a seed of its own,
@@ -41,6 +45,13 @@ static double normal(noise *n)
 
 /* ---- the surface fitted to noise ---- */
 
+/* Of one worker; vectors of the draws of a part lie side by side. */
+typedef struct drawing_room {
+    double *normals, *load; /* [n * EACH] */
+    double *height;         /* [EACH * count] */
+    pp_memory own;
+} drawing_room;
+
 typedef struct drawing {
     const pp_surface_system *system;
     const double *factor, *x, *y;
@@ -49,57 +60,71 @@ typedef struct drawing {
     size_t count;
     double u;
     bool least_squares;
+    drawing_room *rooms;
     double width[DRAWS];
 } drawing;
 
 /* Noise at every point, summed up into the right-hand side: A^(1/2) times as many normals as there
  * are unknowns has the same distribution, however many points there are. */
-static void draw_load(const drawing *d, size_t draw, double *load, size_t stride)
+static pp_status draw_loads(const drawing *d, size_t part, drawing_room *r, pp_error *error)
 {
-    noise n = noise_of(draw);
-    size_t kd = d->system->half_bandwidth, count = d->system->n;
-    for (size_t j = 0; j < count; j++) {
-        double xi = d->u * normal(&n);
-        const double *column = d->root + j * (kd + 1);
-        size_t below = count - j < kd + 1 ? count - j : kd + 1;
-        for (size_t k = 0; k < below; k++) load[(j + k) * stride] += column[k] * xi;
+    size_t n = d->system->n;
+    for (size_t k = 0; k < EACH; k++) {
+        noise source = noise_of(part * EACH + k);
+        for (size_t j = 0; j < n; j++) r->normals[j * EACH + k] = d->u * normal(&source);
+    }
+    memset(r->load, 0, n * EACH * sizeof *r->load);
+    return pp_band_lower_multiply_beside(n, d->system->half_bandwidth, d->root, EACH, r->normals,
+                                         r->load, EACH, error);
+}
+
+static void heights_of(const drawing *d, drawing_room *r)
+{
+    for (size_t i = 0; i < d->count; i++) {
+        double sum[EACH] = {0};
+        for (int a = 0; a < 16; a++) {
+            const double *field = r->load + d->rows[i].dof[a] * EACH;
+            for (size_t k = 0; k < EACH; k++) sum[k] += d->rows[i].value[a] * field[k];
+        }
+        for (size_t k = 0; k < EACH; k++) r->height[k * d->count + i] = sum[k];
     }
 }
 
 static pp_status draw_part(void *context, size_t part, int worker, pp_error *error)
 {
-    (void)worker;
     drawing *d = context;
-    pp_memory own = {0};
-    size_t n = d->system->n;
-    double *load = pp_arena_take_zero(&own.keep, n * EACH, sizeof *load);
-    double *z = pp_arena_take(&own.keep, d->count, sizeof *z);
-    pp_status status = load && z ? PP_OK : pp_fail_memory(error);
-    for (size_t k = 0; k < EACH && status == PP_OK; k++)
-        draw_load(d, part * EACH + k, load + k, EACH);
-    if (status == PP_OK)
-        status =
-            pp_band_solve_beside(n, d->system->half_bandwidth, d->factor, EACH, load, EACH, error);
-    for (size_t k = 0; k < EACH && status == PP_OK; k++) {
-        for (size_t i = 0; i < d->count; i++) {
-            double sum = 0;
-            for (int a = 0; a < 16; a++)
-                sum += d->rows[i].value[a] * load[d->rows[i].dof[a] * EACH + k];
-            z[i] = sum;
-        }
-        pp_points points = {d->count, d->x, d->y, z};
+    drawing_room *r = &d->rooms[worker];
+    PP_TRY(draw_loads(d, part, r, error));
+    PP_TRY(pp_band_solve_beside(d->system->n, d->system->half_bandwidth, d->factor, EACH, r->load,
+                                EACH, error));
+    heights_of(d, r);
+    for (size_t k = 0; k < EACH; k++) {
+        pp_points points = {d->count, d->x, d->y, r->height + k * d->count};
         pp_zone_weights zone = {0};
-        status = pp_zone_find(&points, d->least_squares, 1, &own, &zone, error);
+        PP_TRY(pp_zone_find(&points, d->least_squares, 1, &r->own, &zone, error));
         d->width[part * EACH + k] = zone.width;
     }
-    pp_memory_free(&own);
-    return status;
+    return PP_OK;
 }
 
 static int ascending(const void *a, const void *b)
 {
     double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
+}
+
+/* *threads <- as many as there is work for */
+static pp_status take_rooms(drawing *d, int *threads, pp_memory *memory, pp_error *error)
+{
+    if (*threads > PARTS) *threads = PARTS;
+    if (*threads < 1) *threads = 1;
+    PP_TAKE_ZERO(d->rooms, &memory->scratch, (size_t)*threads);
+    for (int t = 0; t < *threads; t++) {
+        PP_TAKE(d->rooms[t].normals, &memory->scratch, d->system->n * EACH);
+        PP_TAKE(d->rooms[t].load, &memory->scratch, d->system->n * EACH);
+        PP_TAKE(d->rooms[t].height, &memory->scratch, d->count * EACH);
+    }
+    return PP_OK;
 }
 
 pp_status pp_noise_surface_quantile(const pp_surface_system *system, const double *factor, double u,
@@ -128,7 +153,10 @@ pp_status pp_noise_surface_quantile(const pp_surface_system *system, const doubl
     for (size_t j = 0; j < n; j++) d.root[j * (kd + 1)] += RIDGE * trace;
     *quantile = NAN;
     if (pp_band_factor(n, kd, d.root, &ignored) == PP_OK) {
-        PP_TRY(pp_parallel(threads, PARTS, draw_part, &d, error));
+        PP_TRY(take_rooms(&d, &threads, memory, error));
+        pp_status drawn = pp_parallel(threads, PARTS, draw_part, &d, error);
+        for (int t = 0; t < threads; t++) pp_memory_free(&d.rooms[t].own);
+        PP_TRY(drawn);
         qsort(d.width, DRAWS, sizeof *d.width, ascending);
         *quantile = d.width[(size_t)(SHARE * DRAWS)];
     }

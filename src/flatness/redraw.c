@@ -7,8 +7,7 @@
 #include "base/constants.h"
 #include "linalg/linalg.h"
 
-static const double nothing = 1e-13;      /* of the mean diagonal: a pivot of round-off only */
-static const double energy_poisson = 0.3; /* as in the fit */
+static const double nothing = 1e-13; /* of the mean diagonal: a pivot of round-off only */
 
 /* Uniform in (0, 1): Knuth's 64-bit linear congruence (MMIX), its upper bits. */
 static double uniform(uint64_t *state)
@@ -50,39 +49,25 @@ static void factor_singular(size_t n, size_t kd, double *band)
     }
 }
 
-static pp_status factor_systems(const pp_surface *surface, double *a, double *m, pp_memory *memory,
-                                pp_error *error)
-{
-    const pp_mesh *mesh = surface->mesh;
-    size_t n = mesh->dofs, kd = mesh->half_bandwidth;
-    PP_TRY(pp_mesh_stiffness(mesh, energy_poisson, m, memory, error));
-    for (size_t k = 0; k < n * (kd + 1); k++) m[k] = surface->normal[k] + surface->smoothing * m[k];
-    for (size_t j = 0; j < n; j++)
-        if (m[j * (kd + 1)] == 0) m[j * (kd + 1)] = 1; /* a dof of no cell */
-    memcpy(a, surface->normal, n * (kd + 1) * sizeof *a);
-    factor_singular(n, kd, a);
-    return pp_band_factor(n, kd, m, error);
-}
-
 pp_status pp_surface_redraw(const pp_surface *surface, size_t count, pp_memory *memory,
                             double **field, pp_error *error)
 {
     size_t n = surface->mesh->dofs, kd = surface->mesh->half_bandwidth;
-    double *made, *a, *m, *z;
+    double *made, *a, *z;
     PP_TAKE_ZERO(made, &memory->keep, count * n);
     *field = made;
     if (!surface->normal || !(surface->used_noise > 0)) return PP_OK;
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(a, &memory->scratch, n * (kd + 1));
-    PP_TAKE(m, &memory->scratch, n * (kd + 1));
     PP_TAKE(z, &memory->scratch, n);
-    PP_TRY(factor_systems(surface, a, m, memory, error));
+    memcpy(a, surface->normal, n * (kd + 1) * sizeof *a);
+    factor_singular(n, kd, a);
     uint64_t state = 20260101;
     for (size_t c = 0; c < count; c++) {
         for (size_t j = 0; j < n; j++) z[j] = surface->used_noise * normal(&state);
         colour(n, kd, a, z, made + c * n);
     }
-    PP_TRY(pp_band_solve(n, kd, m, count, made, error));
+    PP_TRY(pp_band_solve(n, kd, surface->factor, count, made, error));
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }

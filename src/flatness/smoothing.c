@@ -292,6 +292,7 @@ static pp_status last_part(void *context, size_t part, int worker, pp_error *err
     last_trials *l = context;
     const pp_smoothing_problem *p = l->s->problem;
     double *band = l->s->band[worker], *w = l->s->solution[worker];
+    if (part == 0 && p->factor) band = p->factor;
     form(p, mu_of(l->s, l->at[part].exponent), band);
     double norm = part == 0 ? pp_band_norm(p->n, p->half_bandwidth, band) : NAN, reciprocal;
     PP_TRY(factor_and_solve(p, band, w, &l->at[part], error));

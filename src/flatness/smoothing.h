@@ -29,6 +29,7 @@ typedef struct pp_smoothing_problem {
     bool sigma_trusted;      /* false: the residuals may refute it */
     double near;             /* a mu to look near first; NaN: none */
     int threads;
+    double *factor; /* room for the band factor of A + mu K with the mu chosen; NULL: not wanted */
 } pp_smoothing_problem;
 
 typedef struct pp_smoothing {

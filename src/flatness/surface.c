@@ -28,11 +28,18 @@ static const double unreliable_share = 0.9; /* of the points, used up by the sha
 static const double seen_reach = 2;         /* survey pitches */
 static const double FAR_SHARE = 0.1;        /* of the plate's shorter side */
 
+/* The equations of the fit, kept with the surface */
+typedef struct equations {
+    double *normal, *stiffness, *load, *factor;
+    pp_surface_system *system;
+} equations;
+
 typedef struct fit {
     pp_survey_pass pass;
+    const equations *own;
     pp_survey_moments plain, weighted;
     pp_smoothing_problem problem;
-    double *normal, *load, *solution, *before;
+    double *solution, *before;
     pp_cell_polynomial *cells;
     pp_smoothing smoothing;
     pp_residual_sums residuals;
@@ -47,30 +54,39 @@ static double known_sigma(const pp_surface_options *options)
     return options->uncertainty > 0 ? options->uncertainty / 2 : NAN;
 }
 
+static pp_status take_equations(const pp_mesh *mesh, pp_memory *memory, equations *e,
+                                pp_error *error)
+{
+    size_t values = mesh->dofs * (mesh->half_bandwidth + 1);
+    PP_TAKE(e->normal, &memory->keep, values);
+    PP_TAKE(e->stiffness, &memory->keep, values);
+    PP_TAKE(e->factor, &memory->keep, values);
+    PP_TAKE(e->load, &memory->keep, mesh->dofs);
+    PP_TAKE(e->system, &memory->keep, 1);
+    return pp_surface_stiffness(mesh, memory, e->stiffness, error);
+}
+
 static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *memory,
                          pp_error *error)
 {
     const pp_mesh *mesh = f->pass.mesh;
-    size_t cells = mesh->nx * mesh->ny, values = mesh->dofs * (mesh->half_bandwidth + 1);
-    double *stiffness;
-    PP_TAKE(f->normal, &memory->keep, values);
-    PP_TAKE(f->load, &memory->scratch, mesh->dofs);
+    size_t cells = mesh->nx * mesh->ny;
     PP_TAKE(f->solution, &memory->scratch, mesh->dofs);
     PP_TAKE(f->before, &memory->scratch, mesh->dofs);
     PP_TAKE(f->cells, &memory->scratch, cells);
     PP_TAKE(f->weighted.cells, &memory->scratch, cells);
-    PP_TRY(pp_surface_stiffness(mesh, memory, &stiffness, error));
     double shorter = fmin(mesh->width, mesh->height);
     f->problem =
         (pp_smoothing_problem){.n = mesh->dofs,
                                .half_bandwidth = mesh->half_bandwidth,
-                               .normal = f->normal,
-                               .stiffness = stiffness,
-                               .load = f->load,
+                               .normal = f->own->normal,
+                               .stiffness = f->own->stiffness,
+                               .load = f->own->load,
                                .unit = (double)f->plain.count * pow(shorter, 4) / mesh->area,
                                .sigma = known_sigma(options),
                                .near = NAN,
-                               .threads = options->threads};
+                               .threads = options->threads,
+                               .factor = f->own->factor};
     return PP_OK;
 }
 
@@ -78,9 +94,10 @@ static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *m
 static pp_status solve(fit *f, const pp_survey_moments *moments, pp_memory *memory, pp_error *error)
 {
     const pp_mesh *mesh = f->pass.mesh;
-    memset(f->normal, 0, mesh->dofs * (mesh->half_bandwidth + 1) * sizeof *f->normal);
-    memset(f->load, 0, mesh->dofs * sizeof *f->load);
-    pp_survey_normal_equations(moments, mesh, f->normal, f->load);
+    const equations *own = f->own;
+    memset(own->normal, 0, mesh->dofs * (mesh->half_bandwidth + 1) * sizeof *own->normal);
+    memset(own->load, 0, mesh->dofs * sizeof *own->load);
+    pp_survey_normal_equations(moments, mesh, own->normal, own->load);
     f->problem.zz = moments->zz;
     f->problem.weight = moments->weight;
     PP_TRY(pp_smoothing_solve(&f->problem, memory, f->solution, &f->smoothing, error));
@@ -153,6 +170,24 @@ static void add_base(const fit *f, double *field)
         }
 }
 
+/* The equations as they were solved, unless points are weighted in them. */
+static const pp_surface_system *keep_system(const fit *f)
+{
+    const pp_smoothing_problem *p = &f->problem;
+    if (f->reweighted) return NULL;
+    *f->own->system = (pp_surface_system){.mesh = f->pass.mesh,
+                                          .base = f->pass.base,
+                                          .n = p->n,
+                                          .half_bandwidth = p->half_bandwidth,
+                                          .normal = f->own->normal,
+                                          .stiffness = f->own->stiffness,
+                                          .load = f->own->load,
+                                          .zz = p->zz,
+                                          .weight = p->weight,
+                                          .count = f->plain.count};
+    return f->own->system;
+}
+
 static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *error)
 {
     const pp_mesh *mesh = f->pass.mesh;
@@ -173,7 +208,9 @@ static pp_status fill(const fit *f, pp_memory *memory, pp_surface *s, pp_error *
     s->smoothing = f->smoothing.mu;
     /* a survey quieter than stated says so itself, where it has points to spare */
     s->used_noise = s->degrees_of_freedom < count / 2 ? fmin(used, s->noise) : used;
-    s->normal = f->normal;
+    s->normal = f->own->normal;
+    s->factor = f->own->factor;
+    s->system = keep_system(f);
     s->condition = f->smoothing.condition;
     s->outside_count = f->plain.outside;
     if (outliers_possible(f))
@@ -228,12 +265,13 @@ static pp_status check_points(const fit *f, pp_error *error)
     return PP_OK;
 }
 
-static pp_status fit_points(const pp_survey *survey, const pp_mesh *mesh,
+static pp_status fit_points(const pp_survey *survey, const pp_mesh *mesh, const equations *own,
                             const pp_surface_options *options, pp_memory *memory,
                             pp_surface *surface, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
     fit f = {.known = known_sigma(options),
+             .own = own,
              .pass = {.survey = survey,
                       .mesh = mesh,
                       .base = pp_survey_base_plane(survey, mesh),
@@ -354,9 +392,11 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
                          const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
                          pp_error *error)
 {
+    equations own;
+    PP_TRY(take_equations(mesh, memory, &own, error));
     if (survey->count < PP_WILD_POINTS_LEAST || survey->count > PP_WILD_POINTS_MOST) {
         pp_surface result = {0};
-        PP_TRY(fit_points(survey, mesh, options, memory, &result, error));
+        PP_TRY(fit_points(survey, mesh, &own, options, memory, &result, error));
         PP_TRY(check_fit(survey, options, memory, &result, error));
         PP_TRY(name_rows(survey, memory, &result, error));
         *surface = result;
@@ -372,7 +412,7 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
         s.wild[k] = s.wild[k] && !(fabs(s.off[k]) <= options->uncertainty);
     PP_TRY(leave_out(survey, &s, memory, &more, error));
     for (int round = 0; round < LEAVING_OUT_MAX; round++) {
-        PP_TRY(fit_points(&s.kept, mesh, options, memory, &result, error));
+        PP_TRY(fit_points(&s.kept, mesh, &own, options, memory, &result, error));
         mark_outliers(survey, &result, &s);
         PP_TRY(leave_out(survey, &s, memory, &more, error));
         if (!more) break;

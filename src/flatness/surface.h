@@ -31,18 +31,20 @@ typedef struct pp_surface {
                               left out show where that is more */
     double standard_error_smoother; /* as the smoothing claims: sigma sqrt(df / N) */
     pp_surface_check check;
-    double smoothing;         /* mu chosen */
-    double used_noise;        /* sigma in force: as stated, or found where none was, it was refuted,
-                                 or the survey is quieter and has twice the points it needs, mm */
-    const double *normal;     /* A of the fit, a lower band of the mesh; for redraw.h */
-    double condition;         /* estimated condition number of the system solved */
-    bool noisier_than_stated; /* noise > 1.5 * uncertainty / 2 */
-    bool noise_unreliable;    /* uncertainty not stated, and so few points for such a shape that the
-                                 heights alone hardly tell noise from shape */
-    size_t outlier_count;     /* points far off their neighbours or the surface */
-    const size_t *outliers;   /* their data rows, from 1, ascending */
-    const bool *left_out;     /* [outlier_count] stands alone and is no part of the surface; the
-                                 others may be real and stay in. NULL: none is left out */
+    double smoothing;     /* mu chosen */
+    double used_noise;    /* sigma in force: as stated, or found where none was, it was refuted,
+                             or the survey is quieter and has twice the points it needs, mm */
+    const double *normal; /* A of the fit, a lower band of the mesh; for redraw.h */
+    const double *factor; /* of A + mu K, lower band */
+    const struct pp_surface_system *system; /* all its equations; NULL: points are weighted */
+    double condition;                       /* estimated condition number of the system solved */
+    bool noisier_than_stated;               /* noise > 1.5 * uncertainty / 2 */
+    bool noise_unreliable;  /* uncertainty not stated, and so few points for such a shape that the
+                               heights alone hardly tell noise from shape */
+    size_t outlier_count;   /* points far off their neighbours or the surface */
+    const size_t *outliers; /* their data rows, from 1, ascending */
+    const bool *left_out;   /* [outlier_count] stands alone and is no part of the surface; the
+                               others may be real and stay in. NULL: none is left out */
     size_t left_out_count;
     size_t outside_count; /* points too far beyond the outline for the surface to follow */
     double unseen_share;  /* share of the plate's area farther than 2 survey pitches from a point */

@@ -1,6 +1,8 @@
 #include "flatness/surface_check.h"
 
 #include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "flatness/surface_system.h"
@@ -22,9 +24,10 @@ typedef struct checking {
     const pp_survey *survey;
     const pp_surface *surface;
     pp_surface_system system;
-    double *factor, *near; /* (A + mu K): its factor, and its inverse near the diagonal */
-    double scale;          /* of Huber's weights; 0: none */
-    size_t count;          /* points looked at */
+    const double *factor; /* of A + mu K */
+    double *near;         /* its inverse near the diagonal */
+    double scale;         /* of Huber's weights; 0: none */
+    size_t count;         /* points looked at */
     double *x, *y, *residual, *weight, *left_out;
     pp_memory *memory;
 } checking;
@@ -93,22 +96,42 @@ static void nearest_points(const checking *c, size_t of, size_t block[BLOCK])
     }
 }
 
-/* Sum of squares of a block's points less the surface without the block; NaN: the fit hangs on it.
- * solved: the columns of (A + mu K)^-1 of the block's rows. */
-static double block_squares(const checking *c, const size_t block[BLOCK], const pp_mesh_row *rows,
-                            const double *solved, size_t stride)
+typedef struct left_block {
+    size_t point[BLOCK], first,
+        number; /* lowest dof that any of them touches; as they were taken */
+    double squares;
+} left_block;
+
+static int by_first(const void *a, const void *b)
 {
-    double m[BLOCK * BLOCK], r[BLOCK], sum = 0;
+    const left_block *p = a, *q = b;
+    if (p->first != q->first) return p->first < q->first ? -1 : 1;
+    return p->number < q->number ? -1 : p->number > q->number;
+}
+
+static int by_number(const void *a, const void *b)
+{
+    const left_block *p = a, *q = b;
+    return p->number < q->number ? -1 : p->number > q->number;
+}
+
+/* Sum of squares of a block's points less the surface without the block; NaN: the fit hangs on it.
+ * half: the columns of L^-1 times the block's rows, with (A + mu K) = L L'. */
+static double block_squares(const checking *c, const left_block *b, const double *half,
+                            size_t stride)
+{
+    double h[BLOCK][BLOCK] = {{0}}, m[BLOCK * BLOCK], r[BLOCK], sum = 0;
     int pivots[BLOCK];
     pp_error ignored;
+    for (size_t d = b->first; d < c->system.n; d++) {
+        const double *y = half + d * stride;
+        for (size_t i = 0; i < BLOCK; i++)
+            for (size_t j = 0; j < BLOCK; j++) h[i][j] += y[i] * y[j];
+    }
     for (size_t i = 0; i < BLOCK; i++) {
-        r[i] = c->residual[block[i]];
-        for (size_t j = 0; j < BLOCK; j++) {
-            double h = 0;
-            for (int a = 0; a < 16; a++)
-                h += rows[i].value[a] * solved[rows[i].dof[a] * stride + j];
-            m[j * BLOCK + i] = (i == j) - c->weight[block[j]] * h;
-        }
+        r[i] = c->residual[b->point[i]];
+        for (size_t j = 0; j < BLOCK; j++)
+            m[j * BLOCK + i] = (i == j) - c->weight[b->point[j]] * h[i][j];
     }
     if (pp_lu_factor(BLOCK, m, BLOCK, pivots, &ignored) != PP_OK ||
         pp_lu_solve(BLOCK, m, BLOCK, pivots, 1, r, BLOCK, &ignored) != PP_OK)
@@ -117,31 +140,58 @@ static double block_squares(const checking *c, const size_t block[BLOCK], const 
     return sum;
 }
 
-/* Mean square of what blocks left out differ by, over blocks taken evenly; NaN: not found. */
-static pp_status leave_blocks_out(const checking *c, double *square, pp_error *error)
+/* Blocks taken evenly, ascending by the lowest dof: above it their columns are nought. */
+static void choose_blocks(const checking *c, size_t count, left_block *blocks)
 {
-    size_t blocks = c->count < BLOCKS_MOST ? c->count : BLOCKS_MOST, stride = blocks * BLOCK;
-    size_t n = c->system.n, (*block)[BLOCK];
-    pp_mesh_row *rows;
-    double *solved, sum = 0;
-    *square = NAN;
-    if (c->survey->count > POINTS_MOST || c->count < 2 * BLOCK) return PP_OK;
-    PP_TAKE(block, &c->memory->scratch, blocks);
-    PP_TAKE(rows, &c->memory->scratch, stride);
-    PP_TAKE_ZERO(solved, &c->memory->scratch, n * stride);
-    for (size_t b = 0; b < blocks; b++) {
-        nearest_points(c, b * c->count / blocks, block[b]);
+    for (size_t b = 0; b < count; b++) {
+        blocks[b] = (left_block){.first = SIZE_MAX, .number = b};
+        nearest_points(c, b * c->count / count, blocks[b].point);
         for (size_t i = 0; i < BLOCK; i++) {
-            pp_mesh_row *row = &rows[b * BLOCK + i];
-            pp_surface_row(c->surface->mesh, c->x[block[b][i]], c->y[block[b][i]], row);
+            pp_mesh_row row;
+            size_t k = blocks[b].point[i];
+            pp_surface_row(c->surface->mesh, c->x[k], c->y[k], &row);
             for (int a = 0; a < 16; a++)
-                solved[row->dof[a] * stride + b * BLOCK + i] += row->value[a];
+                if (row.dof[a] < blocks[b].first) blocks[b].first = row.dof[a];
         }
     }
-    PP_TRY(pp_band_solve_beside(n, c->system.half_bandwidth, c->factor, stride, solved, stride,
-                                error));
-    for (size_t b = 0; b < blocks; b++)
-        sum += block_squares(c, block[b], rows + b * BLOCK, solved + b * BLOCK, stride);
+    qsort(blocks, count, sizeof *blocks, by_first);
+}
+
+/* half[n * stride], first[stride] <- the rows of the blocks' points as columns */
+static void fill_columns(const checking *c, size_t count, const left_block *blocks, double *half,
+                         size_t *first)
+{
+    size_t stride = count * BLOCK;
+    for (size_t b = 0; b < count; b++)
+        for (size_t i = 0; i < BLOCK; i++) {
+            pp_mesh_row row;
+            size_t k = blocks[b].point[i], at = b * BLOCK + i;
+            pp_surface_row(c->surface->mesh, c->x[k], c->y[k], &row);
+            for (int a = 0; a < 16; a++) half[row.dof[a] * stride + at] += row.value[a];
+            first[at] = blocks[b].first;
+        }
+}
+
+/* Mean square of what blocks left out differ by; NaN: not found. */
+static pp_status leave_blocks_out(const checking *c, double *square, pp_error *error)
+{
+    size_t count = c->count < BLOCKS_MOST ? c->count : BLOCKS_MOST, stride = count * BLOCK;
+    size_t n = c->system.n, *first;
+    left_block *blocks;
+    double *half, sum = 0;
+    *square = NAN;
+    if (c->survey->count > POINTS_MOST || c->count < 2 * BLOCK) return PP_OK;
+    PP_TAKE(blocks, &c->memory->scratch, count);
+    PP_TAKE(first, &c->memory->scratch, stride);
+    PP_TAKE_ZERO(half, &c->memory->scratch, n * stride);
+    choose_blocks(c, count, blocks);
+    fill_columns(c, count, blocks, half, first);
+    PP_TRY(pp_band_forward_beside(n, c->system.half_bandwidth, c->factor, first, stride, half,
+                                  stride, error));
+    for (size_t b = 0; b < count; b++)
+        blocks[b].squares = block_squares(c, &blocks[b], half + b * BLOCK, stride);
+    qsort(blocks, count, sizeof *blocks, by_number);
+    for (size_t b = 0; b < count; b++) sum += blocks[b].squares;
     *square = sum / (double)stride;
     return PP_OK;
 }
@@ -168,6 +218,17 @@ static void conclude(const checking *c, double known, double smoother, double bl
     out->valid = true;
 }
 
+/* The fit's own, unless its weights are other ones. */
+static pp_status find_factor(checking *c, pp_error *error)
+{
+    c->factor = c->surface->factor;
+    if (c->system.normal == c->surface->normal) return PP_OK;
+    double *factor;
+    PP_TAKE(factor, &c->memory->scratch, c->system.n * (c->system.half_bandwidth + 1));
+    c->factor = factor;
+    return pp_surface_system_factor(&c->system, c->surface->smoothing, factor, error);
+}
+
 pp_status pp_surface_check_make(const pp_survey *survey, const pp_surface *surface, double known,
                                 double smoother, int threads, pp_memory *memory,
                                 pp_surface_check *check, pp_error *error)
@@ -176,13 +237,12 @@ pp_status pp_surface_check_make(const pp_survey *survey, const pp_surface *surfa
     bool weighted = surface->outlier_count > surface->left_out_count;
     checking c = {.survey = survey, .surface = surface, .memory = memory};
     c.scale = weighted ? fmax(surface->noise, isnan(known) ? 0 : known) : 0;
-    PP_TRY(pp_surface_system_make(survey, surface, c.scale, threads, memory, &c.system, error));
+    PP_TRY(pp_surface_system_find(survey, surface, c.scale, threads, memory, &c.system, error));
     size_t n = c.system.n, kd = c.system.half_bandwidth;
     double *room, blocks = NAN;
-    PP_TAKE(c.factor, &memory->scratch, n * (kd + 1));
     PP_TAKE(c.near, &memory->scratch, n * (kd + 1));
     PP_TAKE(room, &memory->scratch, pp_band_invert_room(kd, kd));
-    PP_TRY(pp_surface_system_factor(&c.system, surface->smoothing, c.factor, error));
+    PP_TRY(find_factor(&c, error));
     pp_band_invert_near(n, kd, c.factor, kd, c.near, room);
     PP_TRY(list_points(&c, error));
     pp_surface_check out = {.leave_one_out = NAN, .leave_block_out = NAN, .x = NAN, .y = NAN};

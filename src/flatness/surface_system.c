@@ -7,14 +7,13 @@
 
 static const double energy_poisson = 0.3; /* in the bending energy used for smoothing */
 
-pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double **stiffness,
-                               pp_error *error)
+pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double *k, pp_error *error)
 {
     size_t column = mesh->half_bandwidth + 1;
-    double *k, sum = 0;
+    double sum = 0;
     unsigned char *active;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(active, &memory->scratch, mesh->nodes);
-    PP_TAKE(k, &memory->scratch, mesh->dofs * column);
     PP_TRY(pp_mesh_stiffness(mesh, energy_poisson, k, memory, error));
     pp_mesh_active_nodes(mesh, active);
     /* any value does for the inert: this one keeps the condition number that of the plate */
@@ -22,7 +21,7 @@ pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double **
         if (active[d / 4]) sum += k[d * column];
     for (size_t d = 0; d < mesh->dofs; d++)
         if (!active[d / 4]) k[d * column] = sum / (double)mesh->active_dofs;
-    *stiffness = k;
+    pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }
 
@@ -76,9 +75,20 @@ pp_status pp_surface_system_make(const pp_survey *survey, const pp_surface *surf
                            .count = plain.count};
     PP_TAKE_ZERO(s.normal, &memory->scratch, s.n * (s.half_bandwidth + 1));
     PP_TAKE_ZERO(s.load, &memory->scratch, s.n);
-    PP_TRY(pp_surface_stiffness(mesh, memory, &s.stiffness, error));
+    PP_TAKE(s.stiffness, &memory->scratch, s.n * (s.half_bandwidth + 1));
+    PP_TRY(pp_surface_stiffness(mesh, memory, s.stiffness, error));
     pp_survey_normal_equations(used, mesh, s.normal, s.load);
     *system = s;
+    return PP_OK;
+}
+
+pp_status pp_surface_system_find(const pp_survey *survey, const pp_surface *surface, double scale,
+                                 int threads, pp_memory *memory, pp_surface_system *system,
+                                 pp_error *error)
+{
+    if (!surface->system || scale > 0)
+        return pp_surface_system_make(survey, surface, scale, threads, memory, system, error);
+    *system = *surface->system;
     return PP_OK;
 }
 

@@ -17,14 +17,20 @@ typedef struct pp_surface_system {
     size_t count;      /* points used */
 } pp_surface_system;
 
-/* K for D = 1 as the smoothing takes it: dofs of no active cell with an average diagonal. From
- * memory->scratch. */
-pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double **stiffness,
+/* K for D = 1 as the smoothing takes it, dofs of no active cell with an average diagonal:
+ * stiffness[n * (half_bandwidth + 1)]. */
+pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double *stiffness,
                                pp_error *error);
 
-/* Every array from memory->scratch. `scale` > 0: Huber's weights for that scale about the surface,
- * as in its last pass; else every weight is 1. */
+/* Every array from memory->scratch. `scale` > 0:
+ * Huber's weights for that scale about the surface, as in its last pass; else every weight is 1. */
 pp_status pp_surface_system_make(const pp_survey *survey, const pp_surface *surface, double scale,
+                                 int threads, pp_memory *memory, pp_surface_system *system,
+                                 pp_error *error);
+
+/* The same for the survey that the surface was fitted to: the fit's own where it has kept them,
+ * which nobody may change. */
+pp_status pp_surface_system_find(const pp_survey *survey, const pp_surface *surface, double scale,
                                  int threads, pp_memory *memory, pp_surface_system *system,
                                  pp_error *error);
 

@@ -54,22 +54,72 @@ static void divide(CBLAS_TRANSPOSE op, size_t m, const panel *p, double *x, size
                 p->base, p->ld, x, (int)ldx);
 }
 
+/* One panel of L y = b for the first `count` right-hand sides */
+static void forward(const panel *p, size_t count, double *x, size_t stride)
+{
+    double *here = x + p->first * stride, *below = here + p->width * stride;
+    divide(CblasTrans, count, p, here, stride);
+    add_product(CblasTrans, count, p->whole, p->width, -1, here, stride, p->base + p->width, p->ld,
+                below, stride);
+    add_product(CblasTrans, count, p->corner, p->width, -1, here, stride, p->at, WIDTH,
+                below + p->whole * stride, stride);
+}
+
+static pp_status beside_fits(size_t n, size_t kd, size_t count, size_t stride, pp_error *error)
+{
+    PP_TRY(pp_sizes_fit(n > kd ? n : kd, error));
+    return pp_sizes_fit(stride > count ? stride : count, error);
+}
+
+pp_status pp_band_forward_beside(size_t n, size_t kd, const double *factor, const size_t *first,
+                                 size_t count, double *x, size_t stride, pp_error *error)
+{
+    PP_TRY(beside_fits(n, kd, count, stride, error));
+    size_t width = panel_width(kd), begun = 0;
+    panel p;
+    for (size_t from = 0; from < n && count > 0; from += width) {
+        while (begun < count && first[begun] < from + width) begun++;
+        if (begun == 0) continue;
+        open_panel(n, kd, factor, from, &p);
+        forward(&p, begun, x, stride);
+    }
+    return PP_OK;
+}
+
+pp_status pp_band_lower_multiply_beside(size_t n, size_t kd, const double *factor, size_t count,
+                                        const double *x, double *y, size_t stride, pp_error *error)
+{
+    PP_TRY(beside_fits(n, kd, count, stride, error));
+    size_t width = panel_width(kd);
+    double triangle[WIDTH * WIDTH] = {0};
+    panel p;
+    for (size_t first = 0; first < n; first += width) {
+        open_panel(n, kd, factor, first, &p);
+        for (size_t c = 0; c < p.width; c++)
+            for (size_t q = c; q < p.width; q++)
+                triangle[c * WIDTH + q] = p.base[c * (size_t)p.ld + q];
+        const double *from = x + first * stride;
+        double *here = y + first * stride, *below = here + p.width * stride;
+        add_product(CblasTrans, count, p.width, p.width, 1, from, stride, triangle, WIDTH, here,
+                    stride);
+        add_product(CblasTrans, count, p.whole, p.width, 1, from, stride, p.base + p.width, p.ld,
+                    below, stride);
+        add_product(CblasTrans, count, p.corner, p.width, 1, from, stride, p.at, WIDTH,
+                    below + p.whole * stride, stride);
+    }
+    return PP_OK;
+}
+
 pp_status pp_band_solve_beside(size_t n, size_t kd, const double *factor, size_t count, double *x,
                                size_t stride, pp_error *error)
 {
     if (n == 0 || count == 0) return PP_OK;
-    PP_TRY(pp_sizes_fit(n > kd ? n : kd, error));
-    PP_TRY(pp_sizes_fit(stride > count ? stride : count, error));
+    PP_TRY(beside_fits(n, kd, count, stride, error));
     size_t width = panel_width(kd);
     panel p;
     for (size_t first = 0; first < n; first += width) { /* L y = b */
         open_panel(n, kd, factor, first, &p);
-        double *here = x + first * stride, *below = here + p.width * stride;
-        divide(CblasTrans, count, &p, here, stride);
-        add_product(CblasTrans, count, p.whole, p.width, -1, here, stride, p.base + p.width, p.ld,
-                    below, stride);
-        add_product(CblasTrans, count, p.corner, p.width, -1, here, stride, p.at, WIDTH,
-                    below + p.whole * stride, stride);
+        forward(&p, count, x, stride);
     }
     for (size_t first = (n - 1) / width * width;; first -= width) { /* L' x = y */
         open_panel(n, kd, factor, first, &p);

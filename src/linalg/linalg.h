@@ -25,6 +25,13 @@ pp_status pp_band_solve(size_t n, size_t kd, const double *factor, size_t count,
 /* The same for right-hand sides side by side, x[i * stride + c] for c < count, in dense blocks. */
 pp_status pp_band_solve_beside(size_t n, size_t kd, const double *factor, size_t count, double *x,
                                size_t stride, pp_error *error);
+/* Only the first half of it, L y = b, for right-hand sides that are nought above a row of their
+ * own: first[count], ascending. y is nought there, too. */
+pp_status pp_band_forward_beside(size_t n, size_t kd, const double *factor, const size_t *first,
+                                 size_t count, double *x, size_t stride, pp_error *error);
+/* y += L x for vectors side by side, x and y [i * stride + c] for c < count. */
+pp_status pp_band_lower_multiply_beside(size_t n, size_t kd, const double *factor, size_t count,
+                                        const double *x, double *y, size_t stride, pp_error *error);
 /* The inverse Z of the matrix factored, within nb >= kd of its diagonal:
  * near[j * (nb + 1) + k] = Z[j + k][j]. From the last columns back, K the rows of L below the
  * columns J, I those of Z (Takahashi, Fagan and Chin 1973):
