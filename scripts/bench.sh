@@ -3,8 +3,9 @@
 #   scripts/bench.sh                      every workload; writes docs/benchmarks.md
 #   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
 #   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle history; writes nothing
-# Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds. Never a
-# test: nothing here is judged. Wants an idle machine.
+#   scripts/bench.sh --against REV [--small]   only: an earlier revision and this tree in pairs; writes nothing
+# Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds, and how the time grows with
+# the size. Never a test: nothing here is judged. Wants an idle machine.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 all=(flatness holes holddown report placement diagnosis stack bundle history)
@@ -12,24 +13,24 @@ all=(flatness holes holddown report placement diagnosis stack bundle history)
 # sizes WORKLOAD full|small: what the workload's script is given
 sizes() {
   case $1-$2 in
-  flatness-full) echo --sizes 100000,1000000,10000000 --rounds 5 ;;
-  flatness-small) echo --sizes 3000,10000,30000 --rounds 3 ;;
-  holes-full) echo 100000,300000,1000000 5 ;;
-  holes-small) echo 3000,10000,30000 3 ;;
-  holddown-full) echo 2500,5000,10000 3 ;;
-  holddown-small) echo 200,400,800 1 ;;
+  flatness-full) echo --sizes 100000,300000,1000000,10000000 --rounds 5 ;;
+  flatness-small) echo --sizes 400,3000,10000,30000 --rounds 3 ;;
+  holes-full) echo 30000,100000,300000,1000000 5 ;;
+  holes-small) echo 1000,3000,10000,30000 3 ;;
+  holddown-full) echo 5000,10000,20000,40000 3 ;;
+  holddown-small) echo 200,400,800,1600 1 ;;
   report-full) echo 36,57,100,577 3 ;; # rings of a triangular pattern: 3997 to 1,000,519 holes
-  report-small) echo 12,20,36 3 ;;
-  placement-full) echo 10000,100000,1000000 ;;
-  placement-small) echo 1000,3000,10000 ;;
-  stack-full) echo 1000,2000,4000 3 ;;
-  stack-small) echo 60,120 1 ;;
-  bundle-full) echo 10000x10,30000x30 3 ;;
-  bundle-small) echo 500x6 1 ;;
-  history-full) echo 10000 30000 7 ;;
-  history-small) echo 300 1000 3 ;;
-  diagnosis-full) echo 10000,30000,100000 ;;
-  diagnosis-small) echo 1000,3000,10000 ;;
+  report-small) echo 8,12,20,36 3 ;;
+  placement-full) echo 10000,30000,100000,1000000 ;;
+  placement-small) echo 1000,3000,10000,30000 ;;
+  stack-full) echo 500,1000,2000,4000 3 ;;
+  stack-small) echo 60,120,240,480 1 ;;
+  bundle-full) echo 3000x10,10000x10,10000x30,30000x30 3 ;;
+  bundle-small) echo 300x6,500x6,500x10,1000x10 1 ;;
+  history-full) echo 1000,3000,10000,30000 30000 5 ;;
+  history-small) echo 100,200,300,600 1000 3 ;;
+  diagnosis-full) echo 10000,30000,100000,300000 ;;
+  diagnosis-small) echo 1000,3000,10000,30000 ;;
   esac
 }
 
@@ -48,21 +49,67 @@ about() {
   esac
 }
 
+# the kernel that OpenBLAS chooses on this processor
+kernel() {
+  "$python" -c 'import ctypes
+blas = ctypes.CDLL("libopenblas.so.0")
+blas.openblas_get_corename.restype = ctypes.c_char_p
+print(blas.openblas_get_corename().decode())' 2>/dev/null || echo unknown
+}
+
 machine() {
   local python_libraries
   python_libraries=$("$python" -c 'import numpy, scipy, pandas; print(f"numpy {numpy.__version__}, scipy {scipy.__version__}, pandas {pandas.__version__}")' 2>/dev/null || echo "no peers")
   echo "- $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -n 1 | tr -s ' '), $(nproc) processors, $(awk '/MemTotal/ {printf "%.0f GiB", $2 / 1048576}' /proc/meminfo)"
-  echo "- $(sed -n 's/^PRETTY_NAME="\(.*\)"/\1/p' /etc/os-release), Linux $(uname -r | cut -d. -f1,2), $(cc --version | head -n 1), OpenBLAS $(pkg-config --modversion openblas)"
+  echo "- $(sed -n 's/^PRETTY_NAME="\(.*\)"/\1/p' /etc/os-release), Linux $(uname -r | cut -d. -f1,2), $(cc --version | head -n 1), OpenBLAS $(pkg-config --modversion openblas) with its $(kernel) kernel"
   echo "- $(build/release/plateproof --version), release build; Python $("$python" -c 'import platform; print(platform.python_version())'), $python_libraries"
   echo "- processes waiting or running, minute before the start: $load"
 }
 
-size=full names=()
-for word in "$@"; do
+# against REV: build it in a folder of its own and let both programs take turns
+against() {
+  local revision earlier
+  revision=$(git rev-parse --verify --quiet "$1^{commit}") || {
+    echo "bench: there is no revision $1" >&2
+    exit 2
+  }
+  earlier=build/against/$revision
+  if [ ! -x "$earlier/build/release/plateproof" ]; then
+    mkdir -p "$earlier"
+    git archive "$revision" | tar x -C "$earlier"
+    if ! (cd "$earlier" && cmake --preset release && cmake --build --preset release --target plateproof_program) >"$earlier.log" 2>&1; then
+      echo "bench: $1 could not be built, see $earlier.log" >&2
+      exit 1
+    fi
+  fi
+  echo "- earlier: $(git log -1 --format='%h of %cs' "$revision"); now: $(git describe --always --dirty)"
+  "$python" tests/bench/bench_against.py build/release "$earlier/build/release" "$size"
+}
+
+# A row of the history: what came out of the logs of this run, at the largest size of each.
+history_row() {
+  local flatness zone holes tables
+  flatness=$(awk '/^  flatness / && /times faster/ {printf "%s%s", sep, $6; sep = " / "}' build/bench-flatness.log)
+  zone=$(awk '/^  zone / && /times faster/ {last = $6} END {print last}' build/bench-flatness.log)
+  holes=$(awk '/^peer \/ ours/ {last = $4} END {print last}' build/bench-holes.log)
+  tables=$(awk '/^ *[0-9]+ .* s +[0-9.]+$/ {last = $NF} END {print last}' build/bench-report.log)
+  echo "| $(date +%F) | $(git describe --always --dirty) | $(kernel) | $flatness | $zone | $holes | $tables | $(
+    awk '/ holes: plate/ {last = $0} END {match(last, /^ *[0-9]+/); n = substr(last, RSTART, RLENGTH); match(last, /total [0-9.]+ s/)
+      printf "%s s (%d holes)", substr(last, RSTART + 6, RLENGTH - 8), n}' build/bench-holddown.log) |"
+}
+
+size=full names=() revision=""
+while [ $# -gt 0 ]; do
+  word=$1
+  shift
   case $word in
+  --against)
+    [ $# -gt 0 ] || { echo "bench: --against wants a revision" >&2; exit 2; }
+    revision=$1
+    shift ;;
   --small) size=small ;;
   *)
-    if [ ! -f "tests/bench/bench_$word.py" ]; then
+    if [[ " ${all[*]} " != *" $word "* ]]; then
       echo "bench: no workload is called $word; there are ${all[*]}" >&2
       exit 2
     fi
@@ -78,6 +125,10 @@ scripts/build.sh release
 python=/usr/bin/python3
 [ -x "$python" ] || python=python3
 machine
+if [ -n "$revision" ]; then
+  against "$revision"
+  exit
+fi
 
 draft=build/benchmarks.md
 {
@@ -108,6 +159,17 @@ for name in "${names[@]}"; do
   } >>$draft
 done
 if [ -n "$page" ]; then
+  {
+    echo
+    echo "## History"
+    echo
+    echo "Ratios to the peers as above, at the largest size (of flatness at every size), and seconds of the largest hold-down."
+    echo
+    echo "| run | commit | kernel | flatness | zone | holes | tables | hold-down |"
+    echo "| --- | --- | --- | --- | --- | --- | --- | --- |"
+    sed -n '/^## History/,$p' "$page" | grep -E '^\| [0-9]{4}-' || true
+    history_row
+  } >>$draft
   mv $draft "$page"
   echo
   echo "bench: wrote $page"

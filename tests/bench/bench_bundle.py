@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "bundle"))
+import growth  # noqa: E402
 import oracle  # noqa: E402
 
 THREADS = 2
@@ -19,6 +20,7 @@ def main():
     rounds = sys.argv[3]
     print(f"{'tubes x plates':>15} {'straight s':>11} {'placed s':>9} {'MiB':>5} {'peer s a tube':>14} "
           f"{'ours s a tube':>14} {'ratio':>8} {'apart mm':>9}")
+    pairs, seconds = [], []
     for size in sys.argv[2].split(","):
         tubes, plates = size.split("x")
         said = subprocess.run([program, tubes, plates, rounds, str(THREADS)], capture_output=True, text=True, check=True)
@@ -34,7 +36,10 @@ def main():
             apart = max(apart, low - float(radius), float(radius) - high)
         peer, ours = spent / len(lines), THREADS * float(straight) / int(tubes)
         print(f"{size:>15} {straight:>11} {placed:>9} {memory:>5} {peer:14.5f} {ours:14.7f} {peer / ours:8.0f} {apart:9.1e}")
+        pairs.append(int(tubes) * int(plates))
+        seconds.append(float(straight))
         assert apart < 1e-8, "the two answers differ"
+    growth.say("straight passage, with tubes times plates", pairs, seconds)
 
 
 main()

@@ -22,6 +22,8 @@ import sys
 import tempfile
 import time
 
+import growth
+
 AGREE_MM = 1e-9
 
 JOB = """[job]
@@ -150,6 +152,7 @@ def main():
     with_peer = peer_is_there()
     if not with_peer:
         print("pandas or scipy is missing: plateproof's own figures only")
+    medians = {"zone": [], "flatness": []}
     for count in map(int, options.sizes.split(",")):
         with tempfile.TemporaryDirectory() as folder:
             subprocess.run([os.path.join(options.build, "tests/bench/bench_file_to_zone"), "make",
@@ -160,6 +163,11 @@ def main():
             for _ in range(options.rounds):
                 one_round(options.build, folder, options.threads, with_peer, seen)
             show(count, seen)
+            for name in medians:
+                medians[name].append(median([s for s, _ in seen[name]]))
+    sizes = [int(count) for count in options.sizes.split(",")]
+    for name, values in medians.items():
+        growth.say(name, sizes, values)
     return None
 
 

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Questions to a history of many plates beside pandas on the same file, and adding a report of many holes.
 
-    bench_history.py BUILD PLATES HOLES ROUNDS
+    bench_history.py BUILD PLATES[,PLATES...] HOLES ROUNDS
 """
 import csv
 import json
@@ -13,6 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
+import growth
 import numpy
 import pandas
 
@@ -85,8 +86,8 @@ def timed(rounds, work):
     return statistics.median(seconds)
 
 
-def main():
-    program, plates, holes, rounds = str(Path(sys.argv[1], "plateproof").resolve()), *map(int, sys.argv[2:5])
+def one_size(program, plates, holes, rounds):
+    """Seconds of the chart of all plates"""
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         path = folder / "shop.history"
@@ -95,6 +96,7 @@ def main():
         fill(path, plates)
         print(f"{plates} plates, {FIGURES} figures, {path.stat().st_size / 1e6:.1f} MB; seconds, whole process; pandas without its imports")
         print(f"{'question':<28}{'ours':>9}{'pandas':>9}{'ratio':>8}")
+        taken = {}
         for name, words, peer in (
                 ("chart of all plates", ("chart", "figure.3"), lambda: chart(path)),
                 ("chart of one machine", ("chart", "figure.3", "--where", "machine=M1"), lambda: chart(path, " AND machine = 'M1'")),
@@ -102,13 +104,21 @@ def main():
                 ("causes of one figure", ("causes", "figure.3"), lambda: causes(path)),
                 ("list", ("list",), None)):
             ours = timed(rounds, lambda: run(words[0], "shop.history", *words[1:]))
+            taken[name] = ours
             theirs = timed(rounds, peer) if peer else float("nan")
             print(f"{name:<28}{ours:9.3f}{theirs:9.3f}{theirs / ours:8.1f}")
         known = timed(rounds, lambda: run("add", "shop.history", "P0"))
         fresh = [report(folder, f"N{i}", holes) for i in range(rounds)]
         added = timed(rounds, lambda: run("add", "shop.history", fresh.pop()))
         print(f"{'adding ' + str(holes) + ' holes':<28}{added:9.3f}")
-        print(f"{'adding one that is there':<28}{known:9.3f}")
+        print(f"{'adding one that is there':<28}{known:9.3f}", flush=True)
+    return taken["chart of all plates"]
+
+
+def main():
+    program = str(Path(sys.argv[1], "plateproof").resolve())
+    counts, holes, rounds = [int(c) for c in sys.argv[2].split(",")], int(sys.argv[3]), int(sys.argv[4])
+    growth.say("the chart of all plates", counts, [one_size(program, plates, holes, rounds) for plates in counts])
 
 
 if __name__ == "__main__":

@@ -16,6 +16,8 @@ import sys
 import tempfile
 import time
 
+import growth as exponent
+
 SIZES = "2500,5000,10000"
 PEER_HOLES = 60
 AGREE_MM = 2e-4  # the balance is weighted in, not imposed
@@ -39,9 +41,8 @@ def growth(program, sizes, rounds):
               f"{f['per_hole']:.2f} s, plan ({f['clamps']:.0f} clamps) {f['plan']:.2f} s, turned over "
               f"{f['turned']:.2f} s; total {f['total']:.2f} s (processor {f['cpu']:.2f} s), "
               f"{f['megabytes']:.0f} MB")
-    first, last = found[0], found[-1]
-    ratio = (last["per_hole"] / last["holes"]) / (first["per_hole"] / first["holes"])
-    print(f"time per hole, largest against smallest: {ratio:.2f} (1: grows linearly)", flush=True)
+    for part, what in (("per_hole", "every hole"), ("cpu", "the whole study, processor")):
+        exponent.say(what, [f["holes"] for f in found], [f[part] for f in found])
 
 
 def read_small(np, path):

@@ -21,6 +21,8 @@ import sys
 import tempfile
 import time
 
+import growth
+
 try:
     import numpy as np
     import pandas as pd
@@ -135,10 +137,11 @@ def one_size(program, count, rounds):
         for name in ("ours", "compute"):
             ratios = [p[0] / o[0] for p, o in zip(taken["peer"], taken[name])]
             print(f"peer / {name}: {statistics.median(ratios):.1f} (rounds {min(ratios):.1f} to {max(ratios):.1f})")
+        medians = {name: statistics.median(v[1] for v in taken[name]) for name in ("ours", "compute")}
         print("peer says (largest position, smallest ligament, pairs):", taken["peer"][0][3].strip(), flush=True)
+        return medians
     finally:
         shutil.rmtree(folder)
-
 
 
 def main():
@@ -147,8 +150,10 @@ def main():
         return
     sizes = sys.argv[2] if len(sys.argv) > 2 else "1000000"
     rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
-    for count in sizes.split(","):
-        one_size(os.path.join(sys.argv[1], "plateproof"), int(float(count)), rounds)
+    counts = [int(float(count)) for count in sizes.split(",")]
+    medians = [one_size(os.path.join(sys.argv[1], "plateproof"), count, rounds) for count in counts]
+    for name in ("ours", "compute"):
+        growth.say(f"{name}, processor", counts, [m[name] for m in medians])
 
 
 main()

@@ -13,6 +13,8 @@ import sys
 import tempfile
 import time
 
+import growth
+
 WORST = 200
 AGREE_MM = 1e-6
 
@@ -49,10 +51,11 @@ def peer_zone(np, minimize, data):
         reached = np.hypot(*residuals(np, some, pose)).max()
 
 
-def one(program, count):
+def one(program, count, seen):
     with tempfile.NamedTemporaryFile() as coordinates:
         process = subprocess.Popen([program, "large", count, coordinates.name], stdout=subprocess.PIPE)
         own = json.loads(process.stdout.read())
+        seen.append((own["count"], own["seconds"]))
         _, status, used = os.wait4(process.pid, 0)
         process.returncode = os.waitstatus_to_exitcode(status)
         print(f"plateproof: {own['count']} holes, {own['threads']} threads, best of 7: "
@@ -85,7 +88,10 @@ def one(program, count):
 def main():
     program = os.path.join(sys.argv[1], "tests/bench/bench_placement")
     counts = sys.argv[2] if len(sys.argv) > 2 else "1000000"
-    return max(one(program, count) for count in counts.split(","))
+    seen = []
+    status = max(one(program, count, seen) for count in counts.split(","))
+    growth.say("plateproof", *zip(*seen))
+    return status
 
 
 if __name__ == "__main__":

@@ -15,6 +15,8 @@ import tempfile
 import time
 from pathlib import Path
 
+import growth
+
 RINGS = "36,57,100,577"  # 3997, 9919, 30301 and 1000519 tube holes
 
 
@@ -49,6 +51,7 @@ def main():
     print(f"seconds, medians of {rounds} rounds")
     print(f"{'holes':>9} {'json':>7} {'html':>7} {'pdf':>7} {'qif':>7} {'whole qif':>9} {'holes.csv':>10} {'ligaments.csv':>14}"
           f" {'folder':>8} {'with qif.gz':>11} {'peak MB':>8} {'pandas, two tables':>19} {'ratio':>6}")
+    counts, seconds = [], []
     for rings in sizes.split(","):
         with tempfile.TemporaryDirectory() as place:
             folder = f"{place}/report"
@@ -67,6 +70,9 @@ def main():
             f" {f['folder']['seconds']:8.3f} {f['qif_whole']['folder_gz_seconds']:11.3f} {f['peak_kb'] / 1024:8.0f} {reference:17.3f} s"
             f" {reference / tables:6.1f}"
         )
+        counts.append(f["holes"])
+        seconds.append(f["folder"]["seconds"])
+    growth.say("the folder", counts, seconds)
 
 
 if __name__ == "__main__":

@@ -12,6 +12,8 @@ import tempfile
 import time
 from pathlib import Path
 
+import growth
+
 ROOT = Path(__file__).parent.parent.parent
 
 
@@ -48,16 +50,19 @@ def main():
     program = Path(sys.argv[1]) / "plateproof"
     sizes = [int(s) for s in (sys.argv[2] if len(sys.argv) > 2 else "1000,2000,4000").split(",")]
     rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
+    seconds = []
     with tempfile.TemporaryDirectory() as work:
         folder = Path(work)
         for holes in sizes:
             make(folder, holes, "--no-search")
             job, out = folder / "stack.ini", folder / "out"
             two, megabytes = median(rounds, program, "stack", "-q", "--threads", 2, "-o", out, job)
+            seconds.append(two)
             one, _ = median(rounds, program, "stack", "-q", "--threads", 1, "-o", out, job)
             plate, _ = median(rounds, program, "holddown", "-q", "--threads", 2, "-o", folder / "plate", one_plate(folder))
             print(f"{holes:6d} holes, 8 layers: {two:.2f} s on 2 threads, {one:.2f} s on 1 (ratio {one / two:.2f}), "
                   f"{megabytes:.0f} MB; one plate {plate:.2f} s, ratio {two / plate:.1f}", flush=True)
+        growth.say("8 layers", sizes, seconds)
         make(folder, sizes[-1])
         searched, megabytes = median(1, program, "stack", "-q", "--threads", 2, "-o", folder / "out", folder / "stack.ini")
         print(f"with order, face and turn searched: {searched:.2f} s, {searched - two:.2f} s on top, {megabytes:.0f} MB")
