@@ -12,8 +12,6 @@ static const double OPEN_LEAST = 1e-6;  /* mm: a point that touches but carries 
 static const double PULL_BACK = 1e-4;   /* of a support's weight share, per mm of lift */
 static const double IDLE_FORCE = 1e-9, IDLE_GAP = 1e-9; /* share of the weight; mm */
 
-static double extent_of(const pp_mesh *mesh) { return fmax(mesh->width, mesh->height); }
-
 /* field += height + slopes over the plate */
 static void add_plane(const pp_mesh *mesh, double height, double slope_x, double slope_y,
                       double *field)
@@ -94,8 +92,8 @@ static pp_status put_on_seat(const pp_mesh *mesh, const pp_support_spec *spec, c
     PP_TAKE(z, &memory->scratch, s->count);
     at_supports(mesh, s, shape, z);
     for (size_t i = 0; i < s->count; i++) z[i] -= s->height[i];
-    PP_TRY(pp_seat_rest_plane(s->count, s->x, s->y, z, mesh->centre_x, mesh->centre_y,
-                              extent_of(mesh), &plane, error));
+    pp_stand stand = pp_stand_on(mesh, s->count, s->x, s->y);
+    PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
     add_plane(mesh, -plane.height, -plane.slope_x, -plane.slope_y, shape);
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
@@ -159,9 +157,8 @@ static bool stand(const pp_hold_plate *plate, const double *gap, double touch_ga
         if (!(gap[i] <= touch_gap)) continue;
         x[n] = s->x[i], y[n] = s->y[i], share[n++] = s->share[i];
     }
-    if (!pp_footing_solve(n, x, y, share, plate->mesh->centre_x, plate->mesh->centre_y,
-                          plate->weight, extent_of(plate->mesh), angles, r))
-        return false;
+    pp_stand on = pp_stand_on(plate->mesh, n, x, y);
+    if (!pp_footing_solve(&on, share, plate->weight, angles, r)) return false;
     n = 0;
     for (size_t i = 0; i < s->count; i++) reaction[i] = gap[i] <= touch_gap ? r[n++] : 0;
     return true;
@@ -225,8 +222,8 @@ static pp_status laid_on_three(const pp_hold_plate *plate, const pp_support_spec
                               "survey support %d, (%g, %g), is not under the plate; check its "
                               "place and unit",
                               k + 1, three->x[k], three->y[k]);
-    if (!pp_footing_solve(3, three->x, three->y, equal, mesh->centre_x, mesh->centre_y,
-                          plate->weight, extent_of(mesh), angles, reaction))
+    pp_stand stand = pp_stand_on(mesh, 3, three->x, three->y);
+    if (!pp_footing_solve(&stand, equal, plate->weight, angles, reaction))
         return pp_fail_at(error, PP_EINPUT, spec->three_file, 0, 0,
                           "the centre of the plate is not over the three survey supports, so it "
                           "would have tipped; check their places");
@@ -456,9 +453,10 @@ static pp_status start_on_three(const pp_hold_plate *plate, const double *shim, 
     for (size_t i = 0; i < plate->supports.count; i++)
         z[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
     double reach = plate->compliance.length / s->load[0];
-    PP_TRY(pp_seat_rest_plane(plate->supports.count, plate->supports.x, plate->supports.y, z,
-                              mesh->centre_x + s->load[1] * reach,
-                              mesh->centre_y + s->load[2] * reach, extent_of(mesh), &plane, error));
+    pp_stand stand = pp_stand_on(mesh, plate->supports.count, plate->supports.x, plate->supports.y);
+    stand.centre_x += s->load[1] * reach;
+    stand.centre_y += s->load[2] * reach;
+    PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
     for (int k = 0; k < 3; k++) s->touching[plane.touching[k]] = true;
     return PP_OK;
 }

@@ -4,13 +4,14 @@
 #define PP_HOLDDOWN_REACTIONS_H
 
 #include <stdbool.h>
-#include <stddef.h>
+
+#include "holddown/stand.h"
 
 /* Reactions r_i = a_i max(0, c0 + c1 x_i + c2 y_i) that carry `weight` at the centre of mass: those
  * of least sum r^2/a that only push.
  *
- * given    x, y, share[count]   the touching supports and the area each stands for (1 for pins)
- *          extent               a length the size of the plate
+ * given    stand                the touching supports
+ *          share[count]         the area each stands for (1 for pins)
  *          angles[count]        work
  * out      reaction[count]      0 where a support is touched but carries nothing
  * returns  false when no such reactions exist: the centre of mass is not inside the touching
@@ -18,13 +19,11 @@
  *
  * Method: Newton's method with backtracking on the convex dual in three variables.
  */
-bool pp_footing_solve(size_t count, const double *x, const double *y, const double *share,
-                      double centre_x, double centre_y, double weight, double extent,
-                      double *angles, double *reaction);
+bool pp_footing_solve(const pp_stand *stand, const double *share, double weight, double *angles,
+                      double *reaction);
 
-/* Whether (centre_x, centre_y) lies strictly inside the convex hull of the points: seen from it,
- * no gap between them reaches half a turn. angles[count] is work. */
-bool pp_footing_surrounds(size_t count, const double *x, const double *y, double centre_x,
-                          double centre_y, double extent, double *angles);
+/* Whether the centre of mass lies strictly inside the convex hull of the places: seen from it, no
+ * gap between them reaches half a turn. angles[count] is work. */
+bool pp_footing_surrounds(const pp_stand *stand, double *angles);
 
 #endif

@@ -65,17 +65,18 @@ static int leaving_corner(const corner c[3], const corner *entering)
     return leaves;
 }
 
-pp_status pp_seat_rest_plane(size_t count, const double *x, const double *y, const double *z,
-                             double centre_x, double centre_y, double extent, pp_rest_plane *plane,
+pp_status pp_seat_rest_plane(const pp_stand *stand, const double *z, pp_rest_plane *plane,
                              pp_error *error)
 {
+    const double *x = stand->x, *y = stand->y, extent = stand->extent;
+    size_t count = stand->count;
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < count; i++) low = fmin(low, z[i]), high = fmax(high, z[i]);
     double range = high - low + RANGE_LEAST;
     double tolerance = BELOW_EXTENT * extent + BELOW_RANGE * range;
     double far = FAR * extent, up = high + UP * range;
-    centre_x += ASIDE_X * extent;
-    centre_y += ASIDE_Y * extent;
+    double centre_x = stand->centre_x + ASIDE_X * extent;
+    double centre_y = stand->centre_y + ASIDE_Y * extent;
     corner c[3] = {{far, 0, up, SIZE_MAX},
                    {-0.5 * far, HALF_ROOT_3 * far, up, SIZE_MAX},
                    {-0.5 * far, -HALF_ROOT_3 * far, up, SIZE_MAX}};

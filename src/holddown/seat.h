@@ -2,8 +2,7 @@
 #ifndef PP_HOLDDOWN_SEAT_H
 #define PP_HOLDDOWN_SEAT_H
 
-#include <stddef.h>
-
+#include "holddown/stand.h"
 #include "plateproof/error.h"
 
 typedef struct pp_rest_plane { /* z = height + slope_x (x - centre_x) + slope_y (y - centre_y) */
@@ -12,18 +11,16 @@ typedef struct pp_rest_plane { /* z = height + slope_x (x - centre_x) + slope_y 
     size_t touching[3]; /* the points it rests on */
 } pp_rest_plane;
 
-/* The plane on which a rigid plate comes to rest: no point (x, y, z)[count] lies below it, and the
- * centre of mass (centre_x, centre_y) stands over the triangle of the three points it touches.
+/* The plane on which a rigid plate comes to rest: no point (x, y, z) lies below it, and the centre
+ * of mass stands over the triangle of the three points it touches.
  *
- * given    z        of the plate's underside above the support at each point
- *          extent   a length the size of the plate: scales tolerances
+ * given    z[count]  of the plate's underside above the support at each place of `stand`
  * errors   PP_EINPUT  the centre of mass is not over the supports: it would tip
  *
  * Method: the lower convex hull's facet under the centre of mass, by the dual simplex method (a
  * triangle around the centre whose plane is lowered to the point farthest below it).
  */
-pp_status pp_seat_rest_plane(size_t count, const double *x, const double *y, const double *z,
-                             double centre_x, double centre_y, double extent, pp_rest_plane *plane,
+pp_status pp_seat_rest_plane(const pp_stand *stand, const double *z, pp_rest_plane *plane,
                              pp_error *error);
 
 /* Height of the plane at (x, y). */

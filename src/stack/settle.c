@@ -72,8 +72,8 @@ static pp_status start_on_three(settling *s, pp_error *error)
             z[i] -= k ? pp_stack_shape_height(shapes, &p->way[k - 1], false, x, y)
                       : points->height[first + i];
         }
-        PP_TRY(pp_seat_rest_plane(count, points->x + first, points->y + first, z, mesh->centre_x,
-                                  mesh->centre_y, fmax(mesh->width, mesh->height), &plane, error));
+        pp_stand stand = pp_stand_on(mesh, count, points->x + first, points->y + first);
+        PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
         for (int t = 0; t < 3; t++) s->touching[p->begin[k] + plane.touching[t]] = true;
     }
     return PP_OK;

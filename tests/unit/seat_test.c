@@ -19,7 +19,8 @@ static void the_plate_rests_on_three_points_around_its_centre(void **state)
         }
         pp_rest_plane plane;
         pp_error error = {0};
-        assert_ok(pp_seat_rest_plane(N, x, y, z, cx, cy, 3000, &plane, &error), &error);
+        assert_ok(pp_seat_rest_plane(&(pp_stand){N, x, y, cx, cy, 3000}, z, &plane, &error),
+                  &error);
         for (int i = 0; i < N; i++) assert_true(z[i] - pp_seat_height(&plane, x[i], y[i]) >= -1e-8);
         double tx[3], ty[3], angles[3];
         for (int k = 0; k < 3; k++) {
@@ -28,7 +29,7 @@ static void the_plate_rests_on_three_points_around_its_centre(void **state)
             tx[k] = x[i];
             ty[k] = y[i];
         }
-        assert_true(pp_footing_surrounds(3, tx, ty, cx, cy, 3000, angles));
+        assert_true(pp_footing_surrounds(&(pp_stand){3, tx, ty, cx, cy, 3000}, angles));
     }
 }
 
@@ -40,7 +41,7 @@ static void a_flat_plate_rests_on_its_own_plane(void **state)
     for (int i = 0; i < 9; i++) z[i] = 2.5 + 0.001 * x[i] - 0.0005 * y[i];
     pp_rest_plane plane;
     pp_error error = {0};
-    assert_ok(pp_seat_rest_plane(9, x, y, z, 700, 310, 1400, &plane, &error), &error);
+    assert_ok(pp_seat_rest_plane(&(pp_stand){9, x, y, 700, 310, 1400}, z, &plane, &error), &error);
     for (int i = 0; i < 9; i++) assert_near(pp_seat_height(&plane, x[i], y[i]), z[i], 1e-8);
 }
 
@@ -62,7 +63,9 @@ static void a_raster_about_the_centre_is_no_trap(void **state)
         }
         pp_rest_plane plane;
         pp_error error = {0};
-        assert_ok(pp_seat_rest_plane(NX * NY, x, y, z, 2000, 1250, 4000, &plane, &error), &error);
+        assert_ok(
+            pp_seat_rest_plane(&(pp_stand){NX * NY, x, y, 2000, 1250, 4000}, z, &plane, &error),
+            &error);
         for (int i = 0; i < NX * NY; i++)
             assert_true(z[i] - pp_seat_height(&plane, x[i], y[i]) >= -1e-7);
     }
@@ -74,7 +77,8 @@ static void a_plate_beside_its_supports_is_refused(void **state)
     double x[] = {0, 100, 50, 20}, y[] = {0, 10, 90, 33}, z[] = {0.1, 0, 0.3, 0.2};
     pp_rest_plane plane = {.height = 77};
     pp_error error = {0};
-    assert_int_equal(pp_seat_rest_plane(4, x, y, z, 120, 40, 100, &plane, &error), PP_EINPUT);
+    assert_int_equal(pp_seat_rest_plane(&(pp_stand){4, x, y, 120, 40, 100}, z, &plane, &error),
+                     PP_EINPUT);
     assert_non_null(strstr(error.message, "tip"));
     assert_near(plane.height, 77, 0);
 }
@@ -138,7 +142,7 @@ static void footing_balances_the_weight_and_never_pulls(void **state)
             y[i] = cy + 800 * (random_unit(&s) * 2 - 1);
             share[i] = 0.4 + random_unit(&s);
         }
-        assert_true(pp_footing_solve(N, x, y, share, cx, cy, weight, 1500, angles, r));
+        assert_true(pp_footing_solve(&(pp_stand){N, x, y, cx, cy, 1500}, share, weight, angles, r));
         double sum = 0, mx = 0, my = 0;
         for (int i = 0; i < N; i++) {
             assert_true(r[i] >= 0);
@@ -161,14 +165,15 @@ static void three_supports_are_statics(void **state)
     /* triangle and a weight whose lever arms give 0.2, 0.3, 0.5 of it */
     double x[] = {0, 1000, 400}, y[] = {0, 100, 900}, share[] = {1, 1, 1}, angles[3], r[3];
     double cx = 0.2 * 0 + 0.3 * 1000 + 0.5 * 400, cy = 0.3 * 100 + 0.5 * 900;
-    assert_true(pp_footing_solve(3, x, y, share, cx, cy, 7654.3, 1000, angles, r));
+    assert_true(pp_footing_solve(&(pp_stand){3, x, y, cx, cy, 1000}, share, 7654.3, angles, r));
     assert_near(r[0], 0.2 * 7654.3, 1e-7);
     assert_near(r[1], 0.3 * 7654.3, 1e-7);
     assert_near(r[2], 0.5 * 7654.3, 1e-7);
-    assert_false(pp_footing_solve(3, x, y, share, 900, 700, 7654.3, 1000, angles, r));
+    assert_false(pp_footing_solve(&(pp_stand){3, x, y, 900, 700, 1000}, share, 7654.3, angles, r));
     double line_x[] = {0, 500, 1000, 250}, line_y[] = {100, 100, 100, 100};
     double four[] = {1, 1, 1, 1}, work[4], out[4];
-    assert_false(pp_footing_solve(4, line_x, line_y, four, 480, 100, 7654.3, 1000, work, out));
+    assert_false(
+        pp_footing_solve(&(pp_stand){4, line_x, line_y, 480, 100, 1000}, four, 7654.3, work, out));
 }
 
 int main(void)
