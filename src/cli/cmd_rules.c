@@ -318,42 +318,25 @@ static void add_limits(const pp_limits *l, const char *missing, pp_text *text)
     if (missing) pp_text_print(text, "\nno ligament limits: %s\n", missing);
 }
 
-/* Resolve; where only the ligaments fail, for want of a row or the thickness, the holes' limits
- * are still worth showing, with the reason beside them. */
-static pp_status resolve_what_there_is(const pp_job *job, pp_memory *memory, pp_limits *limits,
-                                       char missing[PP_ERROR_TEXT_MAX], pp_error *error)
-{
-    pp_status status = pp_limits_resolve(job, job->holes.pitch, memory, limits, error);
-    if (status != PP_EINPUT) return status;
-    pp_job holes_only = *job;
-    holes_only.rules.ligament_minimum.value = NAN;
-    pp_error ignored;
-    if (pp_limits_resolve(&holes_only, NAN, memory, limits, &ignored) != PP_OK) return status;
-    snprintf(missing, PP_ERROR_TEXT_MAX, "%s", error->message);
-    if (pp_given(job->holes.pitch) && job->rules.part == PP_TUBE_PLATE)
-        limits->ligament_nominal = job->holes.pitch - limits->hole_nominal.value;
-    return PP_OK;
-}
-
 static int show_hole_limits(const char *set, const rules_request *q, bool json, pp_memory *memory,
                             pp_error *error)
 {
     pp_job job;
     pp_limits limits;
-    char missing[PP_ERROR_TEXT_MAX] = "";
+    const char *missing = NULL; /* where only the ligaments fail, the holes' are worth showing */
     pp_status result = request_job(q, set, memory, &job, error);
     if (result == PP_OK && !q->tube)
         result = pp_fail(error, PP_EINPUT, "limits of holes go by the tube; give --tube");
-    if (result == PP_OK) result = resolve_what_there_is(&job, memory, &limits, missing, error);
+    if (result == PP_OK)
+        result = pp_limits_resolve_or_say(&job, job.holes.pitch, memory, &limits, &missing, error);
     if (result != PP_OK) return pp_exit_error(error);
-    const char *why = *missing ? missing : NULL;
-    if (json) return write_json(limits_json(&limits, why));
+    if (json) return write_json(limits_json(&limits, missing));
     pp_text text = {0};
     pp_text_print(&text, "%s, %s table\n", limits.set,
                   limits.table == PP_TABLE_INCH ? "inch" : "metric");
     if (limits.note) pp_text_print(&text, "%s\n", limits.note);
     pp_text_add(&text, "\n");
-    add_limits(&limits, why, &text);
+    add_limits(&limits, missing, &text);
     int status = write_text(&text);
     pp_text_free(&text);
     return status;

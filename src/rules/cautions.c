@@ -181,9 +181,10 @@ static void caution_instruments(pp_speaker *s)
         caution_instrument(s, &job->survey.underside);
     }
     if (s->j->measures) {
-        caution_instrument(s, &job->holes.measured);
-        caution_instrument(s, &job->holes.ligaments);
-        caution_instrument(s, &job->holes.checks);
+        const pp_hole_files *files = s->j->files;
+        if (files->measured_file) caution_instrument(s, files->measured_file);
+        if (files->ligaments_reading) caution_instrument(s, &job->holes.ligaments);
+        if (files->checks_reading) caution_instrument(s, &job->holes.checks);
         caution_instrument(s, &job->holes.datum_points);
     }
 }

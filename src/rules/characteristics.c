@@ -116,9 +116,7 @@ static double ligament_tolerance(const pp_judging *j)
 {
     const pp_limits *l = j->limits;
     if (!j->measures) return NAN;
-    double nominal = pp_given(l->ligament_nominal) ? l->ligament_nominal
-                                                   : j->measures->pitch - l->hole_nominal.value;
-    return nominal - pp_ligament_limits(l).standard;
+    return l->metal_nominal - pp_ligament_limits(l).standard;
 }
 
 /* ---- what there is ---- */

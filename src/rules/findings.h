@@ -175,8 +175,8 @@ typedef struct pp_judgement {
     const uint32_t *exceptions; /* finding indices */
 } pp_judgement;
 
-/* The sizes that the measures are told of (gauges, closeness), from the limits and the pitch. */
-pp_hole_sizes pp_judge_sizes(const pp_limits *limits, double pitch);
+/* The sizes that the measures are told of (gauges, closeness), from the limits. */
+pp_hole_sizes pp_judge_sizes(const pp_limits *limits);
 
 /* Judge everything there is: `flatness`, `measures` and `files` may be NULL.
  * errors  PP_EINPUT: the guarded decision lacks an uncertainty; a check names an unknown hole. */

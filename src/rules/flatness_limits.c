@@ -74,10 +74,11 @@ pp_status pp_resolve_flatness(pp_resolving *r, pp_limit **resolved)
     r->found.straightedge_count = count;
     for (size_t i = 0; i < count; i++) {
         edges[i] = pp_limit_absent("straightedge_limit");
-        if (job->survey.straightedge_limit.count)
+        if (!r->set_alone && job->survey.straightedge_limit.count)
             PP_TRY(pp_limit_from_job(r, &edges[i], "survey", "straightedge_limit",
                                      job->survey.straightedge_limit.values[i]));
     }
-    if (!job->plate.flatness_rule || !job->survey.file.path) return PP_OK;
+    bool asked = job->plate.flatness_rule && !r->no_flatness_rule;
+    if (!asked || !job->survey.file.path) return PP_OK;
     return apply_flatness_rule(r, edges);
 }

@@ -392,7 +392,7 @@ pp_status pp_find_misdrilled(pp_finding_maker *m, pp_characteristic which, pp_er
     const pp_measures *measures = m->j->measures;
     for (size_t i = 0; measures && i < measures->close_count; i++) {
         const pp_close_pair *pair = &measures->close[i];
-        if (!pp_misdrilled(m->j->limits, measures->pitch, pair->ligament)) continue;
+        if (!pp_misdrilled(m->j->limits, pair->ligament)) continue;
         pp_finding f = wrong(PP_MISDRILLED, pair->a);
         f.other = pair->b;
         f.value = pair->ligament;

@@ -1,10 +1,9 @@
 #include "rules/counts.h"
+#include "rules/misdrilled.h"
 
-pp_hole_sizes pp_judge_sizes(const pp_limits *limits, double pitch)
+pp_hole_sizes pp_judge_sizes(const pp_limits *limits)
 {
-    double nominal = pp_given(limits->ligament_nominal) ? limits->ligament_nominal
-                                                        : pitch - limits->hole_nominal.value;
-    double half = 0.5 * fmin(nominal, limits->ligament_minimum.value);
+    double half = pp_misdrilled_below(limits);
     pp_diameter_bounds bounds = pp_bounds_of_hole(limits, NULL, PP_NONE);
     return (pp_hole_sizes){.go = bounds.lower,
                            .no_go = bounds.upper,

@@ -25,7 +25,8 @@ typedef struct pp_limits {
     double diameter_lower, diameter_upper,
         diameter_upper_limit; /* nominal -under, +over, +over_limit */
     pp_limit ligament_standard, ligament_minimum;
-    double ligament_nominal; /* pitch - hole nominal; NaN for a baffle */
+    double metal_nominal;    /* pitch - hole nominal; NaN where either is not known */
+    double ligament_nominal; /* the same, where it is a ligament: NaN for a baffle */
     pp_limit drift_limit;
     double drift_allowance; /* of the set, information; NaN when it has none */
     const char *drift_allowance_source;
@@ -48,6 +49,11 @@ pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, 
  * that the set can't give are left out instead of refused; hole_nominal of the job holds. */
 pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
                                      pp_limits *limits, pp_error *error);
+
+/* As pp_limits_resolve, for those who want the limits of holes also where the ligaments' can't be
+ * found. out: *no_ligaments why they could not (in memory->keep), NULL where they were found. */
+pp_status pp_limits_resolve_or_say(const pp_job *job, double pitch, pp_memory *memory,
+                                   pp_limits *limits, const char **no_ligaments, pp_error *error);
 
 /* The limit of that name, with words and quantity but no value. A name that is not known becomes
  * its own words. */

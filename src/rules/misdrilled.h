@@ -6,14 +6,17 @@
 #include "base/compare.h"
 #include "rules/limits.h"
 
-/* The ligament is below both half the nominal ligament and half of ligament_minimum (half the
- * nominal alone where no minimum is in force), or the bores overlap. `pitch`: the one in force. */
-static inline bool pp_misdrilled(const pp_limits *limits, double pitch, double ligament)
+/* The least metal that does not make it so: half the nominal ligament or half of ligament_minimum,
+ * the smaller (half the nominal alone where no minimum is in force). NaN: neither is known. */
+static inline double pp_misdrilled_below(const pp_limits *limits)
 {
-    double nominal = isnan(limits->ligament_nominal) ? pitch - limits->hole_nominal.value
-                                                     : limits->ligament_nominal;
-    double half = 0.5 * fmin(nominal, limits->ligament_minimum.value); /* fmin ignores a NaN */
-    return pp_less_than(ligament, 0) || pp_less_than(ligament, half);
+    return 0.5 * fmin(limits->metal_nominal, limits->ligament_minimum.value); /* ignores a NaN */
+}
+
+/* The ligament is below that, or the bores overlap. */
+static inline bool pp_misdrilled(const pp_limits *limits, double ligament)
+{
+    return pp_less_than(ligament, 0) || pp_less_than(ligament, pp_misdrilled_below(limits));
 }
 
 #endif

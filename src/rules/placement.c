@@ -12,7 +12,7 @@ static size_t mark_blunders(const pp_measures *m, const pp_limits *limits, bool 
 {
     size_t count = 0;
     for (size_t k = 0; k < m->close_count; k++) {
-        if (!pp_misdrilled(limits, m->pitch, m->close[k].ligament)) continue;
+        if (!pp_misdrilled(limits, m->close[k].ligament)) continue;
         uint32_t hole[2] = {m->bores[m->close[k].a].hole, m->bores[m->close[k].b].hole};
         for (int i = 0; i < 2; i++) {
             if (hole[i] == PP_NONE || blunder[hole[i]]) continue;

@@ -236,7 +236,7 @@ static pp_status take_measures(run *r, pp_error *error)
     KEEP(measures);
     r->section = "holes";
     begin(r, "measuring holes and ligaments");
-    pp_hole_sizes sizes = pp_judge_sizes(r->results->limits, r->pitch);
+    pp_hole_sizes sizes = pp_judge_sizes(r->results->limits);
     PP_TRY(pp_measures_take(r->job, r->results->files, r->pitch, &sizes, r->options->threads,
                             r->memory, measures, error));
     r->results->measures = measures;

@@ -72,26 +72,17 @@ pp_status pp_run_stack(const pp_stack_stages *s, pp_error *error)
 
 /* Holes --------------------------------------------------------------------------------- */
 
-/* The job as it would be of one list of holes and nothing else measured. */
-static pp_job job_of_list(const pp_job *job, const pp_job_file *measured, double thickness)
-{
-    pp_job own = *job;
-    own.holes.measured = *measured;
-    own.holes.ligaments = own.holes.checks = (pp_job_file){0};
-    if (pp_given(thickness)) own.plate.thickness = thickness;
-    return own;
-}
-
-static pp_status measure(const pp_stack_stages *s, const pp_job *own, const pp_hole_files **files,
-                         const pp_measures **measures, pp_error *error)
+/* The holes of one list, with nothing else measured. */
+static pp_status measure(const pp_stack_stages *s, const pp_job_file *list,
+                         const pp_hole_files **files, const pp_measures **measures, pp_error *error)
 {
     pp_hole_files *read;
     pp_measures *taken;
     KEEP(read);
     KEEP(taken);
-    PP_TRY(pp_holelist_read(own, s->options->threads, s->memory, read, error));
-    pp_hole_sizes sizes = pp_judge_sizes(s->limits, s->pitch);
-    PP_TRY(pp_measures_take(own, read, s->pitch, &sizes, s->options->threads, s->memory, taken,
+    PP_TRY(pp_holelist_read_of(s->job, list, s->options->threads, s->memory, read, error));
+    pp_hole_sizes sizes = pp_judge_sizes(s->limits);
+    PP_TRY(pp_measures_take(s->job, read, s->pitch, &sizes, s->options->threads, s->memory, taken,
                             error));
     read->nominal.names = (pp_names){0};
     *files = read;
@@ -105,16 +96,13 @@ static pp_status measure_layers(const pp_stack_stages *s, const pp_measures **me
     for (size_t k = 0; k < s->job->layer_count; k++) {
         const pp_layer *layer = &s->job->layers[s->job->stack.order[k]];
         const pp_hole_files *files;
-        pp_job *job;
         pp_judgement *judged;
         measures[k] = NULL;
         own[k] = NULL;
         if (!layer->measured.path) continue;
-        KEEP(job);
         KEEP(judged);
-        *job = job_of_list(s->job, &layer->measured, layer->thickness);
-        PP_TRY(measure(s, job, &files, &measures[k], error));
-        PP_TRY(pp_judge(job, s->limits, NULL, measures[k], files, s->options->threads, s->memory,
+        PP_TRY(measure(s, &layer->measured, &files, &measures[k], error));
+        PP_TRY(pp_judge(s->job, s->limits, NULL, measures[k], files, s->options->threads, s->memory,
                         judged, error));
         own[k] = judged;
         pp_inputs_add(s->inputs, s->job, "layer_measured", &layer->measured,
@@ -147,8 +135,7 @@ pp_status pp_run_roughing(const pp_stack_stages *s, pp_error *error)
     pp_roughing *roughing;
     KEEP(roughing);
     begin(s, "the roughing pass");
-    pp_job own = job_of_list(s->job, &s->job->roughing.measured, NAN);
-    PP_TRY(measure(s, &own, &files, &measures, error));
+    PP_TRY(measure(s, &s->job->roughing.measured, &files, &measures, error));
     PP_TRY(pp_roughing_judge(s->job, s->limits, measures, s->memory, roughing, error));
     PP_TRY(pp_roughing_say(s->job, roughing, s->memory, &s->results->roughing_words, error));
     pp_inputs_add(s->inputs, s->job, "roughed", &s->job->roughing.measured,

@@ -31,8 +31,6 @@ typedef struct freeing {
     int threads;
 } freeing;
 
-static double extent_of(const pp_mesh *mesh) { return fmax(mesh->width, mesh->height); }
-
 static pp_status prepare(freeing *f, const pp_place_list *pins, pp_error *error)
 {
     pp_mesh *mesh;
@@ -80,8 +78,8 @@ static pp_status held_by_three(const freeing *f, const pp_layer *layer, double w
                               "survey support %d, (%g, %g), is not under the plate; check its "
                               "place and unit",
                               k + 1, three.x[k], three.y[k]);
-    if (!pp_footing_solve(3, three.x, three.y, equal, f->mesh->centre_x, f->mesh->centre_y, weight,
-                          extent_of(f->mesh), angles, reaction))
+    pp_stand stand = pp_stand_on(f->mesh, 3, three.x, three.y);
+    if (!pp_footing_solve(&stand, equal, weight, angles, reaction))
         return pp_fail_at(error, PP_EINPUT, file, 0, 0,
                           "the centre of layer %s is not over its three survey supports, so it "
                           "would have tipped; check their places",
@@ -105,8 +103,8 @@ static pp_status gaps_on_supports(const freeing *f, const double *face, double *
         return PP_OK;
     }
     pp_rest_plane plane;
-    PP_TRY(pp_seat_rest_plane(s->count, s->x, s->y, gap, f->mesh->centre_x, f->mesh->centre_y,
-                              extent_of(f->mesh), &plane, error));
+    pp_stand stand = pp_stand_on(f->mesh, s->count, s->x, s->y);
+    PP_TRY(pp_seat_rest_plane(&stand, gap, &plane, error));
     for (size_t i = 0; i < s->count; i++) gap[i] -= pp_seat_height(&plane, s->x[i], s->y[i]);
     return PP_OK;
 }
@@ -121,9 +119,8 @@ static bool foot_within(const freeing *f, const double *gap, double touch_gap, d
     size_t n = 0;
     for (size_t i = 0; i < s->count; i++)
         if (gap[i] <= touch_gap) x[n] = s->x[i], y[n] = s->y[i], share[n++] = s->share[i];
-    if (!pp_footing_solve(n, x, y, share, f->mesh->centre_x, f->mesh->centre_y, weight,
-                          extent_of(f->mesh), angles, r))
-        return false;
+    pp_stand stand = pp_stand_on(f->mesh, n, x, y);
+    if (!pp_footing_solve(&stand, share, weight, angles, r)) return false;
     for (size_t i = 0; i < n; i++)
         if (r[i] > 0) add_force(f, x[i], y[i], r[i], load);
     return true;
@@ -171,13 +168,15 @@ static pp_status find_relief(const freeing *f, const pp_layer *layer, const doub
     return pp_compliance_solve(&f->compliance, 1, relief, error);
 }
 
-static pp_status fit(const freeing *f, const pp_job *own, const pp_job_file *file, double *field,
-                     const pp_table_reading **reading, pp_stack_shape *shape, pp_error *error)
+static pp_status fit(const freeing *f, const pp_layer *layer, const pp_job_file *file,
+                     double *field, const pp_table_reading **reading, pp_stack_shape *shape,
+                     pp_error *error)
 {
     pp_survey survey;
     pp_surface surface;
-    pp_surface_options options = {.uncertainty = own->survey.uncertainty, .threads = f->threads};
-    PP_TRY(pp_survey_read(own, file, f->threads, f->memory, &survey, error));
+    pp_surface_options options = {.uncertainty = layer->uncertainty, .threads = f->threads};
+    PP_TRY(pp_survey_read_turned(f->job, file, layer->survey_angle_deg, f->threads, f->memory,
+                                 &survey, error));
     PP_TRY(pp_surface_fit(&survey, f->mesh, &options, f->memory, &surface, error));
     memcpy(field, surface.field, f->mesh->dofs * sizeof *field);
     *reading = survey.reading;
@@ -216,14 +215,15 @@ static double bow_of(const pp_mesh *m, const double *field)
 
 /* A dome lying on its rim sags by this much under its own weight: flat on a table it may hide it
  * (Timoshenko and Woinowsky-Krieger, simply supported disc under uniform load). */
-static double hidden_bow(const pp_mesh *mesh, const pp_job *job, const pp_stack_shape *shape)
+static double hidden_bow(const pp_mesh *mesh, const pp_plate_spec *plate,
+                         const pp_stack_shape *shape)
 {
-    double nu = job->plate.poisson_ratio, radius = 0.5 * fmin(mesh->width, mesh->height);
+    double nu = plate->poisson_ratio, radius = 0.5 * fmin(mesh->width, mesh->height);
     double pressure = shape->weight / mesh->area;
     return pressure * pow(radius, 4) * (5 + nu) / (64 * (1 + nu) * shape->rigidity);
 }
 
-static pp_status free_layer(const freeing *f, const pp_layer *layer, const pp_job *own,
+static pp_status free_layer(const freeing *f, const pp_layer *layer, const pp_plate_spec *plate,
                             pp_stack_shape *shape, pp_error *error)
 {
     size_t n = f->mesh->dofs;
@@ -233,10 +233,10 @@ static pp_status free_layer(const freeing *f, const pp_layer *layer, const pp_jo
     if (layer->underside.path) PP_TAKE(under, &f->memory->keep, n);
     pp_mark mark = pp_arena_mark(&f->memory->scratch);
     PP_TAKE(relief, &f->memory->scratch, n);
-    PP_TRY(fit(f, own, &layer->survey, top, &shape->reading, shape, error));
+    PP_TRY(fit(f, layer, &layer->survey, top, &shape->reading, shape, error));
     shape->both_faces = under != top;
     if (shape->both_faces)
-        PP_TRY(fit(f, own, &layer->underside, under, &shape->underside_reading, shape, error));
+        PP_TRY(fit(f, layer, &layer->underside, under, &shape->underside_reading, shape, error));
     if (shape->both_faces) /* heights less the nominal thickness */
         for (size_t i = 0; i < n; i += 4) top[i] -= layer->thickness;
     PP_TRY(find_relief(f, layer, under, shape, relief, error));
@@ -245,26 +245,14 @@ static pp_status free_layer(const freeing *f, const pp_layer *layer, const pp_jo
     shape->top = top;
     shape->under = under;
     shape->bow = bow_of(f->mesh, top);
-    if (layer->laid == PP_LAID_ON_SUPPORTS) shape->hidden_bow = hidden_bow(f->mesh, own, shape);
-    pp_plate_spec plate = pp_plate_spec_of(own);
+    if (layer->laid == PP_LAID_ON_SUPPORTS) shape->hidden_bow = hidden_bow(f->mesh, plate, shape);
     pp_curvature curvature;
-    PP_TRY(pp_curvature_of(&plate, f->mesh, top, 0, NULL, f->memory, &curvature, error));
+    PP_TRY(pp_curvature_of(plate, f->mesh, top, 0, NULL, f->memory, &curvature, error));
     double dome = curvature.double_height / layer->thickness;
     shape->forces_low = dome > 0.5;
     if (shape->forces_low) shape->stiffer = curvature.stiffening - 1;
     pp_arena_release(&f->memory->scratch, mark);
     return PP_OK;
-}
-
-/* The job as it would be of this layer alone. */
-static pp_job own_job(const pp_job *job, const pp_layer *layer)
-{
-    pp_job own = *job;
-    own.survey.angle_deg = layer->survey_angle_deg;
-    own.survey.uncertainty = layer->uncertainty;
-    own.survey.laid = layer->laid;
-    own.plate.thickness = layer->thickness;
-    return own;
 }
 
 pp_status pp_stack_shapes_make(const pp_job *job, int threads, pp_memory *memory,
@@ -279,14 +267,14 @@ pp_status pp_stack_shapes_make(const pp_job *job, int threads, pp_memory *memory
     PP_TAKE_ZERO(shape, &memory->keep, job->layer_count);
     for (size_t i = 0; i < job->layer_count; i++) {
         const pp_layer *layer = &job->layers[i];
-        pp_job own = own_job(job, layer);
-        pp_plate_spec plate = pp_plate_spec_of(&own);
+        pp_plate_spec plate = pp_plate_spec_of(job);
+        plate.thickness = layer->thickness;
         shape[i].standard_error = NAN;
         shape[i].rigidity = pp_plate_rigidity(&plate);
         shape[i].weight = pp_plate_weight(&plate, f.mesh->area);
         shape[i].surveyed = layer->survey.path != NULL;
         if (!shape[i].surveyed) continue;
-        PP_TRY(free_layer(&f, layer, &own, &shape[i], error));
+        PP_TRY(free_layer(&f, layer, &plate, &shape[i], error));
     }
     *shapes = (pp_stack_shapes){f.mesh, job->layer_count, shape};
     return PP_OK;

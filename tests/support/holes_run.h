@@ -22,7 +22,7 @@ static inline pp_status holes_run_judge(holes_run *run, int threads, pp_error *e
     double pitch;
     PP_TRY(pp_pitch_find(&run->job, &run->files.nominal, threads, &run->memory, &pitch, error));
     PP_TRY(pp_limits_resolve(&run->job, pitch, &run->memory, &run->limits, error));
-    pp_hole_sizes sizes = pp_judge_sizes(&run->limits, pitch);
+    pp_hole_sizes sizes = pp_judge_sizes(&run->limits);
     PP_TRY(pp_measures_take(&run->job, &run->files, pitch, &sizes, threads, &run->memory,
                             &run->measures, error));
     PP_TRY(pp_judge(&run->job, &run->limits, NULL, &run->measures, &run->files, threads,

@@ -56,7 +56,7 @@ static void turns_are_exact_for_quarters_and_close_between(void **state)
     (void)state;
     for (int degrees = -720; degrees <= 720; degrees += 15) {
         pp_job job = {.survey.angle_deg = degrees};
-        pp_survey_frame f = pp_survey_frame_of(&job);
+        pp_survey_frame f = pp_survey_frame_of(&job, job.survey.angle_deg);
         double angle = degrees * PP_PI / 180;
         bool quarter = degrees % 90 == 0;
         assert_near(f.cosine, quarter ? nearbyint(cos(angle)) : cos(angle), quarter ? 0 : 3e-15);

@@ -11,7 +11,8 @@ pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp
 {
     pp_table_note note = {0};
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_status status = pp_measured_read_noted(job, NULL, threads, memory, &note, readings, error);
+    pp_status status = pp_measured_read_noted(job, &job->holes.measured, NULL, threads, memory,
+                                              &note, readings, error);
     pp_arena_release(&memory->scratch, mark);
     return status;
 }
@@ -196,23 +197,27 @@ pp_status pp_datum_read_noted(const pp_job *job, int threads, pp_memory *memory,
 
 /* ---- all of them ---- */
 
-static pp_status read_others(const pp_job *job, int threads, pp_memory *memory,
-                             pp_hole_files *files, pp_error *error)
+/* The measured list may be another than the job's; what stands in lists of ligaments and checks
+ * is then of other holes. */
+static pp_status read_others(const pp_job *job, const pp_job_file *measured, int threads,
+                             pp_memory *memory, pp_hole_files *files, pp_error *error)
 {
     const pp_names *names = &files->nominal.names;
-    files->measured_given = job->holes.measured.path != NULL;
+    bool own = measured == &job->holes.measured;
+    files->measured_given = measured->path != NULL;
+    files->measured_file = measured;
     pp_table_note note = {0};
     if (job->holes.commanded.path)
         PP_TRY(pp_commanded_read_noted(job, threads, memory, &note, &files->nominal, error));
     note = (pp_table_note){0};
     if (files->measured_given)
-        PP_TRY(pp_measured_read_noted(job, &files->nominal, threads, memory, &note,
+        PP_TRY(pp_measured_read_noted(job, measured, &files->nominal, threads, memory, &note,
                                       &files->measured, error));
     note = (pp_table_note){0};
-    if (job->holes.ligaments.path)
+    if (own && job->holes.ligaments.path)
         PP_TRY(pp_ligaments_read_noted(job, names, threads, memory, &note, files, error));
     note = (pp_table_note){0};
-    if (job->holes.checks.path)
+    if (own && job->holes.checks.path)
         PP_TRY(pp_checks_read_noted(job, names, threads, memory, &note, files, error));
     note = (pp_table_note){0};
     if (job->holes.sample_list.path)
@@ -223,14 +228,20 @@ static pp_status read_others(const pp_job *job, int threads, pp_memory *memory,
     return PP_OK;
 }
 
-pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
-                           pp_error *error)
+pp_status pp_holelist_read_of(const pp_job *job, const pp_job_file *measured, int threads,
+                              pp_memory *memory, pp_hole_files *files, pp_error *error)
 {
     pp_hole_files f = {0};
     PP_TRY(pp_nominal_read(job, threads, memory, &f.nominal, error));
     pp_mark mark = pp_arena_mark(&memory->scratch); /* above the table of names */
-    pp_status status = read_others(job, threads, memory, &f, error);
+    pp_status status = read_others(job, measured, threads, memory, &f, error);
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *files = f;
     return status;
+}
+
+pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
+                           pp_error *error)
+{
+    return pp_holelist_read_of(job, &job->holes.measured, threads, memory, files, error);
 }

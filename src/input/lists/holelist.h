@@ -91,6 +91,7 @@ typedef struct pp_datum_point {
 typedef struct pp_hole_files {
     pp_nominal nominal;
     bool measured_given;
+    const pp_job_file *measured_file; /* as the job names it */
     pp_readings measured;
     size_t ligament_count;
     const pp_direct_ligament *ligaments;
@@ -112,6 +113,11 @@ typedef struct pp_hole_files {
  * scratch, for those who match by name; who releases it clears nominal.names. */
 pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
                            pp_error *error);
+/* The same with another measured list: that of a layer, or of the roughing pass. The job's lists of
+ * ligaments and checks are not of it and are left alone. */
+pp_status pp_holelist_read_of(const pp_job *job, const pp_job_file *measured, int threads,
+                              pp_memory *memory, pp_hole_files *files, pp_error *error);
+/* The nominal list alone; its table of names likewise. */
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
                           pp_error *error);
 

@@ -41,9 +41,9 @@ bool pp_is_listed(const void *names, const char *text);
  * what is wrong with it; `note` starts out empty. `names`: those of the nominal list, or NULL. */
 pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memory,
                                 pp_table_note *note, pp_nominal *nominal, pp_error *error);
-pp_status pp_measured_read_noted(const pp_job *job, const pp_nominal *nominal, int threads,
-                                 pp_memory *memory, pp_table_note *note, pp_readings *readings,
-                                 pp_error *error);
+pp_status pp_measured_read_noted(const pp_job *job, const pp_job_file *file,
+                                 const pp_nominal *nominal, int threads, pp_memory *memory,
+                                 pp_table_note *note, pp_readings *readings, pp_error *error);
 pp_status pp_ligaments_read_noted(const pp_job *job, const pp_names *names, int threads,
                                   pp_memory *memory, pp_table_note *note, pp_hole_files *files,
                                   pp_error *error);

@@ -170,15 +170,15 @@ static pp_status keep_remarks(const pp_table_note *note, pp_memory *memory, pp_r
     return PP_OK;
 }
 
-pp_status pp_measured_read_noted(const pp_job *job, const pp_nominal *nominal, int threads,
-                                 pp_memory *memory, pp_table_note *note, pp_readings *readings,
-                                 pp_error *error)
+pp_status pp_measured_read_noted(const pp_job *job, const pp_job_file *file,
+                                 const pp_nominal *nominal, int threads, pp_memory *memory,
+                                 pp_table_note *note, pp_readings *readings, pp_error *error)
 {
     pp_csv_column columns[M_COLUMNS];
     memcpy(columns, MEASURED_COLUMNS, sizeof columns);
     PP_TRY(pp_face_column_make(job, &memory->scratch, &columns[M_FACE], error));
     pp_csv_request request = {.job = job,
-                              .file = &job->holes.measured,
+                              .file = file,
                               .what = "the measured hole list",
                               .unit = job->holes.length_unit,
                               .section = "holes",

@@ -46,8 +46,8 @@ static pp_status read_measured(const preview *p, pp_error *error)
 {
     pp_nominal nominal;
     pp_readings readings;
-    return pp_measured_read_noted(p->job, known_holes(p, &nominal), p->threads, p->memory, p->note,
-                                  &readings, error);
+    return pp_measured_read_noted(p->job, p->file, known_holes(p, &nominal), p->threads, p->memory,
+                                  p->note, &readings, error);
 }
 
 static pp_status read_ligaments(const preview *p, pp_error *error)

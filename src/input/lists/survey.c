@@ -19,11 +19,11 @@ static const pp_csv_column SURVEY_COLUMNS[COLUMNS] = {
 
 /* ---- the frame ---- */
 
-pp_survey_frame pp_survey_frame_of(const pp_job *job)
+pp_survey_frame pp_survey_frame_of(const pp_job *job, double angle_deg)
 {
     /* whole quarter turns are exact; what is left is within 45 degrees */
-    double quarters = nearbyint(job->survey.angle_deg / 90);
-    double rest = remainder(job->survey.angle_deg, 90) * (PP_PI / 180);
+    double quarters = nearbyint(angle_deg / 90);
+    double rest = remainder(angle_deg, 90) * (PP_PI / 180);
     double c = cos(rest), s = sin(rest);
     int turn = (int)(fmod(quarters, 4) + 4) % 4;
     pp_survey_frame frame = {
@@ -310,9 +310,9 @@ static pp_status check(const pp_csv_request *request, const pp_survey *s, int th
     return check_spread(s, request->file, &all, error);
 }
 
-pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int threads,
-                               pp_memory *memory, pp_table_note *note, pp_survey *survey,
-                               pp_error *error)
+static pp_status read_turned(const pp_job *job, const pp_job_file *file, double angle_deg,
+                             int threads, pp_memory *memory, pp_table_note *note, pp_survey *survey,
+                             pp_error *error)
 {
     pp_csv_request request = {.job = job,
                               .file = file,
@@ -331,7 +331,7 @@ pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int t
                    .x = table.column[X].number,
                    .y = table.column[Y].number,
                    .z = table.column[Z].number,
-                   .frame = pp_survey_frame_of(job),
+                   .frame = pp_survey_frame_of(job, angle_deg),
                    .file = pp_file_written(file),
                    .reading = table.reading};
     pp_mark mark = pp_arena_mark(&memory->scratch);
@@ -343,9 +343,23 @@ pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int t
     return status;
 }
 
+pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int threads,
+                               pp_memory *memory, pp_table_note *note, pp_survey *survey,
+                               pp_error *error)
+{
+    return read_turned(job, file, job->survey.angle_deg, threads, memory, note, survey, error);
+}
+
+pp_status pp_survey_read_turned(const pp_job *job, const pp_job_file *file, double angle_deg,
+                                int threads, pp_memory *memory, pp_survey *survey, pp_error *error)
+{
+    pp_table_note note = {0};
+    return read_turned(job, file, angle_deg, threads, memory, &note, survey, error);
+}
+
 pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads, pp_memory *memory,
                          pp_survey *survey, pp_error *error)
 {
     pp_table_note note = {0};
-    return pp_survey_read_noted(job, file, threads, memory, &note, survey, error);
+    return read_turned(job, file, job->survey.angle_deg, threads, memory, &note, survey, error);
 }

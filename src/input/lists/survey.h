@@ -30,8 +30,9 @@ static inline size_t pp_survey_row(const pp_survey *survey, size_t i)
     return survey->row ? survey->row[i] : i + 1;
 }
 
-/* The frame that the job describes. */
-pp_survey_frame pp_survey_frame_of(const pp_job *job);
+/* The frame that the job describes, for a survey turned by `angle_deg` (the job's own:
+ * survey.angle_deg; a layer of a stack has its own). */
+pp_survey_frame pp_survey_frame_of(const pp_job *job, double angle_deg);
 
 /* Read the survey named by `file` in the units of job->survey, without the rows that
  * job->survey.exclude names of its own file. Refuses what the contract refuses:
@@ -39,6 +40,10 @@ pp_survey_frame pp_survey_frame_of(const pp_job *job);
  */
 pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads, pp_memory *memory,
                          pp_survey *survey, pp_error *error);
+
+/* The same of a survey that is turned by another angle than the job's: a layer of a stack. */
+pp_status pp_survey_read_turned(const pp_job *job, const pp_job_file *file, double angle_deg,
+                                int threads, pp_memory *memory, pp_survey *survey, pp_error *error);
 
 /* Survey axes -> plate axes. */
 static inline void pp_survey_to_plate(const pp_survey_frame *f, double sx, double sy, double sz,
