@@ -77,6 +77,12 @@ void pp_text_add_fixed(pp_text *text, double value, int decimals)
     pp_text_add_bytes(text, digits, pp_number_write_fixed(digits, value, decimals));
 }
 
+void pp_text_clear(pp_text *text)
+{
+    text->length = 0;
+    if (text->data) text->data[0] = '\0';
+}
+
 void pp_text_free(pp_text *text)
 {
     free(text->data);

@@ -28,6 +28,8 @@ __attribute__((format(printf, 2, 3)))
 void pp_text_print(pp_text *text, const char *format, ...);
 void pp_text_add_number(pp_text *text, double value); /* 15 significant digits */
 void pp_text_add_fixed(pp_text *text, double value, int decimals);
+/* Empty it, its room kept. */
+void pp_text_clear(pp_text *text);
 void pp_text_free(pp_text *text);
 
 struct pp_arena;

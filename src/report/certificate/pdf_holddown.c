@@ -3,21 +3,14 @@
 #include <stdio.h>
 
 #include "answer/for_people.h"
-
-static const char *said(const pp_text *t) { return t->data && t->length ? t->data : ""; }
-
-static void clear(pp_text *t)
-{
-    t->length = 0;
-    if (t->data) t->data[0] = '\0';
-}
+#include "report/certificate/cells.h"
 
 static void counts(pp_page_writer *w, const pp_results *r, pp_text *t)
 {
     const pp_holddown *h = r->holddown;
     const pp_hold_counts *c = &r->holddown_judgement->counts;
     pp_length_unit units = r->job->units;
-    clear(t);
+    pp_text_clear(t);
     pp_text_print(
         t,
         "%zu holes: %zu seated at rest, %zu seat under the foot, %zu need more hold-down, "
@@ -31,7 +24,7 @@ static void counts(pp_page_writer *w, const pp_results *r, pp_text *t)
     pp_text_add(t, "); foot ");
     pp_people_force(t, units, h->foot_force);
     pp_text_add(t, ".");
-    pp_page_text(w, PP_STYLE_BODY, said(t));
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
 }
 
 static void clamps(pp_page_writer *w, const pp_results *r)
@@ -41,23 +34,18 @@ static void clamps(pp_page_writer *w, const pp_results *r)
     enum { CELLS = sizeof columns / sizeof *columns };
     const pp_holddown *h = r->holddown;
     pp_length_unit units = r->job->units;
-    pp_text cell[CELLS] = {0};
+    pp_cells cells = {0};
     pp_page_table(w, columns, CELLS);
     for (size_t i = 0; i < h->clamp_count; i++) {
-        const char *cells[CELLS];
-        for (int k = 0; k < CELLS; k++) clear(&cell[k]);
-        pp_text_print(&cell[0], "%zu", i + 1);
-        pp_people_place(&cell[1], units, h->plan[i].x);
-        pp_people_place(&cell[2], units, h->plan[i].y);
-        pp_people_force(&cell[3], units, h->plan[i].force);
-        pp_text_print(&cell[4], "%zu", h->plan[i].block_count);
-        for (int k = 0; k < CELLS; k++) cells[k] = said(&cell[k]);
-        pp_page_row(w, columns, CELLS, cells);
+        pp_text_print(pp_cell(&cells, 0), "%zu", i + 1);
+        pp_people_place(pp_cell(&cells, 1), units, h->plan[i].x);
+        pp_people_place(pp_cell(&cells, 2), units, h->plan[i].y);
+        pp_people_force(pp_cell(&cells, 3), units, h->plan[i].force);
+        pp_text_print(pp_cell(&cells, 4), "%zu", h->plan[i].block_count);
+        pp_cells_row(&cells, w, columns, CELLS);
     }
-    for (int k = 0; k < CELLS; k++) {
-        w->failed = w->failed || cell[k].failed;
-        pp_text_free(&cell[k]);
-    }
+    w->failed = w->failed || pp_cells_failed(&cells);
+    pp_cells_free(&cells);
 }
 
 static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
@@ -69,7 +57,7 @@ static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
                            ? "The plan: extra hold-down found, not proven the fewest"
                            : "Extra hold-down tried; it does not seat every hole");
     clamps(w, r);
-    clear(t);
+    pp_text_clear(t);
     pp_text_add(t, "Worst gap left ");
     pp_people_length(t, r->job->units, h->plan_worst_gap);
     if (h->setups.count) {
@@ -79,7 +67,7 @@ static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
         pp_text_add(t, "; release them the other way round, evenly, in small steps");
     }
     pp_text_add(t, ".");
-    pp_page_text(w, PP_STYLE_BODY, said(t));
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
 }
 
 bool pp_pdf_holddown_part(pp_page_writer *w, const pp_results *results)

@@ -4,32 +4,16 @@
 
 #include "answer/for_people.h"
 #include "answer/stack_words.h"
+#include "report/certificate/cells.h"
 
-enum { CELLS = 5 };
 static const double MAP_HEIGHT = 200; /* points */
 static const double FULL_TURN = 6.28318530717958647692;
 
 typedef struct sheet {
     pp_page_writer *w;
     const pp_results *results;
-    pp_text cell[CELLS];
+    pp_cells cells;
 } sheet;
-
-static pp_text *cell(sheet *s, int i)
-{
-    s->cell[i].length = 0;
-    if (s->cell[i].data) s->cell[i].data[0] = '\0';
-    return &s->cell[i];
-}
-
-static const char *said(const pp_text *t) { return t->data && t->length ? t->data : ""; }
-
-static void row(sheet *s, const pp_page_column *columns, int count)
-{
-    const char *cells[CELLS];
-    for (int i = 0; i < count; i++) cells[i] = said(&s->cell[i]);
-    pp_page_row(s->w, columns, count, cells);
-}
 
 static void lines(sheet *s, pp_page_style style, size_t count, const char *const *list)
 {
@@ -50,11 +34,12 @@ static void interfaces(sheet *s)
     for (size_t k = 0; k < stack->layer_count; k++) {
         const pp_stack_interface *f = &stack->interfaces[k];
         double limit = k ? stack->gap_limit : stack->table_gap_limit;
-        pp_text_print(cell(s, 0), "%s and %s", f->below ? f->below : "the support", f->above);
-        pp_people_against(cell(s, 1), units, f->largest_gap, limit);
-        pp_people_against(cell(s, 2), units, f->largest_gap_under_foot, limit);
-        pp_people_limit(cell(s, 3), units, limit);
-        row(s, columns, 4);
+        pp_text_print(pp_cell(&s->cells, 0), "%s and %s", f->below ? f->below : "the support",
+                      f->above);
+        pp_people_against(pp_cell(&s->cells, 1), units, f->largest_gap, limit);
+        pp_people_against(pp_cell(&s->cells, 2), units, f->largest_gap_under_foot, limit);
+        pp_people_limit(pp_cell(&s->cells, 3), units, limit);
+        pp_cells_row(&s->cells, s->w, columns, 4);
     }
 }
 
@@ -90,8 +75,8 @@ static void legend(sheet *s, double x, double y)
         cairo_arc(s->w->cairo, x + 4, y + 5, 2 + 0.5 * k, 0, FULL_TURN);
         cairo_fill(s->w->cairo);
         cairo_set_source_rgb(s->w->cairo, 0, 0, 0);
-        pp_text_print(cell(s, 0), "%zu %s", bands->force_count[k], BAND_WORDS[k]);
-        pp_page_word(s->w, PP_STYLE_SMALL, x + 12, y, said(&s->cell[0]));
+        pp_text_print(pp_cell(&s->cells, 0), "%zu %s", bands->force_count[k], BAND_WORDS[k]);
+        pp_page_word(s->w, PP_STYLE_SMALL, x + 12, y, pp_said(&s->cells.cell[0]));
         y += 12;
     }
 }
@@ -130,12 +115,12 @@ static void arrangement(sheet *s)
                                               : "Card for the floor: as listed");
     lines(s, PP_STYLE_BOLD, words->card_count, words->card);
     if (!stack->searched) return;
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(t, "%zu arrangements were reckoned", stack->evaluated);
     pp_text_add(t, stack->all_tried ? ", all that are allowed."
                                     : "; the best found, not proven the "
                                       "best there is.");
-    pp_page_text(s->w, PP_STYLE_SMALL, said(t));
+    pp_page_text(s->w, PP_STYLE_SMALL, pp_said(t));
 }
 
 static void stack_part(sheet *s)
@@ -162,16 +147,19 @@ static void drilled_part(sheet *s)
     pp_page_table(s->w, columns, 5);
     for (size_t k = 0; k < d->layer_count; k++) {
         const pp_drilled_layer *layer = &s->results->drilled_judgement->layers[k];
-        pp_text_print(cell(s, 0), "%zu: %s", k + 1, s->results->job->layers[d->layer[k]].name);
-        pp_text_add(cell(s, 1), d->how[k] == PP_LAYER_MEASURED  ? "measured"
-                                : d->how[k] == PP_LAYER_BETWEEN ? "between"
-                                                                : "not known");
-        pp_people_against(cell(s, 2), s->results->job->units, layer->largest, layer->limit);
-        pp_text_add(cell(s, 3), layer->largest_hole == PP_NONE
-                                    ? ""
-                                    : s->results->files->nominal.name[layer->largest_hole]);
-        pp_text_add(cell(s, 4), pp_verdict_words(layer->verdict));
-        row(s, columns, 5);
+        pp_text_print(pp_cell(&s->cells, 0), "%zu: %s", k + 1,
+                      s->results->job->layers[d->layer[k]].name);
+        pp_text_add(pp_cell(&s->cells, 1), d->how[k] == PP_LAYER_MEASURED  ? "measured"
+                                           : d->how[k] == PP_LAYER_BETWEEN ? "between"
+                                                                           : "not known");
+        pp_people_against(pp_cell(&s->cells, 2), s->results->job->units, layer->largest,
+                          layer->limit);
+        pp_text_add(pp_cell(&s->cells, 3),
+                    layer->largest_hole == PP_NONE
+                        ? ""
+                        : s->results->files->nominal.name[layer->largest_hole]);
+        pp_text_add(pp_cell(&s->cells, 4), pp_verdict_words(layer->verdict));
+        pp_cells_row(&s->cells, s->w, columns, 5);
     }
     pp_page_text(s->w, PP_STYLE_SMALL,
                  "A layer between was not measured: its holes lie on the straight line between the "
@@ -184,7 +172,7 @@ static void roughing_part(sheet *s)
     const pp_roughing *r = s->results->roughing;
     pp_length_unit units = s->results->job->units;
     pp_page_heading(s->w, "The holes measured");
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(t, "%zu of %zu holes: %zu undersize, %zu in the remainder, %zu oversize; mean ",
                   r->measured, r->holes, r->undersize, r->in_remainder, r->oversize);
     pp_people_length(t, units, r->mean);
@@ -197,7 +185,7 @@ static void roughing_part(sheet *s)
     pp_text_add(t, "; the whole plate conforms with probability ");
     pp_people_share(t, r->probability);
     pp_text_add(t, ".");
-    pp_page_text(s->w, PP_STYLE_BODY, said(t));
+    pp_page_text(s->w, PP_STYLE_BODY, pp_said(t));
     lines(s, PP_STYLE_BODY, s->results->roughing_words.note_count,
           s->results->roughing_words.notes);
 }
@@ -208,10 +196,7 @@ bool pp_pdf_stack_parts(pp_page_writer *w, const pp_results *results)
     if (results->stack) stack_part(&s);
     if (results->drilled) drilled_part(&s);
     if (results->roughing) roughing_part(&s);
-    bool failed = false;
-    for (int i = 0; i < CELLS; i++) {
-        failed |= s.cell[i].failed;
-        pp_text_free(&s.cell[i]);
-    }
+    bool failed = pp_cells_failed(&s.cells);
+    pp_cells_free(&s.cells);
     return !failed;
 }

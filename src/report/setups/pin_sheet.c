@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "answer/for_people.h"
+#include "report/certificate/cells.h"
 #include "report/setups/setup_picture.h"
 
 enum { CELLS = 8 };
@@ -12,17 +13,8 @@ typedef struct sheet {
     const pp_results *r;
     const pp_holddown *h;
     const pp_plate_view *view;
-    pp_text cell[CELLS];
+    pp_cells cells;
 } sheet;
-
-static pp_text *cell(sheet *s, int i)
-{
-    s->cell[i].length = 0;
-    if (s->cell[i].data) s->cell[i].data[0] = '\0';
-    return &s->cell[i];
-}
-
-static const char *said(const pp_text *t) { return t->data && t->length ? t->data : ""; }
 
 static void head_part(sheet *s, pp_page_writer *w)
 {
@@ -31,7 +23,7 @@ static void head_part(sheet *s, pp_page_writer *w)
     pp_page_text(w, PP_STYLE_SMALL, "Pin sheet: the support pins as a fixture");
     pp_page_text(w, PP_STYLE_TITLE, job->title ? job->title : job->name);
     pp_page_space(w, 4);
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(t, "%zu pins", s->h->pin_count);
     if (pp_given(job->support.pin_diameter)) {
         pp_text_add(t, " of ");
@@ -39,12 +31,12 @@ static void head_part(sheet *s, pp_page_writer *w)
         pp_text_add(t, " diameter");
     }
     pp_text_print(t, "; %zu of them over a limit or too near to a hole.", j->pins_failing);
-    pp_page_text(w, PP_STYLE_BOLD, said(t));
-    t = cell(s, 0);
+    pp_page_text(w, PP_STYLE_BOLD, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     pp_text_add(t,
                 "Loads are the largest over all holes, foot and thrust included. Numbers are the "
                 "rows of the list of pins.");
-    pp_page_text(w, PP_STYLE_BODY, said(t));
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
 }
 
 static void drawing_part(sheet *s, pp_page_writer *w)
@@ -53,13 +45,13 @@ static void drawing_part(sheet *s, pp_page_writer *w)
     pp_page_need(w, PICTURE + 16);
     double n = pp_pin_picture(w, s->r, s->view, w->left, w->y + 4, w->right - w->left, &height);
     pp_page_space(w, height + 10);
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(
         t,
         "Seen from above, scale 1:%.10g; x to the right, y up the sheet. Pins are drawn to "
         "scale where that is large enough to see; pins.dxf has them exactly.",
         n);
-    pp_page_text(w, PP_STYLE_SMALL, said(t));
+    pp_page_text(w, PP_STYLE_SMALL, pp_said(t));
 }
 
 static void add_force(pp_text *t, pp_length_unit units, double newton)
@@ -106,23 +98,21 @@ static void table_part(sheet *s, pp_page_writer *w)
     pp_page_table(w, columns, CELLS);
     for (size_t i = 0; i < s->h->pin_count; i++) {
         const pp_fixture_pin *p = &s->h->fixture[i];
-        const char *cells[CELLS];
-        pp_text_print(cell(s, 0), "%zu", p->number);
-        pp_people_place(cell(s, 1), units, p->x);
-        pp_text_add(&s->cell[1], ", ");
-        pp_people_place(&s->cell[1], units, p->y);
-        pp_people_length(cell(s, 2), units, p->height);
-        add_force(cell(s, 3), units, p->load_solid);
-        add_force(cell(s, 4), units, p->load_drilled);
-        cell(s, 5);
+        pp_text_print(pp_cell(&s->cells, 0), "%zu", p->number);
+        pp_people_place(pp_cell(&s->cells, 1), units, p->x);
+        pp_text_add(&s->cells.cell[1], ", ");
+        pp_people_place(&s->cells.cell[1], units, p->y);
+        pp_people_length(pp_cell(&s->cells, 2), units, p->height);
+        add_force(pp_cell(&s->cells, 3), units, p->load_solid);
+        add_force(pp_cell(&s->cells, 4), units, p->load_drilled);
+        pp_cell(&s->cells, 5);
         if (isnan(p->pressure))
-            pp_text_add(&s->cell[5], "not known");
+            pp_text_add(&s->cells.cell[5], "not known");
         else
-            pp_people_stress(&s->cell[5], units, p->pressure);
-        add_metal(s, cell(s, 6), p);
-        add_verdict(cell(s, 7), &s->r->holddown_judgement->pins[i]);
-        for (int k = 0; k < CELLS; k++) cells[k] = said(&s->cell[k]);
-        pp_page_row(w, columns, CELLS, cells);
+            pp_people_stress(&s->cells.cell[5], units, p->pressure);
+        add_metal(s, pp_cell(&s->cells, 6), p);
+        add_verdict(pp_cell(&s->cells, 7), &s->r->holddown_judgement->pins[i]);
+        pp_cells_row(&s->cells, w, columns, CELLS);
     }
 }
 
@@ -130,7 +120,7 @@ static void cautions_part(sheet *s, pp_page_writer *w)
 {
     const pp_job *job = s->r->job;
     pp_page_heading(w, "Held against");
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_add(t, "Distance from a hole's edge: at least ");
     pp_people_limit(t, job->units, job->support.pin_clearance);
     pp_text_add(t, ". Load: ");
@@ -147,7 +137,7 @@ static void cautions_part(sheet *s, pp_page_writer *w)
     pp_text_add(t,
                 ", the mean over a flat top that touches all over; a rounded or tilted top presses "
                 "much harder at one place.");
-    pp_page_text(w, PP_STYLE_BODY, said(t));
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
     pp_page_text(
         w, PP_STYLE_BODY,
         "A study of an elastic plate, not a lifting or guarding calculation. " PP_SAFETY_WORDS);
@@ -162,7 +152,7 @@ static void lay_out(void *context, pp_page_writer *w)
     table_part(s, w);
     cautions_part(s, w);
     pp_page_finish(w);
-    for (int i = 0; i < CELLS; i++) w->failed = w->failed || s->cell[i].failed;
+    w->failed = w->failed || pp_cells_failed(&s->cells);
 }
 
 bool pp_pin_sheet_is_due(const pp_results *results)
@@ -187,6 +177,6 @@ pp_status pp_pin_sheet_write(const pp_results *results, const pp_paper_options *
                             .lay_out = lay_out,
                             .context = &s};
     pp_status status = pp_paper_make(&paper, out, error);
-    for (int i = 0; i < CELLS; i++) pp_text_free(&s.cell[i]);
+    pp_cells_free(&s.cells);
     return status;
 }

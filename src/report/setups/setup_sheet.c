@@ -4,33 +4,18 @@
 
 #include "answer/for_people.h"
 #include "answer/holddown_words.h"
+#include "report/certificate/cells.h"
 #include "report/setups/setup_picture.h"
 
-enum { CELLS = 7, NAMES_MAX = 40 };
+enum { NAMES_MAX = 40 };
 static const double PICTURE = 300, SMALL_PICTURE = 170; /* points */
 
 typedef struct sheet {
     const pp_results *r;
     const pp_holddown *h;
     pp_setup_drawing drawing;
-    pp_text cell[CELLS];
+    pp_cells cells;
 } sheet;
-
-static pp_text *cell(sheet *s, int i)
-{
-    s->cell[i].length = 0;
-    if (s->cell[i].data) s->cell[i].data[0] = '\0';
-    return &s->cell[i];
-}
-
-static const char *said(const pp_text *t) { return t->data && t->length ? t->data : ""; }
-
-static void row(sheet *s, pp_page_writer *w, const pp_page_column *columns, int count)
-{
-    const char *cells[CELLS];
-    for (int i = 0; i < count; i++) cells[i] = said(&s->cell[i]);
-    pp_page_row(w, columns, count, cells);
-}
 
 /* The head ----------------------------------------------------------------------------------- */
 
@@ -85,26 +70,26 @@ static void head_part(sheet *s, pp_page_writer *w)
     pp_page_text(w, PP_STYLE_SMALL, "Set-up sheet: hold-down while drilling");
     pp_page_text(w, PP_STYLE_TITLE, job->title ? job->title : job->name);
     pp_page_space(w, 4);
-    add_headline(s, cell(s, 0));
-    pp_page_text(w, PP_STYLE_BOLD, said(&s->cell[0]));
-    pp_text *t = cell(s, 0);
-    if (add_refusal(s, t)) pp_page_text(w, PP_STYLE_BOLD, said(t));
-    t = cell(s, 0);
+    add_headline(s, pp_cell(&s->cells, 0));
+    pp_page_text(w, PP_STYLE_BOLD, pp_said(&s->cells.cell[0]));
+    pp_text *t = pp_cell(&s->cells, 0);
+    if (add_refusal(s, t)) pp_page_text(w, PP_STYLE_BOLD, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     pp_text_print(t, "On %s. Largest gap accepted with the foot down: ",
                   h->support == PP_SUPPORT_PINS ? "support pins" : "a flat table");
     pp_people_limit(t, job->units, h->gap_limit);
     pp_text_add(t, ". Every state below was solved by itself; a study of an elastic plate, not a "
                    "measurement.");
-    pp_page_text(w, PP_STYLE_BODY, said(t));
-    t = cell(s, 0);
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     pp_machine_time_say(t, job->units, &h->time);
-    if (t->length) pp_page_text(w, PP_STYLE_BODY, said(t));
-    t = cell(s, 0);
+    if (t->length) pp_page_text(w, PP_STYLE_BODY, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     if (job->plate_id) pp_text_print(t, "Plate %s. ", job->plate_id);
     if (job->order) pp_text_print(t, "Order %s. ", job->order);
     if (job->drawing) pp_text_print(t, "Drawing %s. ", job->drawing);
     if (s->r->date) pp_text_print(t, "Date %s.", s->r->date);
-    pp_page_text(w, PP_STYLE_SMALL, said(t));
+    pp_page_text(w, PP_STYLE_SMALL, pp_said(t));
 }
 
 static void plate_part(sheet *s, pp_page_writer *w)
@@ -114,9 +99,9 @@ static void plate_part(sheet *s, pp_page_writer *w)
     double n = pp_setup_picture(w, &s->drawing, 0, w->left, top, width, PICTURE);
     pp_setup_legend(w, &s->drawing, w->left + width + 14, top + 8);
     pp_page_space(w, PICTURE + 8);
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(t, "Seen from above, scale 1:%.10g; x to the right, y up the sheet.", n);
-    pp_page_text(w, PP_STYLE_SMALL, said(t));
+    pp_page_text(w, PP_STYLE_SMALL, pp_said(t));
 }
 
 /* Clamps -------------------------------------------------------------------------------------- */
@@ -141,17 +126,17 @@ static void clamps_part(sheet *s, pp_page_writer *w)
     pp_page_table(w, columns, 7);
     for (size_t i = 0; i < h->clamp_count; i++) {
         size_t k = h->setups.tighten[i];
-        pp_text_print(cell(s, 0), "%zu.", i + 1);
-        pp_text_print(cell(s, 1), "%zu", k + 1);
-        if (h->plan[k].name) pp_text_print(&s->cell[1], " %s", h->plan[k].name);
-        pp_people_place(cell(s, 2), units, h->plan[k].x);
-        pp_people_place(cell(s, 3), units, h->plan[k].y);
-        pp_people_force(cell(s, 4), units, h->plan[k].force);
-        add_hole_names(s, cell(s, 5), h->plan[k].block_count, h->plan[k].blocks);
+        pp_text_print(pp_cell(&s->cells, 0), "%zu.", i + 1);
+        pp_text_print(pp_cell(&s->cells, 1), "%zu", k + 1);
+        if (h->plan[k].name) pp_text_print(&s->cells.cell[1], " %s", h->plan[k].name);
+        pp_people_place(pp_cell(&s->cells, 2), units, h->plan[k].x);
+        pp_people_place(pp_cell(&s->cells, 3), units, h->plan[k].y);
+        pp_people_force(pp_cell(&s->cells, 4), units, h->plan[k].force);
+        add_hole_names(s, pp_cell(&s->cells, 5), h->plan[k].block_count, h->plan[k].blocks);
         if (!h->plan[k].block_count)
-            pp_text_add(&s->cell[5], h->plan[k].edge_stop ? "edge stop" : "none");
-        pp_text_add(cell(s, 6), "\u2610");
-        row(s, w, columns, 7);
+            pp_text_add(&s->cells.cell[5], h->plan[k].edge_stop ? "edge stop" : "none");
+        pp_text_add(pp_cell(&s->cells, 6), "\u2610");
+        pp_cells_row(&s->cells, w, columns, 7);
     }
     pp_page_text(w, PP_STYLE_SMALL,
                  "From the middle outwards, so that the plate can slide flat (common practice, no "
@@ -224,17 +209,17 @@ static void small_pictures(sheet *s, pp_page_writer *w, size_t number)
     double m = pp_setup_close_up(w, &s->drawing, number, p->lifted[0], w->left + room + 12, top,
                                  SMALL_PICTURE);
     pp_page_space(w, SMALL_PICTURE + 8);
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(t, "The plate, scale 1:%.10g; around clamp %u, scale 1:%.10g.", n,
                   p->lifted[0] + 1, m);
-    pp_page_text(w, PP_STYLE_SMALL, said(t));
+    pp_page_text(w, PP_STYLE_SMALL, pp_said(t));
 }
 
 static void setup_part(sheet *s, pp_page_writer *w, size_t number)
 {
     const pp_drill_setup *p = &s->h->setups.setups[number];
     const char *plural = p->hole_count == 1 ? "" : "s";
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_print(t, "\u2610 Set-up %zu: ", number + 1);
     if (p->lifted_count) {
         pp_text_add(t, "lift ");
@@ -246,18 +231,18 @@ static void setup_part(sheet *s, pp_page_writer *w, size_t number)
                       p->hole_count, plural);
     }
     pp_page_need(w, p->lifted_count ? SMALL_PICTURE + 90 : 90); /* in one piece */
-    pp_page_heading(w, said(t));
-    t = cell(s, 0);
+    pp_page_heading(w, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     add_result(s, t, number);
-    pp_page_text(w, PP_STYLE_BODY, said(t));
-    t = cell(s, 0);
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     if (p->lifted_count) {
         pp_text_add(t, "Holes: ");
         add_hole_names(s, t, p->hole_count, p->holes);
     } else {
         add_order(s, t, p);
     }
-    pp_page_text(w, PP_STYLE_BODY, said(t));
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
     if (p->lifted_count) small_pictures(s, w, number);
 }
 
@@ -266,13 +251,13 @@ static void release_part(sheet *s, pp_page_writer *w)
     const pp_holddown *h = s->h;
     if (!h->clamp_count) return;
     pp_page_heading(w, "\u2610 Release");
-    pp_text *t = cell(s, 0);
+    pp_text *t = pp_cell(&s->cells, 0);
     pp_text_add(t, "Release the clamps in the order ");
     for (size_t i = h->clamp_count; i > 0; i--)
         pp_text_print(t, "%s%u", i == h->clamp_count ? "" : ", ", h->setups.tighten[i - 1] + 1);
     pp_text_add(t,
                 ": the last tightened first, half its force first all round, nobody at the rim.");
-    pp_page_text(w, PP_STYLE_BODY, said(t));
+    pp_page_text(w, PP_STYLE_BODY, pp_said(t));
 }
 
 static void cautions_part(sheet *s, pp_page_writer *w)
@@ -287,9 +272,9 @@ static void cautions_part(sheet *s, pp_page_writer *w)
     pp_page_heading(w, "Keep in mind");
     const pp_holddown_words *words = s->r->holddown_words;
     for (size_t i = 0; words && i < words->note_count; i++) {
-        pp_text *t = cell(s, 0);
+        pp_text *t = pp_cell(&s->cells, 0);
         pp_text_print(t, "\u2022 %s", words->notes[i]);
-        pp_page_text(w, PP_STYLE_BODY, said(t));
+        pp_page_text(w, PP_STYLE_BODY, pp_said(t));
     }
     for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
         pp_page_text(w, PP_STYLE_BODY, lines[i]);
@@ -306,7 +291,7 @@ static void lay_out(void *context, pp_page_writer *w)
     release_part(s, w);
     cautions_part(s, w);
     pp_page_finish(w);
-    for (int i = 0; i < CELLS; i++) w->failed = w->failed || s->cell[i].failed;
+    w->failed = w->failed || pp_cells_failed(&s->cells);
 }
 
 /* The paper ----------------------------------------------------------------------------------- */
@@ -347,6 +332,6 @@ pp_status pp_setup_sheet_write(const pp_results *results, const pp_paper_options
                             .lay_out = lay_out,
                             .context = &s};
     pp_status status = pp_paper_make(&paper, out, error);
-    for (int i = 0; i < CELLS; i++) pp_text_free(&s.cell[i]);
+    pp_cells_free(&s.cells);
     return status;
 }
