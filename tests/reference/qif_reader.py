@@ -230,6 +230,20 @@ def check_ligaments(document, standard, shared):
     return count
 
 
+def check_pitch_errors(document):
+    count = 0
+    for m, item, _, definition in document.characteristics("UserDefinedLinear"):
+        value = m.find(NS + "Value")
+        (one, one_read), (two, two_read) = document.features(item)
+        off = abs(math.dist(place(one_read), place(two_read)) - math.dist(place(one), place(two)))
+        assert abs(off - float(value.text)) < CLOSE, f"pitch error {off}, the file says {value.text}"
+        limit = number(definition.find(NS + "Tolerance"), "MaxValue")
+        verdict = upper(off, limit, document.guard * uncertainty(value)[0])
+        assert verdict == status_of(m), f"pitch error {off} of {limit}: {verdict}, the file says {status_of(m)}"
+        count += 1
+    return count
+
+
 def check_share(document, kind, share, shared):
     m, largest, _ = share
     stated = attributes(m)
@@ -281,6 +295,8 @@ def check(stream, results):
         "ligaments": check_ligaments(document, inner.get("DistanceBetween"), pairs),
         "extras": check_extras(document),
     }
+    document.pitch_errors = check_pitch_errors(document)
+    assert (document.pitch_errors > 0) == bool((results.get("holes") or {}).get("pitch_error")), document.pitch_errors
     verdicts = {
         kind: check_share(document, kind, share, holes if kind == "Diameter" else pairs)
         for kind, share in shares.items()
@@ -407,6 +423,7 @@ VARIANTS = (
     ("tri_clean", "material_condition = maximum\n", "<Bonus>"),
     ("tri_clean", "align = best-fit\n", "against itself"),
     ("tri_clean", "pattern_limit = 2\n", "turnDegrees"),
+    ("tri_clean", "pitch_steps = 3\npitch_error_limit = 0.15\n", "3 pitches apart"),
 )
 
 

@@ -10,6 +10,8 @@
 #include "report/bundle/bundle_write.h"
 #include "report/folder/folder.h"
 #include "report/folder/report_files.h"
+#include "report/folder/write.h"
+#include "report/tables/csvout.h"
 
 static const char RESULTS[] = "{\n  \"format\": \"plateproof-results\",\n  \"version\": 1\n}\n";
 
@@ -274,6 +276,12 @@ static void every_file_of_a_report_is_known(void **state)
         for (size_t k = 0; k < i; k++)
             assert_string_not_equal(pp_report_file_name(i), pp_report_file_name(k));
     }
+    for (int page = 0; page < PP_PAGE_COUNT; page++)
+        assert_true(pp_report_file_is_known(pp_report_page_name((pp_report_page)page)));
+    for (int table = 0; table < PP_CSV_COUNT; table++)
+        assert_true(pp_report_file_is_known(pp_csv_file_name((pp_csv)table)));
+    assert_true(pp_report_file_is_known("results.xlsx")); /* first and last of those beside them */
+    assert_true(pp_report_file_is_known("history.csv"));
     for (size_t i = 0; i < pp_bundle_file_count(); i++)
         assert_true(pp_report_file_is_known(pp_bundle_file_name(i)));
     assert_true(pp_report_file_is_known("results.qif.gz"));

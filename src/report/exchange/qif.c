@@ -12,14 +12,16 @@ typedef struct kind {
     pp_characteristic which;
     const char *element; /* without its ending: "PositionCharacteristic" */
     bool zone;           /* its definition is a zone, not limits */
+    bool pair;           /* of two holes */
 } kind;
 
 static const kind LISTED[] = {
-    {PP_FLATNESS, "FlatnessCharacteristic", true},
-    {PP_POSITION, "PositionCharacteristic", true},
-    {PP_PATTERN_POSITION, "PositionCharacteristic", true},
-    {PP_DIAMETER, "DiameterCharacteristic", false},
-    {PP_LIGAMENT, "DistanceBetweenCharacteristic", false},
+    {PP_FLATNESS, "FlatnessCharacteristic", true, false},
+    {PP_POSITION, "PositionCharacteristic", true, false},
+    {PP_PATTERN_POSITION, "PositionCharacteristic", true, false},
+    {PP_DIAMETER, "DiameterCharacteristic", false, false},
+    {PP_LIGAMENT, "DistanceBetweenCharacteristic", false, true},
+    {PP_PITCH_ERROR, "UserDefinedLinearCharacteristic", false, true},
 };
 enum { LISTED_COUNT = sizeof LISTED / sizeof LISTED[0] };
 
@@ -32,6 +34,7 @@ static const kind *kind_of(int which)
 
 const char *pp_qif_element(int which) { return kind_of(which)->element; }
 bool pp_qif_is_zone(int which) { return kind_of(which)->zone; }
+bool pp_qif_is_pair(int which) { return kind_of(which)->pair; }
 size_t pp_qif_definitions_id(const pp_qif_writer *w, size_t definition)
 {
     return w->first_definition + definition;
@@ -201,7 +204,7 @@ static void choose_bores(pp_qif_writer *w)
         const pp_finding *f = &j->findings[w->items[i].finding];
         if (f->characteristic == PP_FLATNESS) continue;
         need(w, f->subject, f->face);
-        if (f->characteristic == PP_LIGAMENT) need(w, f->other, f->face);
+        if (pp_qif_is_pair(f->characteristic)) need(w, f->other, f->face);
     }
 }
 

@@ -39,6 +39,9 @@ static void add_sources(pp_qif_writer *w, const pp_qif_definition *d)
         add_source(w, &l->ligament_standard);
         add_source(w, &l->ligament_minimum);
         break;
+    case PP_PITCH_ERROR:
+        add_source(w, &l->pitch_error_limit);
+        break;
     }
 }
 
@@ -51,6 +54,8 @@ static const char *explanation(const pp_qif_writer *w, const pp_qif_definition *
         return d->hole == PP_NONE ? "The outermost limits of one hole. " : "";
     case PP_LIGAMENT:
         return "Metal between two neighbouring holes; the outermost limit of one pair. ";
+    case PP_PITCH_ERROR:
+        return "The outermost limit of one pair. ";
     }
     bool alone = w->results->measures->alignment.kind == PP_ALIGN_BEST_FIT;
     return alone ? "The pattern against itself (best fit); its place on the plate is not judged. "
@@ -91,6 +96,14 @@ static void add_zone(pp_qif_writer *w, const pp_qif_definition *d)
     pp_qif_add(w, "<ZoneShape><DiametricalZone/></ZoneShape>");
 }
 
+static void add_what_pitch_error_is(pp_qif_writer *w)
+{
+    pp_qif_add(w, "<WhatToMeasure>How far the distance of two holes of a row, ");
+    pp_qif_decimal(w, w->results->measures->pitch_errors.apart);
+    pp_qif_add(w, " pitches apart, is off that of their nominal centres, either way."
+                  "</WhatToMeasure>");
+}
+
 static void add_definition(pp_qif_writer *w, size_t i)
 {
     const pp_qif_definition *d = &w->definitions[i];
@@ -101,6 +114,7 @@ static void add_definition(pp_qif_writer *w, size_t i)
         add_zone(w, d);
     else
         add_tolerance(w, d->lower, d->upper);
+    if (d->which == PP_PITCH_ERROR) add_what_pitch_error_is(w);
     pp_qif_end(w, pp_qif_element((int)d->which), "Definition");
 }
 
@@ -195,7 +209,7 @@ static void add_item_name(pp_qif_writer *w, const pp_finding *f)
         f->characteristic == PP_FLATNESS ? NULL : w->results->measures->nominal->name;
     pp_qif_add(w, "<Name>");
     if (name) pp_qif_foreign(w, name[f->subject]);
-    if (f->characteristic == PP_LIGAMENT) {
+    if (name && pp_qif_is_pair(f->characteristic)) {
         pp_qif_add(w, " - ");
         pp_qif_foreign(w, name[f->other]);
     }
@@ -222,8 +236,9 @@ static void add_item_features(pp_qif_writer *w, const pp_finding *f)
         return;
     }
     uint32_t one = feature_of(w, f->subject, f->face);
-    uint32_t two = f->characteristic == PP_LIGAMENT ? feature_of(w, f->other, f->face) : PP_NONE;
-    if (one == PP_NONE || (f->characteristic == PP_LIGAMENT && two == PP_NONE)) return;
+    bool pair = pp_qif_is_pair(f->characteristic);
+    uint32_t two = pair ? feature_of(w, f->other, f->face) : PP_NONE;
+    if (one == PP_NONE || (pair && two == PP_NONE)) return;
     pp_qif_begin_list(w, "FeatureItemIds", two == PP_NONE ? 1 : 2);
     pp_qif_count_element(w, "Id", w->first_circle_item + one);
     if (two != PP_NONE) pp_qif_count_element(w, "Id", w->first_circle_item + two);

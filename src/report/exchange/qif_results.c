@@ -44,7 +44,7 @@ static reading reading_of(const pp_qif_writer *w, const pp_finding *f)
 {
     const pp_measures *m = w->results->measures;
     reading r = {.u = pp_named_uncertainty(f->u)};
-    if (f->characteristic == PP_FLATNESS || f->characteristic == PP_LIGAMENT) return r;
+    if (f->characteristic == PP_FLATNESS || pp_qif_is_pair(f->characteristic)) return r;
     uint32_t bore = m->bore_of[f->face][f->subject];
     r.plugged = m->plugged[f->subject];
     if (bore == PP_NONE) return r;
