@@ -2,8 +2,19 @@
 #ifndef PP_FLATNESS_AREAS_H
 #define PP_FLATNESS_AREAS_H
 
-#include "flatness/flatness.h"
+#include "elements/mesh.h"
 #include "input/lists/holelist.h"
+
+typedef enum pp_area_side { PP_AREA_HIGH, PP_AREA_LOW, PP_AREA_GAP } pp_area_side;
+
+typedef struct pp_area { /* a connected part of the surface out of flat, or with a gap beneath */
+    pp_area_side side;
+    double area; /* mm2 */
+    double peak; /* positive, mm */
+    double x, y; /* of the peak */
+    double xmin, ymin, xmax, ymax;
+    size_t holes; /* nominal holes whose centre lies in it */
+} pp_area;
 
 typedef struct pp_area_request {
     const pp_mesh *mesh;

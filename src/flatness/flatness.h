@@ -3,7 +3,11 @@
 #ifndef PP_FLATNESS_FLATNESS_H
 #define PP_FLATNESS_FLATNESS_H
 
+#include "flatness/areas.h"
 #include "flatness/flatness_interval.h"
+#include "flatness/map.h"
+#include "flatness/straightedge.h"
+#include "flatness/thickness.h"
 #include "input/lists/holelist.h"
 #include "planes/plane.h"
 
@@ -11,41 +15,6 @@ typedef struct pp_slope_form { /* z = slope_x x + slope_y y + height, plate fram
     bool valid;                /* normal within 60 degrees of up */
     double slope_x, slope_y, height;
 } pp_slope_form;
-
-typedef struct pp_straightedge {
-    double length;        /* asked for, mm */
-    double used_length;   /* the plate's own extent when shorter */
-    double gap;           /* largest gap under it, mm */
-    double error_bound;   /* the true largest gap is at most gap + error_bound */
-    bool underside;       /* found on the underside */
-    double x, y;          /* middle of the straightedge, plate frame */
-    double direction_deg; /* of the straightedge from +x, in [0, 180) */
-} pp_straightedge;
-
-typedef enum pp_area_side { PP_AREA_HIGH, PP_AREA_LOW, PP_AREA_GAP } pp_area_side;
-
-typedef struct pp_area { /* a connected part of the surface out of flat, or with a gap beneath */
-    pp_area_side side;
-    double area; /* mm2 */
-    double peak; /* positive, mm */
-    double x, y; /* of the peak */
-    double xmin, ymin, xmax, ymax;
-    size_t holes; /* nominal holes whose centre lies in it */
-} pp_area;
-
-typedef struct pp_map { /* the fitted surface sampled on a regular grid over the plate */
-    size_t columns, rows;
-    double x0, y0, dx, dy;
-    const double *height;    /* [rows * columns], NaN outside the outline */
-    const double *deviation; /* from the least-squares plane, along its normal */
-} pp_map;
-
-typedef struct pp_thickness_map { /* with a second survey of the underside */
-    bool valid;
-    double mean, smallest, largest, variation; /* mm */
-    double smallest_x, smallest_y, largest_x, largest_y;
-    double parallelism; /* of the underside to the top's least-squares plane (ISO 1101 zone) */
-} pp_thickness_map;
 
 typedef struct pp_flatness {
     size_t points;

@@ -2,7 +2,14 @@
 #ifndef PP_FLATNESS_MAP_H
 #define PP_FLATNESS_MAP_H
 
-#include "flatness/flatness.h"
+#include "elements/mesh.h"
+
+typedef struct pp_map { /* the fitted surface sampled on a regular grid over the plate */
+    size_t columns, rows;
+    double x0, y0, dx, dy;
+    const double *height;    /* [rows * columns], NaN outside the outline */
+    const double *deviation; /* from the least-squares plane, along its normal */
+} pp_map;
 
 /* The grid: about 101 places on the long side, as even as that allows, edges included. Arrays NULL.
  */

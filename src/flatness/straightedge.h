@@ -24,7 +24,17 @@
 #ifndef PP_FLATNESS_STRAIGHTEDGE_H
 #define PP_FLATNESS_STRAIGHTEDGE_H
 
-#include "flatness/flatness.h"
+#include "flatness/surface.h"
+
+typedef struct pp_straightedge {
+    double length;        /* asked for, mm */
+    double used_length;   /* the plate's own extent when shorter */
+    double gap;           /* largest gap under it, mm */
+    double error_bound;   /* the true largest gap is at most gap + error_bound */
+    bool underside;       /* found on the underside */
+    double x, y;          /* middle of the straightedge, plate frame */
+    double direction_deg; /* of the straightedge from +x, in [0, 180) */
+} pp_straightedge;
 
 /* A surface as the search sees it: an outline and its heights. */
 typedef struct pp_relief {

@@ -2,7 +2,15 @@
 #ifndef PP_FLATNESS_THICKNESS_H
 #define PP_FLATNESS_THICKNESS_H
 
-#include "flatness/flatness.h"
+#include "flatness/surface.h"
+#include "planes/plane.h"
+
+typedef struct pp_thickness_map { /* with a second survey of the underside */
+    bool valid;
+    double mean, smallest, largest, variation; /* mm */
+    double smallest_x, smallest_y, largest_x, largest_y;
+    double parallelism; /* of the underside to the top's least-squares plane (ISO 1101 zone) */
+} pp_thickness_map;
 
 /* Fill the thickness figures from both surfaces, fitted on one mesh: their difference measured
  * along `normal` (unit, plate frame, of the top's least-squares plane). The mean is over the

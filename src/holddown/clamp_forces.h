@@ -3,7 +3,7 @@
 #define PP_HOLDDOWN_CLAMP_FORCES_H
 
 #include "holddown/at_rest.h"
-#include "holddown/clamp.h"
+#include "holddown/clamps.h"
 
 /* forces[count], one per clamp, for pp_hold_settle. memory->scratch holds their deflections.
  * errors: PP_ENUMERIC, PP_ENOMEM */

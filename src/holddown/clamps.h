@@ -14,8 +14,18 @@
 #ifndef PP_HOLDDOWN_CLAMPS_H
 #define PP_HOLDDOWN_CLAMPS_H
 
-#include "holddown/study.h"
 #include "holddown/under_foot.h"
+
+enum { PP_CLAMPS_MAX = PP_JOB_CLAMPS_MAX }; /* of one set-up: sets of them are the bits of a word */
+
+typedef struct pp_clamp {
+    double x, y, force;
+    size_t block_count;
+    const uint32_t *blocks; /* nominal hole indices under its pad */
+    const char *name;       /* as the job calls it; NULL: found */
+    bool edge_stop;         /* holds nothing down but for its force */
+    double from_pin;        /* distance of one given from the nearest pin, mm; 0: a table */
+} pp_clamp;
 
 typedef struct pp_plan_request {
     const pp_hold_question *question;

@@ -3,7 +3,7 @@
 #define PP_HOLDDOWN_GIVEN_CLAMPS_H
 
 #include "holddown/at_rest.h"
-#include "holddown/clamp.h"
+#include "holddown/clamps.h"
 #include "holddown/under_foot.h"
 
 /* clamps[job->clamp_count], memory->keep, with the holes under their pads (hole_diameter NaN:

@@ -2,7 +2,7 @@
 #ifndef PP_HOLDDOWN_MACHINE_TIME_H
 #define PP_HOLDDOWN_MACHINE_TIME_H
 
-#include "holddown/clamp.h"
+#include "input/job/job.h"
 
 typedef struct pp_machine_time {
     bool valid;           /* seconds_per_hole is given, and there are set-ups */

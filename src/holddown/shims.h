@@ -8,8 +8,18 @@
 #ifndef PP_HOLDDOWN_SHIMS_H
 #define PP_HOLDDOWN_SHIMS_H
 
-#include "holddown/study.h"
 #include "holddown/under_foot.h"
+
+typedef struct pp_shim {
+    double x, y; /* support pin, or the place of an area's peak gap */
+    long pin;    /* index of the support pin, -1: an area on the table */
+    uint32_t
+        hole;   /* nominal hole that it lies under: out with it before that is drilled; PP_NONE */
+    double gap; /* to fill, mm */
+    double thickness; /* of stock chosen, mm */
+    size_t piece_count;
+    double pieces[8]; /* of shim_stock that make it up */
+} pp_shim;
 
 typedef struct pp_shims {
     size_t count;

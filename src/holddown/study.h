@@ -5,9 +5,10 @@
 #define PP_HOLDDOWN_STUDY_H
 
 #include "flatness/flatness.h"
-#include "holddown/clamp.h"
 #include "holddown/machine_time.h"
 #include "holddown/pin_fixture.h"
+#include "holddown/setups.h"
+#include "holddown/shims.h"
 #include "input/lists/holelist.h"
 
 typedef struct pp_hold {        /* one nominal hole */
@@ -19,21 +20,6 @@ typedef struct pp_hold {        /* one nominal hole */
     double held_gap_under_foot; /* sensitivity: touching points not allowed to lift */
     double spring_back;         /* mm, at break-through; NaN without thrust */
 } pp_hold;
-
-typedef struct pp_hold_gap { /* one nominal hole of the same plate in another state */
-    double as_laid, under_foot;
-} pp_hold_gap;
-
-typedef struct pp_shim {
-    double x, y; /* support pin, or the place of an area's peak gap */
-    long pin;    /* index of the support pin, -1: an area on the table */
-    uint32_t
-        hole;   /* nominal hole that it lies under: out with it before that is drilled; PP_NONE */
-    double gap; /* to fill, mm */
-    double thickness; /* of stock chosen, mm */
-    size_t piece_count;
-    double pieces[8]; /* of shim_stock that make it up */
-} pp_shim;
 
 /* On pins: the same set-up with the plate solid, and with its holes drilled. */
 typedef struct pp_hold_phase {

@@ -28,6 +28,10 @@ typedef struct pp_hold_answer {
     double largest_support;
 } pp_hold_answer;
 
+typedef struct pp_hold_gap { /* one nominal hole of the same plate in another state */
+    double as_laid, under_foot;
+} pp_hold_gap;
+
 /* Put the foot down at places[which[k]] (which NULL: every place), k = 0 .. count - 1.
  *
  * out      answers[count]
