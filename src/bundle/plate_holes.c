@@ -88,7 +88,7 @@ static pp_status read_lists(reading *r, pp_error *error)
     }
     r->files.placed_later = true;
     PP_TRY(pp_reading_keep(r->files.measured.reading, r->names, &r->out.measured_read, error));
-    PP_TRY(pp_pitch_find(job, &r->files.nominal, r->threads, &r->own, &pitch, error));
+    PP_TRY(pp_pitch_find(job->holes.pitch, &r->files.nominal, r->threads, &r->own, &pitch, error));
     return pp_measures_take(job, &r->files, pitch, &sizes, r->threads, &r->own, &r->measures,
                             error);
 }

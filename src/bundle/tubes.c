@@ -62,11 +62,9 @@ static pp_status from_places(gathering *g, const pp_table_reading **read, pp_err
 static pp_status find_pitch(const gathering *g, pp_memory *memory, double *pitch, pp_error *error)
 {
     uint8_t *kind;
-    pp_job job;
     PP_TAKE_ZERO(kind, &memory->keep, g->count); /* PP_TUBE_HOLE */
-    PP_TRY(pp_job_blank(memory, &job, error));
     pp_nominal list = {.count = g->count, .name = g->name, .x = g->x, .y = g->y, .kind = kind};
-    return pp_pitch_find(&job, &list, g->threads, memory, pitch, error);
+    return pp_pitch_find(NAN, &list, g->threads, memory, pitch, error);
 }
 
 /* Tubes of a nominal list that are not there yet, by name or by place. */

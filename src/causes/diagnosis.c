@@ -274,12 +274,16 @@ static pp_status diagnose(pp_study *s, pp_error *error)
     return pp_study_write(s, error);
 }
 
-pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, pp_cause_weight weight,
-                      int threads, pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error)
+pp_status pp_diagnose(const pp_cause_options *options, const pp_measures *measures,
+                      pp_cause_weight weight, int threads, pp_memory *memory,
+                      pp_diagnosis *diagnosis, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_study s = {
-        .job = job, .measures = measures, .weight = weight, .threads = threads, .memory = memory};
+    pp_study s = {.options = options,
+                  .measures = measures,
+                  .weight = weight,
+                  .threads = threads,
+                  .memory = memory};
     s.lean.x = s.lean.y = NAN;
     s.d.temperature_difference = s.d.temperature_standard_error = NAN;
     pp_status status = diagnose(&s, error);

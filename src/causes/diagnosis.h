@@ -10,6 +10,19 @@ typedef struct pp_cause_weight {
     bool for_information; /* positions hold with margin, or have no limit: nothing is a cause */
 } pp_cause_weight;
 
+/* What the sentences need to know beside the holes. */
+typedef struct pp_cause_options {
+    pp_length_unit units;
+    double expansion; /* of the plate, 1/K */
+    double thickness; /* mm; NaN: not given */
+} pp_cause_options;
+
+/* Of the job, as they stand in it. */
+static inline pp_cause_options pp_cause_options_of(const pp_job *job)
+{
+    return (pp_cause_options){job->units, job->holes.expansion, job->plate.thickness};
+}
+
 typedef enum pp_term_state { PP_TERM_FOUND, PP_TERM_NOT_FOUND, PP_TERM_NOT_TESTED } pp_term_state;
 
 typedef enum pp_term_kind {
@@ -161,13 +174,15 @@ typedef struct pp_diagnosis {
 
 /* Diagnose the error field of the tube holes on the entry face.
  *
+ * options  must outlive the call only
  * weight   by pp_cause_weight_of
  * threads  the result has the same bits whatever their number
  * errors   PP_ENOMEM. Too few holes are no error: `valid` is false and `why_not` says so.
  *
  * Equations, sources and limits: docs/theory/diagnosis.md.
  */
-pp_status pp_diagnose(const pp_job *job, const pp_measures *measures, pp_cause_weight weight,
-                      int threads, pp_memory *memory, pp_diagnosis *diagnosis, pp_error *error);
+pp_status pp_diagnose(const pp_cause_options *options, const pp_measures *measures,
+                      pp_cause_weight weight, int threads, pp_memory *memory,
+                      pp_diagnosis *diagnosis, pp_error *error);
 
 #endif

@@ -210,8 +210,8 @@ static void write_temperature(pp_study *s)
     for (size_t i = 0; i < s->term_count; i++) {
         const pp_term *t = &s->terms[i];
         if (t->kind != PP_TERM_SCALE || t->state == PP_TERM_NOT_TESTED) continue;
-        s->d.temperature_difference = t->value / s->job->holes.expansion;
-        s->d.temperature_standard_error = t->standard_error / s->job->holes.expansion;
+        s->d.temperature_difference = t->value / s->options->expansion;
+        s->d.temperature_standard_error = t->standard_error / s->options->expansion;
     }
 }
 

@@ -269,7 +269,7 @@ static pp_status find_rival_of_term(pp_study *s, pp_term *t, pp_error *error)
     PP_TRY(pp_naming_of_term(&naming, fixed, &s->memory->scratch, &rival, &c, error));
     if (!rival) return PP_OK;
     pp_text text = {0};
-    pp_component_words(&text, &s->field, s->job->units, &c);
+    pp_component_words(&text, &s->field, s->options->units, &c);
     t->unclear = text.failed ? NULL : pp_arena_text(&s->memory->keep, text.data, text.length);
     pp_text_free(&text);
     return t->unclear ? PP_OK : pp_fail_memory(error);
@@ -281,7 +281,7 @@ static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
     if (term >= 0)
         pp_text_add(text, pp_term_said(pp_term_name((pp_term_kind)term)));
     else
-        pp_component_words(text, &s->field, s->job->units, &m->component);
+        pp_component_words(text, &s->field, s->options->units, &m->component);
 }
 
 static pp_status find_rival_of_pattern(pp_study *s, pp_error_pattern *p, pp_error *error)

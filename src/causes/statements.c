@@ -48,15 +48,15 @@ static void say_what_separates(pp_text *text, bool order)
 
 static pp_term_context context_of(const pp_study *s)
 {
-    return (pp_term_context){.units = s->job->units,
-                             .expansion = s->job->holes.expansion,
+    return (pp_term_context){.units = s->options->units,
+                             .expansion = s->options->expansion,
                              .order_span = (double)s->field.count,
                              .longest_run = s->wear.longest_run,
                              .largest_step = s->wear.largest_step,
                              .tool_changes = s->wear.change_count,
                              .lean_x = s->lean.x,
                              .lean_y = s->lean.y,
-                             .thickness = s->job->plate.thickness};
+                             .thickness = s->options->thickness};
 }
 
 static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
@@ -99,7 +99,7 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
                           p->name, p->unclear);
             say_what_separates(&text, s->field.order_known);
         } else {
-            pp_pattern_sentence(&text, p, s->job->units, s->measures->nominal, s->field.count);
+            pp_pattern_sentence(&text, p, s->options->units, s->measures->nominal, s->field.count);
         }
         pp_statement_kind kind = s->weight.for_information ? PP_SAYS_INFORMATION
                                  : unclear                 ? PP_SAYS_UNCLEAR
@@ -130,7 +130,7 @@ static pp_status say_structure(speaker *w, const pp_structure *t, const char *wh
                   "The errors follow the %s in a way that none of the causes known here describes "
                   "(p = %.1g, its root mean square ",
                   what, t->p);
-    pp_words_length(&text, s->job->units, t->rms);
+    pp_words_length(&text, s->options->units, t->rms);
     pp_text_add(&text,
                 "): a pattern was found, its cause is unclear. Causes of that kind are named "
                 "only where they stand out far beyond it.");
@@ -150,9 +150,9 @@ static pp_status say_scatter(speaker *w, pp_error *error)
     double to = place ? d->scatter_rim : d->scatter_last;
     pp_text text = {0};
     pp_text_print(&text, "The scatter of the holes is uneven: it goes from ");
-    pp_words_length(&text, s->job->units, from);
+    pp_words_length(&text, s->options->units, from);
     pp_text_add(&text, " to ");
-    pp_words_length(&text, s->job->units, to);
+    pp_words_length(&text, s->options->units, to);
     pp_text_add(&text, place ? " (one standard deviation of one axis) from the centre to the rim."
                              : " (one standard deviation of one axis) over the job.");
     return say_text(w, PP_SAYS_INFORMATION, &text, NULL, error);

@@ -9,7 +9,7 @@
 #include "causes/wear.h"
 
 typedef struct pp_study {
-    const pp_job *job;
+    const pp_cause_options *options;
     const pp_measures *measures;
     int threads;
     pp_memory *memory;

@@ -56,7 +56,7 @@ static pp_status find_pins(pins_run *r, const char *path, int threads)
         return pp_fail_at(&r->error, PP_ENOTHING, path, 0, 0,
                           "no pins to place: the job does not give nominal; add it under [holes]");
     PP_TRY(pp_nominal_read(&r->job, threads, &r->memory, &r->nominal, &r->error));
-    PP_TRY(pp_pitch_find(&r->job, &r->nominal, threads, &r->memory, &pitch, &r->error));
+    PP_TRY(pp_pitch_find(r->job.holes.pitch, &r->nominal, threads, &r->memory, &pitch, &r->error));
     PP_TRY(pp_limits_resolve_unjudged(&r->job, pitch, &r->memory, &limits, &r->error));
     r->hole_nominal = limits.hole_nominal.value;
     pp_pin_request request = {.job_file = r->job.path,

@@ -134,7 +134,7 @@ static pp_status draw(drawing *d, const sample_request *q, const char *path, int
     PP_TAKE(d->holes, &d->memory.keep, d->wanted);
     d->drawn = pp_sample_draw(d->seed, &d->nominal, d->skip, d->wanted, d->holes);
     double pitch;
-    PP_TRY(pp_pitch_find(&d->job, &d->nominal, threads, &d->memory, &pitch, error));
+    PP_TRY(pp_pitch_find(d->job.holes.pitch, &d->nominal, threads, &d->memory, &pitch, error));
     return pp_labels_find(&d->nominal, pitch, &d->memory, &d->rows, &d->columns, error);
 }
 

@@ -1,8 +1,7 @@
 #include "comparison/tables.h"
 
-#include <unistd.h>
-
 #include "answer/paths.h"
+#include "history/report_table.h"
 
 #define NUMBER(of)                                                                                 \
     {                                                                                              \
@@ -48,27 +47,16 @@ pp_status pp_compared_table_read(const char *folder, pp_compared_table which, in
                                  pp_memory *memory, bool *there, pp_csv_table *table,
                                  pp_error *error)
 {
-    pp_job job;
-    const char *path = pp_path_join(folder, TABLES[which].file, &memory->keep);
-    if (!path) return pp_fail_memory(error);
-    *there = access(path, F_OK) == 0;
+    PP_TRY(pp_report_table_read(folder, TABLES[which].file, TABLES[which].columns,
+                                TABLES[which].count, threads, memory, there, table, error));
     if (!*there) return PP_OK;
-    PP_TRY(pp_job_blank(memory, &job, error));
-    pp_job_file file = {.path = path, .written = path};
-    pp_csv_request request = {.job = &job,
-                              .file = &file,
-                              .what = TABLES[which].file,
-                              .unit = PP_MM,
-                              .columns = TABLES[which].columns,
-                              .column_count = TABLES[which].count};
-    PP_TRY(pp_csv_read(&request, threads, memory, table, error));
     for (size_t c = 0; c < TABLES[which].count; c++) {
         bool has = TABLES[which].columns[c].type == PP_CSV_TEXT ? table->column[c].text != NULL
                                                                 : table->column[c].number != NULL;
         if (!has && !(which == PP_TABLE_OF_HOLES && c == C_POSITION_U))
-            return pp_fail_at(error, PP_EINPUT, path, 0, 0,
-                              "has no column %s; inspect the plate again",
-                              TABLES[which].columns[c].names[0]);
+            return pp_fail_at(
+                error, PP_EINPUT, pp_path_join(folder, TABLES[which].file, &memory->keep), 0, 0,
+                "has no column %s; inspect the plate again", TABLES[which].columns[c].names[0]);
     }
     return PP_OK;
 }

@@ -248,11 +248,9 @@ static int by_x(const void *left, const void *right)
 static pp_status find_neighbour_change(pp_correcting *w, pp_error *error)
 {
     pp_correction *o = w->out;
-    pp_job job;
     double pitch;
     const double **sorted;
-    PP_TRY(pp_job_blank(w->memory, &job, error));
-    PP_TRY(pp_pitch_find(&job, o->next, w->options->threads, w->memory, &pitch, error));
+    PP_TRY(pp_pitch_find(NAN, o->next, w->options->threads, w->memory, &pitch, error));
     PP_TAKE(sorted, &w->memory->scratch, w->count);
     for (size_t i = 0; i < w->count; i++) sorted[i] = &w->x[i];
     qsort(sorted, w->count, sizeof *sorted, by_x);

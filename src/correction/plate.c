@@ -174,13 +174,11 @@ static pp_status diagnose(double limit, int threads, pp_memory *memory, pp_drill
                           pp_error *error)
 {
     made_up m;
-    pp_job job;
     pp_diagnosis d;
-    PP_TRY(pp_job_blank(memory, &job, error));
-    job.holes.position_limit = limit;
+    const pp_cause_options options = {.units = PP_MM, .expansion = NAN, .thickness = NAN};
     PP_TRY(make_up(&p->holes, &memory->keep, &m, error));
-    PP_TRY(pp_diagnose(&job, &m.measures, pp_cause_weight_of(limit, &m.measures), threads, memory,
-                       &d, error));
+    PP_TRY(pp_diagnose(&options, &m.measures, pp_cause_weight_of(limit, &m.measures), threads,
+                       memory, &d, error));
     if (!d.valid) return fail_plate(p, error, d.why_not);
     take_terms(&d, p);
     for (size_t i = 0; i < p->count; i++) p->rx[i] = p->ex[i], p->ry[i] = p->ey[i];

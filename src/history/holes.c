@@ -2,11 +2,9 @@
 
 #include <math.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "answer/paths.h"
 #include "base/names.h"
-#include "input/csv/csv.h"
+#include "history/report_table.h"
 
 enum {
     H_HOLE,
@@ -48,26 +46,6 @@ static const pp_csv_column COLUMNS[H_COLUMNS] = {
     [H_COMMANDED_X] = REAL("commanded_x"),
     [H_COMMANDED_Y] = REAL("commanded_y"),
 };
-
-/* *there: the folder has the file. The table lives in memory->keep. */
-static pp_status read_table(const char *folder, int threads, pp_memory *memory, bool *there,
-                            pp_csv_table *t, pp_error *error)
-{
-    pp_job job;
-    const char *path = pp_path_join(folder, "holes.csv", &memory->scratch);
-    if (!path) return pp_fail_memory(error);
-    *there = access(path, F_OK) == 0;
-    if (!*there) return PP_OK;
-    PP_TRY(pp_job_blank(memory, &job, error));
-    pp_job_file file = {.path = path, .written = path};
-    pp_csv_request request = {.job = &job,
-                              .file = &file,
-                              .what = "holes.csv",
-                              .unit = PP_MM,
-                              .columns = COLUMNS,
-                              .column_count = H_COLUMNS};
-    return pp_csv_read(&request, threads, memory, t, error);
-}
 
 /* ---- moments ---- */
 
@@ -172,7 +150,8 @@ static pp_status take_faces(const char *folder, int threads, pp_memory *own, pp_
 {
     pp_csv_table t;
     bool there, *left_out;
-    PP_TRY(read_table(folder, threads, own, &there, &t, error));
+    PP_TRY(pp_report_table_read(folder, "holes.csv", COLUMNS, H_COLUMNS, threads, own, &there, &t,
+                                error));
     if (!there || t.rows == 0) return PP_OK;
     PP_TRY(mark_left_out(k, &t, &own->scratch, &left_out, error));
     for (int face = 0; face < 2; face++) take_moments(&t, left_out, face, k);
@@ -205,7 +184,8 @@ static pp_status read_holes(const pp_kept_report *report, int threads, pp_memory
     bool there, *left_out;
     hole_columns c = {0};
     size_t n = 0;
-    PP_TRY(read_table(report->folder, threads, memory, &there, &t, error));
+    PP_TRY(pp_report_table_read(report->folder, "holes.csv", COLUMNS, H_COLUMNS, threads, memory,
+                                &there, &t, error));
     if (!there)
         return pp_fail_at(error, PP_EIO, report->folder, 0, 0,
                           "has no holes.csv; name a report folder of a plate whose holes were "

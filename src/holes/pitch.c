@@ -97,11 +97,11 @@ static pp_status distance_part(void *context, size_t part, int worker, pp_error 
     return PP_OK;
 }
 
-pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, int threads,
-                        pp_memory *memory, double *pitch, pp_error *error)
+pp_status pp_pitch_find(double given, const pp_nominal *nominal, int threads, pp_memory *memory,
+                        double *pitch, pp_error *error)
 {
-    if (pp_given(job->holes.pitch)) {
-        *pitch = job->holes.pitch;
+    if (pp_given(given)) {
+        *pitch = given;
         return PP_OK;
     }
     pp_mark mark = pp_arena_mark(&memory->scratch);

@@ -8,11 +8,11 @@
 /* Neighbours: tube holes whose nominal centres are at most this many pitches apart. */
 #define PP_NEIGHBOUR_PITCHES 1.25
 
-/* The pitch in force: the job's, else found from the nominal tube holes: their nearest-neighbour
- * distances sorted, cut where the step exceeds 0.01 mm, the median of the largest group (tie: the
- * shorter). NaN with fewer than two tube holes. */
-pp_status pp_pitch_find(const pp_job *job, const pp_nominal *nominal, int threads,
-                        pp_memory *memory, double *pitch, pp_error *error);
+/* The pitch in force: `given` (the job's) unless that is NaN, else found from the nominal tube
+ * holes: their nearest-neighbour distances sorted, cut where the step exceeds 0.01 mm, the median
+ * of the largest group (tie: the shorter). NaN with fewer than two tube holes. */
+pp_status pp_pitch_find(double given, const pp_nominal *nominal, int threads, pp_memory *memory,
+                        double *pitch, pp_error *error);
 
 typedef struct pp_neighbour_question {
     const pp_nominal *nominal;

@@ -163,7 +163,7 @@ static pp_status judge_ligaments(size_t count, const pp_drilled_hole *holes,
     job.rules.ligament_standard.value = rule->standard;
     job.rules.ligament_minimum.value = rule->minimum;
     job.rules.remainder_share = rule->remainder_share;
-    PP_TRY(pp_pitch_find(&job, &files.nominal, 1, memory, &pitch, error));
+    PP_TRY(pp_pitch_find(job.holes.pitch, &files.nominal, 1, memory, &pitch, error));
     PP_TRY(pp_limits_resolve(&job, pitch, memory, &limits, error));
     pp_hole_sizes sizes = pp_judge_sizes(&limits);
     PP_TRY(pp_measures_take(&job, &files, pitch, &sizes, 1, memory, &measures, error));

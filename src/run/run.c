@@ -125,7 +125,8 @@ static pp_status read_nominal(run *r, pp_hole_files *files, pp_error *error)
     }
     r->results->files = files;
     r->nominal = &files->nominal;
-    return pp_pitch_find(r->job, r->nominal, r->options->threads, r->memory, &r->pitch, error);
+    return pp_pitch_find(r->job->holes.pitch, r->nominal, r->options->threads, r->memory, &r->pitch,
+                         error);
 }
 
 static pp_status study_flatness(run *r, pp_error *error)
@@ -252,7 +253,8 @@ static pp_status explain_holes(run *r, pp_error *error)
     begin(r, "looking for causes");
     pp_cause_weight weight =
         pp_cause_weight_of(r->results->limits->position_limit.value, r->results->measures);
-    PP_TRY(pp_diagnose(r->job, r->results->measures, weight, r->options->threads, r->memory,
+    const pp_cause_options options = pp_cause_options_of(r->job);
+    PP_TRY(pp_diagnose(&options, r->results->measures, weight, r->options->threads, r->memory,
                        diagnosis, error));
     PP_TRY(pp_place(r->job, r->results->measures, r->results->limits, r->options->threads,
                     r->memory, placement, error));

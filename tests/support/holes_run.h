@@ -20,7 +20,8 @@ typedef struct holes_run {
 static inline pp_status holes_run_judge(holes_run *run, int threads, pp_error *error)
 {
     double pitch;
-    PP_TRY(pp_pitch_find(&run->job, &run->files.nominal, threads, &run->memory, &pitch, error));
+    PP_TRY(pp_pitch_find(run->job.holes.pitch, &run->files.nominal, threads, &run->memory, &pitch,
+                         error));
     PP_TRY(pp_limits_resolve(&run->job, pitch, &run->memory, &run->limits, error));
     pp_hole_sizes sizes = pp_judge_sizes(&run->limits);
     PP_TRY(pp_measures_take(&run->job, &run->files, pitch, &sizes, threads, &run->memory,

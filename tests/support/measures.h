@@ -109,7 +109,8 @@ static inline void test_plate_end(test_plate *p) { pp_memory_free(&p->memory); }
 static inline pp_status test_diagnose(test_plate *p, int threads, pp_diagnosis *d, pp_error *error)
 {
     pp_cause_weight weight = pp_cause_weight_of(p->job.holes.position_limit, &p->measures);
-    return pp_diagnose(&p->job, &p->measures, weight, threads, &p->memory, d, error);
+    const pp_cause_options options = pp_cause_options_of(&p->job);
+    return pp_diagnose(&options, &p->measures, weight, threads, &p->memory, d, error);
 }
 
 #endif
