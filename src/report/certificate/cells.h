@@ -38,6 +38,7 @@ static inline bool pp_cells_failed(const pp_cells *cells)
     return failed;
 }
 
+/* Give back their room. */
 static inline void pp_cells_free(pp_cells *cells)
 {
     for (int i = 0; i < PP_CELLS_MAX; i++) pp_text_free(&cells->cell[i]);
