@@ -2,13 +2,13 @@
 # Speed, shown as ratios in one run against peers written with general-purpose libraries.
 #   scripts/bench.sh                      every workload; writes docs/benchmarks.md
 #   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
-#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle history; writes nothing
+#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle history many; writes nothing
 #   scripts/bench.sh --against REV [--small]   only: an earlier revision and this tree in pairs; writes nothing
 # Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds, and how the time grows with
 # the size. Never a test: nothing here is judged. Wants an idle machine.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-all=(flatness holes holddown report placement diagnosis stack bundle history)
+all=(flatness holes holddown report placement diagnosis stack bundle history many)
 
 # sizes WORKLOAD full|small: what the workload's script is given
 sizes() {
@@ -29,6 +29,8 @@ sizes() {
   bundle-small) echo 300x6,500x6,500x10,1000x10 1 ;;
   history-full) echo 1000,3000,10000,30000 30000 5 ;;
   history-small) echo 100,200,300,600 1000 3 ;;
+  many-full) echo 50,100,200,400 4000 ;;
+  many-small) echo 2,4,6,8 300 ;;
   diagnosis-full) echo 10000,30000,100000,300000 ;;
   diagnosis-small) echo 1000,3000,10000,30000 ;;
   esac
@@ -45,6 +47,7 @@ about() {
   stack) echo "Eight layers, whole command with fits, every hole under the foot and the report folder, as listed and with the search for a better order. Beside it \`plateproof holddown\` of one layer with the same holes: the ratio is what the other seven cost. No general-purpose library does this." ;;
   bundle) echo "Tubes x plates with scattered holes: straight passage of every tube, as set out and with the plates placed. Beside it SciPy solves the same cone programmes for a sample of the tubes; margins must agree." ;;
   history) echo "Questions to a history of many plates, whole process, beside pandas that reads the same rows of the same file and works out centre and limits, a slope, groups. Its imports are not counted. Then a report with many holes is added, and one that is there already." ;;
+  many) echo "Whole reports of many plates: one call on one processor and on two, and a process for each plate by GNU parallel (xargs where that is missing). The ratio is of wall times: 2 where the second processor is used fully." ;;
   diagnosis) echo "What the machine did, from the errors and the drilling order. No peer: no general-purpose library does this." ;;
   esac
 }

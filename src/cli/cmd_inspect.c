@@ -3,6 +3,7 @@
 #include "cli/options.h"
 #include "cli/progress.h"
 
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -11,6 +12,7 @@
 #include "cli/batch.h"
 #include "cli/say.h"
 #include "cli/session.h"
+#include "cli/side_by_side.h"
 #include "correction/kept.h"
 #include "report/folder/folder.h"
 #include "report/folder/write.h"
@@ -123,6 +125,7 @@ typedef struct setting {
     pp_batch *batch;    /* of many jobs; NULL: one job with its whole summary */
     pp_report_options report;
     int lines; /* of --progress-fd; -1 */
+    pp_terminal_options terminal;
 } setting;
 
 static int verdict_status(const setting *s, const pp_results *results)
@@ -168,7 +171,7 @@ static pp_status say_promise(const pp_results *results, pp_memory *memory, pp_te
 static int print_summary(const setting *s, const pp_results *results, const char *folder,
                          pp_memory *memory, pp_error *error)
 {
-    pp_terminal_options options = pp_session_terminal();
+    pp_terminal_options options = s->terminal;
     options.report = folder;
     pp_text text = {0};
     pp_status made = s->batch ? pp_terminal_write_line(results, &options, memory, &text, error)
@@ -244,33 +247,86 @@ static int run_job(const setting *s, const char *path)
 
 /* ---- many jobs: a line each, reports side by side, one table of all ---- */
 
-static int run_batch(setting *s, const pp_command_line *line)
+typedef struct batch_run {
+    const setting *s;
+    char *const *jobs;
+    int count;
+    pp_batch table;
+    pp_progress progress;
+    int worst;
+    pp_status kept;
+    pp_error error;
+} batch_run;
+
+static int run_one_of(void *context, int job, pp_text *row)
 {
-    pp_batch batch = {0};
+    const batch_run *b = context;
+    pp_batch own = {0};
+    setting s = *b->s;
+    s.batch = &own;
+    int status = run_job(&s, b->jobs[job]);
+    *row = own.table;
+    return status;
+}
+
+static void clear_progress(void *context)
+{
+    batch_run *b = context;
+    pp_progress_end(&b->progress);
+}
+
+/* The table after every job: interrupted, it has those that were done. */
+static bool take_row(void *context, int job, int status, int signal, const pp_text *row)
+{
+    batch_run *b = context;
+    if (signal) {
+        pp_say(stderr, "%s: ended by signal %d, is there too little memory? Run it by itself.\n",
+               b->jobs[job], signal);
+        status = PP_EXIT_SYSTEM;
+    }
+    if (row->length > 0)
+        pp_text_add_bytes(&b->table.table, row->data, row->length);
+    else
+        pp_batch_add_failed(&b->table, b->jobs[job], status);
+    if (status > b->worst) b->worst = status;
+    if (b->s->folder) b->kept = pp_batch_write(&b->table, b->s->folder, &b->error);
+    if (job + 1 < b->count)
+        pp_progress_show(&b->progress, "plates", (double)(job + 1) / (double)b->count);
+    return b->kept == PP_OK;
+}
+
+/* One plate a processor; of fewer plates each gets several. */
+static int run_batch(const setting *s, const pp_command_line *line)
+{
+    pp_common_options common = *s->common;
+    setting one = *s;
+    batch_run b = {.s = &one,
+                   .jobs = line->words,
+                   .count = line->count,
+                   .progress = {.on = !common.quiet && isatty(STDERR_FILENO), .lines = -1}};
     pp_error error = {0};
-    int worst = PP_EXIT_CONFORMS;
-    if (s->common->json) {
+    int ended_by = 0;
+    if (common.json) {
         pp_say(stderr, "plateproof: --json takes one job; run it once for each\n");
         return PP_EXIT_USAGE;
     }
-    if (pp_batch_begin(&batch, line->words, line->count, s->folder, &error) != PP_OK)
+    if (pp_batch_begin(&b.table, line->words, line->count, s->folder, &error) != PP_OK)
         return pp_exit_error(&error);
-    s->batch = &batch;
-    pp_status kept = PP_OK;
-    for (int i = 0; i < line->count && kept == PP_OK && !pp_session_stopped(NULL); i++) {
-        size_t before = batch.table.length;
-        int status = run_job(s, line->words[i]);
-        if (batch.table.length == before) pp_batch_add_failed(&batch, line->words[i], status);
-        if (status > worst) worst = status;
-        /* the table after every job: a signal during the next one ends the program at once */
-        pp_session_catch_signals();
-        if (s->folder) kept = pp_batch_write(&batch, s->folder, &error);
-        pp_session_release_signals();
+    int at_once = common.threads < line->count ? common.threads : line->count;
+    common.threads /= at_once;
+    one.common = &common;
+    one.report.threads = common.threads;
+    pp_side_work work = {line->count, at_once, run_one_of, clear_progress, take_row, &b};
+    pp_progress_show(&b.progress, "plates", 0);
+    if (pp_side_by_side(&work, &ended_by, &error) != PP_OK) b.worst = pp_exit_error(&error);
+    pp_progress_end(&b.progress);
+    if (b.kept != PP_OK) b.worst = pp_exit_error(&b.error);
+    pp_batch_free(&b.table);
+    if (ended_by) {
+        signal(ended_by, SIG_DFL);
+        raise(ended_by);
     }
-    if (kept != PP_OK) worst = pp_exit_error(&error);
-    pp_batch_free(&batch);
-    s->batch = NULL;
-    return worst;
+    return b.worst;
 }
 
 int pp_cmd_inspect(int argc, char **argv)
@@ -298,6 +354,7 @@ int pp_cmd_inspect(int argc, char **argv)
                  .lines = handle,
                  .common = &line.common,
                  .folder = line.common.output,
+                 .terminal = pp_session_terminal(),
                  .report = {.threads = line.common.threads,
                             .xlsx = xlsx != NULL,
                             .qif_gz = qif_gz != NULL,

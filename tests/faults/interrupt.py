@@ -5,7 +5,7 @@
 
 The study is made so large that it would run for many times the wait allowed here, on a fast machine too. The
 signal goes when the progress line on the terminal (a pseudo-terminal) names the study, so that the program is
-known to be computing. A report that stood there before must stand there still; of several jobs, those done
+known to be computing (of several jobs the share that is done). A report that stood there before must stand there still; of several jobs, those done
 keep their lines in summary.csv.
 """
 
@@ -82,13 +82,13 @@ def everything_in(folder):
     return {str(p.relative_to(folder)): p.read_bytes() if p.is_file() else None for p in folder.rglob("*")}
 
 
-def interrupted(program, folder, arguments, sent):
+def interrupted(program, folder, arguments, sent, words="hold-down"):
     """The program's exit status as subprocess gives it, and how long it lived after the signal."""
     terminal, other = pty.openpty()
     run = subprocess.Popen([program, *arguments], cwd=folder, stdout=subprocess.DEVNULL, stderr=other)
     os.close(other)
     try:
-        if wait_for(terminal, "hold-down") is None:
+        if wait_for(terminal, words) is None:
             return f"the study did not begin (exit status {run.poll()})", 0
         time.sleep(0.3)  # into the work
         asked = time.monotonic()
@@ -121,7 +121,8 @@ def main():
             check(sent.name, status == -sent, f"exit status {status}, not {-sent}")
             check(sent.name, took <= END, f"took {took:.1f} s")
             check(sent.name, everything_in(folder) == before, f"left {set(everything_in(folder)) - set(before)}")
-        status, took = interrupted(program, folder, ["inspect", "small.ini", "big.ini", "-o", "reports"], signal.SIGINT)
+        status, took = interrupted(program, folder, ["inspect", "small.ini", "big.ini", "-o", "reports"], signal.SIGINT,
+                                   r"plates \d")
         check("several jobs", status == -signal.SIGINT, f"exit status {status}")
         check("several jobs", took <= END, f"took {took:.1f} s")
         found = sorted(p.name for p in (folder / "reports").iterdir())
