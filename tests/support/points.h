@@ -78,13 +78,6 @@ static inline point_set points_pearson(void)
     return p;
 }
 
-/* Uniform in [0, 1): a fixed sequence (xorshift64*, Marsaglia 2003, Vigna 2016). */
-static inline double points_random(uint64_t *state)
-{
-    *state ^= *state >> 12, *state ^= *state << 25, *state ^= *state >> 27;
-    return (double)((*state * 2685821657736338717u) >> 11) / 9007199254740992.0;
-}
-
 /* Turn by `angle` about the axis (unit), then shift. */
 static inline void points_move(point_set *p, const double axis[3], double angle,
                                const double shift[3])

@@ -24,7 +24,7 @@
 static inline void run_texts(holes_run *run, holes_texts texts)
 {
     pp_error error = {0};
-    assert_ok(holes_run_texts(run, texts, 1, &error), &error);
+    assert_ok(holes_run_texts(run, texts, 2, &error), &error);
 }
 
 static inline uint32_t named(const holes_run *run, const char *name)

@@ -7,20 +7,7 @@
 
 #include "base/memory.h"
 #include "input/lists/survey.h"
-
-/* Uniform in (0, 1); the state is any number to begin with. */
-static inline double test_uniform(uint64_t *state)
-{
-    *state = *state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
-}
-
-/* Gaussian, mean 0, standard deviation 1 (Box and Muller). */
-static inline double test_gaussian(uint64_t *state)
-{
-    double r = sqrt(-2 * log(test_uniform(state)));
-    return r * cos(6.283185307179586 * test_uniform(state));
-}
+#include "support/random.h"
 
 typedef struct test_points {
     size_t count;
@@ -48,9 +35,10 @@ static inline void test_fill_disc(test_points *p, double radius)
 
 static inline void test_fill_rectangle(test_points *p, double width, double height, uint64_t seed)
 {
+    test_random random = {seed};
     for (size_t k = 0; k < p->count; k++) {
-        p->x[k] = (test_uniform(&seed) - 0.5) * width;
-        p->y[k] = (test_uniform(&seed) - 0.5) * height;
+        p->x[k] = (random_unit(&random) - 0.5) * width;
+        p->y[k] = (random_unit(&random) - 0.5) * height;
     }
 }
 

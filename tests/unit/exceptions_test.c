@@ -1,14 +1,12 @@
 /* The list of exceptions, cautions and single limits: what people are told of a judgement. */
 #include "answer/summary.h"
-#include "support/check.h"
-#include "support/holes_run.h"
+#include "support/seven_holes.h"
 
 #define HEAD                                                                                       \
     "[plate]\noutline = disc\ndiameter = 400\nthickness = 30\n[holes]\nnominal = nominal.csv\n"    \
     "measured = measured.csv\npitch = 32\nuncertainty_diameter = 0.02\n"                           \
     "uncertainty_position = 0.01\n"
-#define SIZES                                                                                      \
-    "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\nhole_over_limit = 0.25\n"
+#define LIMITS "[rules]\n" SIZES
 #define NOMINAL "hole,x,y\nA1,0,0\nA2,32,0\nA3,64,0\n"
 
 static void check_exception(const holes_run *run, size_t i, const char *fault, pp_verdict verdict)
@@ -22,19 +20,13 @@ static void check_exception(const holes_run *run, size_t i, const char *fault, p
     pp_text_free(&text);
 }
 
-static void run_texts(holes_run *run, holes_texts texts)
-{
-    pp_error error = {0};
-    assert_ok(holes_run_texts(run, texts, 1, &error), &error);
-}
-
 /* 4 % of three holes, or of two ligaments, allows none in the remainder. */
 static void a_broken_share_lists_its_items(void **state)
 {
     (void)state;
     holes_run run;
     run_texts(&run, (holes_texts){
-                        HEAD SIZES "ligament_standard = 6.2\nligament_minimum = 3\n", NOMINAL,
+                        HEAD LIMITS "ligament_standard = 6.2\nligament_minimum = 3\n", NOMINAL,
                         "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.77\nA3,63.9,0,25.7\n", NULL});
     assert_int_equal(run.judgement.exception_count, 2);
     check_exception(&run, 0,
@@ -54,7 +46,7 @@ static void an_open_item_breaks_no_share(void **state)
 {
     (void)state;
     holes_run run;
-    const char *job = HEAD SIZES "decision = guarded\n";
+    const char *job = HEAD LIMITS "decision = guarded\n";
     run_texts(&run,
               (holes_texts){job, NOMINAL,
                             "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.74\nA3,64,0,25.7\n", NULL});
@@ -76,13 +68,6 @@ static void an_open_item_breaks_no_share(void **state)
                     "which there are too many",
                     PP_NOT_PROVEN);
     pp_memory_free(&run.memory);
-}
-
-static bool cautioned(const holes_run *run, const char *words)
-{
-    for (size_t i = 0; i < run->judgement.caution_count; i++)
-        if (strstr(run->judgement.cautions[i], words)) return true;
-    return false;
 }
 
 /* Cautions are for people: in the units of the job. */
@@ -195,7 +180,7 @@ static void what_is_not_proven_is_counted(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){HEAD "position_limit = 0.3\n" SIZES "decision = guarded\n"
+    run_texts(&run, (holes_texts){HEAD "position_limit = 0.3\n" LIMITS "decision = guarded\n"
                                        "remainder_share = 50 %\n",
                                   NOMINAL,
                                   "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0.145,25.74\n"

@@ -110,10 +110,10 @@ static test_points rough_points(pp_memory *memory, size_t count)
 {
     test_points p = test_points_take(memory, count);
     test_fill_disc(&p, 1590);
-    uint64_t seed = 3;
+    test_random seed = {3};
     for (size_t k = 0; k < count; k++)
         p.z[k] = 2.1 * sin(p.x[k] / 700) * cos(p.y[k] / 900) + 1e-3 * p.y[k] +
-                 0.02 * test_gaussian(&seed);
+                 0.02 * random_normal(&seed);
     return p;
 }
 

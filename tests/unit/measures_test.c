@@ -1,35 +1,8 @@
 /* Matching, alignment and measures on small patterns worked out by hand. */
 #include "holes/alignment.h"
-#include "support/check.h"
-#include "support/holes_run.h"
-
-/* Seven holes at pitch 32: one in the middle, six around it. */
-#define SEVEN                                                                                      \
-    "hole,x,y\nC,0,0\nE,32,0\nNE,16,27.712813\nNW,-16,27.712813\nW,-32,0\nSW,-16,-27.712813\n"     \
-    "SE,16,-27.712813\n"
+#include "support/seven_holes.h"
 
 #define JOB_PLATE(diameter) "[plate]\noutline = disc\ndiameter = " diameter "\nthickness = 40\n"
-#define JOB_HEAD JOB_PLATE("200")
-#define JOB_HOLES "[holes]\nnominal = nominal.csv\nmeasured = measured.csv\npitch = 32\n"
-#define JOB_RULES                                                                                  \
-    "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\nhole_over_limit = 0.25\n"   \
-    "ligament_standard = 5.4\nligament_minimum = 3\n"
-#define JOB JOB_HEAD JOB_HOLES "position_limit = 0.3\n"
-
-static void run_texts(holes_run *run, holes_texts texts)
-{
-    pp_error error = {0};
-    assert_ok(holes_run_texts(run, texts, 2, &error), &error);
-}
-
-/* A hole by its name. */
-static uint32_t named(const holes_run *run, const char *name)
-{
-    for (size_t i = 0; i < run->files.nominal.count; i++)
-        if (strcmp(run->files.nominal.name[i], name) == 0) return (uint32_t)i;
-    fail_msg("no hole %s", name);
-    return 0;
-}
 
 static const pp_bore *bore_of(const holes_run *run, const char *name, pp_face face)
 {
@@ -114,7 +87,7 @@ static void readings_of_a_hole_become_one(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB RULES, SEVEN,
                                   "hole,x,y,diameter,face,round\n"
                                   "C,0.03,0.01,25.72,entry,2\nC,9,9,26.9,entry,1\n"
                                   "C,0.05,-0.02,25.69,entry,2\nC,0.2,0.1,25.74,exit,1\n"
@@ -150,7 +123,7 @@ static void a_warm_plate_is_brought_to_twenty_degrees(void **state)
     (void)state;
     holes_run run;
     run_texts(&run, (holes_texts){JOB "temperature = 45 C\nexpansion = 16e-6\n"
-                                      "ligaments = more.csv\n" JOB_RULES,
+                                      "ligaments = more.csv\n" RULES,
                                   SEVEN, "hole,x,y,diameter\nC,0,0,25.7\nE,32,0,25.71\n",
                                   "hole_a,hole_b,ligament\nW,C,6.25\n"});
     double scale = 1 - 16e-6 * 25;
@@ -167,7 +140,7 @@ static void direct_ligaments_replace_those_computed(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB "ligaments = more.csv\n" JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB "ligaments = more.csv\n" RULES, SEVEN,
                                   "hole,x,y,diameter,face\nC,0,0,25.7,entry\nE,32,0,25.7,entry\n"
                                   "C,0,0,25.7,exit\nE,32,0,25.7,exit\n",
                                   "hole_a,hole_b,ligament,face\nE,C,6.11,entry\nC,E,6.05,\n"
@@ -192,7 +165,7 @@ static void holes_without_names_are_the_nearest(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB JOB_RULES, SEVEN, NO_NAMES, NULL});
+    run_texts(&run, (holes_texts){JOB RULES, SEVEN, NO_NAMES, NULL});
     const pp_measures *m = &run.measures;
     assert_int_equal(m->measured, 6);
     assert_int_equal(m->unmeasured_count, 1);
@@ -214,7 +187,7 @@ static void unknown_names_are_extra_holes(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB RULES, SEVEN,
                                   "hole,x,y,diameter,face\nC,0,0,25.7,entry\nX9,70,0,25.7,exit\n"
                                   "X2,70,40,25.7,entry\nX9,70.2,0,25.7,entry\n"
                                   "X9,70.4,0,25.7,entry\n",
@@ -243,7 +216,7 @@ static void a_best_fit_needs_no_names(void **state)
         snprintf(text + strlen(text), sizeof text - strlen(text), "%.9f,%.9f,25.7\n",
                  c * n[i][0] - s * n[i][1] + 1.7, s * n[i][0] + c * n[i][1] - 2.3);
     holes_run run;
-    run_texts(&run, (holes_texts){JOB "align = best-fit\n" JOB_RULES, SEVEN, text, NULL});
+    run_texts(&run, (holes_texts){JOB "align = best-fit\n" RULES, SEVEN, text, NULL});
     assert_near(run.measures.alignment.angle_deg, -0.4, 1e-8);
     assert_near(run.measures.alignment.rms, 0, 1e-8);
     assert_int_equal(run.measures.measured, 7);
@@ -257,7 +230,7 @@ static void two_holes_align_and_stretch_nothing(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB "align = two-holes\ndatum_holes = C, E\n" JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB "align = two-holes\ndatum_holes = C, E\n" RULES, SEVEN,
                                   "hole,x,y,diameter\nC,100,50,25.7\nE,100,82.5,25.7\n"
                                   "W,100,18,25.7\n",
                                   NULL});
@@ -274,7 +247,7 @@ static void datum_points_place_the_plate(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB "align = datum-points\ndatum_points = more.csv\n" JOB_RULES,
+    run_texts(&run, (holes_texts){JOB "align = datum-points\ndatum_points = more.csv\n" RULES,
                                   SEVEN, "hole,x,y,diameter\nC,10,20,25.7\nE,10,52,25.7\n",
                                   "name,nominal_x,nominal_y,x,y\nP,90,0,10,110\nQ,-90,0,10,-70\n"});
     assert_near(run.measures.alignment.angle_deg, -90, 1e-13);
@@ -291,19 +264,17 @@ static void an_exit_face_is_turned_and_aligned_on_its_own(void **state)
     const char *measured = "hole,x,y,diameter,face\nC,0,0,25.7,entry\nE,32,0,25.7,entry\n"
                            "NE,16,27.712813,25.7,entry\nC,-0.2,0,25.7,exit\nE,-32.2,0,25.7,exit\n"
                            "NE,-16.2,27.712813,25.7,exit\n";
-    run_texts(&run,
-              (holes_texts){JOB "exit_view = turned-about-y\n" JOB_RULES, SEVEN, measured, NULL});
+    run_texts(&run, (holes_texts){JOB "exit_view = turned-about-y\n" RULES, SEVEN, measured, NULL});
     assert_near(bore_of(&run, "E", PP_EXIT)->at.x, 32.2, 1e-13);
     assert_near(run.measures.drift[named(&run, "E")], 0.2, 1e-13);
     pp_memory_free(&run.memory);
-    run_texts(&run,
-              (holes_texts){JOB "exit_view = turned-about-y\nexit_align = best-fit\n" JOB_RULES,
-                            SEVEN, measured, NULL});
+    run_texts(&run, (holes_texts){JOB "exit_view = turned-about-y\nexit_align = best-fit\n" RULES,
+                                  SEVEN, measured, NULL});
     assert_near(run.measures.drift[named(&run, "E")], 0, 1e-13); /* the lean is hidden */
     assert_true(run.measures.alignment.exit_own);
     assert_near(run.measures.alignment.exit_dx, -0.2, 1e-13);
     pp_memory_free(&run.memory);
-    run_texts(&run, (holes_texts){JOB "exit_view = turned-about-x\n" JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB "exit_view = turned-about-x\n" RULES, SEVEN,
                                   "hole,x,y,diameter,face\nC,0,0,25.7,entry\nC,0,0,25.7,exit\n"
                                   "NE,16,-27.8,25.7,exit\n",
                                   NULL});
@@ -316,10 +287,10 @@ static void a_shifted_pattern_is_true_to_itself(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run,
-              (holes_texts){
-                  JOB_HEAD JOB_HOLES "position_limit = 0.1\npattern_limit = 0.7\n" JOB_RULES, SEVEN,
-                  "hole,x,y,diameter\nC,0.3,0,25.7\nE,32.31,0,25.7\nW,-31.71,0,25.7\n", NULL});
+    run_texts(
+        &run,
+        (holes_texts){JOB_HEAD JOB_HOLES "position_limit = 0.1\npattern_limit = 0.7\n" RULES, SEVEN,
+                      "hole,x,y,diameter\nC,0.3,0,25.7\nE,32.31,0,25.7\nW,-31.71,0,25.7\n", NULL});
     assert_near(bore_of(&run, "E", PP_ENTRY)->position, 0.62, 1e-13);
     uint32_t e = run.measures.bore_of[PP_ENTRY][named(&run, "E")];
     assert_near(run.measures.position_within[e], 0.02, 1e-12);
@@ -351,7 +322,7 @@ static void labels_and_distances_to_the_edge_are_found(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB RULES, SEVEN,
                                   "hole,x,y,diameter\nE,32.5,0.1,25.7\nNW,-16,27.7,25.6\n", NULL});
     uint32_t e = named(&run, "E"), nw = named(&run, "NW"), sw = named(&run, "SW");
     assert_int_equal(run.measures.row_label[e], 2);
@@ -400,10 +371,9 @@ static void check_unknown_frame(double angle_deg, int turned_over, double x0, do
                  "%.9f,%.9f,25.7\n", turned_over ? -x : x, y);
     }
     holes_run run;
-    run_texts(&run,
-              (holes_texts){JOB_PLATE("600") JOB_HOLES
-                            "position_limit = 0.3\nalign = best-fit\nmatch = pattern\n" JOB_RULES,
-                            nominal, measured, NULL});
+    run_texts(&run, (holes_texts){JOB_PLATE("600") JOB_HOLES
+                                  "position_limit = 0.3\nalign = best-fit\nmatch = pattern\n" RULES,
+                                  nominal, measured, NULL});
     assert_int_equal(run.measures.measured, count);
     assert_int_equal(run.measures.extra_count, stray);
     assert_int_equal(run.measures.alignment.turned_over, turned_over);
@@ -429,7 +399,7 @@ static void a_symmetric_pattern_leaves_its_frame_open(void **state)
 {
     (void)state;
     holes_run run;
-    run_texts(&run, (holes_texts){JOB "align = best-fit\nmatch = pattern\n" JOB_RULES, SEVEN,
+    run_texts(&run, (holes_texts){JOB "align = best-fit\nmatch = pattern\n" RULES, SEVEN,
                                   "x,y,diameter\n500,0,25.7\n532,0,25.7\n516,27.712813,25.7\n"
                                   "484,27.712813,25.7\n468,0,25.7\n484,-27.712813,25.7\n"
                                   "516,-27.712813,25.7\n",
@@ -458,27 +428,27 @@ static void what_cannot_be_aligned_is_refused(void **state)
 {
     (void)state;
     const char *one = "hole,x,y,diameter\nC,0,0,25.7\n";
-    check_refused((holes_texts){JOB "align = best-fit\n" JOB_RULES, SEVEN, one, NULL},
+    check_refused((holes_texts){JOB "align = best-fit\n" RULES, SEVEN, one, NULL},
                   "at least 2 tube holes");
     check_refused(
-        (holes_texts){JOB "align = two-holes\ndatum_holes = C, E\n" JOB_RULES, SEVEN, one, NULL},
+        (holes_texts){JOB "align = two-holes\ndatum_holes = C, E\n" RULES, SEVEN, one, NULL},
         "datum hole E has no reading");
     check_refused(
-        (holes_texts){JOB "align = two-holes\ndatum_holes = C, Q\n" JOB_RULES, SEVEN, one, NULL},
+        (holes_texts){JOB "align = two-holes\ndatum_holes = C, Q\n" RULES, SEVEN, one, NULL},
         "datum hole Q is not in the nominal list");
-    check_refused((holes_texts){JOB "align = two-holes\ndatum_holes = C, E\n" JOB_RULES, SEVEN,
-                                NO_NAMES, NULL},
-                  "needs hole names");
-    check_refused((holes_texts){JOB "match = pattern\n" JOB_RULES, SEVEN, NO_NAMES, NULL},
+    check_refused(
+        (holes_texts){JOB "align = two-holes\ndatum_holes = C, E\n" RULES, SEVEN, NO_NAMES, NULL},
+        "needs hole names");
+    check_refused((holes_texts){JOB "match = pattern\n" RULES, SEVEN, NO_NAMES, NULL},
                   "match = pattern is for an unknown frame");
-    check_refused((holes_texts){JOB "ligaments = more.csv\n" JOB_RULES, SEVEN, one,
+    check_refused((holes_texts){JOB "ligaments = more.csv\n" RULES, SEVEN, one,
                                 "hole_a,hole_b,ligament\nE,W,6.3\n"},
                   "E and W are no neighbours");
-    check_refused((holes_texts){JOB "ligaments = more.csv\n" JOB_RULES, SEVEN, one,
+    check_refused((holes_texts){JOB "ligaments = more.csv\n" RULES, SEVEN, one,
                                 "hole_a,hole_b,ligament\nE,Q,6.3\n"},
                   "hole Q is not in the nominal list");
     /* inches read as millimetres the wrong way round: 25.4 times too far */
-    check_refused((holes_texts){JOB JOB_RULES, SEVEN, "hole,x,y,diameter\nE,812.8,0,25.7\n", NULL},
+    check_refused((holes_texts){JOB RULES, SEVEN, "hole,x,y,diameter\nE,812.8,0,25.7\n", NULL},
                   "beyond the plate");
 }
 

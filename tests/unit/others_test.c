@@ -1,7 +1,6 @@
 /* Holes of kind other, and gauges beside readings: what must not be passed in silence. */
 #include "rules/judging.h"
-#include "support/check.h"
-#include "support/holes_run.h"
+#include "support/seven_holes.h"
 
 #define HEAD                                                                                       \
     "[plate]\noutline = disc\ndiameter = 400\nthickness = 30\n[holes]\nnominal = nominal.csv\n"    \
@@ -10,14 +9,7 @@
 #define SIZED NOMINAL "T1,16,20,other,10.5,0.05,0.1\n"
 #define PLAIN NOMINAL "T1,16,20,other,,,\n"
 #define TUBES "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.7\n"
-#define SIZES                                                                                      \
-    "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\nhole_over_limit = 0.25\n"
-
-static void run_texts(holes_run *run, holes_texts texts)
-{
-    pp_error error = {0};
-    assert_ok(holes_run_texts(run, texts, 1, &error), &error);
-}
+#define LIMITS "[rules]\n" SIZES
 
 static pp_verdict verdict_of(const char *job, const char *nominal, const char *measured)
 {
@@ -42,7 +34,7 @@ static void check_refused(holes_texts texts, const char *message)
 static void a_direct_ligament_replaces_its_pair_only(void **state)
 {
     (void)state;
-    const char *job = HEAD "ligaments = more.csv\nother_ligament_minimum = 7.5\n" SIZES;
+    const char *job = HEAD "ligaments = more.csv\nother_ligament_minimum = 7.5\n" LIMITS;
     const char *measured = TUBES "T1,16.5,20,10\n";
     static const struct {
         const char *direct;
@@ -69,14 +61,14 @@ static void a_direct_ligament_replaces_its_pair_only(void **state)
 static void others_not_measured_prove_nothing(void **state)
 {
     (void)state;
-    assert_int_equal(verdict_of(HEAD SIZES, PLAIN, TUBES), PP_CONFORMS);
-    assert_int_equal(verdict_of(HEAD SIZES, SIZED, TUBES), PP_NOT_PROVEN);
-    assert_int_equal(verdict_of(HEAD "position_limit = 1\n" SIZES, PLAIN, TUBES), PP_NOT_PROVEN);
-    assert_int_equal(verdict_of(HEAD "pattern_limit = 1\n" SIZES, PLAIN, TUBES), PP_NOT_PROVEN);
-    assert_int_equal(verdict_of(HEAD "other_ligament_minimum = 5\n" SIZES, PLAIN, TUBES),
+    assert_int_equal(verdict_of(HEAD LIMITS, PLAIN, TUBES), PP_CONFORMS);
+    assert_int_equal(verdict_of(HEAD LIMITS, SIZED, TUBES), PP_NOT_PROVEN);
+    assert_int_equal(verdict_of(HEAD "position_limit = 1\n" LIMITS, PLAIN, TUBES), PP_NOT_PROVEN);
+    assert_int_equal(verdict_of(HEAD "pattern_limit = 1\n" LIMITS, PLAIN, TUBES), PP_NOT_PROVEN);
+    assert_int_equal(verdict_of(HEAD "other_ligament_minimum = 5\n" LIMITS, PLAIN, TUBES),
                      PP_NOT_PROVEN);
     assert_int_equal(
-        verdict_of(HEAD "other_ligament_minimum = 5\ncoverage = sample\n" SIZES, PLAIN, TUBES),
+        verdict_of(HEAD "other_ligament_minimum = 5\ncoverage = sample\n" LIMITS, PLAIN, TUBES),
         PP_CONFORMS);
 }
 
@@ -118,7 +110,7 @@ static void an_other_hole_has_gauges_of_its_own(void **state)
                            "T1,16,20,,yes,no\n";
     holes_run run;
     run_texts(&run, (holes_texts){HEAD "position_limit = 0.1\nmaterial_condition = maximum\n"
-                                       "other_ligament_minimum = 7\n" SIZES,
+                                       "other_ligament_minimum = 7\n" LIMITS,
                                   SIZED, measured, NULL});
     const pp_judgement *j = &run.judgement;
     assert_int_equal(j->verdict, PP_CONFORMS);
@@ -150,11 +142,11 @@ static void the_worse_of_gauge_and_reading_counts(void **state)
     (void)state;
     const char *one = "[rules]\nhole_nominal = 25.7\nhole_under = 0.1\nhole_over = 0.05\n"
                       "hole_over_limit = 0.05\n";
-    const char *guarded = SIZES "decision = guarded\n";
-    check_gauge(SIZES, "A1,0,0,25.7,yes,yes,no\n", PP_CLASS_REMAINDER, PP_CONFORMS, 2);
+    const char *guarded = LIMITS "decision = guarded\n";
+    check_gauge(LIMITS, "A1,0,0,25.7,yes,yes,no\n", PP_CLASS_REMAINDER, PP_CONFORMS, 2);
     check_gauge(one, "A1,0,0,25.7,yes,yes,\n", PP_CLASS_OUT, PP_DOES_NOT_CONFORM, 2);
-    check_gauge(SIZES, "A1,0,0,25.59,yes,yes,\n", PP_CLASS_UNDER, PP_DOES_NOT_CONFORM, 2);
-    check_gauge(SIZES, "A1,0,0,25.59,yes,yes,yes\n", PP_CLASS_UNDER, PP_DOES_NOT_CONFORM, 2);
+    check_gauge(LIMITS, "A1,0,0,25.59,yes,yes,\n", PP_CLASS_UNDER, PP_DOES_NOT_CONFORM, 2);
+    check_gauge(LIMITS, "A1,0,0,25.59,yes,yes,yes\n", PP_CLASS_UNDER, PP_DOES_NOT_CONFORM, 2);
     /* 25.74 lies within the guard band of 25.75: open, but the gauge proves it beyond */
     check_gauge(guarded, "A1,0,0,25.74,,,\n", PP_CLASS_IN, PP_CONFORMS, 0);
     check_gauge(guarded, "A1,0,0,25.74,yes,yes,no\n", PP_CLASS_REMAINDER, PP_CONFORMS, 2);
@@ -170,9 +162,10 @@ static void gauges_that_contradict_are_refused(void **state)
                                       "A1,0,0,yes,no,yes\n"};
     for (size_t i = 0; i < sizeof ROW / sizeof *ROW; i++) {
         snprintf(measured, sizeof measured, "%s%s", HEADER, ROW[i]);
-        check_refused((holes_texts){HEAD SIZES, PLAIN, measured, NULL}, "a smaller one does not");
+        check_refused((holes_texts){HEAD LIMITS, PLAIN, measured, NULL}, "a smaller one does not");
     }
-    check_gauge(SIZES, "A1,0,0,,yes,no,\nA1,0,0,,yes,,yes\n", PP_CLASS_OUT, PP_DOES_NOT_CONFORM, 2);
+    check_gauge(LIMITS, "A1,0,0,,yes,no,\nA1,0,0,,yes,,yes\n", PP_CLASS_OUT, PP_DOES_NOT_CONFORM,
+                2);
 }
 
 int main(void)
