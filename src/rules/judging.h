@@ -69,13 +69,22 @@ static inline bool pp_last_of_hole(const pp_measures *m, size_t i)
     return i + 1 >= m->extra_first || m->bores[i + 1].hole != m->bores[i].hole;
 }
 
+/* Somebody set out to measure holes: a list of attribute checks may stand alone, and then nothing
+ * is asked of what was not measured. */
+bool pp_were_measured(const pp_judging *j);
+
+/* Count one verdict into a section. */
+void pp_count_in(pp_section *section, pp_verdict verdict);
+
 /* The parts of pp_judge, in the order they run. requirements.c: the guarded decision's
  * uncertainties are there; findings.c: every finding, by characteristic; folds.c: sections,
- * figures, verdict; counts.c: basis; exceptions.c: what is listed; cautions.c: the sentences
- * beside the verdict, the decision rule, judged and not judged. */
+ * figures, verdict, with hole_lists.c: what is listed beside them; counts.c: basis; exceptions.c:
+ * what is listed; cautions.c: the sentences beside the verdict, the decision rule, judged and not
+ * judged. */
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error);
 pp_status pp_find_all(pp_judging *j, pp_error *error);
 pp_status pp_fold_all(pp_judging *j, pp_error *error);
+pp_status pp_list_beside(pp_judging *j, pp_error *error);
 pp_status pp_list_exceptions(pp_judging *j, pp_error *error);
 struct pp_hole_counts;
 pp_status pp_state_cautions(pp_judging *j, const struct pp_hole_counts *counts, pp_error *error);
