@@ -5,14 +5,15 @@
 
 #include "base/names.h"
 #include "base/text.h"
-#include "comparison/tables.h"
+#include "comparison/parts.h"
 
 static const double SAME = 1e-9; /* mm: what the CSVs' digits leave */
 static const double COVERAGE = 2;
 
 const char *pp_change_words(pp_change change)
 {
-    static const char *const WORDS[] = {"new", "worse", "unchanged", "better", "repaired"};
+    static const char *const WORDS[] = {"new",    "worse",    "unchanged",
+                                        "better", "repaired", "not judged now"};
     return WORDS[change];
 }
 
@@ -24,54 +25,53 @@ const char *pp_compared_words(pp_compared characteristic)
 
 typedef struct comparing {
     pp_memory *memory;
-    int threads;
     pp_comparison *out;
     pp_compared_item *items;
     size_t room;
 } comparing;
 
-/* ---- rows of the two tables that belong together ---- */
+/* ---- what belongs together ---- */
 
 typedef struct matched {
-    pp_csv_table before, now;
-    uint32_t *of; /* [now.rows]: the row before, PP_NAME_NONE */
-    size_t lost;  /* rows before that are not there now */
+    uint32_t *of; /* [items now]: the one before, PP_NAME_NONE */
+    size_t lost;  /* items before that are not there now */
 } matched;
 
-static pp_status keys_of(const pp_csv_table *t, int first, int count, pp_arena *arena,
+typedef const char *(*key_maker)(const pp_side *side, size_t item, pp_arena *arena);
+
+static const char *hole_key(const pp_side *side, size_t item, pp_arena *arena)
+{
+    return pp_text_kept(arena, "%s\x1f%s", side->holes[item].hole, side->holes[item].face);
+}
+
+static const char *pair_key(const pp_side *side, size_t item, pp_arena *arena)
+{
+    const pp_side_pair *p = &side->pairs[item];
+    return pp_text_kept(arena, "%s\x1f%s\x1f%s", p->a, p->b, p->face);
+}
+
+static pp_status keys_of(const pp_side *side, size_t count, key_maker make, pp_arena *arena,
                          const char ***keys, pp_error *error)
 {
-    PP_TAKE(*keys, arena, t->rows);
-    for (size_t i = 0; i < t->rows; i++) {
-        const char *a = t->column[first].text[i], *b = t->column[first + 1].text[i];
-        (*keys)[i] = pp_text_kept(arena, "%s\x1f%s\x1f%s", a, b,
-                                  count > 2 ? t->column[first + 2].text[i] : "");
-        if (!(*keys)[i]) return pp_fail_memory(error);
-    }
+    PP_TAKE(*keys, arena, count);
+    for (size_t i = 0; i < count; i++)
+        if (!((*keys)[i] = make(side, i, arena))) return pp_fail_memory(error);
     return PP_OK;
 }
 
-/* *there: both reports have the table. */
-static pp_status match_rows(comparing *c, pp_compared_table which, matched *m, bool *there,
-                            pp_error *error)
+static pp_status match(comparing *c, size_t before, size_t now, key_maker make, matched *m,
+                       pp_error *error)
 {
-    bool before, now;
     const char **old, **new;
     pp_names names;
-    int count = which == PP_TABLE_OF_PAIRS ? 3 : 2;
-    PP_TRY(pp_compared_table_read(c->out->folder[0], which, c->threads, c->memory, &before,
-                                  &m->before, error));
-    PP_TRY(pp_compared_table_read(c->out->folder[1], which, c->threads, c->memory, &now, &m->now,
-                                  error));
-    *there = before && now;
-    if (!*there) return PP_OK;
-    PP_TRY(keys_of(&m->before, 0, count, &c->memory->keep, &old, error));
-    PP_TRY(keys_of(&m->now, 0, count, &c->memory->keep, &new, error));
-    PP_TRY(pp_names_build(old, m->before.rows, &c->memory->keep, &names, error));
-    PP_TAKE(m->of, &c->memory->keep, m->now.rows);
-    pp_names_find_many(&names, new, m->now.rows, m->of);
-    m->lost = m->before.rows;
-    for (size_t i = 0; i < m->now.rows; i++) m->lost -= m->of[i] != PP_NAME_NONE;
+    pp_arena *keep = &c->memory->keep;
+    PP_TRY(keys_of(&c->out->state[0].side, before, make, keep, &old, error));
+    PP_TRY(keys_of(&c->out->state[1].side, now, make, keep, &new, error));
+    PP_TRY(pp_names_build(old, before, keep, &names, error));
+    PP_TAKE(m->of, keep, now);
+    pp_names_find_many(&names, new, now, m->of);
+    m->lost = before;
+    for (size_t i = 0; i < now; i++) m->lost -= m->of[i] != PP_NAME_NONE;
     return PP_OK;
 }
 
@@ -117,10 +117,13 @@ static pp_status add_item(comparing *c, pp_compared_item *item, pp_error *error)
     int before = badness(item->class_before), now = badness(item->class_now);
     pp_comparison *o = c->out;
     o->compared[item->characteristic]++;
-    bool beyond = is_beyond(item);
+    bool beyond = item->beyond = is_beyond(item);
     o->moved[item->characteristic] += beyond;
     if (before == now && now < NOT_PROVEN) return PP_OK;
-    if (now > before)
+    if (now < 0 && before < NOT_PROVEN) return PP_OK;
+    if (now < 0)
+        item->change = PP_CHANGE_UNJUDGED;
+    else if (now > before)
         item->change = before < NOT_PROVEN && now >= NOT_PROVEN ? PP_CHANGE_NEW : PP_CHANGE_WORSE;
     else if (now < before)
         item->change =
@@ -141,67 +144,69 @@ static pp_status add_item(comparing *c, pp_compared_item *item, pp_error *error)
     return PP_OK;
 }
 
-static double at(const pp_csv_table *t, int column, size_t row)
+static pp_status compare_hole(comparing *c, const pp_side_hole *before, const pp_side_hole *now,
+                              pp_error *error)
 {
-    return t->column[column].number ? t->column[column].number[row] : NAN;
+    const pp_side *sides[] = {&c->out->state[0].side, &c->out->state[1].side};
+    pp_compared_item item = {.characteristic = PP_COMPARED_POSITION,
+                             .hole = now->hole,
+                             .face = now->face,
+                             .class_before = before->position_class,
+                             .class_now = now->position_class,
+                             .before = before->position,
+                             .now = now->position,
+                             .uncertainty = COVERAGE * hypot(before->u_position, now->u_position)};
+    if (!isnan(item.before) && !isnan(item.now)) PP_TRY(add_item(c, &item, error));
+    bool small = strcmp(now->diameter_class, "undersize") == 0;
+    item.characteristic = PP_COMPARED_DIAMETER;
+    item.class_before = before->diameter_class, item.class_now = now->diameter_class;
+    item.before = small ? before->diameter_min : before->diameter_max;
+    item.now = small ? now->diameter_min : now->diameter_max;
+    item.uncertainty = COVERAGE * hypot(sides[0]->u_diameter, sides[1]->u_diameter);
+    return isnan(item.before) || isnan(item.now) ? PP_OK : add_item(c, &item, error);
 }
 
 static pp_status compare_holes(comparing *c, pp_error *error)
 {
+    const pp_side *before = &c->out->state[0].side, *now = &c->out->state[1].side;
     matched m;
-    bool there;
-    PP_TRY(match_rows(c, PP_TABLE_OF_HOLES, &m, &there, error));
-    if (!there) return PP_OK;
+    if (!before->hole_count || !now->hole_count) return PP_OK;
+    PP_TRY(match(c, before->hole_count, now->hole_count, hole_key, &m, error));
     c->out->only[0] = m.lost;
-    for (size_t i = 0; i < m.now.rows; i++) {
-        size_t b = m.of[i];
-        if (m.of[i] == PP_NAME_NONE) {
+    for (size_t i = 0; i < now->hole_count; i++) {
+        if (m.of[i] == PP_NAME_NONE)
             c->out->only[1]++;
-            continue;
-        }
-        pp_compared_item item = {.characteristic = PP_COMPARED_POSITION,
-                                 .hole = m.now.column[C_HOLE].text[i],
-                                 .face = m.now.column[C_HOLE_FACE].text[i],
-                                 .class_before = m.before.column[C_POSITION_CLASS].text[b],
-                                 .class_now = m.now.column[C_POSITION_CLASS].text[i],
-                                 .before = at(&m.before, C_POSITION, b),
-                                 .now = at(&m.now, C_POSITION, i)};
-        item.uncertainty =
-            COVERAGE * hypot(at(&m.before, C_POSITION_U, b), at(&m.now, C_POSITION_U, i));
-        if (!isnan(item.before) && !isnan(item.now)) PP_TRY(add_item(c, &item, error));
-        item.characteristic = PP_COMPARED_DIAMETER, item.uncertainty = NAN;
-        item.class_before = m.before.column[C_DIAMETER_CLASS].text[b];
-        item.class_now = m.now.column[C_DIAMETER_CLASS].text[i];
-        int end = strcmp(item.class_now, "undersize") == 0 ? C_DIAMETER_MIN : C_DIAMETER_MAX;
-        item.before = at(&m.before, end, b), item.now = at(&m.now, end, i);
-        if (!isnan(item.before) && !isnan(item.now)) PP_TRY(add_item(c, &item, error));
+        else
+            PP_TRY(compare_hole(c, &before->holes[m.of[i]], &now->holes[i], error));
     }
     return PP_OK;
 }
 
 static pp_status compare_pairs(comparing *c, pp_error *error)
 {
+    const pp_side *before = &c->out->state[0].side, *now = &c->out->state[1].side;
     matched m;
-    bool there;
-    PP_TRY(match_rows(c, PP_TABLE_OF_PAIRS, &m, &there, error));
-    for (size_t i = 0; there && i < m.now.rows; i++) {
-        size_t b = m.of[i];
+    if (!before->pair_count || !now->pair_count) return PP_OK;
+    PP_TRY(match(c, before->pair_count, now->pair_count, pair_key, &m, error));
+    for (size_t i = 0; i < now->pair_count; i++) {
         if (m.of[i] == PP_NAME_NONE) continue;
+        const pp_side_pair *b = &before->pairs[m.of[i]], *n = &now->pairs[i];
         pp_compared_item item = {.characteristic = PP_COMPARED_LIGAMENT,
-                                 .hole = m.now.column[C_A].text[i],
-                                 .other = m.now.column[C_B].text[i],
-                                 .face = m.now.column[C_PAIR_FACE].text[i],
-                                 .class_before = m.before.column[C_LIGAMENT_CLASS].text[b],
-                                 .class_now = m.now.column[C_LIGAMENT_CLASS].text[i],
-                                 .before = at(&m.before, C_LIGAMENT, b),
-                                 .now = at(&m.now, C_LIGAMENT, i),
-                                 .uncertainty = NAN};
+                                 .hole = n->a,
+                                 .other = n->b,
+                                 .face = n->face,
+                                 .class_before = b->class_,
+                                 .class_now = n->class_,
+                                 .before = b->ligament,
+                                 .now = n->ligament,
+                                 .uncertainty =
+                                     COVERAGE * hypot(before->u_ligament, now->u_ligament)};
         if (!isnan(item.before) && !isnan(item.now)) PP_TRY(add_item(c, &item, error));
     }
     return PP_OK;
 }
 
-/* ---- the face ---- */
+/* ---- all of it ---- */
 
 static double figure_of(const pp_kept_report *r, const char *name)
 {
@@ -210,98 +215,99 @@ static double figure_of(const pp_kept_report *r, const char *name)
     return NAN;
 }
 
-/* z = a + b x + c y by least squares, about the middle of the places. */
-static void take_plane_out(size_t n, const double *x, const double *y, double *z)
+static bool same_number(double a, double b)
 {
-    double mx = 0, my = 0, mz = 0, xx = 0, xy = 0, yy = 0, xz = 0, yz = 0, count = (double)n;
-    for (size_t i = 0; i < n; i++) mx += x[i] / count, my += y[i] / count, mz += z[i] / count;
-    for (size_t i = 0; i < n; i++) {
-        double dx = x[i] - mx, dy = y[i] - my, dz = z[i] - mz;
-        xx += dx * dx, xy += dx * dy, yy += dy * dy, xz += dx * dz, yz += dy * dz;
-    }
-    double det = xx * yy - xy * xy;
-    double b = det > 0 ? (xz * yy - yz * xy) / det : 0, c = det > 0 ? (yz * xx - xz * xy) / det : 0;
-    for (size_t i = 0; i < n; i++) z[i] -= mz + b * (x[i] - mx) + c * (y[i] - my);
+    return isnan(a) ? isnan(b) != 0 : fabs(a - b) <= SAME;
 }
 
-/* Both maps lie on the same grid where plate and settings are the same; other places do not count.
- */
-static pp_status compare_faces(comparing *c, pp_error *error)
+static pp_status find_limits(comparing *c, pp_error *error)
 {
-    pp_csv_table before, now;
-    bool first, second;
-    pp_moved_face *f = &c->out->face;
-    static const char flatness[] = "flatness.minimum_zone.flatness";
-    f->flatness_before = figure_of(&c->out->report[0], flatness);
-    f->flatness_now = figure_of(&c->out->report[1], flatness);
-    PP_TRY(pp_compared_table_read(c->out->folder[0], PP_TABLE_OF_PLACES, c->threads, c->memory,
-                                  &first, &before, error));
-    PP_TRY(pp_compared_table_read(c->out->folder[1], PP_TABLE_OF_PLACES, c->threads, c->memory,
-                                  &second, &now, error));
-    if (!first || !second) return PP_OK;
-    double *x, *y, *z;
-    PP_TAKE(x, &c->memory->keep, now.rows);
-    PP_TAKE(y, &c->memory->keep, now.rows);
-    PP_TAKE(z, &c->memory->keep, now.rows);
-    for (size_t i = 0, k = 0; i < now.rows; i++) { /* both in rows of y, then x */
-        double px = at(&now, C_MAP_X, i), py = at(&now, C_MAP_Y, i);
-        while (k < before.rows && (at(&before, C_MAP_Y, k) < py - SAME ||
-                                   (fabs(at(&before, C_MAP_Y, k) - py) <= SAME &&
-                                    at(&before, C_MAP_X, k) < px - SAME)))
-            k++;
-        if (k == before.rows) break;
-        if (fabs(at(&before, C_MAP_X, k) - px) > SAME || fabs(at(&before, C_MAP_Y, k) - py) > SAME)
-            continue;
-        x[f->places] = px, y[f->places] = py;
-        z[f->places++] = at(&now, C_MAP_HEIGHT, i) - at(&before, C_MAP_HEIGHT, k);
-    }
-    take_plane_out(f->places, x, y, z);
-    for (size_t i = 0; i < f->places; i++) {
-        f->rms += z[i] * z[i];
-        if (fabs(z[i]) > fabs(f->largest)) f->largest = z[i], f->x = x[i], f->y = y[i];
-    }
-    f->rms = f->places ? sqrt(f->rms / (double)f->places) : 0;
+    const pp_kept_report *a = &c->out->report[0], *b = &c->out->report[1];
+    pp_changed_limit *limits;
+    PP_TAKE(limits, &c->memory->keep, a->figure_count);
+    for (size_t i = 0; i < a->figure_count; i++)
+        for (size_t k = 0; k < b->figure_count; k++) {
+            const pp_kept_figure *x = &a->figures[i], *y = &b->figures[k];
+            if (strcmp(x->name, y->name) != 0) continue;
+            if (same_number(x->lower, y->lower) && same_number(x->upper, y->upper)) continue;
+            limits[c->out->limit_count++] =
+                (pp_changed_limit){x->name, {x->lower, x->upper}, {y->lower, y->upper}};
+        }
+    c->out->limits = limits;
     return PP_OK;
 }
 
-/* ---- all of it ---- */
-
 static pp_status compare(comparing *c, pp_error *error)
 {
+    static const char flatness[] = "flatness.minimum_zone.flatness";
     pp_comparison *o = c->out;
-    for (int k = 0; k < 2; k++)
-        PP_TRY(pp_kept_report_read_any(o->folder[k], c->threads, c->memory, &o->report[k], error));
     const pp_kept_report *a = &o->report[0], *b = &o->report[1];
     o->same_plate = strcmp(a->plate_id, b->plate_id) == 0 && strcmp(a->serial, b->serial) == 0;
     PP_TRY(compare_holes(c, error));
     PP_TRY(compare_pairs(c, error));
-    PP_TRY(compare_faces(c, error));
+    PP_TRY(find_limits(c, error));
+    o->face.flatness_before = o->rounds ? NAN : figure_of(a, flatness);
+    o->face.flatness_now = o->rounds ? NAN : figure_of(b, flatness);
+    PP_TRY(pp_compare_faces(&o->state[0].side, &o->state[1].side, c->memory, &o->face, error));
     size_t all = o->face.places;
     for (int k = 0; k < PP_COMPARED_KINDS; k++) all += o->compared[k];
-    if (all == 0 && isnan(o->face.flatness_before + o->face.flatness_now))
-        return pp_fail(
-            error, PP_EINPUT,
-            "the two reports have no hole and no map place in common; name two reports of "
-            "one plate");
+    if (all || !isnan(o->face.flatness_before + o->face.flatness_now)) return PP_OK;
+    return pp_fail(error, PP_EINPUT,
+                   "the two reports have no hole and no map place in common; name two reports of "
+                   "one plate");
+}
+
+/* In the order of the report among equals, as qsort would not. */
+static pp_status sort_items(comparing *c, pp_error *error)
+{
+    pp_comparison *o = c->out;
+    pp_compared_item *sorted;
+    size_t n = 0;
+    PP_TAKE(sorted, &c->memory->keep, o->item_count);
+    for (int change = 0; change < PP_CHANGE_KINDS; change++)
+        for (int kind = 0; kind < PP_COMPARED_KINDS; kind++)
+            for (size_t i = 0; i < o->item_count; i++)
+                if (c->items[i].change == (pp_change)change &&
+                    c->items[i].characteristic == (pp_compared)kind)
+                    sorted[n++] = c->items[i];
+    o->items = sorted;
     return PP_OK;
 }
 
 pp_status pp_compare_reports(const char *before, const char *now, int threads, pp_memory *memory,
                              pp_comparison *comparison, pp_error *error)
 {
-    pp_comparison out = {.folder = {before, now}};
-    comparing c = {.memory = memory, .threads = threads, .out = &out};
+    pp_comparison out = {0};
+    comparing c = {.memory = memory, .out = &out};
+    const char *folders[] = {before, now};
+    for (int k = 0; k < 2; k++) {
+        PP_TRY(pp_kept_report_read_any(folders[k], threads, memory, &out.report[k], error));
+        out.state[k] = (pp_compared_state){.name = folders[k], .verdict = out.report[k].verdict};
+        PP_TRY(pp_side_read(folders[k], threads, memory, &out.state[k].side, error));
+    }
     PP_TRY(compare(&c, error));
-    pp_compared_item *sorted; /* in the order of the report among equals, as qsort would not */
-    size_t n = 0;
-    PP_TAKE(sorted, &memory->keep, out.item_count);
-    for (int change = 0; change < PP_CHANGE_KINDS; change++)
-        for (int kind = 0; kind < PP_COMPARED_KINDS; kind++)
-            for (size_t i = 0; i < out.item_count; i++)
-                if (c.items[i].change == (pp_change)change &&
-                    c.items[i].characteristic == (pp_compared)kind)
-                    sorted[n++] = c.items[i];
-    out.items = sorted;
+    PP_TRY(sort_items(&c, error));
+    *comparison = out;
+    return PP_OK;
+}
+
+pp_status pp_compare_rounds(const char *folder, const unsigned round[2],
+                            const pp_results results[2], int threads, pp_memory *memory,
+                            pp_comparison *comparison, pp_error *error)
+{
+    pp_comparison out = {.rounds = true};
+    comparing c = {.memory = memory, .out = &out};
+    PP_TRY(pp_kept_report_read_any(folder, threads, memory, &out.report[0], error));
+    out.report[1] = out.report[0];
+    for (int k = 0; k < 2; k++) {
+        pp_compared_state *s = &out.state[k];
+        s->name = pp_text_kept(&memory->keep, "round %u", round[k]);
+        if (!s->name) return pp_fail_memory(error);
+        s->verdict = pp_verdict_words(results[k].judgement->verdict);
+        PP_TRY(pp_side_of(&results[k], memory, &s->side, error));
+    }
+    PP_TRY(compare(&c, error));
+    PP_TRY(sort_items(&c, error));
     *comparison = out;
     return PP_OK;
 }

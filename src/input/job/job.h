@@ -223,6 +223,8 @@ typedef struct pp_job {
         pp_job_file checks;      /* extension: attribute checks */
         pp_job_file sample_list; /* the holes drawn to be measured, of coverage = sample */
         double sample_seed;      /* that they were drawn with */
+        unsigned last_round;     /* measured rows of later rounds are passed over; 0: none. No key:
+                                    for who asks how the plate was then */
         pp_column_map nominal_columns, measured_columns, ligaments_columns, checks_columns,
             datum_points_columns;
         pp_word_list ignore_columns; /* of any hole file: known to say nothing about a reading */

@@ -159,6 +159,27 @@ static pp_status fill_readings(const pp_csv_request *request, const pp_csv_table
     return PP_OK;
 }
 
+/* Pass over what was measured in later rounds. */
+static void drop_later_rounds(unsigned last, pp_csv_table *t)
+{
+    const uint32_t *round = t->column[M_ROUND].count;
+    size_t kept = 0;
+    if (!last || !round) return;
+    for (size_t i = 0; i < t->rows; i++) {
+        if (round[i] > last) continue;
+        for (size_t c = 0; c < M_COLUMNS; c++) {
+            pp_csv_values *v = &t->column[c];
+            if (v->number) v->number[kept] = v->number[i];
+            if (v->text) v->text[kept] = v->text[i];
+            if (v->count) v->count[kept] = v->count[i];
+            if (v->code) v->code[kept] = v->code[i];
+        }
+        for (size_t c = 0; c < t->spare_count; c++) t->spare[c].text[kept] = t->spare[c].text[i];
+        t->line[kept++] = t->line[i];
+    }
+    t->rows = kept;
+}
+
 static pp_status keep_remarks(const pp_table_note *note, pp_memory *memory, pp_readings *readings,
                               pp_error *error)
 {
@@ -194,6 +215,7 @@ pp_status pp_measured_read_noted(const pp_job *job, const pp_job_file *file,
                               .note = note};
     pp_csv_table t;
     PP_TRY(pp_csv_read(&request, threads, memory, &t, error));
+    drop_later_rounds(job->holes.last_round, &t);
     PP_TRY(pp_need_rows(&request, &t, error));
     pp_row_check rows = {.request = &request, .memory = memory};
     PP_TRY(check_sizes(&rows, &t, error));

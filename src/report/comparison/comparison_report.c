@@ -14,11 +14,11 @@ static void put_report(pp_json_builder *b, json_t *root, const char *key, const 
 {
     const pp_kept_report *r = &c->report[which];
     json_t *o = pp_json_object(b, root, key);
-    pp_json_text(b, o, "folder", c->folder[which]);
+    pp_json_text(b, o, c->rounds ? "round" : "folder", c->state[which].name);
     pp_json_text(b, o, "plate_id", r->plate_id);
     pp_json_text(b, o, "stage", r->stage);
     pp_json_text(b, o, "report_number", r->report_number);
-    pp_json_text(b, o, "verdict", r->verdict);
+    pp_json_text(b, o, "verdict", c->state[which].verdict);
     pp_json_text(b, o, "results_sha256", r->results_sha256);
 }
 
@@ -33,6 +33,7 @@ static void put_item(pp_json_builder *b, json_t *items, const pp_compared_item *
     pp_json_real(b, o, "before", i->before);
     pp_json_real(b, o, "now", i->now);
     pp_json_real(b, o, "uncertainty", i->uncertainty);
+    pp_json_flag(b, o, "beyond", i->beyond);
     pp_json_text(b, o, "class_before", i->class_before);
     pp_json_text(b, o, "class_now", i->class_now);
 }
@@ -43,10 +44,29 @@ static void put_face(pp_json_builder *b, json_t *root, const pp_moved_face *f)
     pp_json_count(b, o, "places", f->places);
     pp_json_real(b, o, "rms", f->places ? f->rms : NAN);
     pp_json_real(b, o, "largest", f->places ? f->largest : NAN);
-    pp_json_real(b, o, "x", f->places ? f->x : NAN);
-    pp_json_real(b, o, "y", f->places ? f->y : NAN);
+    pp_json_real(b, o, "x", f->places ? f->at_x : NAN);
+    pp_json_real(b, o, "y", f->places ? f->at_y : NAN);
+    pp_json_real(b, o, "rise", f->places ? f->rise : NAN);
+    pp_json_real(b, o, "fall", f->places ? f->fall : NAN);
+    pp_json_real(b, o, "uncertainty", f->places ? f->uncertainty : NAN);
+    if (f->turned) pp_json_text(b, o, "would_agree", f->turned);
     pp_json_real(b, o, "flatness_before", f->flatness_before);
     pp_json_real(b, o, "flatness_now", f->flatness_now);
+}
+
+/* Limits that are not the same on both sides. */
+static void put_limits(pp_json_builder *b, json_t *root, const pp_comparison *c)
+{
+    json_t *array = pp_json_array(b, root, "limits_changed");
+    for (size_t i = 0; i < c->limit_count; i++) {
+        const pp_changed_limit *l = &c->limits[i];
+        json_t *o = pp_json_append_object(b, array);
+        pp_json_text(b, o, "figure", l->figure);
+        pp_json_real(b, o, "lower_before", l->before[0]);
+        pp_json_real(b, o, "upper_before", l->before[1]);
+        pp_json_real(b, o, "lower_now", l->now[0]);
+        pp_json_real(b, o, "upper_now", l->now[1]);
+    }
 }
 
 pp_status pp_comparison_json(const pp_comparison *c, pp_text *text, pp_error *error)
@@ -70,6 +90,7 @@ pp_status pp_comparison_json(const pp_comparison *c, pp_text *text, pp_error *er
     }
     pp_json_count(&b, root, "only_before", c->only[0]);
     pp_json_count(&b, root, "only_now", c->only[1]);
+    put_limits(&b, root, c);
     put_face(&b, root, &c->face);
     json_t *items = pp_json_array(&b, root, "items");
     for (size_t i = 0; i < c->item_count; i++) put_item(&b, items, &c->items[i]);
@@ -94,7 +115,7 @@ static void add_cell(pp_text *text, const char *cell, char behind)
 pp_status pp_comparison_csv(const pp_comparison *c, pp_text *text, pp_error *error)
 {
     pp_text_add(text, "hole,other,face,characteristic,change,before,now,uncertainty,class_before,"
-                      "class_now\n");
+                      "class_now,beyond\n");
     for (size_t k = 0; k < c->item_count; k++) {
         const pp_compared_item *i = &c->items[k];
         add_cell(text, i->hole, ',');
@@ -108,7 +129,22 @@ pp_status pp_comparison_csv(const pp_comparison *c, pp_text *text, pp_error *err
             pp_text_add(text, ",");
         }
         add_cell(text, i->class_before, ',');
-        add_cell(text, i->class_now, '\n');
+        add_cell(text, i->class_now, ',');
+        pp_text_add(text, i->beyond ? "yes\n" : "no\n");
+    }
+    return text->failed ? pp_fail_memory(error) : PP_OK;
+}
+
+pp_status pp_comparison_moved_csv(const pp_comparison *c, pp_text *text, pp_error *error)
+{
+    const pp_moved_face *f = &c->face;
+    pp_text_add(text, "x,y,before,now,moved\n");
+    for (size_t i = 0; i < f->places; i++) {
+        const double row[] = {f->x[i], f->y[i], f->before[i], f->now[i], f->moved[i]};
+        for (int k = 0; k < 5; k++) {
+            pp_text_add_number(text, row[k]);
+            pp_text_add(text, k < 4 ? "," : "\n");
+        }
     }
     return text->failed ? pp_fail_memory(error) : PP_OK;
 }
@@ -127,7 +163,8 @@ static void say_item(const pp_compared_item *i, pp_text *text)
     add_name(text, i->hole);
     if (i->other) pp_text_add(text, " - "), add_name(text, i->other);
     pp_text_print(text, ", %s: %.4f to %.4f mm", i->face, i->before, i->now);
-    if (!isnan(i->uncertainty)) pp_text_print(text, " (± %.4f)", i->uncertainty);
+    if (!isnan(i->uncertainty))
+        pp_text_print(text, " (± %.4f%s)", i->uncertainty, i->beyond ? "" : ", within it");
     pp_text_add(text, "\n");
 }
 
@@ -135,23 +172,37 @@ static void say_face(const pp_moved_face *f, pp_text *text)
 {
     if (!isnan(f->flatness_before) && !isnan(f->flatness_now))
         pp_text_print(text, "flatness %.3f to %.3f mm\n", f->flatness_before, f->flatness_now);
-    if (f->places)
+    if (!f->places) return;
+    pp_text_print(text,
+                  "the face moved by %.3f mm rms, tilt apart: most up %+.3f mm at %.1f, %.1f; "
+                  "most down %+.3f mm at %.1f, %.1f\n",
+                  f->rms, f->rise, f->rise_x, f->rise_y, f->fall, f->fall_x, f->fall_y);
+    if (!isnan(f->uncertainty))
+        pp_text_print(text, "  uncertainty of both surfaces %.3f mm%s\n", f->uncertainty,
+                      fabs(f->largest) > f->uncertainty ? "" : ": no movement is shown beyond it");
+    if (f->turned)
         pp_text_print(text,
-                      "the face moved by %.3f mm rms, tilt apart, most at %.1f, %.1f: %+.3f mm\n",
-                      f->rms, f->x, f->y, f->largest);
+                      "  caution: with the second survey %s the two would agree far better; was it "
+                      "taken from another side?\n",
+                      f->turned);
 }
 
 pp_status pp_comparison_words(const pp_comparison *c, pp_text *text, pp_error *error)
 {
     enum { SHOWN = 40 };
     pp_text_add(text, "before: ");
-    add_name(text, c->report[0].verdict);
+    add_name(text, c->state[0].verdict);
     pp_text_add(text, "; now: ");
-    add_name(text, c->report[1].verdict);
+    add_name(text, c->state[1].verdict);
     pp_text_add(text, "\n");
     if (!c->same_plate)
         pp_text_add(text,
                     "note: the reports do not name the same plate; holes are compared by name\n");
+    for (size_t i = 0; i < c->limit_count; i++)
+        pp_text_print(text,
+                      "note: the limits of %s are not the same; a change of class may come of that "
+                      "alone\n",
+                      c->limits[i].figure);
     for (int k = 0; k < PP_CHANGE_KINDS; k++)
         pp_text_print(text, "%s%zu %s", k ? ", " : "", c->count[k], pp_change_words((pp_change)k));
     pp_text_add(text, "\n");

@@ -8,9 +8,15 @@
 /* comparison.json, format "plateproof-comparison", version 1. errors: PP_ENOMEM */
 pp_status pp_comparison_json(const pp_comparison *comparison, pp_text *text, pp_error *error);
 /* comparison.csv:
- * hole,other,face,characteristic,change,before,now,uncertainty,class_before,class_now; mm, in the
- * order of the items. errors: PP_ENOMEM */
+ * hole,other,face,characteristic,change,before,now,uncertainty,class_before,class_now,beyond; mm,
+ * in the order of the items. errors: PP_ENOMEM */
 pp_status pp_comparison_csv(const pp_comparison *comparison, pp_text *text, pp_error *error);
+/* moved.csv: x,y,before,now,moved; mm, every place of the face that both maps have. errors:
+ * PP_ENOMEM */
+pp_status pp_comparison_moved_csv(const pp_comparison *comparison, pp_text *text, pp_error *error);
+/* comparison.html: one page without script, for screen and paper. errors: PP_ENOMEM, PP_EIO */
+pp_status pp_comparison_page(const pp_comparison *comparison, pp_memory *memory, pp_text *text,
+                             pp_error *error);
 /* In words, for the terminal. errors: PP_ENOMEM */
 pp_status pp_comparison_words(const pp_comparison *comparison, pp_text *text, pp_error *error);
 

@@ -194,6 +194,7 @@ static void put_diameter(pp_json_builder *b, json_t *section)
     pp_json_real(b, object, "smallest", j->diameter_fold.smallest);
     pp_json_real(b, object, "largest", j->diameter_fold.largest);
     pp_json_real(b, object, "mean", j->diameter_fold.mean);
+    pp_json_real(b, object, "u", j->section[PP_DIAMETER].u);
     pp_json_count(b, object, "undersize", rule->under);
     pp_json_count(b, object, "in_tolerance", rule->in);
     pp_json_count(b, object, "in_remainder", rule->remainder);
@@ -235,6 +236,7 @@ static void put_ligament(pp_json_builder *b, json_t *section)
     pp_json_text(b, object, "smallest_face",
                  face_of(j->ligament_fold.smallest, j->ligament_fold.smallest_face));
     pp_json_real(b, object, "mean", j->ligament_fold.mean);
+    pp_json_real(b, object, "u", j->section[PP_LIGAMENT].u);
     pp_json_count(b, object, "standard", rule->in);
     pp_json_count(b, object, "in_remainder", rule->remainder);
     pp_json_count(b, object, "thin", rule->out);
