@@ -16,6 +16,8 @@
 #                                              docs/testing.md; some twenty minutes
 #   scripts/simulate.sh correction [MACHINES]  corrected lists: the promise against what comes of it,
 #                                              docs/theory/correction.md; 100 machines a row
+#   scripts/simulate.sh history [RUNS]         false alarms of charts, cover of intervals, tool life,
+#                                              docs/theory/history.md; 2000 runs a row
 #   scripts/simulate.sh map [SURFACES [FIRST]] straightedges and areas by brute force on the program's own map,
 #                                              docs/theory/straightedge.md; 20 surfaces
 #   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,

@@ -2,6 +2,7 @@
 #ifndef PP_ANSWER_RESULTS_H
 #define PP_ANSWER_RESULTS_H
 
+#include "answer/promise.h"
 #include "causes/diagnosis.h"
 #include "holddown/study.h"
 #include "input/lists/survey.h"
@@ -76,6 +77,7 @@ typedef struct pp_results {
     const pp_hole_files *files;
     const pp_measures *measures;
     const pp_diagnosis *diagnosis;
+    const pp_promise_kept *promise; /* of a plate drilled to a corrected list; NULL: none came */
     const pp_placement *placement;
     const pp_limits *limits;
     const pp_judgement *judgement; /* always there */

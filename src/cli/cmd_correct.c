@@ -11,8 +11,10 @@
 #include "cli/session.h"
 #include "correction/correction.h"
 #include "history/select.h"
+#include "holes/pitch.h"
 #include "report/correction/correction_report.h"
 #include "report/folder/folder.h"
+#include "rules/limits.h"
 
 static const pp_command_help help = {
     "plateproof correct JOB|NOMINAL.csv --from FOLDER ...",
@@ -20,8 +22,10 @@ static const pp_command_help help = {
     "list with that taken out in advance, with a promise what comes of it. Where that is not\n"
     "earned nothing is corrected. JOB is the next plate's job file (nominal list, position limit,\n"
     "machine), or its nominal list alone.\n"
-    "corrected.csv and correction.json go to JOBNAME-correction beside it, or to -o DIR. The list\n"
-    "is for the machine: name it as [holes] commanded when the plate is inspected.\n\n"
+    "corrected.csv, correction.json and correction.html go to JOBNAME-correction beside it, or to\n"
+    "-o DIR. The list is for the machine: name it as [holes] commanded when the plate is "
+    "inspected.\n"
+    "What is not given here is taken from the job's section [correct].\n\n"
     "Own options:\n"
     "      --from FOLDER        the report of a plate; once for each plate\n"
     "      --history FILE       the plates of the machine since its last event, of this history\n"
@@ -54,7 +58,7 @@ typedef struct correct_run {
     pp_job job;
     pp_nominal next;
     pp_correction correction;
-    pp_text csv, json, words;
+    pp_text csv, json, html, words;
 } correct_run;
 
 /* ---- the command line ---- */
@@ -70,17 +74,24 @@ static bool read_length(const char *option, const char *text, bool zero, double 
     return good;
 }
 
+/* A name of what a machine can be set by; false: none. */
+static bool add_set(correct_run *r, const char *name, size_t length)
+{
+    if (length == 5 && strncmp(name, "scale", 5) == 0)
+        r->options.machine_sets |= 1u << PP_STATIC_SCALE | 1u << PP_STATIC_SCALE_XY;
+    else if (length == 10 && strncmp(name, "squareness", 10) == 0)
+        r->options.machine_sets |= 1u << PP_STATIC_SQUARENESS;
+    else
+        return false;
+    return true;
+}
+
 static bool read_sets(correct_run *r)
 {
-    if (!r->machine_sets) return true;
-    for (const char *at = r->machine_sets; *at;) {
+    for (const char *at = r->machine_sets; at && *at;) {
         at += strspn(at, " ,");
         size_t length = strcspn(at, " ,");
-        if (length == 5 && strncmp(at, "scale", 5) == 0)
-            r->options.machine_sets |= 1u << PP_STATIC_SCALE | 1u << PP_STATIC_SCALE_XY;
-        else if (length == 10 && strncmp(at, "squareness", 10) == 0)
-            r->options.machine_sets |= 1u << PP_STATIC_SQUARENESS;
-        else if (length) {
+        if (length && !add_set(r, at, length)) {
             pp_say(
                 stderr,
                 "plateproof: --machine-sets %s: a machine is set by scale, squareness, or both\n",
@@ -94,9 +105,13 @@ static bool read_sets(correct_run *r)
 
 static bool read_options(correct_run *r)
 {
-    r->options = (pp_correct_options){
-        .limit = NAN, .cap = NAN, .step = 0.001, .use_field = true, .threads = r->common->threads};
-    r->last_plates = 8;
+    r->options = (pp_correct_options){.limit = NAN,
+                                      .cap = NAN,
+                                      .step = NAN,
+                                      .hole_diameter = NAN,
+                                      .ligament_minimum = NAN,
+                                      .threads = r->common->threads};
+    r->last_plates = NAN;
     if (!read_length("limit", r->limit, false, &r->options.limit) ||
         !read_length("cap", r->cap, false, &r->options.cap) ||
         !read_length("step", r->step, true, &r->options.step) ||
@@ -106,16 +121,87 @@ static bool read_options(correct_run *r)
         pp_say(stderr, "plateproof: --use %s is not known; write field or terms\n", r->use);
         return false;
     }
-    r->options.use_field = !r->use || strcmp(r->use, "field") == 0;
-    if ((r->from[0] != NULL) == (r->history != NULL)) {
-        pp_say(stderr, "plateproof: give the measured plates: --from FOLDER for each, or --history "
-                       "FILE\n");
+    if (r->from[0] && r->history) {
+        pp_say(stderr, "plateproof: give the measured plates once: --from FOLDER for each, or "
+                       "--history FILE\n");
         return false;
     }
     return true;
 }
 
+/* ---- the job's own section ---- */
+
+static pp_status fail_key(correct_run *r, const char *key, const char *what)
+{
+    return pp_fail_at(&r->error, PP_EINPUT, r->path, pp_job_key_line(&r->job, "correct", key), 0,
+                      "%s", what);
+}
+
+/* Folders of the job's `from`, as seen from the job file. */
+static pp_status take_folders(correct_run *r)
+{
+    const pp_word_list *from = &r->job.correct.from;
+    const char *slash = strrchr(r->path, '/');
+    if (from->count >= PP_REPEATS_MAX)
+        return fail_key(r, "from", "names more folders than can be learned from");
+    for (size_t i = 0; i < from->count; i++) {
+        bool own = slash && from->words[i][0] != '/';
+        r->from[i] = pp_text_kept(&r->memory.keep, "%.*s%s", own ? (int)(slash - r->path) + 1 : 0,
+                                  r->path, from->words[i]);
+        if (!r->from[i]) return pp_fail_memory(&r->error);
+    }
+    return PP_OK;
+}
+
+static void take(double *value, double of_job)
+{
+    if (isnan(*value)) *value = of_job;
+}
+
+/* What the command line leaves open is as the job has it. */
+static pp_status take_job(correct_run *r)
+{
+    const pp_job *job = &r->job;
+    pp_correct_options *o = &r->options;
+    take(&o->limit, job->holes.position_limit);
+    take(&o->cap, job->correct.cap);
+    take(&o->step, job->correct.step);
+    take(&r->last_plates, job->correct.last);
+    o->use_field = r->use ? strcmp(r->use, "field") == 0 : job->correct.use == PP_USE_FIELD;
+    for (size_t i = 0; !r->machine_sets && i < job->correct.machine_sets.count; i++) {
+        const char *name = job->correct.machine_sets.words[i];
+        if (!add_set(r, name, strlen(name)))
+            return fail_key(r, "machine_sets",
+                            "a machine is set by scale, squareness, or both; write one of them");
+    }
+    if (r->from[0] || r->history) return PP_OK;
+    if (job->correct.from.count && job->correct.history.path)
+        return fail_key(r, "history",
+                        "stands beside from; give the measured plates by one of them");
+    PP_TRY(take_folders(r));
+    r->history = job->correct.history.path;
+    if (r->from[0] || r->history) return PP_OK;
+    return pp_fail_at(&r->error, PP_ENOTHING, r->path, 0, 0,
+                      "says nothing of measured plates to learn from; give --from FOLDER for each, "
+                      "--history FILE, or the same in [correct]");
+}
+
 /* ---- what it works on ---- */
+
+/* The smallest ligament allowed, where the job says enough to know it. */
+static pp_status take_limits(correct_run *r)
+{
+    double pitch;
+    pp_limits limits;
+    pp_error none;
+    PP_TRY(pp_pitch_find(&r->job, &r->next, r->common->threads, &r->memory, &pitch, &r->error));
+    pp_status status = pp_limits_resolve_unjudged(&r->job, pitch, &r->memory, &limits, &none);
+    if (status == PP_ENOMEM) return pp_fail_memory(&r->error);
+    if (status != PP_OK) return PP_OK;
+    r->options.hole_diameter = limits.hole_nominal.value;
+    r->options.ligament_minimum = limits.ligament_minimum.value;
+    return PP_OK;
+}
 
 static pp_status read_next(correct_run *r)
 {
@@ -133,8 +219,9 @@ static pp_status read_next(correct_run *r)
     if (!r->job.holes.nominal.path)
         return pp_fail_at(&r->error, PP_EINPUT, r->path, 0, 0,
                           "names no nominal hole list; give [holes] nominal");
-    if (isnan(r->options.limit)) r->options.limit = r->job.holes.position_limit;
-    return pp_nominal_read(&r->job, r->common->threads, &r->memory, &r->next, &r->error);
+    PP_TRY(take_job(r));
+    PP_TRY(pp_nominal_read(&r->job, r->common->threads, &r->memory, &r->next, &r->error));
+    return take_limits(r);
 }
 
 /* Folders of the machine's latest plates since its last event. */
@@ -192,6 +279,7 @@ static pp_status write_files(correct_run *r, const char *target, pp_folder *fold
     PP_TRY(pp_folder_open(folder, target, false, &r->memory.keep, &r->error));
     PP_TRY(pp_folder_add(folder, "corrected.csv", r->csv.data, r->csv.length, &r->error));
     PP_TRY(pp_folder_add(folder, "correction.json", r->json.data, r->json.length, &r->error));
+    PP_TRY(pp_folder_add(folder, "correction.html", r->html.data, r->html.length, &r->error));
     return pp_folder_commit(folder, &r->error);
 }
 
@@ -203,6 +291,7 @@ static pp_status write_out(correct_run *r)
     PP_TRY(pp_correction_words(&r->correction, &r->options, &r->words, &r->error));
     if (!r->correction.correct || (r->common->json && !target)) return PP_OK;
     PP_TRY(pp_correction_csv(&r->correction, &r->csv, &r->error));
+    PP_TRY(pp_correction_page(&r->correction, &r->options, &r->html, &r->error));
     if (!target) {
         const char *slash = strrchr(r->path, '/');
         int length = slash ? (int)(slash - r->path) + 1 : 0;
@@ -253,6 +342,7 @@ int pp_cmd_correct(int argc, char **argv)
     status = run(&r);
     pp_text_free(&r.csv);
     pp_text_free(&r.json);
+    pp_text_free(&r.html);
     pp_text_free(&r.words);
     pp_memory_free(&r.memory);
     return status;

@@ -16,6 +16,8 @@
 #include "report/history/answers.h"
 #include "report/history/history_page.h"
 
+static const double TOOL_SHARE = 0.01; /* of a tool's holes that may be beyond a limit */
+
 static const pp_command_help help = {
     "plateproof history QUESTION FILE ...",
     "Keeps the reports of many plates in one file, and says what they tell of the process.\n\n"
@@ -29,7 +31,8 @@ static const pp_command_help help = {
     "  trend FILE FIGURE         does it change from plate to plate?\n"
     "  causes FILE [FIGURE]      what it goes with: supplier, heat, machine, operator, instrument\n"
     "  tools FILE                how many holes a tool may drill, within --lower and --upper\n"
-    "  page FILE -o DIR          one HTML page with the charts worth looking at, and a CSV\n"
+    "  page FILE -o DIR          one HTML page: charts, shares, capability, tools, with their "
+    "CSVs\n"
     "  check FILE                is the file sound, is every report still there and unchanged?\n\n"
     "A report is known by its plate (order, item, plate_id, serial), stage and report_number; the\n"
     "same one is added once. Operator and inspector are persons: they are left out unless asked\n"
@@ -45,10 +48,11 @@ static const pp_command_help help = {
     "      --until DATE       only plates up to then\n"
     "      --base N           chart: limits from the first N plates\n"
     "      --days             trend: per day, not per plate\n"
-    "      --lower LENGTH     capability, tools: the lower limit of the diameter, mm\n"
-    "      --upper LENGTH     capability, tools: the upper one, mm\n"
-    "      --limit LENGTH     capability: the diametral limit of the position, mm\n"
-    "      --share SHARE      tools: the part of a tool's holes that may be beyond; 0.01\n\n"
+    "      --lower LENGTH     capability, tools, page: the lower limit of the diameter, mm\n"
+    "      --upper LENGTH     capability, tools, page: the upper one, mm\n"
+    "      --limit LENGTH     capability, page: the diametral limit of the position, mm; a page\n"
+    "                         takes the limits of the latest plate where none is given\n"
+    "      --share SHARE      tools, page: the part of a tool's holes that may be beyond; 0.01\n\n"
     "Examples:\n"
     "  plateproof history add shop.history plate-*-report\n"
     "  plateproof history chart shop.history \"scale common\" --where machine=borer\n"
@@ -205,8 +209,8 @@ static pp_status ask(history_run *r, answers *room, pp_history_answer *a)
     if (strcmp(question, "tools") == 0) {
         a->tools = &room->tools;
         return pp_ask_tools(&r->history, &r->selection, r->lower_mm, r->upper_mm,
-                            isnan(r->share_given) ? 0.01 : r->share_given, arena, &room->tools,
-                            &r->error);
+                            isnan(r->share_given) ? TOOL_SHARE : r->share_given, arena,
+                            &room->tools, &r->error);
     }
     if (strcmp(question, "list") == 0) {
         a->list = &room->list;
@@ -232,6 +236,14 @@ static pp_status run_question(history_run *r)
 
 /* ---- the page ---- */
 
+/* What the history can't answer is left out of the page; anything else stops it. */
+static pp_status or_left_out(history_run *r, pp_status status, const pp_error *why, bool *there)
+{
+    *there = status == PP_OK;
+    if (*there || status == PP_EINPUT || status == PP_ENOTHING) return PP_OK;
+    return pp_fail_at(&r->error, status, why->file, 0, 0, "%s", why->message);
+}
+
 static pp_status draw_charts(history_run *r, pp_history_page *page)
 {
     pp_arena *arena = &r->memory.keep;
@@ -241,39 +253,108 @@ static pp_status draw_charts(history_run *r, pp_history_page *page)
     if (!charts) return pp_fail_memory(&r->error);
     for (size_t i = 0; i < room; i++) {
         pp_error why = {0};
+        bool there;
         pp_status status = pp_ask_chart(&r->history, &r->selection, pp_charted_figures[i], 0, arena,
                                         &charts[page->chart_count], &why);
-        if (status == PP_OK)
-            page->chart_count++;
-        else if (status != PP_EINPUT && status != PP_ENOTHING)
-            return pp_fail_at(&r->error, status, why.file, 0, 0, "%s", why.message);
+        PP_TRY(or_left_out(r, status, &why, &there));
+        page->chart_count += there;
     }
     page->charts = charts;
-    if (page->chart_count) return PP_OK;
-    return pp_fail_at(&r->error, PP_ENOTHING, r->file, 0, 0,
-                      "has no figure of two plates that meet the conditions: nothing to draw");
+    return PP_OK;
+}
+
+static pp_status draw_shares(history_run *r, pp_history_page *page)
+{
+    static const char *const COUNTED[] = {"outside", "undersize", "oversize", "thin"};
+    enum { ROOM = sizeof COUNTED / sizeof *COUNTED };
+    pp_arena *arena = &r->memory.keep;
+    pp_share_answer *shares = pp_arena_take(arena, ROOM, sizeof *shares);
+    if (!shares) return pp_fail_memory(&r->error);
+    for (int i = 0; i < ROOM; i++) {
+        pp_error why = {0};
+        bool there;
+        pp_status status = pp_ask_share(&r->history, &r->selection, COUNTED[i], arena,
+                                        &shares[page->share_count], &why);
+        PP_TRY(or_left_out(r, status, &why, &there));
+        page->share_count += there;
+    }
+    page->shares = shares;
+    return PP_OK;
+}
+
+typedef struct page_answers {
+    pp_capability_answer size, place;
+    pp_tool_answer tools;
+    pp_cause_answer causes;
+} page_answers;
+
+/* Held against the limits given, else against those of the latest plate. */
+static pp_status ask_process(history_run *r, page_answers *room, pp_history_page *page)
+{
+    pp_arena *arena = &r->memory.keep;
+    const pp_selection *s = &r->selection;
+    pp_used_limits l;
+    pp_error why = {0};
+    bool there;
+    PP_TRY(pp_ask_limits(&r->history, s, arena, &l, &r->error));
+    bool own = r->lower || r->upper;
+    double lower = own ? r->lower_mm : l.lower, upper = own ? r->upper_mm : l.upper;
+    double limit = r->limit ? r->limit_mm : l.position;
+    double share = isnan(r->share_given) ? TOOL_SHARE : r->share_given;
+    page->several_limits = l.several && !(own && r->limit);
+    PP_TRY(or_left_out(
+        r,
+        pp_ask_capability(&r->history, s, "diameter", lower, upper, NAN, arena, &room->size, &why),
+        &why, &there));
+    if (there) page->size = &room->size;
+    PP_TRY(or_left_out(
+        r,
+        pp_ask_capability(&r->history, s, "position", NAN, NAN, limit, arena, &room->place, &why),
+        &why, &there));
+    if (there) page->place = &room->place;
+    PP_TRY(or_left_out(r,
+                       pp_ask_tools(&r->history, s, lower, upper, share, arena, &room->tools, &why),
+                       &why, &there));
+    if (there) page->tools = &room->tools;
+    PP_TRY(or_left_out(r, pp_ask_causes(&r->history, s, NULL, arena, &room->causes, &why), &why,
+                       &there));
+    if (there && room->causes.count) page->causes = &room->causes;
+    return PP_OK;
+}
+
+static pp_status write_tables(history_run *r, const pp_history_page *page, pp_folder *folder)
+{
+    for (const pp_history_table *t = pp_history_tables; t->file; t++) {
+        pp_text csv = {0};
+        if (!t->is_due(page)) continue;
+        t->write(page, &csv);
+        pp_status status = csv.failed
+                               ? pp_fail_memory(&r->error)
+                               : pp_folder_add(folder, t->file, csv.data, csv.length, &r->error);
+        pp_text_free(&csv);
+        PP_TRY(status);
+    }
+    return PP_OK;
 }
 
 static pp_status write_page(history_run *r, const pp_history_page *page, pp_folder *folder)
 {
-    pp_text html = {0}, csv = {0};
+    pp_text html = {0};
     pp_status status = pp_history_page_write(page, &html, &r->error);
-    if (status == PP_OK) status = pp_history_page_csv(page, &csv, &r->error);
     if (status == PP_OK)
         status = pp_folder_open(folder, r->common->output, false, &r->memory.keep, &r->error);
     if (status == PP_OK)
         status = pp_folder_add(folder, "history.html", html.data, html.length, &r->error);
-    if (status == PP_OK)
-        status = pp_folder_add(folder, "history.csv", csv.data, csv.length, &r->error);
+    if (status == PP_OK) status = write_tables(r, page, folder);
     if (status == PP_OK) status = pp_folder_commit(folder, &r->error);
     pp_text_free(&html);
-    pp_text_free(&csv);
     return status;
 }
 
 static pp_status run_page(history_run *r)
 {
     pp_list_answer list;
+    page_answers room;
     const char *slash = strrchr(r->file, '/');
     pp_history_page page = {.title = slash ? slash + 1 : r->file, .list = &list};
     pp_folder folder = {0};
@@ -282,6 +363,11 @@ static pp_status run_page(history_run *r)
     PP_TRY(pp_history_open(r->file, PP_HISTORY_READ, &r->history, &r->error));
     PP_TRY(pp_ask_list(&r->history, &r->memory.keep, &list, &r->error));
     PP_TRY(draw_charts(r, &page));
+    PP_TRY(draw_shares(r, &page));
+    PP_TRY(ask_process(r, &room, &page));
+    if (!page.chart_count && !page.share_count && !page.size && !page.place)
+        return pp_fail_at(&r->error, PP_ENOTHING, r->file, 0, 0,
+                          "has no figure of two plates that meet the conditions: nothing to draw");
     pp_status status = write_page(r, &page, &folder);
     if (status != PP_OK) pp_folder_abandon(&folder);
     return status;
@@ -308,7 +394,7 @@ static const question questions[] = {
     {"trend", 1, 1, PICKS "days ", run_question},
     {"causes", 0, 1, PICKS, run_question},
     {"tools", 0, 0, PICKS "lower upper share ", run_question},
-    {"page", 0, 0, PICKS, run_page},
+    {"page", 0, 0, PICKS "lower upper limit share ", run_page},
     {"check", 0, 0, " ", run_question},
 };
 enum { QUESTIONS = sizeof questions / sizeof *questions };

@@ -13,7 +13,6 @@
 #include "cli/say.h"
 #include "cli/session.h"
 #include "cli/side_by_side.h"
-#include "correction/kept.h"
 #include "report/folder/folder.h"
 #include "report/folder/write.h"
 #include "report/json/json.h"
@@ -149,22 +148,11 @@ static int print_made(pp_status made, pp_text *text, const pp_error *error)
 }
 
 /* Of a plate drilled to a corrected list: was the promise beside that list kept? */
-static pp_status say_promise(const pp_results *results, pp_memory *memory, pp_text *text,
-                             pp_error *error)
+static pp_status say_promise(const pp_results *results, pp_text *text, pp_error *error)
 {
-    const char *list = results->job->holes.commanded.path;
-    pp_promise_kept k;
-    if (!list || !results->measures || !results->diagnosis) return PP_OK;
-    PP_TRY(pp_promise_check(list, results->measures, results->diagnosis, memory, &k, error));
-    if (!k.told)
-        pp_text_add(text, "Drilled to a commanded list without a promise beside it.\n");
-    else
-        pp_text_print(
-            text, "Drilled to a corrected list: rms %.4f mm, promised %.4f and at most %.4f: %s\n",
-            k.rms, k.median, k.high,
-            k.kept ? "the promise was kept"
-                   : "the promise was NOT kept; did the machine, the set-up or the "
-                     "temperature change?");
+    size_t before = text->length;
+    pp_promise_words(text, results);
+    if (text->length > before) pp_text_add(text, "\n");
     return text->failed ? pp_fail_memory(error) : PP_OK;
 }
 
@@ -176,7 +164,7 @@ static int print_summary(const setting *s, const pp_results *results, const char
     pp_text text = {0};
     pp_status made = s->batch ? pp_terminal_write_line(results, &options, memory, &text, error)
                               : pp_terminal_write(results, &options, memory, &text, error);
-    if (made == PP_OK && !s->batch) made = say_promise(results, memory, &text, error);
+    if (made == PP_OK && !s->batch) made = say_promise(results, &text, error);
     return print_made(made, &text, error);
 }
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/names.h"
 #include "base/text.h"
 #include "correction/parts.h"
@@ -244,7 +245,19 @@ static int by_x(const void *left, const void *right)
     return (**a > **b) - (**a < **b);
 }
 
-/* The largest change of the distance of two neighbours: by a sweep along x. */
+/* What the shift leaves between two commanded places, held against the smallest allowed. */
+static void look_at_ligament(pp_correcting *w, size_t i, size_t k, double before, double after)
+{
+    pp_correction *o = w->out;
+    double left = after - w->options->hole_diameter, least = w->options->ligament_minimum;
+    o->thinned += pp_less_than(left, least) && after < before;
+    if (!(left < o->ligament) && !(isnan(o->ligament) && !isnan(left))) return;
+    o->ligament = left;
+    o->ligament_hole[0] = w->hole[i], o->ligament_hole[1] = w->hole[k];
+}
+
+/* The largest change of the distance of two neighbours, and the smallest ligament: by a sweep along
+ * x. */
 static pp_status find_neighbour_change(pp_correcting *w, pp_error *error)
 {
     pp_correction *o = w->out;
@@ -255,6 +268,7 @@ static pp_status find_neighbour_change(pp_correcting *w, pp_error *error)
     for (size_t i = 0; i < w->count; i++) sorted[i] = &w->x[i];
     qsort(sorted, w->count, sizeof *sorted, by_x);
     double reach = PP_NEIGHBOUR_PITCHES * pitch;
+    o->ligament = NAN;
     for (size_t a = 0; a < w->count; a++)
         for (size_t b = a + 1; b < w->count && *sorted[b] - *sorted[a] <= reach; b++) {
             size_t i = (size_t)(sorted[a] - w->x), k = (size_t)(sorted[b] - w->x);
@@ -263,6 +277,7 @@ static pp_status find_neighbour_change(pp_correcting *w, pp_error *error)
             dx += o->shift_x[w->hole[k]] - o->shift_x[w->hole[i]];
             dy += o->shift_y[w->hole[k]] - o->shift_y[w->hole[i]];
             o->neighbour_change = fmax(o->neighbour_change, fabs(hypot(dx, dy) - before));
+            look_at_ligament(w, i, k, before, hypot(dx, dy));
         }
     return PP_OK;
 }
@@ -324,6 +339,10 @@ static pp_status decide(pp_correcting *w, bool last_differs, pp_error *error)
                        "little");
     if (o->promised && o->promise.probability_better < SURE_MIN)
         return say_why(w, error, "the next plate would get better in fewer than 4 of 5 cases");
+    if (o->thinned)
+        return say_why(w, error,
+                       "the shifts would take a ligament of the drawing below its minimum; give a "
+                       "smaller cap, or set the machine instead");
     if (gain < GAIN_MIN) return say_why(w, error, "the gain is below 2 % of the error");
     o->correct = true;
     if (!many)

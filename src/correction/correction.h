@@ -14,7 +14,8 @@ typedef struct pp_correct_options {
     double cap;   /* mm, largest shift; NaN: half of the limit, none without one */
     double step;  /* mm, shifts are rounded to it */
     bool use_field;
-    unsigned machine_sets; /* bits of pp_static_term: the machine is set instead */
+    double hole_diameter, ligament_minimum; /* mm; NaN: not known, then no ligament is looked at */
+    unsigned machine_sets;                  /* bits of pp_static_term: the machine is set instead */
     int threads;
 } pp_correct_options;
 
@@ -50,6 +51,10 @@ typedef struct pp_correction {
     double largest, factor, cap;     /* mm; all shifts were scaled by the factor; NaN: no cap */
     size_t largest_hole;
     double neighbour_change; /* mm: largest of any distance of neighbours */
+    double ligament;         /* mm: the smallest between commanded places; NaN: not known */
+    size_t ligament_hole[2];
+    size_t thinned; /* ligaments that the shift takes below their minimum: then nothing is corrected
+                     */
     bool promised;
     pp_promise promise;
     double rms_now, rms_then; /* mm: if the machine does the same again */

@@ -4,21 +4,23 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/text.h"
+#include "base/compare.h"
 #include "correction/plate.h"
 
-/* The promised rms of the file: median and high. */
-static bool read_promise(const char *path, double *median, double *high)
+/* The promised rms of the file. */
+static bool read_promise(const char *path, pp_promise_kept *k)
 {
-    json_error_t why;
-    json_t *root = json_load_file(path, 0, &why);
+    json_t *root = json_load_file(path, 0, NULL);
     const char *format = json_string_value(json_object_get(root, "format"));
     const json_t *rms = json_object_get(json_object_get(root, "promise"), "rms_after");
-    const json_t *first = json_array_get(rms, 0), *last = json_array_get(rms, 2);
-    bool told = format && strcmp(format, "plateproof-correction") == 0 && json_is_number(first) &&
-                json_is_number(last);
-    *median = json_number_value(first), *high = json_number_value(last);
+    double value[3];
+    bool told = format && strcmp(format, "plateproof-correction") == 0 && json_array_size(rms) == 3;
+    for (size_t i = 0; i < 3 && told; i++) {
+        told = json_is_number(json_array_get(rms, i));
+        value[i] = json_number_value(json_array_get(rms, i));
+    }
     json_decref(root);
+    if (told) k->median = value[0], k->low = value[1], k->high = value[2];
     return told;
 }
 
@@ -55,20 +57,17 @@ static pp_status measure(const pp_measures *m, const pp_diagnosis *d, pp_arena *
     return PP_OK;
 }
 
-pp_status pp_promise_check(const char *list, const pp_measures *measures,
-                           const pp_diagnosis *diagnosis, pp_memory *memory, pp_promise_kept *kept,
-                           pp_error *error)
+pp_status pp_promise_check(const char *path, const pp_measures *measures,
+                           const pp_diagnosis *diagnosis, pp_memory *memory, bool *told,
+                           pp_promise_kept *kept, pp_error *error)
 {
     pp_promise_kept k = {0};
+    *told = read_promise(path, &k);
+    if (!*told) return PP_OK;
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    const char *slash = strrchr(list, '/');
-    const char *path = pp_text_kept(&memory->scratch, "%.*scorrection.json",
-                                    slash ? (int)(slash - list) + 1 : 0, list);
-    pp_status status = path ? PP_OK : pp_fail_memory(error);
-    if (status == PP_OK) k.told = read_promise(path, &k.median, &k.high);
-    if (k.told) status = measure(measures, diagnosis, &memory->scratch, &k.rms, error);
+    pp_status status = measure(measures, diagnosis, &memory->scratch, &k.rms, error);
     pp_arena_release(&memory->scratch, mark);
-    k.kept = k.rms <= k.high;
+    k.kept = pp_at_most(k.rms, k.high);
     if (status == PP_OK) *kept = k;
     return status;
 }

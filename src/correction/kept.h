@@ -2,20 +2,14 @@
 #ifndef PP_CORRECTION_KEPT_H
 #define PP_CORRECTION_KEPT_H
 
+#include "answer/promise.h"
 #include "causes/diagnosis.h"
 
-typedef struct pp_promise_kept {
-    bool told;           /* a correction.json with a promise stands beside the list */
-    double rms;          /* mm: of the errors against the drawing, shift and turn apart */
-    double median, high; /* mm: what was promised; what 19 of 20 plates keep */
-    bool kept;
-} pp_promise_kept;
-
-/* Look at the correction.json beside the commanded list. What cannot be read tells nothing: the
- * verdict does not depend on it.
+/* Look at the correction.json that came with the commanded list. *told: it holds a promise; what
+ * cannot be read tells nothing, no verdict depends on it.
  * errors   PP_ENOMEM */
-pp_status pp_promise_check(const char *list, const pp_measures *measures,
-                           const pp_diagnosis *diagnosis, pp_memory *memory, pp_promise_kept *kept,
-                           pp_error *error);
+pp_status pp_promise_check(const char *path, const pp_measures *measures,
+                           const pp_diagnosis *diagnosis, pp_memory *memory, bool *told,
+                           pp_promise_kept *kept, pp_error *error);
 
 #endif

@@ -218,6 +218,16 @@ static double mean_square(const double *x, const double *y, const bool *good, si
     return mean;
 }
 
+/* What the plate's own terms took of its scatter, the next plate will have. Shift and turn are
+ * fitted to both. */
+static void take_back_fit(pp_drilled_plate *p)
+{
+    double rows = 2.0 * (double)p->good_count - 3, terms = 0;
+    for (int k = 0; k < PP_STATIC_TERMS; k++) terms += !isnan(p->term[k].value);
+    double more = rows > terms ? rows / (rows - terms) : 1;
+    p->rest *= more, p->rest_variance *= more * more;
+}
+
 /* Everything without shift and turn, as the best fit over the good holes has it. */
 static pp_status settle(pp_memory *memory, pp_drilled_plate *p, pp_error *error)
 {
@@ -244,6 +254,7 @@ static pp_status settle(pp_memory *memory, pp_drilled_plate *p, pp_error *error)
     }
     p->mean_square = mean_square(p->ex, p->ey, p->good, p->count, NULL);
     p->rest = mean_square(left_x, left_y, p->good, p->count, &p->rest_variance);
+    take_back_fit(p);
     return PP_OK;
 }
 

@@ -43,12 +43,50 @@ static pp_status take_series(pp_history *h, const pp_selection *selection, const
     return PP_OK;
 }
 
+/* The limits that stand beside a figure of the latest plate, where it has that figure. */
+static pp_status latest_limits(pp_history *h, const pp_selection *selection, const char *figure,
+                               pp_arena *arena, double *lower, double *upper, bool *several,
+                               pp_error *error)
+{
+    static const double SAME = 1e-9;
+    pp_history_rows rows;
+    pp_error none;
+    *lower = *upper = NAN;
+    pp_status status = pp_history_select(h, selection, PP_WANT_FIGURE, figure, arena, &rows, &none);
+    if (status != PP_OK)
+        return status == PP_EINPUT || status == PP_ENOTHING
+                   ? PP_OK
+                   : pp_fail_at(error, status, none.file, 0, 0, "%s", none.message);
+    pp_history_rows_since(&rows);
+    if (!rows.count) return PP_OK;
+    *lower = rows.rows[rows.count - 1].lower, *upper = rows.rows[rows.count - 1].upper;
+    for (size_t i = 0; i < rows.count; i++)
+        *several |= fabs(rows.rows[i].lower - *lower) > SAME ||
+                    fabs(rows.rows[i].upper - *upper) > SAME ||
+                    isnan(rows.rows[i].upper) != isnan(*upper);
+    return PP_OK;
+}
+
+pp_status pp_ask_limits(pp_history *h, const pp_selection *selection, pp_arena *arena,
+                        pp_used_limits *limits, pp_error *error)
+{
+    pp_used_limits l = {0};
+    double none;
+    PP_TRY(latest_limits(h, selection, "holes.diameter.mean", arena, &l.lower, &l.upper, &l.several,
+                         error));
+    PP_TRY(latest_limits(h, selection, "holes.position.largest", arena, &none, &l.position,
+                         &l.several, error));
+    *limits = l;
+    return PP_OK;
+}
+
 pp_status pp_ask_chart(pp_history *h, const pp_selection *selection, const char *figure,
                        size_t base, pp_arena *arena, pp_chart_answer *answer, pp_error *error)
 {
     double *value;
     pp_chart_answer a = {.figure = pp_figure_full_name(figure)};
     PP_TRY(take_series(h, selection, figure, arena, &a.rows, &value, error));
+    a.earlier_count = a.rows.earlier_count, a.earlier = a.rows.rows - a.earlier_count;
     if (base > a.rows.count)
         return pp_fail(error, PP_EINPUT, "--base %zu is more than the %zu plates there are", base,
                        a.rows.count);

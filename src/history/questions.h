@@ -14,6 +14,8 @@ typedef struct pp_chart_answer {
     const char *figure; /* full name */
     pp_history_rows rows;
     const double *value; /* [rows.count] since the last event */
+    size_t earlier_count;
+    const pp_history_row *earlier; /* those before it; they are in no limit */
     pp_individuals chart;
 } pp_chart_answer;
 /* The chart of individuals of a figure. base: limits from the first so many plates; 0: all. */
@@ -43,6 +45,15 @@ typedef struct pp_capability_answer {
 pp_status pp_ask_capability(pp_history *history, const pp_selection *selection, const char *what,
                             double lower, double upper, double limit, pp_arena *arena,
                             pp_capability_answer *answer, pp_error *error);
+
+typedef struct pp_used_limits { /* mm; NaN: the reports have none */
+    double lower, upper;        /* of the diameter */
+    double position;            /* diametral */
+    bool several;               /* some plates were judged by others than the latest one */
+} pp_used_limits;
+/* What the latest plate since the last event was judged by. No figure at all is no error. */
+pp_status pp_ask_limits(pp_history *history, const pp_selection *selection, pp_arena *arena,
+                        pp_used_limits *limits, pp_error *error);
 
 typedef struct pp_trend_answer {
     const char *figure;

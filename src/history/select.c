@@ -238,6 +238,7 @@ static void count_machines(pp_history_rows *out)
 
 void pp_history_rows_since(pp_history_rows *rows)
 {
+    rows->earlier_count = rows->since_event;
     rows->rows += rows->since_event;
     rows->count -= rows->since_event;
     rows->since_event = 0;

@@ -67,6 +67,7 @@ typedef struct pp_history_rows {
     pp_history_row *rows;
     size_t machines;               /* different ones among the rows since the last event */
     size_t since_event;            /* rows from there on, the others stand before */
+    size_t earlier_count;          /* once those are set aside: how many stand before rows[0] */
     const pp_history_event *event; /* the last one that set rows aside; NULL */
     const char *unit;
 } pp_history_rows;

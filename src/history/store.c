@@ -1,11 +1,15 @@
 #include "history/store.h"
 
+#include <ctype.h>
+#include <limits.h>
 #include <math.h>
 #include <sqlite3.h>
+#include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/vfs.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "base/embedded.h"
 
@@ -170,10 +174,39 @@ static pp_status prepare_file(pp_history *h, pp_history_mode mode, pp_error *err
     if (empty && mode == PP_HISTORY_READ)
         return pp_fail_at(error, PP_EINPUT, h->path, 0, 0,
                           "is an empty file; make a history with 'plateproof history add'");
+    if (h->read_only) return PP_OK;
     h->network = lies_on_network(h->path);
     if (mode == PP_HISTORY_CREATE) PP_TRY(choose_journal(h, error));
     PP_TRY(execute(h, "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON", error));
     return empty ? make_schema(h, error) : PP_OK;
+}
+
+/* As a file of a URI: what could mean something there is written as its bytes. */
+static bool write_uri(const char *path, const char *behind, size_t room, char *uri)
+{
+    size_t n = (size_t)snprintf(uri, room, "file:");
+    for (const char *c = path; *c; c++) {
+        if (n + 4 >= room) return false;
+        bool plain = isalnum((unsigned char)*c) || strchr("/._-", *c);
+        n += (size_t)snprintf(uri + n, room - n, plain ? "%c" : "%%%02X", (unsigned char)*c);
+    }
+    return (size_t)snprintf(uri + n, room - n, "?%s", behind) < room - n;
+}
+
+/* A file that may not be written, an archive's perhaps. Without a log beside it nobody is writing
+ * it, and it is read as it stands; with one SQLite reads both, if it may. */
+static pp_status open_to_read(const char *path, pp_history *h, pp_error *error)
+{
+    char log[PATH_MAX], uri[3 * PATH_MAX];
+    struct stat facts;
+    bool fits = (size_t)snprintf(log, sizeof log, "%s-wal", path) < sizeof log;
+    bool still = stat(log, &facts) != 0 || facts.st_size == 0;
+    h->read_only = true;
+    if (!fits || !write_uri(path, still ? "immutable=1" : "mode=ro", sizeof uri, uri))
+        return pp_fail_at(error, PP_EINPUT, path, 0, 0, "has too long a path; move it");
+    int code = sqlite3_open_v2(uri, &h->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
+    return code == SQLITE_OK ? prepare_file(h, PP_HISTORY_READ, error)
+                             : pp_history_fail(h, code, error);
 }
 
 pp_status pp_history_open(const char *path, pp_history_mode mode, pp_history *h, pp_error *error)
@@ -188,6 +221,7 @@ pp_status pp_history_open(const char *path, pp_history_mode mode, pp_history *h,
     if (there && !S_ISREG(facts.st_mode))
         return pp_fail_at(error, PP_EINPUT, path, 0, 0,
                           "is no regular file; name the history first, then report folders");
+    if (mode == PP_HISTORY_READ && access(path, W_OK) != 0) return open_to_read(path, h, error);
     int flags = SQLITE_OPEN_READWRITE | (mode == PP_HISTORY_CREATE ? SQLITE_OPEN_CREATE : 0);
     int code = sqlite3_open_v2(path, &h->db, flags, NULL);
     if (code != SQLITE_OK) return pp_history_fail(h, code, error);

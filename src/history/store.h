@@ -16,6 +16,7 @@ typedef struct pp_history {
     struct sqlite3 *db;
     const char *path; /* as given, for messages */
     bool network;     /* lies on a network share */
+    bool read_only;   /* may not be written; questions need not */
 } pp_history;
 
 typedef enum pp_history_mode {

@@ -1,10 +1,12 @@
 #include "run/run.h"
 
 #include <string.h>
+#include <unistd.h>
 
 #include "answer/holddown_words.h"
 #include "answer/inputs.h"
 #include "answer/left_out.h"
+#include "correction/kept.h"
 #include "input/lists/outline.h"
 #include "rules/cause_rules.h"
 #include "run/stack_stages.h"
@@ -244,6 +246,20 @@ static pp_status take_measures(run *r, pp_error *error)
     return PP_OK;
 }
 
+/* Of a plate drilled to a corrected list: did it become as good as was promised? */
+static pp_status check_promise(run *r, pp_error *error)
+{
+    pp_promise_kept *kept;
+    bool told;
+    const char *path = r->job->holes.promise.path;
+    if (!path || access(path, R_OK) != 0) return PP_OK;
+    KEEP(kept);
+    PP_TRY(pp_promise_check(path, r->results->measures, r->results->diagnosis, r->memory, &told,
+                            kept, error));
+    if (told) r->results->promise = kept;
+    return PP_OK;
+}
+
 static pp_status explain_holes(run *r, pp_error *error)
 {
     pp_diagnosis *diagnosis;
@@ -260,7 +276,7 @@ static pp_status explain_holes(run *r, pp_error *error)
                     r->memory, placement, error));
     r->results->diagnosis = diagnosis;
     r->results->placement = placement;
-    return PP_OK;
+    return check_promise(r, error);
 }
 
 static void list_hole_inputs(run *r)
@@ -271,6 +287,7 @@ static void list_hole_inputs(run *r)
     if (!r->wants_holes) return;
     pp_inputs_add(&r->inputs, job, "commanded", &job->holes.commanded,
                   r->nominal->commanded_reading);
+    if (r->results->promise) pp_inputs_add(&r->inputs, job, "promise", &job->holes.promise, NULL);
     pp_inputs_add(&r->inputs, job, "measured", &job->holes.measured, files->measured.reading);
     pp_inputs_add(&r->inputs, job, "ligaments", &job->holes.ligaments, files->ligaments_reading);
     pp_inputs_add(&r->inputs, job, "checks", &job->holes.checks, files->checks_reading);

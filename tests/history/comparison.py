@@ -82,7 +82,7 @@ class Comparisons(unittest.TestCase):
         for name in "ab":
             self.report(name, [self.at("A", 0.6, "out"), self.at("B", 0.1, "in")])
         said = self.compare()
-        self.assertEqual(said["changes"], {"new": 0, "worse": 0, "unchanged": 1, "better": 0, "repaired": 0})
+        self.assertEqual(said["changes"], {"new": 0, "worse": 0, "unchanged": 1, "better": 0, "repaired": 0, "not judged now": 0})
 
     def test_how_much_the_face_moved(self):
         grid = [(50.0 * i, 40.0 * j) for j in range(12) for i in range(15)]

@@ -195,7 +195,7 @@ class Questions(unittest.TestCase):
         page = (self.shop.folder / "out" / "history.html").read_text()
         self.assertIn("1 beyond the limits", page)
         self.assertIn("<li>P10, " + day(10) + ": 0.9 mm</li>", page)
-        self.assertEqual(page.count("<circle r=\"3.2\""), 11)
+        self.assertEqual(page.count("r=\"3.2\" fill=\"#0072b2\""), 11)
         rows = (self.shop.folder / "out" / "history.csv").read_text().splitlines()
         self.assertEqual(len(rows), 12)
         self.assertTrue(rows[-1].endswith(",yes"))

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/nearest.h"
+#include "base/text.h"
 #include "input/job/ini.h"
 #include "input/job/job_checks.h"
 #include "input/job/job_clamps.h"
@@ -305,6 +306,22 @@ static const char *job_name(const char *path, pp_arena *keep)
     return pp_arena_text(keep, file, dot && dot != file ? (size_t)(dot - file) : strlen(file));
 }
 
+/* Where a corrected list comes from its promise lies beside it. */
+static pp_status place_promise(pp_job *job, pp_arena *keep, pp_error *error)
+{
+    static const char NAME[] = "correction.json";
+    const char *const of[] = {job->holes.commanded.path, job->holes.commanded.written};
+    const char *made[2];
+    if (!of[0]) return PP_OK;
+    for (int k = 0; k < 2; k++) {
+        const char *slash = strrchr(of[k], '/');
+        made[k] = pp_text_kept(keep, "%.*s%s", slash ? (int)(slash - of[k]) + 1 : 0, of[k], NAME);
+        if (!made[k]) return pp_fail_memory(error);
+    }
+    job->holes.promise = (pp_job_file){.path = made[0], .written = made[1]};
+    return PP_OK;
+}
+
 static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_error *error)
 {
     reading r = {.ini = ini, .error = error};
@@ -339,6 +356,7 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     result.instruments = r.instruments;
     result.instrument_count = r.named_count[NAMED_INSTRUMENT];
     fill_dependent_defaults(&r, &result);
+    PP_TRY(place_promise(&result, &memory->keep, error));
     default_expansion_uncertainty(&result);
     result.layer_count = r.named_count[NAMED_LAYER];
     result.clamp_count = r.named_count[NAMED_CLAMP];

@@ -143,6 +143,8 @@ typedef struct pp_job_limit {
     long line;
 } pp_job_limit;
 
+typedef enum pp_correct_use { PP_USE_FIELD, PP_USE_TERMS } pp_correct_use;
+
 typedef struct pp_job {
     const char *path; /* of the job file, as given */
     const char *name; /* its file name without folder and extension */
@@ -220,6 +222,7 @@ typedef struct pp_job {
     struct {
         pp_job_file nominal, measured, ligaments;
         pp_job_file commanded;   /* where the machine was sent; NULL path: to the nominal places */
+        pp_job_file promise;     /* correction.json beside it, whether there is one or not */
         pp_job_file checks;      /* extension: attribute checks */
         pp_job_file sample_list; /* the holes drawn to be measured, of coverage = sample */
         double sample_seed;      /* that they were drawn with */
@@ -298,6 +301,15 @@ typedef struct pp_job {
         double drilling_temperature;
         double seconds_per_hole, seconds_per_setup, holes_per_tool;
     } machine;
+
+    struct {
+        pp_word_list from; /* report folders, as written */
+        pp_job_file history;
+        double last; /* the most recent plates of the history */
+        pp_correct_use use;
+        pp_word_list machine_sets; /* scale, squareness: set at the machine, not in the list */
+        double cap, step;
+    } correct;
 
     size_t instrument_count;
     const pp_instrument *instruments;

@@ -87,7 +87,7 @@ pp_status pp_columns_store_words(const pp_key_text *given, pp_arena *keep, void 
         size_t length;
         if (!take_word(&at, &word, &length) || !length || *at == ':')
             return refuse(given, error,
-                          "names of columns are wanted; write them with commas between, and a name "
+                          "names are wanted; write them with commas between, and a name "
                           "with a comma or colon in quotation marks");
         words[list.count] = pp_arena_text(keep, word, length);
         if (!words[list.count++]) return pp_fail_memory(error);

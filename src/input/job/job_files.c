@@ -23,7 +23,7 @@ pp_status pp_job_each_file(pp_job *job, pp_job_file_visit visit, void *context, 
         &job->support.file,       &job->holes.nominal,     &job->holddown.clamp_candidates,
         &job->holes.measured,     &job->holes.ligaments,   &job->holes.checks,
         &job->holes.datum_points, &job->roughing.measured, &job->holes.commanded,
-        &job->holes.sample_list,  &job->plate.outline_file};
+        &job->holes.promise,      &job->holes.sample_list, &job->plate.outline_file};
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
         if (files[i]->path) PP_TRY(visit(context, files[i], error));
     return each_file_of_layers(job, visit, context, error);

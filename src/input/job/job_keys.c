@@ -57,6 +57,7 @@ static const pp_key_section sections[] = {
     {"layer", "one plate of the stack; two to sixteen of these sections"},
     {"roughing", "the first of two passes: is it enough?"},
     {"machine", "the machine that drills the plate: its hours, and the history of many plates"},
+    {"correct", "what the next plate's hole list is corrected by (plateproof correct)"},
     {"instrument", "a measuring instrument; any number of these sections"},
 };
 
@@ -71,6 +72,7 @@ static const pp_key_section sections[] = {
 #define CONFIDENCE_RANGE {0.5, 1, false, true}
 #define STEPS_RANGE {1, 1000, false, false}
 #define TOOL_RANGE {1, INFINITY, false, false}
+#define PLATES_RANGE {1, 64, false, false}
 #define TURN_RANGE {-360, 360, false, false}
 
 static const pp_key keys[] = {
@@ -430,6 +432,22 @@ static const pp_key keys[] = {
          "600", "of setting up, and of every change of clamps"),
     REAL("machine", "holes_per_tool", machine.holes_per_tool, PP_NUMBER, TOOL_RANGE, NULL,
          "800", "that a tool or its edge lasts"),
+
+    {"correct", "from", PP_KEY_WORDS, AT(correct.from), PP_NUMBER, ANY, {{0}}, NULL,
+     "p1-report, p2-report", "report folders of the measured plates"},
+    FILE_OF("correct", "history", correct.history, "shop.history",
+            "instead of from: the machine's plates since its last event in this history"),
+    REAL("correct", "last", correct.last, PP_NUMBER, PLATES_RANGE, "8", "8",
+         "the most recent plates of the history"),
+    CHOICE("correct", "use", correct.use, "field",
+           "field: what repeats smoothly or hole by hole, too; terms: what the causes name alone",
+           {"field", PP_USE_FIELD}, {"terms", PP_USE_TERMS}),
+    {"correct", "machine_sets", PP_KEY_WORDS, AT(correct.machine_sets), PP_NUMBER, ANY, {{0}}, NULL,
+     "scale, squareness", "set at the machine, and so left out of the list"},
+    REAL("correct", "cap", correct.cap, PP_LENGTH, ABOVE_ZERO, NULL, "0.1",
+         "largest shift of a hole; absent: half of the position limit"),
+    REAL("correct", "step", correct.step, PP_LENGTH, FROM_ZERO, "0.001 mm", "0.001 mm",
+         "shifts are rounded to it"),
 
     INSTRUMENT(kind, PP_KEY_TEXT, "articulated arm", "what it is"),
     INSTRUMENT(serial, PP_KEY_TEXT, "S-104", "its serial number"),

@@ -82,7 +82,7 @@ static void add_counts(pp_text *out, const pp_comparison *c)
 static void add_header(pp_text *out, const pp_comparison *c)
 {
     size_t worse = got_worse(c);
-    pp_verdict shown = worse ? PP_DOES_NOT_CONFORM : PP_CONFORMS;
+    pp_verdict shown = worse ? PP_DOES_NOT_CONFORM : PP_NOT_JUDGED; /* no tick: it is no verdict */
     pp_text_print(out,
                   "<a class=\"skip\" href=\"#changes\">Skip to the changes</a>\n<header>\n<p "
                   "class=\"kind\">%s</p>\n<h1>What changed</h1>\n",

@@ -111,6 +111,8 @@ static void put_shift(pp_json_builder *b, json_t *root, const pp_correction *c,
     pp_json_real(b, shift, "largest", c->largest);
     pp_json_text(b, shift, "largest_hole", c->next->name[c->largest_hole]);
     pp_json_real(b, shift, "largest_neighbour_change", c->neighbour_change);
+    pp_json_real(b, shift, "smallest_ligament", c->ligament);
+    pp_json_real(b, shift, "ligament_minimum", options->ligament_minimum);
     pp_json_real(b, shift, "cap", c->cap);
     pp_json_real(b, shift, "factor", c->factor);
     pp_json_real(b, shift, "step", options->step);

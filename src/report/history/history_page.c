@@ -6,133 +6,11 @@
 
 #include "plateproof/version.h"
 #include "report/history/answers.h"
+#include "report/history/history_pictures.h"
 #include "report/page/html_parts.h"
 #include "report/page/markup.h"
 
-/* Of the picture, in its own units. */
-enum { WIDTH = 900, HEIGHT = 230, LEFT = 70, RIGHT = 20, TOP = 18, BOTTOM = 34, DATES_SHOWN = 6 };
-
-typedef struct frame {
-    double low, high; /* of the values */
-    size_t points;
-} frame;
-
-static double across(const frame *f, size_t i)
-{
-    double last = f->points > 1 ? (double)(f->points - 1) : 1;
-    return LEFT + (WIDTH - LEFT - RIGHT) * (double)i / last;
-}
-
-static double up(const frame *f, double value)
-{
-    return TOP + (HEIGHT - TOP - BOTTOM) * (f->high - value) / (f->high - f->low);
-}
-
-static void number(pp_text *out, const char *before, double value)
-{
-    pp_text_add(out, before);
-    pp_text_add_fixed(out, value, 1);
-    pp_text_add(out, "\"");
-}
-
-static frame frame_of(const pp_chart_answer *a)
-{
-    frame f = {a->chart.lower, a->chart.upper, a->rows.count};
-    for (size_t i = 0; i < a->rows.count; i++)
-        f.low = fmin(f.low, a->value[i]), f.high = fmax(f.high, a->value[i]);
-    double margin = 0.06 * (f.high - f.low);
-    if (!(margin > 0)) margin = fmax(fabs(f.high), 1) * 0.01;
-    f.low -= margin, f.high += margin;
-    return f;
-}
-
-/* A level with its value: solid the centre, dashed a limit. */
-static void add_level(pp_text *out, const frame *f, double value, bool limit, const char *unit)
-{
-    number(out, "<line x1=\"", LEFT), number(out, " x2=\"", WIDTH - RIGHT);
-    number(out, " y1=\"", up(f, value)), number(out, " y2=\"", up(f, value));
-    pp_text_print(out, " stroke=\"%s\" stroke-width=\"1.4\"%s/>", limit ? "#d55e00" : "#56606b",
-                  limit ? " stroke-dasharray=\"7 5\"" : "");
-    number(out, "<text text-anchor=\"end\" font-size=\"13\" x=\"", LEFT - 6);
-    number(out, " y=\"", up(f, value) + 4);
-    pp_text_add(out, ">");
-    pp_history_number(out, value, unit);
-    pp_text_add(out, "</text>\n");
-}
-
-static void add_points(pp_text *out, const frame *f, const pp_chart_answer *a)
-{
-    pp_text_add(out, "<polyline fill=\"none\" stroke=\"#0072b2\" stroke-width=\"1.6\" points=\"");
-    for (size_t i = 0; i < f->points; i++) {
-        pp_text_add_fixed(out, across(f, i), 1);
-        pp_text_add(out, ",");
-        pp_text_add_fixed(out, up(f, a->value[i]), 1);
-        pp_text_add(out, " ");
-    }
-    pp_text_add(out, "\"/>\n");
-    for (size_t i = 0; i < f->points; i++) {
-        number(out, "<circle r=\"3.2\" fill=\"#0072b2\" cx=\"", across(f, i));
-        number(out, " cy=\"", up(f, a->value[i]));
-        pp_text_add(out, "><title>");
-        pp_markup_add(out, a->rows.rows[i].label);
-        pp_text_add(out, ", ");
-        pp_markup_add(out, a->rows.rows[i].date);
-        pp_text_add(out, ": ");
-        pp_history_number(out, a->value[i], a->rows.unit);
-        pp_text_add(out, "</title></circle>\n");
-    }
-}
-
-/* Ringed, and numbered as the table below. */
-static void add_signals(pp_text *out, const frame *f, const pp_chart_answer *a)
-{
-    const pp_point_list *beyond = &a->chart.found[0];
-    for (size_t k = 0; k < beyond->count; k++) {
-        size_t i = beyond->points[k] - 1;
-        double y = up(f, a->value[i]);
-        number(out, "<circle r=\"8\" fill=\"none\" stroke=\"#d55e00\" stroke-width=\"2\" cx=\"",
-               across(f, i));
-        number(out, " cy=\"", y);
-        number(out, "/><text text-anchor=\"middle\" font-size=\"13\" font-weight=\"700\" x=\"",
-               across(f, i));
-        number(out, " y=\"", y < TOP + 24 ? y + 22 : y - 11);
-        pp_text_print(out, ">%zu</text>\n", k + 1);
-    }
-}
-
-static void add_dates(pp_text *out, const frame *f, const pp_chart_answer *a)
-{
-    size_t step = f->points > DATES_SHOWN ? (f->points + DATES_SHOWN - 1) / DATES_SHOWN : 1;
-    for (size_t i = 0; i < f->points; i += step) {
-        bool first = i == 0;
-        pp_text_print(out, "<text font-size=\"12\" text-anchor=\"%s\"", first ? "start" : "middle");
-        number(out, " x=\"", fmin(across(f, i), WIDTH - RIGHT - 30));
-        number(out, " y=\"", HEIGHT - 10);
-        pp_text_add(out, ">");
-        pp_markup_add(out, a->rows.rows[i].date);
-        pp_text_add(out, "</text>\n");
-    }
-}
-
-static void add_picture(pp_text *out, const pp_chart_answer *a)
-{
-    frame f = frame_of(a);
-    /* of its own width, to be scrolled on a phone: smaller writing could not be read */
-    pp_text_print(out,
-                  "<div class=\"scroll\" tabindex=\"0\"><svg viewBox=\"0 0 %d %d\" width=\"%d\" "
-                  "height=\"%d\" role=\"img\" fill=\"#1b1f24\" aria-label=\"",
-                  WIDTH, HEIGHT, WIDTH, HEIGHT);
-    pp_markup_add(out, a->figure);
-    pp_text_print(out, ", %zu plates, %zu beyond the limits\">\n", f.points,
-                  a->chart.found[0].count);
-    add_level(out, &f, a->chart.upper, true, a->rows.unit);
-    add_level(out, &f, a->chart.centre, false, a->rows.unit);
-    add_level(out, &f, a->chart.lower, true, a->rows.unit);
-    add_points(out, &f, a);
-    add_signals(out, &f, a);
-    add_dates(out, &f, a);
-    pp_text_add(out, "</svg></div>\n");
-}
+/* ---- charts ---- */
 
 static void add_signal_list(pp_text *out, const pp_chart_answer *a)
 {
@@ -154,6 +32,22 @@ static void add_signal_list(pp_text *out, const pp_chart_answer *a)
         pp_text_print(out, " %s</li>\n", pp_history_unit(a->rows.unit));
     }
     pp_text_add(out, "</ol>\n");
+}
+
+static void add_hints(pp_text *out, const pp_chart_answer *a)
+{
+    bool said = false;
+    for (int k = 1; k <= PP_RUN_RULES; k++) {
+        const pp_point_list *found = k < PP_RUN_RULES ? &a->chart.found[k] : &a->chart.range_beyond;
+        if (!found->count) continue;
+        const pp_history_row *last = &a->rows.rows[found->points[found->count - 1] - 1];
+        pp_text_print(out, "%s%s, %zu plate%s, the last one ", said ? "; " : "<p>Hints: ",
+                      k < PP_RUN_RULES ? pp_run_rules[k].name : "long range", found->count,
+                      found->count == 1 ? "" : "s");
+        pp_markup_add(out, last->label);
+        said = true;
+    }
+    if (said) pp_text_add(out, ".</p>\n");
 }
 
 /* A dotted name may break after its dots. */
@@ -181,8 +75,9 @@ static void add_chart(pp_text *out, const pp_chart_answer *a, size_t number_of)
     if (pp_history_unit(a->rows.unit)[0])
         pp_text_print(&title, ", %s", pp_history_unit(a->rows.unit));
     pp_html_section(out, id, title.length ? title.data : "");
-    add_picture(out, a);
+    pp_picture_chart(out, a);
     add_signal_list(out, a);
+    add_hints(out, a);
     pp_history_cautions(&answer, "", " ", &cautions);
     if (cautions.length) {
         pp_text_add(out, "<p class=\"note\">");
@@ -213,6 +108,200 @@ static void add_events(pp_text *out, const pp_list_answer *list)
     pp_html_end_section(out);
 }
 
+/* ---- counted holes ---- */
+
+static void add_cautions(pp_text *out, const pp_history_answer *answer)
+{
+    pp_text cautions = {0};
+    pp_history_cautions(answer, "", " ", &cautions);
+    if (cautions.length) {
+        pp_text_add(out, "<p class=\"note\">");
+        pp_markup_add(out, cautions.data);
+        pp_text_add(out, "</p>\n");
+    }
+    if (cautions.failed) out->failed = true;
+    pp_text_free(&cautions);
+}
+
+static void add_share(pp_text *out, const pp_share_answer *a, size_t number_of)
+{
+    char id[32];
+    pp_text title = {0};
+    snprintf(id, sizeof id, "share-%zu", number_of);
+    add_breakable(&title, a->figure);
+    pp_text_add(&title, ", share of the holes");
+    pp_html_section(out, id, title.data ? title.data : "");
+    pp_picture_shares(out, a);
+    pp_text_print(out, "<p>%.3g %% of the holes in all; %zu plate%s beyond the limits.</p>\n",
+                  100 * a->chart.centre, a->chart.beyond.count,
+                  a->chart.beyond.count == 1 ? "" : "s");
+    if (a->chart.widened)
+        pp_text_print(
+            out,
+            "<p class=\"note\">Holes of a plate share its errors: plates spread %.2g times "
+            "as far as chance alone lets them, and the dashed limits are as much wider. "
+            "Dotted: what chance alone would allow.</p>\n",
+            a->chart.spread);
+    add_cautions(out, &(pp_history_answer){.share = a});
+    pp_html_end_section(out);
+    if (title.failed) out->failed = true;
+    pp_text_free(&title);
+}
+
+/* ---- capability ---- */
+
+static void fact(pp_text *out, const char *word, double value, double low, double high,
+                 const char *level)
+{
+    if (isnan(value)) return;
+    pp_text_print(out, "<dt>%s</dt><dd>%.3f", word, value);
+    if (!isnan(low)) pp_text_print(out, ", between %.3f and %.3f (%s)", low, high, level);
+    pp_text_add(out, "</dd>\n");
+}
+
+static void add_size(pp_text *out, const pp_capability_answer *a)
+{
+    const pp_size_capability *c = &a->size;
+    pp_html_section(out, "capability-diameter", "Capability: diameters");
+    pp_picture_size(out, a);
+    pp_text_print(out, "<dl class=\"facts\">\n<dt>From</dt><dd>%zu plate%s, %.0f holes%s</dd>\n",
+                  c->plates, c->plates == 1 ? "" : "s", c->holes,
+                  c->plates == 1 ? ": this plate only" : "");
+    fact(out, "Pp", c->pp, c->pp_low, c->pp_high, "95 %");
+    fact(out, "Ppk", c->ppk, c->ppk_low, c->ppk_high, "95 %");
+    fact(out, "Cp, within plates", c->cp, NAN, NAN, "");
+    fact(out, "Cpk, if every plate were centred alike", c->cpk, NAN, NAN, "");
+    pp_text_print(out,
+                  "<dt>Mean; within a plate; plate to plate; in all</dt><dd>%.4f; %.4f; %.4f; %.4f "
+                  "mm</dd>\n</dl>\n",
+                  c->mean, c->within, c->between, c->total);
+    add_cautions(out, &(pp_history_answer){.capability = a});
+    pp_html_end_section(out);
+}
+
+static void add_place(pp_text *out, const pp_capability_answer *a)
+{
+    const pp_position_capability *c = &a->place;
+    pp_html_section(out, "capability-position", "Capability: positions");
+    pp_picture_position(out, a);
+    pp_text_print(out,
+                  "<dl class=\"facts\">\n<dt>From</dt><dd>%zu plate%s, %.0f holes, within a "
+                  "position of %g mm</dd>\n",
+                  c->plates, c->plates == 1 ? ": this plate only" : "s", c->holes, a->limit);
+    fact(out, "Ppk, by percentiles", c->ppk, c->ppk_low, c->ppk_high, "90 %");
+    pp_text_print(out,
+                  "<dt>Half of the holes within; all but .135 %% within</dt><dd>%.4f; %.4f "
+                  "mm</dd>\n<dt>Share outside, modelled</dt><dd>%.3g %%</dd>\n",
+                  c->median, c->q99865, 100 * c->share_outside);
+    if (a->counted_of > 0)
+        pp_text_print(out,
+                      "<dt>Share outside, counted</dt><dd>%.0f of %.0f; at most %.3g %% with 95 %% "
+                      "confidence</dd>\n",
+                      a->counted, a->counted_of, 100 * a->counted_bound);
+    pp_text_add(out, "</dl>\n<p class=\"note\">Dashed: the limit; dots: the plates' means; the "
+                     "ellipse holds 99.73 % of the holes by the model.</p>\n");
+    add_cautions(out, &(pp_history_answer){.capability = a});
+    pp_html_end_section(out);
+}
+
+/* ---- tools, and what goes with what ---- */
+
+static void add_tools(pp_text *out, const pp_tool_answer *a)
+{
+    const pp_tool_life *l = &a->life;
+    pp_html_section(out, "tools", "Tools");
+    pp_picture_tools(out, a);
+    pp_text_print(out,
+                  "<dl class=\"facts\">\n<dt>Tools</dt><dd>%zu, the longest drilled %.0f "
+                  "holes</dd>\n",
+                  l->tools, l->longest);
+    const double lives[] = {l->life, l->life_sure};
+    for (int k = 0; k < 2; k++) {
+        pp_text_print(out, "<dt>%s</dt><dd>", k ? "Life, sure (95 %)" : "Life");
+        if (isnan(lives[k]))
+            pp_text_print(out, "not known: at least %s tools are wanted", k ? "3" : "2");
+        else if (isinf(lives[k]))
+            pp_text_add(out, "no wear towards the limits");
+        else
+            pp_text_print(out, "%.0f holes", floor(lives[k]));
+        pp_text_add(out, "</dd>\n");
+    }
+    pp_text_print(out,
+                  "</dl>\n<p class=\"note\">A line for each tool, from the holes it had drilled to "
+                  "its last. Life: until %g %% of a tool's holes are beyond a limit.</p>\n",
+                  100 * a->share);
+    add_cautions(out, &(pp_history_answer){.tools = a});
+    pp_html_end_section(out);
+}
+
+static void add_causes(pp_text *out, const pp_cause_answer *a)
+{
+    size_t found = 0;
+    for (size_t i = 0; i < a->count; i++) found += a->tests[i].found;
+    pp_html_section(out, "goes-with", "What goes with what");
+    if (!found) {
+        pp_text_print(out,
+                      "<p>None of %zu comparisons by supplier, heat, machine and instrument shows "
+                      "anything. That is no proof that there is nothing.</p>\n",
+                      a->count);
+        pp_html_end_section(out);
+        return;
+    }
+    pp_text_add(out, "<ul>\n");
+    for (size_t i = 0; i < a->count; i++) {
+        const pp_cause_test *t = &a->tests[i];
+        if (!t->found) continue;
+        pp_text_add(out, "<li>");
+        pp_markup_add(out, t->figure);
+        pp_text_print(out,
+                      " goes with %s: %.0f %% of its variance, p %.2g over all %zu comparisons",
+                      pp_factor_names[t->by], 100 * t->test.share, t->p_adjusted, a->count);
+        for (int f = 0; f < PP_FACTORS; f++)
+            if ((t->same_as | t->within) & 1u << f)
+                pp_text_print(out, "; %s %s", pp_factor_names[f],
+                              t->same_as & 1u << f ? "parts the plates alike" : "changes with it");
+        pp_text_add(out, "</li>\n");
+    }
+    pp_text_add(out, "</ul>\n<p class=\"note\">To go with something is not to be caused by "
+                     "it.</p>\n");
+    pp_html_end_section(out);
+}
+
+/* ---- all of it ---- */
+
+static void add_contents(pp_text *out, const pp_history_page *page)
+{
+    pp_text_add(out, "<nav aria-label=\"Sections\"><ul class=\"legend\">");
+    const struct {
+        bool there;
+        const char *id, *words;
+    } parts[] = {{page->list->event_count > 0, "events", "events"},
+                 {page->chart_count > 0, "chart-1", "charts"},
+                 {page->share_count > 0, "share-1", "shares of holes"},
+                 {page->size != NULL, "capability-diameter", "capability of diameters"},
+                 {page->place != NULL, "capability-position", "capability of positions"},
+                 {page->tools != NULL, "tools", "tools"},
+                 {page->causes != NULL, "goes-with", "what goes with what"}};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (parts[i].there)
+            pp_text_print(out, "<li><a href=\"#%s\">%s</a></li>", parts[i].id, parts[i].words);
+    pp_text_add(out, "</ul></nav>\n");
+}
+
+static void add_sections(pp_text *out, const pp_history_page *page)
+{
+    add_events(out, page->list);
+    for (size_t i = 0; i < page->chart_count; i++) add_chart(out, &page->charts[i], i + 1);
+    for (size_t i = 0; i < page->share_count; i++) add_share(out, &page->shares[i], i + 1);
+    if (page->several_limits)
+        pp_text_add(out, "<p class=\"note\">Plates were judged by several limits; capability and "
+                         "tools below are held against those of the latest plate.</p>\n");
+    if (page->size) add_size(out, page->size);
+    if (page->place) add_place(out, page->place);
+    if (page->tools) add_tools(out, page->tools);
+    if (page->causes) add_causes(out, page->causes);
+}
+
 pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_error *error)
 {
     PP_TRY(pp_html_open(out, page->title, "history", false, error));
@@ -223,46 +312,15 @@ pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_er
                   "</h1>\n<p class=\"identity\">%zu plates, %zu reports</p>\n</header>\n<main "
                   "id=\"main\">\n",
                   page->list->plates, page->list->reports);
-    add_events(out, page->list);
-    for (size_t i = 0; i < page->chart_count; i++) add_chart(out, &page->charts[i], i + 1);
+    add_contents(out, page);
+    add_sections(out, page);
     pp_text_print(
         out,
         "</main>\n<footer><p>plateproof %s. Limits are those of the process, mean ± 2.660 "
         "mean moving range (ISO 7870-2, from memory), not of the drawing: whether a plate "
         "conforms is said by its report. Dashed: limits; line: mean; a ring with a number: "
-        "a plate beyond.</p></footer>\n</body>\n</html>\n",
+        "a plate beyond; a dotted ring: a hint; hollow: before the last "
+        "event.</p></footer>\n</body>\n</html>\n",
         pp_version());
-    return out->failed ? pp_fail_memory(error) : PP_OK;
-}
-
-static void add_cell(pp_text *out, const char *cell)
-{
-    bool plain = !strpbrk(cell, ",\"\r\n") && !strchr("=+-@", cell[0] ? cell[0] : 'a');
-    if (!plain) pp_text_add(out, strchr("=+-@", cell[0]) ? "\"'" : "\"");
-    for (const char *c = cell; *c; c++) {
-        if (*c == '"') pp_text_add(out, "\"");
-        pp_text_add_bytes(out, c, 1);
-    }
-    pp_text_add(out, plain ? "," : "\",");
-}
-
-pp_status pp_history_page_csv(const pp_history_page *page, pp_text *out, pp_error *error)
-{
-    pp_text_add(out, "figure,plate,date,value,centre,lower,upper,beyond\n");
-    for (size_t k = 0; k < page->chart_count; k++) {
-        const pp_chart_answer *a = &page->charts[k];
-        for (size_t i = 0; i < a->rows.count; i++) {
-            add_cell(out, a->figure);
-            add_cell(out, a->rows.rows[i].label);
-            add_cell(out, a->rows.rows[i].date);
-            const double values[] = {a->value[i], a->chart.centre, a->chart.lower, a->chart.upper};
-            for (int v = 0; v < 4; v++) {
-                pp_text_add_number(out, values[v]);
-                pp_text_add(out, ",");
-            }
-            bool beyond = a->value[i] < a->chart.lower || a->value[i] > a->chart.upper;
-            pp_text_add(out, beyond ? "yes\n" : "no\n");
-        }
-    }
     return out->failed ? pp_fail_memory(error) : PP_OK;
 }

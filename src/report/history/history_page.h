@@ -9,14 +9,24 @@
 typedef struct pp_history_page {
     const char *title; /* the file's name */
     const pp_list_answer *list;
-    size_t chart_count;
+    size_t chart_count, share_count;
     const pp_chart_answer *charts;
+    const pp_share_answer *shares;
+    const pp_capability_answer *size, *place; /* NULL: no limit is known, or no plate has holes */
+    const pp_tool_answer *tools;              /* NULL: no limit, or no tool is known */
+    const pp_cause_answer *causes;            /* NULL: nothing to try */
+    bool several_limits; /* some plates were judged by other limits than these */
 } pp_history_page;
 
 /* history.html. errors: PP_ENOMEM, PP_EIO */
 pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_error *error);
-/* history.csv: figure,plate,date,value,centre,lower,upper,beyond; of every chart. errors: PP_ENOMEM
- */
-pp_status pp_history_page_csv(const pp_history_page *page, pp_text *out, pp_error *error);
+
+/* A table of the page's folder: charts.csv and so on; NULL behind the last. */
+typedef struct pp_history_table {
+    const char *file;
+    bool (*is_due)(const pp_history_page *page);
+    void (*write)(const pp_history_page *page, pp_text *out);
+} pp_history_table;
+extern const pp_history_table pp_history_tables[]; /* ends with a row without a file */
 
 #endif

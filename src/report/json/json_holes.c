@@ -356,6 +356,23 @@ static void put_terms(pp_json_builder *b, json_t *object, const pp_diagnosis *di
     }
 }
 
+/* Of a plate drilled to another list than the drawing's; null: that list promised nothing. */
+static void put_promise(pp_json_builder *b, json_t *section)
+{
+    const pp_promise_kept *p = b->results->promise;
+    if (!b->results->job->holes.commanded.path) return;
+    if (!p) {
+        pp_json_put(b, section, "promise", json_null());
+        return;
+    }
+    json_t *object = pp_json_object(b, section, "promise");
+    pp_json_real(b, object, "rms", p->rms);
+    pp_json_real(b, object, "median", p->median);
+    pp_json_real(b, object, "low", p->low);
+    pp_json_real(b, object, "high", p->high);
+    pp_json_flag(b, object, "kept", p->kept);
+}
+
 static void put_diagnosis(pp_json_builder *b, json_t *section)
 {
     const pp_diagnosis *diagnosis = b->results->diagnosis;
@@ -450,6 +467,7 @@ void pp_json_holes(pp_json_builder *b, json_t *root)
     put_checks(b, section);
     put_placement(b, section);
     put_diagnosis(b, section);
+    put_promise(b, section);
     put_rework(b, section);
     pp_json_work(b, section);
 }

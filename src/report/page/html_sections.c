@@ -340,11 +340,25 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
     end_table(out);
 }
 
+static void promise_line(pp_text *out, const pp_results *r)
+{
+    pp_text words = {0};
+    pp_promise_words(&words, r);
+    if (words.length) {
+        pp_text_add(out, r->promise && !r->promise->kept ? "<p class=\"lead\">" : "<p>");
+        pp_markup_add(out, words.data);
+        pp_text_add(out, "</p>\n");
+    }
+    if (words.failed) out->failed = true;
+    pp_text_free(&words);
+}
+
 static void diagnosis_section(pp_text *out, const pp_results *r)
 {
     const pp_diagnosis *d = r->diagnosis;
     pp_html_section(out, "causes", "What the machine did");
     pp_html_statements(out, r);
+    promise_line(out, r);
     pp_text_add(out, "<dl class=\"facts\">\n");
     length_term(out, r, "Error field, root mean square", d->rms_before);
     length_term(out, r, "The same with the terms found removed", d->rms_after);

@@ -33,7 +33,7 @@ pp_place_frame pp_place_frame_fit(size_t count, const double *x, const double *y
 
 void pp_places_open(pp_text *out, const pp_place_frame *f, const char *label)
 {
-    pp_text_add(out, "<svg class=\"chart\" role=\"img\" fill=\"#1b1f24\" aria-label=\"");
+    pp_text_add(out, "<svg class=\"still\" role=\"img\" fill=\"#1b1f24\" aria-label=\"");
     pp_markup_add(out, label);
     number(out, "\" viewBox=\"0 0 ", f->width, " ");
     number(out, "", f->height, "\">\n");
