@@ -46,7 +46,7 @@ about() {
   placement) echo "The smallest zone that any placement of the pattern allows. Beside it what one would write in SciPy: least squares, then SLSQP over the worst holes in turn; it gives the value, no proof." ;;
   stack) echo "Eight layers, whole command with fits, every hole under the foot and the report folder, as listed and with the search for a better order. Beside it \`plateproof holddown\` of one layer with the same holes: the ratio is what the other seven cost. No general-purpose library does this." ;;
   bundle) echo "Tubes x plates with scattered holes: straight passage of every tube, as set out and with the plates placed. Beside it SciPy solves the same cone programmes for a sample of the tubes; margins must agree." ;;
-  history) echo "Questions to a history of many plates, whole process, beside pandas that reads the same rows of the same file and works out centre and limits, a slope, groups. Its imports are not counted. Then a report with many holes is added, and one that is there already." ;;
+  history) echo "Questions to a history of many plates, whole process, beside pandas that reads the same rows of the same file and works out centre and limits, a slope, groups. Its imports are not counted, nor is the start of the program with its libraries, which stands beside it. Then a report with many holes is added, and one that is there already." ;;
   many) echo "Whole reports of many plates: one call on one processor and on two, and a process for each plate by GNU parallel (xargs where that is missing). The ratio is of wall times: 2 where the second processor is used fully." ;;
   diagnosis) echo "What the machine did, from the errors and the drilling order. No peer: no general-purpose library does this." ;;
   esac

@@ -6,7 +6,7 @@ _plateproof_options() {
   case $1 in
     inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd" ;;
     bundle) own="--paper --pack --replace-signed" ;;
-    compare) ;;
+    compare) own="--rounds --inputs" ;;
     correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;
     history) own="--replace --with-operator --machine --date --where --since --until --base --days --lower --upper --limit --share" ;;
     pattern) own="--layout --pitch --diameter --width --height --hole --margin --start --centre --lanes-x --lanes-y --units --from" ;;

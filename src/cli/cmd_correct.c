@@ -232,8 +232,8 @@ static pp_status find_folders(correct_run *r, pp_history *history)
     const char *machine = r->machine ? r->machine : r->job.machine.name;
     PP_TRY(pp_history_open(r->history, PP_HISTORY_READ, history, &r->error));
     if (machine) selection.conditions[selection.count++] = (pp_condition){PP_BY_MACHINE, machine};
-    PP_TRY(pp_history_select(history, &selection, PP_WANT_MOMENTS, NULL, &r->memory.keep, &rows,
-                             &r->error));
+    PP_TRY(pp_history_select(history, &selection, PP_WANT_MOMENTS, PP_ROWS_WHOLE, NULL,
+                             &r->memory.keep, &rows, &r->error));
     pp_history_rows_since(&rows);
     if (rows.count == 0)
         return pp_fail_at(&r->error, PP_ENOTHING, r->history, 0, 0,

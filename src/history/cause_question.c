@@ -167,8 +167,8 @@ pp_status pp_ask_causes(pp_history *h, const pp_selection *selection, const char
         pp_history_rows rows;
         grouped g;
         pp_error why;
-        pp_status status =
-            pp_history_select(h, selection, PP_WANT_FIGURE, figures[i], arena, &rows, &why);
+        pp_status status = pp_history_select(h, selection, PP_WANT_FIGURE, PP_ROWS_WHOLE,
+                                             figures[i], arena, &rows, &why);
         if (status == PP_EINPUT || status == PP_ENOTHING) {
             if (figure) return pp_fail_at(error, status, why.file, 0, 0, "%s", why.message);
             without++;

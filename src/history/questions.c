@@ -35,7 +35,8 @@ static pp_status take_series(pp_history *h, const pp_selection *selection, const
                              pp_arena *arena, pp_history_rows *rows, double **value,
                              pp_error *error)
 {
-    PP_TRY(pp_history_select(h, selection, PP_WANT_FIGURE, figure, arena, rows, error));
+    PP_TRY(
+        pp_history_select(h, selection, PP_WANT_FIGURE, PP_ROWS_BRIEF, figure, arena, rows, error));
     PP_TRY(need_rows(h, rows, error));
     pp_history_rows_since(rows);
     PP_TAKE(*value, arena, rows->count);
@@ -52,7 +53,8 @@ static pp_status latest_limits(pp_history *h, const pp_selection *selection, con
     pp_history_rows rows;
     pp_error none;
     *lower = *upper = NAN;
-    pp_status status = pp_history_select(h, selection, PP_WANT_FIGURE, figure, arena, &rows, &none);
+    pp_status status =
+        pp_history_select(h, selection, PP_WANT_FIGURE, PP_ROWS_BRIEF, figure, arena, &rows, &none);
     if (status != PP_OK)
         return status == PP_EINPUT || status == PP_ENOTHING
                    ? PP_OK
@@ -101,7 +103,8 @@ pp_status pp_ask_share(pp_history *h, const pp_selection *selection, const char 
 {
     double *out, *of;
     pp_share_answer a = {.figure = pp_figure_full_name(figure)};
-    PP_TRY(pp_history_select(h, selection, PP_WANT_TALLY, figure, arena, &a.rows, error));
+    PP_TRY(pp_history_select(h, selection, PP_WANT_TALLY, PP_ROWS_BRIEF, figure, arena, &a.rows,
+                             error));
     PP_TRY(need_rows(h, &a.rows, error));
     pp_history_rows_since(&a.rows);
     PP_TAKE(out, arena, a.rows.count);
@@ -123,10 +126,10 @@ static pp_status count_out(pp_history *h, const pp_selection *selection, double 
     pp_history_rows judged, limits;
     pp_error none;
     a->counted = a->counted_of = a->counted_bound = NAN;
-    if (pp_history_select(h, selection, PP_WANT_TALLY, "holes.position.out", arena, &judged,
-                          &none) != PP_OK ||
-        pp_history_select(h, selection, PP_WANT_FIGURE, "holes.position.largest", arena, &limits,
-                          &none) != PP_OK)
+    if (pp_history_select(h, selection, PP_WANT_TALLY, PP_ROWS_BRIEF, "holes.position.out", arena,
+                          &judged, &none) != PP_OK ||
+        pp_history_select(h, selection, PP_WANT_FIGURE, PP_ROWS_BRIEF, "holes.position.largest",
+                          arena, &limits, &none) != PP_OK)
         return none.status == PP_ENOMEM ? pp_fail_memory(error) : PP_OK;
     pp_history_rows_since(&judged);
     double out = 0, of = 0;
@@ -154,7 +157,8 @@ pp_status pp_ask_capability(pp_history *h, const pp_selection *selection, const 
                        "capability is of 'diameter' (--lower, --upper) or of 'position' (--limit), "
                        "not of '%.60s'",
                        what);
-    PP_TRY(pp_history_select(h, selection, PP_WANT_MOMENTS, NULL, arena, &a.rows, error));
+    PP_TRY(pp_history_select(h, selection, PP_WANT_MOMENTS, PP_ROWS_BRIEF, NULL, arena, &a.rows,
+                             error));
     pp_history_rows_since(&a.rows);
     PP_TAKE(moments, arena, a.rows.count);
     for (size_t i = 0; i < a.rows.count; i++) moments[i] = a.rows.rows[i].moments;

@@ -11,41 +11,49 @@
 
 /* ---- the question as SQL ---- */
 
-#define REPORT_COLUMNS                                                                             \
-    "r.report, r.plate, coalesce(r.machine, 0), iif(p.plate_id <> '', p.plate_id, p.serial), "     \
-    "p.order_number, p.item, p.serial, " PP_DAY                                                    \
-    ", r.folder, p.supplier, p.heat_number, m.name, r.operator, r.instrument, p.plate_role, "      \
-    "r.stage"
-#define TABLES " JOIN plate p USING (plate) LEFT JOIN machine m ON m.machine = r.machine"
-enum { FIRST_FACTOR = 9, FIRST_VALUE = FIRST_FACTOR + PP_FACTORS };
+#define BRIEF_COLUMNS                                                                              \
+    "r.report, r.plate, coalesce(r.machine, 0), iif(p.plate_id <> '', p.plate_id, "                \
+    "p.serial), " PP_DAY ", r.stage"
+/* In the order of pp_factor; the stage is there already. */
+#define DETAIL_COLUMNS                                                                             \
+    ", r.folder, p.supplier, p.heat_number, m.name, r.operator, r.instrument, p.plate_role"
+enum { LABEL = 3, DATE, STAGE, FIRST_VALUE, VALUES_MAX = 9, COLUMNS_MAX = FIRST_VALUE + 16 };
 
 static const struct {
     const char *values, *from;
+    int count; /* of the values */
     bool named;
 } QUESTIONS[] = {
     [PP_WANT_FIGURE] = {", v.value, v.lower, v.upper, v.u",
                         " FROM (SELECT report, value, lower, upper, u FROM figure WHERE name = ?1 "
                         "UNION ALL SELECT report, value, NULL, NULL, standard_error FROM term "
                         "WHERE name = ?1 AND value IS NOT NULL) v JOIN report r USING (report)",
-                        true},
-    [PP_WANT_TALLY] = {", v.count, v.\"of\"", " FROM tally v JOIN report r USING (report)", true},
+                        4, true},
+    [PP_WANT_TALLY] = {", v.count, v.\"of\"", " FROM tally v JOIN report r USING (report)", 2,
+                       true},
     [PP_WANT_MOMENTS] = {", v.holes, v.mean_dx, v.mean_dy, v.var_dx, v.var_dy, v.cov_dxdy, "
                          "v.diameters, v.mean_diameter, v.var_diameter",
-                         " FROM moment v JOIN report r USING (report)", false},
-    [PP_WANT_REPORT] = {"", " FROM report r", false},
+                         " FROM moment v JOIN report r USING (report)", VALUES_MAX, false},
+    [PP_WANT_REPORT] = {"", " FROM report r", 0, false},
 };
 
-static void write_question(const pp_selection *selection, pp_wanted wanted, pp_text *sql)
+/* Rows come in any order: sorting ten thousand wide ones there takes longer than asking for them.
+ */
+static void write_question(const pp_selection *selection, pp_wanted wanted, pp_detail detail,
+                           pp_text *sql)
 {
-    pp_text_add(sql, "SELECT " REPORT_COLUMNS);
+    bool whole = detail == PP_ROWS_WHOLE;
+    pp_text_add(sql, "SELECT " BRIEF_COLUMNS);
     pp_text_add(sql, QUESTIONS[wanted].values);
+    if (whole) pp_text_add(sql, DETAIL_COLUMNS);
     pp_text_add(sql, QUESTIONS[wanted].from);
-    pp_text_add(sql, TABLES);
+    pp_text_add(sql, " JOIN plate p USING (plate)");
+    if (whole || pp_selection_has(selection, PP_BY_MACHINE))
+        pp_text_add(sql, " LEFT JOIN machine m ON m.machine = r.machine");
     pp_text_add(sql, wanted == PP_WANT_TALLY     ? " WHERE v.name = ?1"
                      : wanted == PP_WANT_MOMENTS ? " WHERE v.face = 'entry'"
                                                  : " WHERE 1");
     pp_clauses_add(selection, 2, sql);
-    pp_text_add(sql, " ORDER BY " PP_DAY ", r.report");
 }
 
 /* ---- rows ---- */
@@ -54,7 +62,7 @@ static void write_question(const pp_selection *selection, pp_wanted wanted, pp_t
 typedef struct reading {
     struct sqlite3_stmt *s;
     pp_arena *arena;
-    const char *last[FIRST_VALUE];
+    const char *last[COLUMNS_MAX];
     bool failed;
 } reading;
 
@@ -70,38 +78,39 @@ static const char *text(reading *r, int column)
     return now;
 }
 
-static pp_history_row read_row(reading *r, pp_wanted wanted)
+static void read_values(struct sqlite3_stmt *s, pp_wanted wanted, pp_history_row *row)
 {
-    struct sqlite3_stmt *s = r->s;
-    pp_history_row row = {.report = pp_history_whole(s, 0),
-                          .plate = pp_history_whole(s, 1),
-                          .machine = pp_history_whole(s, 2),
-                          .label = text(r, 3),
-                          .order_number = text(r, 4),
-                          .item = text(r, 5),
-                          .serial = text(r, 6),
-                          .date = text(r, 7),
-                          .folder = text(r, 8)};
-    for (int f = 0; f < PP_FACTORS; f++) row.of[f] = text(r, FIRST_FACTOR + f);
-    int at = FIRST_VALUE;
-    if (wanted == PP_WANT_FIGURE) {
-        row.value = pp_history_real(s, at), row.lower = pp_history_real(s, at + 1);
-        row.upper = pp_history_real(s, at + 2), row.u = pp_history_real(s, at + 3);
-    } else if (wanted == PP_WANT_TALLY) {
-        row.count = pp_history_real(s, at), row.out_of = pp_history_real(s, at + 1);
-    } else if (wanted == PP_WANT_MOMENTS) {
-        double v[9];
-        for (int i = 0; i < 9; i++) v[i] = pp_history_real(s, at + i);
-        row.moments = (pp_plate_moments){.holes = v[0],
-                                         .mean_dx = v[1],
-                                         .mean_dy = v[2],
-                                         .var_dx = v[3],
-                                         .var_dy = v[4],
-                                         .cov_dxdy = v[5],
-                                         .diameters = v[6],
-                                         .mean_diameter = v[7],
-                                         .var_diameter = v[8]};
-    }
+    double v[VALUES_MAX];
+    for (int i = 0; i < QUESTIONS[wanted].count; i++) v[i] = pp_history_real(s, FIRST_VALUE + i);
+    if (wanted == PP_WANT_FIGURE)
+        row->value = v[0], row->lower = v[1], row->upper = v[2], row->u = v[3];
+    else if (wanted == PP_WANT_TALLY)
+        row->count = v[0], row->out_of = v[1];
+    else if (wanted == PP_WANT_MOMENTS)
+        row->moments = (pp_plate_moments){.holes = v[0],
+                                          .mean_dx = v[1],
+                                          .mean_dy = v[2],
+                                          .var_dx = v[3],
+                                          .var_dy = v[4],
+                                          .cov_dxdy = v[5],
+                                          .diameters = v[6],
+                                          .mean_diameter = v[7],
+                                          .var_diameter = v[8]};
+}
+
+static pp_history_row read_row(reading *r, pp_wanted wanted, pp_detail detail)
+{
+    pp_history_row row = {.report = pp_history_whole(r->s, 0),
+                          .plate = pp_history_whole(r->s, 1),
+                          .machine = pp_history_whole(r->s, 2),
+                          .label = text(r, LABEL),
+                          .date = text(r, DATE)};
+    row.of[PP_BY_STAGE] = text(r, STAGE);
+    read_values(r->s, wanted, &row);
+    if (detail == PP_ROWS_BRIEF) return row;
+    int at = FIRST_VALUE + QUESTIONS[wanted].count;
+    row.folder = text(r, at++);
+    for (int f = 0; f < PP_BY_STAGE; f++) row.of[f] = text(r, at + f);
     return row;
 }
 
@@ -118,13 +127,14 @@ static pp_status room_for(size_t count, pp_arena *arena, pp_history_row **rows, 
 }
 
 static pp_status read_rows(pp_history *h, const pp_selection *selection, pp_wanted wanted,
-                           long long name, pp_arena *arena, pp_history_rows *out, pp_error *error)
+                           pp_detail detail, long long name, pp_arena *arena, pp_history_rows *out,
+                           pp_error *error)
 {
     pp_text sql = {0};
     reading r = {.arena = arena};
     size_t room = 0;
     bool more = true;
-    write_question(selection, wanted, &sql);
+    write_question(selection, wanted, detail, &sql);
     pp_status status =
         sql.failed ? pp_fail_memory(error) : pp_history_prepare(h, sql.data, &r.s, error);
     if (status == PP_OK) {
@@ -134,7 +144,7 @@ static pp_status read_rows(pp_history *h, const pp_selection *selection, pp_want
     while (status == PP_OK && more) {
         status = pp_history_step(h, r.s, &more, error);
         if (status == PP_OK && more) status = room_for(out->count, arena, &out->rows, &room, error);
-        if (status == PP_OK && more) out->rows[out->count++] = read_row(&r, wanted);
+        if (status == PP_OK && more) out->rows[out->count++] = read_row(&r, wanted, detail);
         if (r.failed) status = pp_fail_memory(error);
     }
     pp_history_end(r.s);
@@ -151,6 +161,23 @@ static int stage_rank(const char *stage)
     for (int i = 0; stage && i < 5; i++)
         if (strcmp(stage, STAGES[i]) == 0) return i + 1;
     return 0;
+}
+
+static int by_date(const void *left, const void *right)
+{
+    const pp_history_row *a = left, *b = right;
+    int order = strcmp(a->date, b->date);
+    return order ? order : (a->report > b->report) - (a->report < b->report);
+}
+
+/* Reports are mostly added in the order of their dates: often there is nothing to do. */
+static void sort_rows(pp_history_rows *out)
+{
+    for (size_t i = 1; i < out->count; i++)
+        if (by_date(&out->rows[i - 1], &out->rows[i]) > 0) {
+            qsort(out->rows, out->count, sizeof *out->rows, by_date);
+            return;
+        }
 }
 
 /* Of several reports of one plate the latest stage, of one stage the latest date. */
@@ -200,12 +227,19 @@ pp_status pp_history_events(pp_history *h, pp_arena *arena, size_t *count,
     return status;
 }
 
-static int by_event(const void *left, const void *right)
+/* Those before an event to the front, each part in its order. */
+static pp_status part_rows(pp_arena *arena, pp_history_rows *out, pp_error *error)
 {
-    const pp_history_row *a = left, *b = right;
-    if (a->before_event != b->before_event) return a->before_event ? -1 : 1;
-    int order = strcmp(a->date, b->date);
-    return order ? order : (a->report > b->report) - (a->report < b->report);
+    pp_history_row *parted;
+    size_t n = 0;
+    PP_TAKE(parted, arena, out->count);
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < out->count; i++)
+            if (out->rows[i].before_event == (pass == 0)) parted[n++] = out->rows[i];
+        if (pass == 0) out->since_event = n;
+    }
+    out->rows = parted;
+    return PP_OK;
 }
 
 static pp_status mark_events(pp_history *h, pp_arena *arena, pp_history_rows *out, pp_error *error)
@@ -221,10 +255,7 @@ static pp_status mark_events(pp_history *h, pp_arena *arena, pp_history_rows *ou
             row->before_event = true;
             out->event = &events[e];
         }
-    if (out->count) qsort(out->rows, out->count, sizeof *out->rows, by_event);
-    while (out->since_event < out->count && out->rows[out->since_event].before_event)
-        out->since_event++;
-    return PP_OK;
+    return out->event ? part_rows(arena, out, error) : PP_OK;
 }
 
 static void count_machines(pp_history_rows *out)
@@ -305,14 +336,15 @@ static pp_status find_name(pp_history *h, pp_wanted wanted, const char *name, pp
 }
 
 pp_status pp_history_select(pp_history *h, const pp_selection *selection, pp_wanted wanted,
-                            const char *name, pp_arena *arena, pp_history_rows *rows,
-                            pp_error *error)
+                            pp_detail detail, const char *name, pp_arena *arena,
+                            pp_history_rows *rows, pp_error *error)
 {
     pp_history_rows out = {0};
     long long number = 0;
     PP_TRY(pp_selection_check(selection, error));
     if (QUESTIONS[wanted].named) PP_TRY(find_name(h, wanted, name, arena, &out, &number, error));
-    PP_TRY(read_rows(h, selection, wanted, number, arena, &out, error));
+    PP_TRY(read_rows(h, selection, wanted, detail, number, arena, &out, error));
+    sort_rows(&out);
     PP_TRY(keep_latest(arena, &out, error));
     PP_TRY(mark_events(h, arena, &out, error));
     count_machines(&out);

@@ -40,13 +40,12 @@ pp_status pp_selection_check(const pp_selection *selection, pp_error *error);
 typedef struct pp_history_row {       /* one report of a plate */
     long long report, plate, machine; /* machine 0: not told */
     const char *label;                /* plate_id, else serial */
-    const char *order_number, *item, *serial;
-    const char *date;           /* drilled, else inspected, else added */
-    const char *of[PP_FACTORS]; /* NULL: not told */
-    const char *folder;
-    bool before_event;             /* drilled before something changed at its machine */
-    double value, lower, upper, u; /* the figure; of a term: u is its standard error */
-    double count, out_of;          /* of a tally */
+    const char *date;                 /* drilled, else inspected, else added */
+    const char *of[PP_FACTORS];       /* NULL: not told; PP_ROWS_BRIEF: the stage only */
+    const char *folder;               /* PP_ROWS_BRIEF: NULL */
+    bool before_event;                /* drilled before something changed at its machine */
+    double value, lower, upper, u;    /* the figure; of a term: u is its standard error */
+    double count, out_of;             /* of a tally */
     pp_plate_moments moments;
 } pp_history_row;
 
@@ -56,6 +55,11 @@ typedef enum pp_wanted {
     PP_WANT_MOMENTS, /* entry face; `name` is not looked at */
     PP_WANT_REPORT   /* the reports themselves */
 } pp_wanted;
+
+typedef enum pp_detail {
+    PP_ROWS_BRIEF, /* what charts need */
+    PP_ROWS_WHOLE  /* factors and folder, too */
+} pp_detail;
 
 typedef struct pp_history_event {
     const char *date, *text, *machine; /* NULL: of all machines */
@@ -76,8 +80,8 @@ typedef struct pp_history_rows {
  * order, and are marked.
  * errors   PP_EINPUT: nobody has that figure (the nearest name is said); PP_EIO; PP_ENOMEM */
 pp_status pp_history_select(pp_history *history, const pp_selection *selection, pp_wanted wanted,
-                            const char *name, pp_arena *arena, pp_history_rows *rows,
-                            pp_error *error);
+                            pp_detail detail, const char *name, pp_arena *arena,
+                            pp_history_rows *rows, pp_error *error);
 
 /* The rows since the last events only, in place. */
 void pp_history_rows_since(pp_history_rows *rows);

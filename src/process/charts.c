@@ -24,9 +24,17 @@ static double mean_of(const double *value, size_t count)
     return sum / (double)count;
 }
 
+static bool is_constant(const double *value, size_t count)
+{
+    for (size_t i = 1; i < count; i++)
+        if (value[i] != value[0]) return false;
+    return true;
+}
+
 double pp_lag_correlation(const double *value, size_t count)
 {
     double mean = mean_of(value, count), cross = 0, square = 0;
+    if (is_constant(value, count)) return 0;
     for (size_t i = 0; i < count; i++) {
         square += (value[i] - mean) * (value[i] - mean);
         if (i) cross += (value[i] - mean) * (value[i - 1] - mean);
@@ -67,6 +75,8 @@ pp_status pp_individuals_chart(const double *value, size_t count, size_t base, p
                        PP_CHART_PLATES_MIN, base == 1 ? "is" : "are", base);
     pp_individuals c = {.points = count, .base = base};
     c.centre = mean_of(value, base);
+    /* a figure that is always the same has no mean but itself: rounding is no signal */
+    if (is_constant(value, base)) c.centre = value[0];
     for (size_t i = 1; i < base; i++) c.range_centre += fabs(value[i] - value[i - 1]);
     c.range_centre /= (double)(base - 1);
     c.lower = c.centre - LIMIT_FACTOR * c.range_centre;

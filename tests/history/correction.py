@@ -208,6 +208,52 @@ class Corrections(unittest.TestCase):
             self.write("measured.csv", ["hole", "x", "y", "diameter"], [(n, *f, 25.8) for n, f in zip(NAMES, found)])
             done = subprocess.run([PROGRAM, "holes", "next.ini"], cwd=self.folder, capture_output=True, text=True)
             self.assertIn(words, done.stdout, done.stderr)
+            said = json.loads((self.folder / "next-report" / "results.json").read_text())
+            promise = said["holes"]["promise"]
+            self.assertEqual(promise["kept"], "NOT" not in words)
+            self.assertEqual(promise["kept"], promise["rms"] <= promise["high"])
+            self.assertIn("promise", [i["role"] for i in said["inputs"]])
+            self.assertIn(words, (self.folder / "next-report" / "report.html").read_text())
+            self.run_program("verify", "next-report")
+        promise = self.folder / "out" / "correction.json"
+        promise.write_text(promise.read_text().replace('"rms_after": [', '"rms_after": [ '))
+        self.run_program("verify", "next-report", status=1)
+        promise.unlink()
+        self.run_program("verify", "next-report", status=3)
+        subprocess.run([PROGRAM, "holes", "-q", "next.ini"], cwd=self.folder)
+        said = json.loads((self.folder / "next-report" / "results.json").read_text())
+        self.assertIsNone(said["holes"]["promise"])
+
+    def test_the_job_has_a_section_for_it(self):
+        names = self.steady(4)
+        (self.folder / "next.ini").write_text(
+            "[holes]\nnominal = nominal.csv\nposition_limit = 0.25\n[machine]\nname = borer\n"
+            f"[correct]\nfrom = {', '.join(names)}\nmachine_sets = squareness\nuse = terms\ncap = 20 um\n")
+        by_job = json.loads(self.run_program("correct", "next.ini", "-o", "a", "--json").stdout)
+        by_words = self.correct(names, "--machine-sets", "squareness", "--use", "terms", "--cap", 0.02)
+        self.assertEqual(by_job, by_words)
+        self.assertEqual(by_job["shift"]["cap"], 0.02)
+        over = json.loads(self.run_program("correct", "next.ini", "-o", "a", "--cap", 0.5, "--json").stdout)
+        self.assertEqual(over["shift"]["cap"], 0.5)
+        page = (self.folder / "a" / "correction.html").read_text()
+        for words in ("rms at most", "Where the holes are sent", "set at the machine", names[3]):
+            self.assertIn(words, page)
+        text = (self.folder / "next.ini").read_text()
+        (self.folder / "next.ini").write_text(text.replace("= squareness", "= bow"))
+        self.assertRegex(self.run_program("correct", "next.ini", status=2).stderr, r"next\.ini:8: a machine is set by")
+
+    def test_a_ligament_below_its_minimum_is_refused(self):
+        names = self.steady(4)
+        rules = ("[holes]\nnominal = nominal.csv\nposition_limit = 0.25\ntube_diameter = 25.4 mm\npitch = 60\n[rules]\n"
+                 "hole_nominal = 25.8\nhole_under = 0.1\nhole_over = 0.1\nligament_standard = 34.2\nligament_minimum = %s\n"
+                 f"[correct]\nfrom = {', '.join(names)}\n")
+        (self.folder / "next.ini").write_text(rules % 3)
+        said = json.loads(self.run_program("correct", "next.ini", "-o", "a", "--json").stdout)
+        self.assertAlmostEqual(said["shift"]["smallest_ligament"], 34.2, delta=0.01)
+        (self.folder / "next.ini").write_text(rules % 34.1999)
+        said = json.loads(self.run_program("correct", "next.ini", "-o", "b", "--json", status=1).stdout)
+        self.assertIn("ligament", said["why"][-1])
+        self.assertFalse((self.folder / "b").exists())
 
     def test_refusals(self):
         one, two = self.plate("P1"), self.plate("P2", machine_name="mill")

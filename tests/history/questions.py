@@ -3,6 +3,7 @@
 
     questions.py PROGRAM
 """
+import csv
 import shutil
 import sqlite3
 import sys
@@ -201,6 +202,35 @@ class Questions(unittest.TestCase):
         self.assertTrue(rows[-1].endswith(",yes"))
         self.shop.run("page", self.shop.file, "-o", "out")
         self.shop.run("page", self.shop.file, status=2)
+
+    def test_the_page_has_every_part(self):
+        random = numpy.random.default_rng(2)
+        for i in range(24):
+            name, rows = f"P{i:02d}", random.normal(0, 0.05, (120, 2))
+            sizes = 25.75 + random.normal(0, 0.01) + random.normal(0, 0.012, 120)
+            self.shop.report(name, day(i), rows=[(*e, d) for e, d in zip(rows, sizes)], flatness={"minimum_zone": {"flatness": 0.5}}, holes={
+                "measured": 120, "position": {"largest": 0.3, "limit": 0.4, "out": int(random.poisson(9)), "verdict": "conforms"},
+                "diameter": {"mean": float(sizes.mean()), "lower": 25.65, "upper": 25.85, "verdict": "conforms"},
+                "diagnosis": {"terms": [{"name": "squareness", "value": 4e-5 + random.normal(0, 5e-6), "standard_error": 6e-6, "state": "found"}],
+                              "tool_runs": [{"tool": f"T{i}", "first_order": 1, "holes": 120, "used_before": 0, "level": 25.79 + random.normal(0, .003),
+                                             "slope": -4e-5 + random.normal(0, 5e-6), "slope_se": 2e-6, "scatter": 0.01}]}})
+        self.shop.add(*(f"P{i:02d}" for i in range(24)))
+        self.shop.run("note", self.shop.file, "new screw, <x>", "--machine", "borer", "--date", day(4))
+        self.shop.run("page", self.shop.file, "-o", "out")
+        out = self.shop.folder / "out"
+        page = (out / "history.html").read_text()
+        for part in ("events", "chart-1", "share-1", "capability-diameter", "capability-position", "tools"):
+            self.assertIn(f'id="{part}"', page)
+        for words in ("new screw, &lt;x&gt;", "moving range", "Ppk, by percentiles", "within a position of 0.4 mm", "Life, sure"):
+            self.assertIn(words, page)
+        asked = self.shop.ask("capability", "position", "--limit", "0.4")
+        self.assertIn(f"{asked['Ppk']:.3f}, between {asked['Ppk_interval'][0]:.3f}", page)
+        with open(out / "tools.csv", newline="") as text:
+            self.assertEqual(len(list(csv.DictReader(text))), 24)
+        with open(out / "capability.csv", newline="") as text:
+            self.assertEqual(sum(r["of"] == "position" for r in csv.DictReader(text)), 20)
+        same = [line for line in page.splitlines() if "0.5 mm" in line and "beyond" in line]
+        self.assertEqual(same, [], "a figure that is always the same is beyond nothing")
 
     # --- what is refused ---
 

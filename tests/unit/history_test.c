@@ -116,8 +116,8 @@ static void the_latest_stage_counts_in_order_of_dates(void **state)
                    again = report("P1", "2026-01-15", 'c', &later);
     one.stage = "after drilling", again.stage = "after rework";
     add(p, &one, false, NULL), add(p, &two, false, NULL), add(p, &again, false, NULL);
-    assert_ok(pp_history_select(&p->history, &all, PP_WANT_FIGURE, FLAT.name, &p->memory.keep,
-                                &rows, &p->error),
+    assert_ok(pp_history_select(&p->history, &all, PP_WANT_FIGURE, PP_ROWS_BRIEF, FLAT.name,
+                                &p->memory.keep, &rows, &p->error),
               &p->error);
     assert_int_equal(rows.count, 2);
     assert_string_equal(rows.rows[0].label, "P2");

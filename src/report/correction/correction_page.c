@@ -83,7 +83,7 @@ static void add_promise(pp_text *out, const pp_correction *c, const pp_correct_o
               "corrected.</p>\n");
     }
     pp_text_add(out,
-                "<p class=\"note\">Of plates of this machine as it is: same side up, same "
+                "<p class=\"basis\">Of plates of this machine as it is: same side up, same "
                 "place and orientation on the table, same order, no event since. Inspection of "
                 "the plate says whether the promise was kept.</p>\n");
     pp_html_end_section(out);

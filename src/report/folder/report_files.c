@@ -11,7 +11,9 @@ static const char *const BESIDE[] = {"results.xlsx",     PP_REPORT_QIF_GZ,    "s
                                      "bundle_tubes.csv", "bundle_plates.csv", "bundle_forces.csv",
                                      "bundle_mates.csv", "fitters-sheet.pdf", "corrected.csv",
                                      "correction.json",  "comparison.csv",    "comparison.json",
-                                     "history.html",     "history.csv"};
+                                     "history.html",     "history.csv",
+                                     "correction.html",  "comparison.html",   "moved.csv",
+                                     "shares.csv",       "capability.csv",    "tools.csv"};
 enum {
     BESIDE_COUNT = sizeof BESIDE / sizeof *BESIDE,
     PAGES_FROM = PP_CSV_COUNT,

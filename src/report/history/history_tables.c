@@ -26,7 +26,8 @@ static void add_numbers(pp_text *out, size_t count, const double *value, const c
     if (last) pp_text_add(out, last);
 }
 
-static bool has_charts(const pp_history_page *p) { return p->chart_count > 0; }
+/* Always: by its first line a folder is known as one of ours. */
+static bool has_charts(const pp_history_page *p) { return p != NULL; }
 static bool has_shares(const pp_history_page *p) { return p->share_count > 0; }
 static bool has_capability(const pp_history_page *p) { return p->size || p->place; }
 static bool has_tools(const pp_history_page *p) { return p->tools != NULL; }
