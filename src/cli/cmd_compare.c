@@ -27,8 +27,9 @@ static const pp_command_help help = {
     "Examples:\n"
     "  plateproof compare drilled-report reworked-report -o rework\n"
     "  plateproof compare plate-report --rounds 1,2\n"
-    "\nExit status: 0 nothing got worse; 1 something is new or worse; 2 the command line or the\n"
-    "reports are wrong; 3 a file could not be read or written.\n",
+    "\nExit status: 0 nothing got worse; 1 something is new or worse, or the verdict; 2 the "
+    "command\n"
+    "line or the reports are wrong; 3 a file could not be read or written.\n",
     .output = "DIR",
     .json = true,
     .json_beside = true,
@@ -131,8 +132,7 @@ static int run(compare_run *r)
     const pp_text *text = r->common->json ? &r->json : &r->words_text;
     int status = r->common->json || !r->common->quiet ? pp_write_out(text->data, text->length) : 0;
     if (status) return status;
-    const size_t *count = r->comparison.count;
-    return count[PP_CHANGE_NEW] || count[PP_CHANGE_WORSE] ? PP_EXIT_FAILS : PP_EXIT_CONFORMS;
+    return pp_comparison_is_worse(&r->comparison) ? PP_EXIT_FAILS : PP_EXIT_CONFORMS;
 }
 
 int pp_cmd_compare(int argc, char **argv)

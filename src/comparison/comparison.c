@@ -237,12 +237,26 @@ static pp_status find_limits(comparing *c, pp_error *error)
     return PP_OK;
 }
 
+/* 0: says nothing, or conforms. */
+static int verdict_rank(const char *verdict)
+{
+    return strcmp(verdict, pp_verdict_words(PP_DOES_NOT_CONFORM)) == 0 ? 2
+           : strcmp(verdict, pp_verdict_words(PP_NOT_PROVEN)) == 0     ? 1
+                                                                       : 0;
+}
+
+bool pp_comparison_is_worse(const pp_comparison *c)
+{
+    return c->count[PP_CHANGE_NEW] || c->count[PP_CHANGE_WORSE] || c->verdict_worse;
+}
+
 static pp_status compare(comparing *c, pp_error *error)
 {
     static const char flatness[] = "flatness.minimum_zone.flatness";
     pp_comparison *o = c->out;
     const pp_kept_report *a = &o->report[0], *b = &o->report[1];
     o->same_plate = strcmp(a->plate_id, b->plate_id) == 0 && strcmp(a->serial, b->serial) == 0;
+    o->verdict_worse = verdict_rank(o->state[1].verdict) > verdict_rank(o->state[0].verdict);
     PP_TRY(compare_holes(c, error));
     PP_TRY(compare_pairs(c, error));
     PP_TRY(find_limits(c, error));

@@ -64,6 +64,7 @@ typedef struct pp_comparison {
     pp_compared_state state[2]; /* before, now */
     pp_kept_report report[2];   /* of rounds both the same */
     bool rounds, same_plate;
+    bool verdict_worse; /* conformed before, and is not proven or does not now; and so on */
     size_t compared[PP_COMPARED_KINDS]; /* in both */
     size_t moved[PP_COMPARED_KINDS];    /* of them, changed beyond the uncertainty of both */
     size_t only[2];                     /* holes and faces that only one has */
@@ -86,5 +87,8 @@ pp_status pp_compare_reports(const char *before, const char *now, int threads, p
 pp_status pp_compare_rounds(const char *folder, const unsigned round[2],
                             const pp_results results[2], int threads, pp_memory *memory,
                             pp_comparison *comparison, pp_error *error);
+
+/* Something is new or worse, or the verdict is. */
+bool pp_comparison_is_worse(const pp_comparison *comparison);
 
 #endif

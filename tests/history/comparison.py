@@ -84,6 +84,11 @@ class Comparisons(unittest.TestCase):
         said = self.compare()
         self.assertEqual(said["changes"], {"new": 0, "worse": 0, "unchanged": 1, "better": 0, "repaired": 0, "not judged now": 0})
 
+    def test_a_verdict_that_got_worse_is_status_1(self):
+        for name, verdict in (("a", "conforms"), ("b", "does not conform")):
+            self.report(name, [self.at("A", 0.1, "in")], verdict=verdict)
+        self.assertTrue(self.compare(status=1)["verdict_worse"])
+
     def test_how_much_the_face_moved(self):
         grid = [(50.0 * i, 40.0 * j) for j in range(12) for i in range(15)]
         x, y = numpy.array(grid).T

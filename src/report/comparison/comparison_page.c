@@ -31,11 +31,6 @@ static void signed_fixed(pp_text *out, double value, const char *behind)
 
 /* ---- head ---- */
 
-static size_t got_worse(const pp_comparison *c)
-{
-    return c->count[PP_CHANGE_NEW] + c->count[PP_CHANGE_WORSE];
-}
-
 static void add_state(pp_text *out, const char *word, const pp_comparison *c, int which)
 {
     const pp_kept_report *r = &c->report[which];
@@ -81,7 +76,7 @@ static void add_counts(pp_text *out, const pp_comparison *c)
 
 static void add_header(pp_text *out, const pp_comparison *c)
 {
-    size_t worse = got_worse(c);
+    bool worse = pp_comparison_is_worse(c);
     pp_verdict shown = worse ? PP_DOES_NOT_CONFORM : PP_NOT_JUDGED; /* no tick: it is no verdict */
     pp_text_print(out,
                   "<a class=\"skip\" href=\"#changes\">Skip to the changes</a>\n<header>\n<p "
@@ -91,7 +86,9 @@ static void add_header(pp_text *out, const pp_comparison *c)
     pp_text_print(out, "<div class=\"verdict v%d\">", (int)shown);
     pp_html_sign(out, shown);
     pp_text_print(out, "<div><p class=\"word\">%s</p><p>",
-                  worse ? "something got worse" : "nothing got worse");
+                  c->verdict_worse ? "the verdict got worse"
+                  : worse          ? "something got worse"
+                                   : "no hole got worse");
     add_counts(out, c);
     pp_text_add(out, ".</p><p class=\"basis\">The verdict on the plate is that of its own report; "
                      "this page judges nothing.</p></div></div>\n</header>\n<main>\n");

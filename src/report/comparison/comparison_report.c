@@ -79,6 +79,7 @@ pp_status pp_comparison_json(const pp_comparison *c, pp_text *text, pp_error *er
     put_report(&b, root, "before", c, 0);
     put_report(&b, root, "now", c, 1);
     pp_json_flag(&b, root, "same_plate", c->same_plate);
+    pp_json_flag(&b, root, "verdict_worse", c->verdict_worse);
     json_t *counts = pp_json_object(&b, root, "changes");
     for (int k = 0; k < PP_CHANGE_KINDS; k++)
         pp_json_count(&b, counts, pp_change_words((pp_change)k), c->count[k]);
@@ -194,7 +195,7 @@ pp_status pp_comparison_words(const pp_comparison *c, pp_text *text, pp_error *e
     add_name(text, c->state[0].verdict);
     pp_text_add(text, "; now: ");
     add_name(text, c->state[1].verdict);
-    pp_text_add(text, "\n");
+    pp_text_add(text, c->verdict_worse ? ": worse\n" : "\n");
     if (!c->same_plate)
         pp_text_add(text,
                     "note: the reports do not name the same plate; holes are compared by name\n");
