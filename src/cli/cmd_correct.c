@@ -194,7 +194,8 @@ static pp_status take_limits(correct_run *r)
     double pitch;
     pp_limits limits;
     pp_error none;
-    PP_TRY(pp_pitch_find(&r->job, &r->next, r->common->threads, &r->memory, &pitch, &r->error));
+    PP_TRY(pp_pitch_find(r->job.holes.pitch, &r->next, r->common->threads, &r->memory, &pitch,
+                         &r->error));
     pp_status status = pp_limits_resolve_unjudged(&r->job, pitch, &r->memory, &limits, &none);
     if (status == PP_ENOMEM) return pp_fail_memory(&r->error);
     if (status != PP_OK) return PP_OK;

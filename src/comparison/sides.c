@@ -2,11 +2,10 @@
 
 #include <jansson.h>
 #include <math.h>
-#include <unistd.h>
 
 #include "answer/machine_names.h"
 #include "answer/paths.h"
-#include "input/csv/csv.h"
+#include "history/report_table.h"
 
 /* ---- of a folder ---- */
 
@@ -74,25 +73,15 @@ static const table_kind PLACES_TABLE = {"map.csv", PLACES, C_MAP_COLUMNS, C_MAP_
 static pp_status read_table(const char *folder, const table_kind *kind, int threads,
                             pp_memory *memory, pp_csv_table *table, pp_error *error)
 {
-    pp_job job;
-    const char *path = pp_path_join(folder, kind->file, &memory->keep);
-    if (!path) return pp_fail_memory(error);
+    bool there;
     *table = (pp_csv_table){0};
-    if (access(path, F_OK) != 0) return PP_OK;
-    PP_TRY(pp_job_blank(memory, &job, error));
-    pp_job_file file = {.path = path, .written = path};
-    pp_csv_request request = {.job = &job,
-                              .file = &file,
-                              .what = kind->file,
-                              .unit = PP_MM,
-                              .columns = kind->columns,
-                              .column_count = kind->count};
-    PP_TRY(pp_csv_read(&request, threads, memory, table, error));
-    for (size_t c = 0; c < kind->needed; c++) {
+    PP_TRY(pp_report_table_read(folder, kind->file, kind->columns, kind->count, threads, memory,
+                                &there, table, error));
+    for (size_t c = 0; there && c < kind->needed; c++) {
         const pp_csv_values *v = &table->column[c];
         if (!v->text && !v->number)
-            return pp_fail_at(error, PP_EINPUT, path, 0, 0,
-                              "has no column %s; inspect the plate again",
+            return pp_fail_at(error, PP_EINPUT, pp_path_join(folder, kind->file, &memory->keep), 0,
+                              0, "has no column %s; inspect the plate again",
                               kind->columns[c].names[0]);
     }
     return PP_OK;
