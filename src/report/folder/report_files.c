@@ -7,13 +7,12 @@
 
 /* Written by others: the spreadsheet, the whole exchange file, the signatures, a bundle's report.
  */
-static const char *const BESIDE[] = {"results.xlsx",     PP_REPORT_QIF_GZ,    "signature.json",
-                                     "bundle_tubes.csv", "bundle_plates.csv", "bundle_forces.csv",
-                                     "bundle_mates.csv", "fitters-sheet.pdf", "corrected.csv",
-                                     "correction.json",  "comparison.csv",    "comparison.json",
-                                     "history.html",     "history.csv",
-                                     "correction.html",  "comparison.html",   "moved.csv",
-                                     "shares.csv",       "capability.csv",    "tools.csv"};
+static const char *const BESIDE[] = {
+    "results.xlsx",      PP_REPORT_QIF_GZ,    "signature.json",   "bundle_tubes.csv",
+    "bundle_plates.csv", "bundle_forces.csv", "bundle_mates.csv", "fitters-sheet.pdf",
+    "corrected.csv",     "correction.json",   "comparison.csv",   "comparison.json",
+    "history.html",      "history.csv",       "correction.html",  "comparison.html",
+    "moved.csv",         "shares.csv",        "capability.csv",   "tools.csv"};
 enum {
     BESIDE_COUNT = sizeof BESIDE / sizeof *BESIDE,
     PAGES_FROM = PP_CSV_COUNT,
