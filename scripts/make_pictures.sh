@@ -3,7 +3,8 @@
 # page 1 of the certificate; a stack's page; a bundle's tubes, worst tube and sheet; from an invented plate with one fault of
 # each kind the work list on a wide and on a narrow screen and on paper, and three certificates side by side; the shop screen.
 # Look at them before you commit them.
-# BUILD=dev takes another build than the release.
+# BUILD=dev takes another build than the release. What they show is noted in docs/pictures/sources.json: a test tells
+# when they are older.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 [ -n "${BUILD:-}" ] || scripts/setup.sh --test
@@ -58,9 +59,11 @@ server=$!
 for _ in $(seq 50); do grep -q token "$work/address" && break; sleep 0.1; done
 node tests/browser/pictures.mjs "$(grep -o 'http://[^ ]*' "$work/address" | head -n 1)" docs/pictures
 kill "$server"
+wait "$server" || true
 pdftoppm -png -r 80 -f 1 -singlefile "$work/bundle/set-report/fitters-sheet.pdf" docs/pictures/fitters-sheet
 pdftoppm -png -r 80 -f 1 -singlefile "$work/demo/clean-report/certificate.pdf" docs/pictures/certificate
 if convert -version >/dev/null 2>&1; then # fewer colours, a third of the size
   for picture in docs/pictures/*.png; do convert "$picture" +dither -colors 48 "$picture"; done
 fi
+scripts/picture_sources.py $build/plateproof --write
 ls -l docs/pictures/*.png
