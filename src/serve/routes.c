@@ -11,6 +11,7 @@
 #include "serve/form.h"
 #include "serve/reply.h"
 #include "serve/standing.h"
+#include "serve/ticks.h"
 
 extern const pp_embedded_file pp_serve_files[];
 extern const size_t pp_serve_file_count;
@@ -285,6 +286,12 @@ static enum MHD_Result files_of_form(pp_request *request)
     return answer_form(request, pp_form_files);
 }
 
+static enum MHD_Result read_ticks(pp_request *request)
+{
+    return answer_form(request, pp_ticks_read);
+}
+static enum MHD_Result set_tick(pp_request *request) { return answer_form(request, pp_ticks_set); }
+
 static enum MHD_Result end_upload(pp_request *request)
 {
     if (request->trouble.status == PP_OK) pp_upload_finish(&request->upload, &request->trouble);
@@ -319,6 +326,8 @@ static const route ROUTES[] = {
     {"POST", "/api/edit", false, edit_form},
     {"POST", "/api/save", false, save_form},
     {"POST", "/api/files", false, files_of_form},
+    {"POST", "/api/ticks", false, read_ticks},
+    {"POST", "/api/tick", false, set_tick},
     {"PUT", "/api/upload", false, end_upload},
 };
 

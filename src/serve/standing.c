@@ -150,6 +150,15 @@ static bool hash_of(int handle, char text[2 * SHA256_DIGEST_SIZE + 1])
     return true;
 }
 
+bool pp_standing_hash(int root, const char *path, char text[65])
+{
+    int handle = pp_beneath_open_file(root, path, NULL);
+    if (handle < 0) return false;
+    bool whole = hash_of(handle, text);
+    close(handle);
+    return whole;
+}
+
 static const char *state_of(int root, const json_t *input)
 {
     char hash[2 * SHA256_DIGEST_SIZE + 1];

@@ -27,6 +27,9 @@ json_t *pp_standing_inputs(const json_t *results, const char *top, const char *j
 /* Names of the files in the report folder at `report` (below `root`), in no order. */
 json_t *pp_standing_files(int root, const char *report);
 
+/* SHA-256 of the file at `path` below the root, as 64 digits; false where it can't be read. */
+bool pp_standing_hash(int root, const char *path, char text[65]);
+
 /* By the clock: names of inputs that were written after `when` or are gone. */
 json_t *pp_standing_newer(int root, const json_t *inputs, struct timespec when);
 

@@ -1,12 +1,13 @@
 // One plate: run it, see its verdict, whether its files are still the same, and its report as it was written.
 import { ask } from './ask.js';
 import { make, number, problem, said, say, sign } from './draw.js';
+import { work } from './work.js';
 import { busy, change, ended_run, follow, run_of } from './runs.js';
 
 const STATE_WORDS = { same: 'as when it was run', changed: 'changed since', gone: 'no longer there', outside: 'outside this folder, not looked at' };
 const STATE_SIGNS = { same: 'conforms', changed: 'changed', gone: 'changed', outside: 'not judged' };
 // the report's files, by what a person wants them for
-const FILES = [['certificate.pdf', 'Certificate'], ['results.xlsx', 'Spreadsheet'], ['results.qif', 'Exchange file'], ['results.qif.gz', 'Exchange file'],
+const FILES = [['certificate.pdf', 'Certificate'], ['results.xlsx', 'Spreadsheet'], ['worklist.pdf', 'Work list'], ['setup-sheet.pdf', 'Set-up sheet'], ['results.qif', 'Exchange file'], ['results.qif.gz', 'Exchange file'],
   ['holes.csv', 'Holes'], ['results.json', 'Results as data']];
 const RUN_SIGNS = { waiting: 'waiting', running: 'running', stopping: 'stopped', stopped: 'stopped', failed: 'cannot be read', done: 'conforms' };
 const RUN_WORDS = { waiting: 'waits for a free processor', running: 'running', stopping: 'is being stopped', stopped: 'was stopped; the report from before is untouched', failed: 'did not come to a result', done: 'done' };
@@ -85,7 +86,7 @@ async function result(place, job) {
   place.replaceChildren(head);
   if (!plate.report) return { title, identity, report: false };
   place.append(facts(plate.facts), downloads(plate));
-  const below = [inputs(plate.inputs), make('iframe', { class: 'report', title: 'Report of ' + title, sandbox: 'allow-scripts', src: '/report?' + new URLSearchParams({ job }) })];
+  const below = [await work(job).catch(refused => problem(refused.message)), inputs(plate.inputs), make('iframe', { class: 'report', title: 'Report of ' + title, sandbox: 'allow-scripts', src: '/report?' + new URLSearchParams({ job }) })];
   return { title, identity, report: true, below };
 }
 
@@ -95,7 +96,7 @@ export async function show(main, job) {
     const shown = await result(place, job);
     heading.textContent = shown.title;
     line.textContent = [shown.identity.plate_id ? shown.identity.title : null, job].filter(Boolean).join(' · ');
-    below.replaceChildren(...shown.below ?? []);
+    below.replaceChildren(...(shown.below ?? []).filter(Boolean));
     return shown;
   };
   const shown = ended_run(job), first = await fill();
