@@ -69,8 +69,14 @@ bool pp_child_start(pp_child_run *run, const char *top)
     snprintf(handle, sizeof handle, "%d", STEPS);
     snprintf(command, sizeof command, "%s", run->command);
     path = whole.data;
-    char *argv[] = {program, command, path, quiet, option, handle, NULL};
-    int failed = whole.failed ? ENOMEM : 0;
+    char output[] = "-o";
+    pp_text live = {0};
+    const char *slash = strrchr(run->job, '/'), *dot = strrchr(slash ? slash : run->job, '.');
+    int name = (int)(dot ? (size_t)(dot - run->job) : strlen(run->job));
+    pp_text_print(&live, "%s/%.*s-live", top, name, run->job);
+    char *argv[] = {program, command, path, quiet, option, handle, NULL, NULL, NULL};
+    if (run->live) argv[6] = output, argv[7] = live.data;
+    int failed = whole.failed || live.failed ? ENOMEM : 0;
     if (!failed && (pipe2(steps, O_CLOEXEC) != 0 || pipe2(errors, O_CLOEXEC) != 0)) failed = errno;
     /* dup2 of a handle onto itself would leave it closed in the child */
     int writes = failed ? -1 : fcntl(steps[1], F_DUPFD_CLOEXEC, STEPS + 1);
@@ -78,6 +84,7 @@ bool pp_child_start(pp_child_run *run, const char *top)
     if (!failed) failed = spawn(&run->child, argv, writes, errors[1]);
     if (writes >= 0) close(writes);
     pp_text_free(&whole);
+    pp_text_free(&live);
     if (failed) {
         close_ends(steps);
         close_ends(errors);

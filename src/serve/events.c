@@ -27,6 +27,7 @@ static bool next_text(stream *s)
         pp_text_add(&text, ":\n\n");
     } else {
         json_t *told = pp_runs_tell(&s->server->runs);
+        json_object_set_new(told, "followed", pp_live_tell(&s->server->live));
         char *line = json_dumps(told, JSON_COMPACT);
         json_decref(told);
         pp_text_print(&text, "data: %s\n\n", line ? line : "{\"runs\":[]}");

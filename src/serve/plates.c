@@ -25,13 +25,17 @@ void pp_plates_end(pp_plates *plates)
     plates->known = NULL;
 }
 
-char *pp_plates_report(const char *job, pp_arena *arena)
+static char *beside(const char *job, const char *ending, pp_arena *arena)
 {
     size_t length = strlen(job);
     const char *slash = strrchr(job, '/');
     const char *dot = strrchr(slash ? slash : job, '.');
-    return pp_text_kept(arena, "%.*s-report", (int)(dot ? (size_t)(dot - job) : length), job);
+    return pp_text_kept(arena, "%.*s%s", (int)(dot ? (size_t)(dot - job) : length), job, ending);
 }
+
+char *pp_plates_report(const char *job, pp_arena *arena) { return beside(job, "-report", arena); }
+
+char *pp_plates_live(const char *job, pp_arena *arena) { return beside(job, "-live", arena); }
 
 /* ---- reading a job file ---- */
 

@@ -39,7 +39,8 @@ pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *
 pp_status pp_plates_text(int root, const char *path, pp_memory *memory, const char **text,
                          size_t *length, pp_error *error);
 
-/* "a/NAME-report" of "a/NAME.ini". NULL when memory ran out. */
+/* "a/NAME-report" of "a/NAME.ini", or "a/NAME-live". NULL when memory ran out. */
 char *pp_plates_report(const char *job, pp_arena *arena);
+char *pp_plates_live(const char *job, pp_arena *arena);
 
 #endif

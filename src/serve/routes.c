@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/embedded.h"
+#include "input/lists/preview.h"
 #include "serve/archive.h"
 #include "serve/beneath.h"
 #include "serve/events.h"
@@ -102,6 +103,14 @@ static enum MHD_Result no_such_name(const pp_request *request)
                             "that is no name of a file below the folder");
 }
 
+/* The folder that is asked about: the report, or with live=1 what was measured so far. */
+static const char *folder_of(const pp_request *request, const char *job, pp_arena *arena)
+{
+    const char *live = pp_request_argument(request, "live");
+    return live && strcmp(live, "1") == 0 ? pp_plates_live(job, arena)
+                                          : pp_plates_report(job, arena);
+}
+
 /* What stands of one plate: its report's facts and whether its inputs are still the same bytes. */
 static enum MHD_Result give_plate(pp_request *request)
 {
@@ -109,7 +118,7 @@ static enum MHD_Result give_plate(pp_request *request)
     const char *job = pp_request_path(request, "job");
     if (!job) return no_such_name(request);
     pp_arena arena = {0};
-    const char *report = pp_plates_report(job, &arena);
+    const char *report = folder_of(request, job, &arena);
     json_t *results = report ? pp_standing_read(server->root, report) : NULL;
     json_t *answer = json_pack("{s:s}", "job", job);
     if (results) {
@@ -134,7 +143,7 @@ static enum MHD_Result send_file(const pp_request *request, const char *job, con
     struct stat found;
     char path[PP_BENEATH_PATH_MAX];
     pp_arena arena = {0};
-    const char *report = pp_plates_report(job, &arena);
+    const char *report = folder_of(request, job, &arena);
     bool named = report && pp_beneath_join("", report, name, path) && pp_beneath_proper(path);
     int handle = named ? pp_beneath_open_file(request->server->root, path, &found) : -1;
     pp_arena_free(&arena);
@@ -198,7 +207,7 @@ static json_t *body_of(const pp_request *request, enum MHD_Result *queued)
 
 static enum MHD_Result begin_run(pp_request *request, const char *job, const char *command)
 {
-    long number = pp_runs_ask(&request->server->runs, job, command);
+    long number = pp_runs_ask(&request->server->runs, job, command, false);
     if (number < 0)
         return pp_reply_problem(request, MHD_HTTP_SERVICE_UNAVAILABLE,
                                 "too many runs wait already; let some end");
@@ -245,6 +254,56 @@ static enum MHD_Result stop_run(pp_request *request)
     return pp_reply_json(request, MHD_HTTP_OK, json_object());
 }
 
+/* ---- following the instrument ---- */
+
+/* The files that the job names, and the job file. Only what stands below the folder. */
+static int files_to_follow(const pp_server *server, const char *path, const pp_job *job,
+                           char (*files)[PP_BENEATH_PATH_MAX])
+{
+    char folder[PP_BENEATH_PATH_MAX];
+    const char *slash = strrchr(path, '/');
+    int count = 0;
+    snprintf(folder, sizeof folder, "%.*s", slash ? (int)(slash - path) : 0, path);
+    snprintf(files[count++], PP_BENEATH_PATH_MAX, "%s", path);
+    for (size_t i = 0; pp_list_preview_role(i) && count < PP_LIVE_FILES_MAX; i++) {
+        const pp_job_file *file = pp_list_preview_file(job, pp_list_preview_role(i));
+        if (!file->path) continue;
+        if (pp_beneath_join(server->folder, folder, file->written, files[count]) &&
+            pp_beneath_proper(files[count]))
+            count++;
+    }
+    return count;
+}
+
+static pp_status follow(pp_server *server, const json_t *asked, json_t **answer, pp_error *error)
+{
+    const char *path = json_string_value(json_object_get(asked, "job"));
+    char files[PP_LIVE_FILES_MAX][PP_BENEATH_PATH_MAX];
+    pp_memory memory = {0};
+    pp_job job;
+    pp_status status = PP_OK;
+    if (json_is_true(json_object_get(asked, "follow"))) {
+        status = pp_plates_job(server->folder, server->root, path, &memory, &job, error);
+        if (status == PP_OK)
+            status = pp_fence_check(server->folder, server->root, path, &job, error);
+        if (status == PP_OK && !job.holes.measured.path)
+            status = pp_fail(error, PP_EINPUT,
+                             "this job names no list of measured holes; name the file that the "
+                             "instrument will write under measured in [holes]");
+        if (status == PP_OK &&
+            !pp_live_follow(&server->live, path, files_to_follow(server, path, &job, files),
+                            (const char(*)[PP_BENEATH_PATH_MAX])files))
+            status = pp_fail(error, PP_EINPUT, "%d plates are followed already; leave one of them",
+                             PP_LIVE_MAX);
+    } else {
+        pp_live_leave(&server->live, path);
+    }
+    pp_memory_free(&memory);
+    if (status == PP_OK) pp_serve_wake(server);
+    if (status == PP_OK) *answer = json_pack("{s:o}", "followed", pp_live_tell(&server->live));
+    return status;
+}
+
 /* ---- the job page ---- */
 
 static enum MHD_Result give_keys(pp_request *request)
@@ -286,6 +345,8 @@ static enum MHD_Result files_of_form(pp_request *request)
     return answer_form(request, pp_form_files);
 }
 
+static enum MHD_Result set_follow(pp_request *request) { return answer_form(request, follow); }
+
 static enum MHD_Result read_ticks(pp_request *request)
 {
     return answer_form(request, pp_ticks_read);
@@ -326,6 +387,7 @@ static const route ROUTES[] = {
     {"POST", "/api/edit", false, edit_form},
     {"POST", "/api/save", false, save_form},
     {"POST", "/api/files", false, files_of_form},
+    {"POST", "/api/follow", false, set_follow},
     {"POST", "/api/ticks", false, read_ticks},
     {"POST", "/api/tick", false, set_tick},
     {"PUT", "/api/upload", false, end_upload},

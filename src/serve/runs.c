@@ -36,6 +36,13 @@ static void note_change(pp_runs *runs)
     pthread_cond_broadcast(&runs->changed);
 }
 
+void pp_runs_note(pp_runs *runs)
+{
+    pthread_mutex_lock(&runs->lock);
+    note_change(runs);
+    pthread_mutex_unlock(&runs->lock);
+}
+
 static void clear(pp_child_run *run)
 {
     pp_text_free(&run->line);
@@ -51,12 +58,13 @@ static bool going(const pp_child_run *run)
 /* ---- asked for ---- */
 
 /* A free place, or that of the run that ended first; its job's older runs are forgotten. */
-static pp_child_run *find_place(pp_runs *runs, const char *job)
+static pp_child_run *find_place(pp_runs *runs, const char *job, bool live)
 {
     pp_child_run *place = NULL;
     for (int i = 0; i < PP_RUNS_MAX; i++) {
         pp_child_run *run = &runs->run[i];
-        if (run->state == PP_RUN_ENDED && strcmp(run->job, job) == 0) clear(run);
+        if (run->state == PP_RUN_ENDED && run->live == live && strcmp(run->job, job) == 0)
+            clear(run);
         if (going(run)) continue;
         if (!place || (place->state != PP_RUN_FREE &&
                        (run->state == PP_RUN_FREE || run->number < place->number)))
@@ -65,20 +73,22 @@ static pp_child_run *find_place(pp_runs *runs, const char *job)
     return place;
 }
 
-long pp_runs_ask(pp_runs *runs, const char *job, const char *command)
+long pp_runs_ask(pp_runs *runs, const char *job, const char *command, bool live)
 {
     long number = 0;
     pthread_mutex_lock(&runs->lock);
     bool already = false;
     for (int i = 0; i < PP_RUNS_MAX; i++)
-        if (going(&runs->run[i]) && strcmp(runs->run[i].job, job) == 0) already = true;
-    pp_child_run *place = already ? NULL : find_place(runs, job);
+        if (going(&runs->run[i]) && runs->run[i].live == live && strcmp(runs->run[i].job, job) == 0)
+            already = true;
+    pp_child_run *place = already ? NULL : find_place(runs, job, live);
     if (!already && (!place || runs->ending)) number = -1;
     if (place && !runs->ending) {
         clear(place);
         place->state = PP_RUN_WAITING;
         place->number = number = runs->next++;
         place->command = command;
+        place->live = live;
         strncpy(place->job, job, sizeof place->job - 1);
         note_change(runs);
     }
@@ -214,11 +224,11 @@ static json_t *tell(const pp_child_run *run, double now)
                               json_pack("{s:s, s:f, s:f}", "name", run->stages[i].name, "begun",
                                         run->stages[i].begun, "share", run->stages[i].share));
     double until = run->state == PP_RUN_GOING ? now : run->ended;
-    json_t *told =
-        json_pack("{s:I, s:s, s:s, s:s, s:f, s:i, s:o}", "number", (json_int_t)run->number, "job",
-                  run->job, "command", run->command, "state", state_of(run), "seconds",
-                  run->begun > 0 && until > run->begun ? until - run->begun : 0.0, "status",
-                  run->status, "stages", stages);
+    json_t *told = json_pack("{s:I, s:s, s:s, s:b, s:s, s:f, s:i, s:o}", "number",
+                             (json_int_t)run->number, "job", run->job, "command", run->command,
+                             "live", run->live, "state", state_of(run), "seconds",
+                             run->begun > 0 && until > run->begun ? until - run->begun : 0.0,
+                             "status", run->status, "stages", stages);
     json_t *said = run->said.length ? json_stringn(run->said.data, run->said.length) : NULL;
     if (run->said.length && !said) said = json_string("what it said is no text");
     if (said) json_object_set_new(told, "said", said);

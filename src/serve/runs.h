@@ -36,6 +36,7 @@ typedef struct pp_child_run {
     long number;                   /* counts up: never the same twice */
     char job[PP_BENEATH_PATH_MAX]; /* below the folder */
     const char *command;           /* of the program */
+    bool live;                     /* into NAME-live, not NAME-report */
     bool stopped;                  /* somebody asked for its end */
     pid_t child;
     int steps, errors; /* reading ends; -1 */
@@ -66,8 +67,11 @@ void pp_runs_end(pp_runs *runs);
 void pp_runs_release(pp_runs *runs);
 
 /* From any thread: put a job in the queue; its number, or 0 when it runs already, -1 when there is
- * no place. `command` must last. */
-long pp_runs_ask(pp_runs *runs, const char *job, const char *command);
+ * no place. `command` must last. A live run of a job and another one do not get in each other's
+ * way. */
+long pp_runs_ask(pp_runs *runs, const char *job, const char *command, bool live);
+/* From any thread: something that is told beside the runs has changed. */
+void pp_runs_note(pp_runs *runs);
 /* From any thread: take it out of the queue, or end it. False: no such run goes or waits. */
 bool pp_runs_stop(pp_runs *runs, long number);
 
@@ -77,8 +81,8 @@ void pp_runs_start_waiting(pp_runs *runs);
 int pp_runs_wanted(pp_runs *runs, struct pollfd *wanted, int room);
 void pp_runs_look(pp_runs *runs);
 
-/* {"runs": [{"number", "job", "command", "state": waiting, running, done, stopped or failed,
- * "seconds", "stages": [{"name", "begun", "share"}], "status", "said"}]}, newest first. */
+/* {"runs": [{"number", "job", "command", "live", "state": waiting, running, done, stopped or
+ * failed, "seconds", "stages": [{"name", "begun", "share"}], "status", "said"}]}, newest first. */
 json_t *pp_runs_tell(pp_runs *runs);
 
 /* Wait until the version is another one, for at most `seconds`; the version then, 0 at the end. */

@@ -206,15 +206,18 @@ static int take_signal(int signals)
 static int wait_for_end(pp_server *server, int signals)
 {
     while (!nobody_there(server)) {
-        struct pollfd wanted[2 + 2 * PP_RUNS_MAX] = {{.fd = signals, .events = POLLIN},
-                                                     {.fd = server->wake, .events = POLLIN}};
-        int more = pp_runs_wanted(&server->runs, wanted + 2, 2 * PP_RUNS_MAX);
-        poll(wanted, (nfds_t)(2 + more), 1000);
+        struct pollfd wanted[3 + 2 * PP_RUNS_MAX] = {
+            {.fd = signals, .events = POLLIN},
+            {.fd = server->wake, .events = POLLIN},
+            {.fd = pp_live_wanted(&server->live), .events = POLLIN}};
+        int more = pp_runs_wanted(&server->runs, wanted + 3, 2 * PP_RUNS_MAX);
+        poll(wanted, (nfds_t)(3 + more), pp_live_any(&server->live) ? PP_LIVE_LOOK_MS : 1000);
         int signal = take_signal(signals);
         if (signal) return signal;
         eventfd_t times;
         if (wanted[1].revents) eventfd_read(server->wake, &times);
         pp_runs_look(&server->runs);
+        pp_live_look(&server->live);
         pp_runs_start_waiting(&server->runs);
         if (atomic_exchange(&server->token_used, false)) tell_address(server, false);
         pp_watch_drop_late(&server->watch, pp_serve_now());
@@ -239,6 +242,7 @@ static pp_status run(pp_server *server, int signals, int *ended_by, pp_error *er
 static void release(pp_server *server)
 {
     pp_plates_end(&server->plates);
+    pp_live_end(&server->live);
     pp_runs_release(&server->runs);
     sodium_memzero(&server->guard, sizeof server->guard);
     if (server->wake >= 0) close(server->wake);
@@ -261,7 +265,8 @@ pp_status pp_serve(const pp_serve_options *options, int *signal, pp_error *error
     pthread_mutex_init(&server.save_lock, NULL);
     pp_watch_begin(&server.watch);
     pp_plates_begin(&server.plates);
-    if (!pp_runs_begin(&server.runs, server.folder)) {
+    if (!pp_runs_begin(&server.runs, server.folder) ||
+        !pp_live_begin(&server.live, server.root, &server.runs)) {
         release(&server);
         return pp_fail_memory(error);
     }

@@ -6,6 +6,7 @@
 #include <stdatomic.h>
 
 #include "serve/guard.h"
+#include "serve/live.h"
 #include "serve/plates.h"
 #include "serve/runs.h"
 #include "serve/serve.h"
@@ -21,6 +22,7 @@ typedef struct pp_server {
     pp_plates plates;
     pthread_mutex_t save_lock; /* of looking at a file and writing it */
     pp_runs runs;
+    pp_live live;
     atomic_int watching;    /* streams of events that are open: somebody is there */
     int wake;               /* eventfd: the waiting thread has something to look at */
     atomic_bool ending;     /* no new work */

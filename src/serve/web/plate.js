@@ -1,6 +1,7 @@
 // One plate: run it, see its verdict, whether its files are still the same, and its report as it was written.
 import { ask } from './ask.js';
 import { make, number, problem, said, say, sign } from './draw.js';
+import { live } from './live.js';
 import { work } from './work.js';
 import { busy, change, ended_run, follow, run_of } from './runs.js';
 
@@ -100,5 +101,5 @@ export async function show(main, job) {
     return shown;
   };
   const shown = ended_run(job), first = await fill();
-  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, shown, fill)), below);
+  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, shown, fill)), live(job), below);
 }

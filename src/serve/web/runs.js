@@ -1,5 +1,5 @@
 // Runs as they happen: one stream of events, which the browser opens again by itself when it was lost.
-let known = { runs: [] };
+let known = { runs: [], followed: [] };
 const listeners = new Set();
 
 const source = new EventSource('/api/events');
@@ -30,7 +30,8 @@ export function follow(node, listener) {
 // the number of the job's run that has ended, as far as is known now
 export const ended_run = job => { const run = run_of(known, job); return run?.state === 'done' ? run.number : 0; };
 
-export const run_of = (state, job) => state.runs.find(run => run.job === job);
+export const run_of = (state, job) => state.runs.find(run => run.job === job && !run.live);
+export const live_run_of = (state, job) => state.runs.find(run => run.job === job && run.live);
 export const busy = run => run && ['waiting', 'running', 'stopping'].includes(run.state);
 
 // the server's answer to a change; JSON and nothing else
