@@ -211,3 +211,28 @@ test('nothing is wider than the window, at 1280, 820 and 390 pixels', async () =
       await page.close();
     }
 });
+
+test('beside the instrument: the work list is ticked off, and a file that is written is looked at again', async () => {
+  const shop = join(folder, 'shop'), lists = join(shop, 'measured.csv');
+  cpSync(join(source, 'tests/cli/files'), shop, { recursive: true });
+  const sound = readFileSync(lists, 'utf8'), out = sound.replace('A2,32.017', 'A2,33.017');
+  writeFileSync(lists, out);
+  run('holes', join(shop, 'small.ini'), '-q');
+  const { page, trouble } = await open('#/plate/shop%2Fsmall.ini');
+  await page.click('summary:has-text("Work list: 0 of 1 done")');
+  await page.check('.work input[type=checkbox]');
+  await page.waitForSelector('summary:has-text("Work list: 1 of 1 done")');
+  await page.reload();
+  await page.waitForSelector('summary:has-text("Work list: 1 of 1 done")');
+  assert.equal(await page.locator('.said.large').innerText(), 'does not conform');
+  await page.check('#follow');
+  await page.waitForSelector('.live:has-text("3 of 3 holes measured so far") >> text=A2');
+  writeFileSync(lists, sound);
+  await page.waitForSelector('.live:has-text("Nothing out so far")');
+  writeFileSync(lists, sound.replace('A3,15.988', 'A3,zero'));
+  await page.waitForSelector('.live .problem:has-text("zero")');
+  assert.equal(await page.locator('.said.large').innerText(), 'does not conform', 'the report that stands is left alone');
+  await page.uncheck('#follow');
+  assert.deepEqual(trouble, []);
+  await page.close();
+});
