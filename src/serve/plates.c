@@ -10,8 +10,12 @@
 #include "base/text.h"
 #include "input/job/ini.h"
 #include "serve/beneath.h"
+#include "serve/child.h"
 #include "serve/scan.h"
 #include "serve/standing.h"
+
+enum { SURELY_READ = 50 };          /* new entries of one list */
+static const double PATIENCE = 0.2; /* seconds until the rest is left for the next */
 
 void pp_plates_begin(pp_plates *plates)
 {
@@ -140,9 +144,10 @@ static json_t *make_entry(const char *top, int root, const char *path, const cha
     json_t *results =
         json_is_null(json_object_get(entry, "row")) ? NULL : pp_standing_read(root, report);
     if (results) {
-        json_t *facts = pp_standing_facts(results);
-        json_object_update(row, facts);
+        json_t *facts = pp_standing_facts(results), *own = json_deep_copy(facts);
+        json_object_update(row, own); /* nothing of the large value is held on to */
         json_decref(facts);
+        json_decref(own);
         set_text(row, "report", report);
         json_object_set_new(entry, "inputs", pp_standing_inputs(results, top, path));
     }
@@ -166,9 +171,17 @@ static void key_of(int root, const char *path, char key[80], struct timespec *wh
     close(handle);
 }
 
+/* How much may still be read before the list has to be told. */
+typedef struct patience {
+    int sure;     /* entries that are read in any case */
+    double until; /* pp_child_clock */
+} patience;
+
+static bool runs_out(patience *p) { return p->sure-- <= 0 && pp_child_clock() > p->until; }
+
 /* The kept row of a job, made anew where its files are others; NULL: no job. */
 static json_t *row_of(pp_plates *plates, const char *top, int root, const char *path,
-                      pp_arena *arena)
+                      patience *left, pp_arena *arena)
 {
     char of_job[80], of_results[80], key[161], results[PP_BENEATH_PATH_MAX];
     struct timespec unused, ran = {0};
@@ -180,6 +193,7 @@ static json_t *row_of(pp_plates *plates, const char *top, int root, const char *
     json_t *entry = json_object_get(plates->known, path);
     const char *kept = json_string_value(json_object_get(entry, "key"));
     if (!kept || strcmp(kept, key) != 0) {
+        if (runs_out(left)) return json_pack("{s:s, s:b}", "job", path, "reading", 1);
         entry = make_entry(top, root, path, report, key);
         json_object_set_new(plates->known, path, entry);
     }
@@ -206,13 +220,14 @@ pp_status pp_plates_list(pp_plates *plates, const char *top, int root, json_t **
 {
     pp_arena arena = {0};
     pp_scan scan;
+    patience left = {SURELY_READ, pp_child_clock() + PATIENCE};
     pp_status status = pp_scan_folder(root, &arena, &scan, error);
     if (status == PP_OK) {
         json_t *rows = json_array();
         pthread_mutex_lock(&plates->lock);
         forget(plates, &scan);
         for (size_t i = 0; i < scan.count; i++) {
-            json_t *row = row_of(plates, top, root, scan.paths[i], &arena);
+            json_t *row = row_of(plates, top, root, scan.paths[i], &left, &arena);
             if (row) json_array_append_new(rows, row);
         }
         pthread_mutex_unlock(&plates->lock);

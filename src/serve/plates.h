@@ -22,7 +22,9 @@ void pp_plates_end(pp_plates *plates);
 
 /* Now: {"rows": [{"job", "name", "title", "plate", "role", "order", "drawing", "stage",
  * "inspected", "problem", "report", "ran" (seconds since 1970), "changed": [names], and what
- * pp_standing_facts gives}], "more": jobs beyond the first PP_SCAN_MAX}.
+ * pp_standing_facts gives}], or {"job", "reading": true} for what is left for the next list: a
+ * first look at thousands of plates is answered in a fraction of a second; "more": jobs beyond the
+ * first PP_SCAN_MAX}.
  *
  * given   top    absolute path of the folder, root the folder opened
  * errors  PP_EIO when the folder can no longer be read; PP_ENOMEM */

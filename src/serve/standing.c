@@ -10,6 +10,17 @@
 
 #include "serve/beneath.h"
 
+json_t *pp_standing_load(int handle)
+{
+    FILE *file = fdopen(handle, "r"); /* json_loadfd would read byte by byte */
+    json_t *value = file ? json_loadf(file, 0, NULL) : NULL;
+    if (file)
+        fclose(file);
+    else
+        close(handle);
+    return value;
+}
+
 json_t *pp_standing_read(int root, const char *report)
 {
     char path[PP_BENEATH_PATH_MAX];
@@ -18,8 +29,10 @@ json_t *pp_standing_read(int root, const char *report)
     if (!pp_beneath_join("", report, "results.json", path)) return NULL;
     int handle = pp_beneath_open_file(root, path, &found);
     if (handle < 0) return NULL;
-    if (found.st_size <= PP_RESULTS_MAX) results = json_loadfd(handle, 0, NULL);
-    close(handle);
+    if (found.st_size <= PP_RESULTS_MAX)
+        results = pp_standing_load(handle);
+    else
+        close(handle);
     const char *format = json_string_value(json_object_get(results, "format"));
     if (format && strcmp(format, "plateproof-results") == 0) return results;
     json_decref(results);

@@ -9,6 +9,9 @@
 
 enum { PP_RESULTS_MAX = 256 * 1024 * 1024 };
 
+/* The JSON value that an open file holds, NULL where it is none; the handle is given away. */
+json_t *pp_standing_load(int handle);
+
 /* results.json of the report folder at `report` (below `root`); NULL when there is none, or it is
  * none of ours. */
 json_t *pp_standing_read(int root, const char *report);

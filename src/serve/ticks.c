@@ -45,8 +45,11 @@ static pp_status read_ticks(int root, ticks *t, pp_error *error)
     t->ticks = json_object();
     int handle = pp_beneath_open_file(root, t->path, &found);
     if (handle < 0) return PP_OK; /* nothing was ticked yet */
-    json_t *file = found.st_size <= FILE_MAX ? json_loadfd(handle, 0, NULL) : NULL;
-    close(handle);
+    json_t *file = NULL;
+    if (found.st_size <= FILE_MAX)
+        file = pp_standing_load(handle);
+    else
+        close(handle);
     if (strcmp(text_of(file, "format"), FORMAT) != 0) {
         json_decref(file);
         return pp_fail_at(error, PP_EINPUT, t->path, 0, 0,

@@ -44,8 +44,13 @@ json_t *pp_recorded_json(const char *path, long long most, bool *there, json_err
     *there = lstat(path, &facts) == 0;
     int handle = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (handle < 0) return NULL;
-    if (fits(handle, most)) root = json_loadfd(handle, JSON_REJECT_DUPLICATES, why);
-    close(handle);
+    /* through a stream: json_loadfd reads byte by byte */
+    FILE *file = fits(handle, most) ? fdopen(handle, "r") : NULL;
+    if (file) root = json_loadf(file, JSON_REJECT_DUPLICATES, why);
+    if (file)
+        fclose(file);
+    else
+        close(handle);
     return root;
 }
 

@@ -32,6 +32,7 @@ const STATES = {
   'running': ['dashed', 'var(--blue)', 'M12 7v5l3.5 2'],
   'waiting': ['dashed', 'var(--soft)', 'M9 8v8M15 8v8'],
   'stopped': ['square', 'var(--soft)', 'M8 12h8'],
+  'being read': ['dashed', 'var(--soft)', ''],
   'changed': ['triangle', 'var(--open)', 'M12 9v5.5M12 17.4v.4'],
 };
 const OUTLINES = {

@@ -2,8 +2,8 @@
 import { ask } from './ask.js';
 import { make, moment, number, problem, said, sign } from './draw.js';
 
-const ORDER = ['does not conform', 'cannot be read', 'not proven', 'needs more hold-down', 'not run yet', 'not judged', 'hold-down ready', 'conforms'];
-const state = row => row.problem ? 'cannot be read' : row.verdict ?? 'not run yet';
+const ORDER = ['does not conform', 'cannot be read', 'not proven', 'needs more hold-down', 'not run yet', 'not judged', 'hold-down ready', 'conforms', 'being read'];
+const state = row => row.reading ? 'being read' : row.problem ? 'cannot be read' : row.verdict ?? 'not run yet';
 const holes = row => row.holes ? `${row.holes.measured ?? 0} of ${row.holes.nominal ?? 0}` : '';
 const ready = row => row.holddown === undefined ? '' : row.holddown ? 'ready' : 'needs more';
 
@@ -78,6 +78,13 @@ function keys(event) {
 export async function show(main) {
   const list = await ask('/api/plates');
   rows = list.rows;
+  // the first look at many plates: what is read by now, and the rest as it comes
+  const rest = async () => {
+    while (rows.some(row => row.reading) && main.isConnected) {
+      rows = (await ask('/api/plates')).rows;
+      fill(body, count);
+    }
+  };
   document.getElementById('folder').textContent = 'in ' + list.folder;
   document.title = 'Plates in ' + list.folder;
   const body = make('tbody'), count = make('p', { class: 'quiet', role: 'status' }), head = make('tr');
@@ -92,5 +99,6 @@ export async function show(main) {
       ? make('table', { class: 'plates', onkeydown: keys }, make('thead', {}, head), body)
       : make('section', {}, make('h2', {}, 'No plate here yet'), make('p', {}, 'A plate is a job file, NAME.ini, in this folder or up to two folders down. Begin one with the files that your instrument wrote.')),
   );
+  if (rows.some(row => row.reading)) setTimeout(rest);
   if (list.more) main.prepend(problem(`${list.more} more job files are not listed; serve a smaller folder.`));
 }
