@@ -40,10 +40,11 @@ if [ ${#missing[@]} -gt 0 ]; then
     "${missing[@]}" >/dev/null
 fi
 
-# The browser tests drive Debian's chromium through playwright-core, which comes from npm.
+# The browser tests drive Debian's chromium through playwright-core, and look with axe-core for what keeps people
+# out; both come from npm.
 browser=$(cd "$(dirname "$0")/.." && pwd)/tests/browser
 if [ "${1:-}" = "--test" ] && [ -f "$browser/package.json" ] &&
-   [ ! -d "$browser/node_modules/playwright-core" ]; then
+   { [ ! -d "$browser/node_modules/playwright-core" ] || [ ! -d "$browser/node_modules/axe-core" ]; }; then
   (cd "$browser" && npm install --no-package-lock --no-audit --no-fund --silent) ||
-    echo "setup: playwright-core could not be installed; the browser tests will be skipped"
+    echo "setup: playwright-core and axe-core could not be installed; the browser tests will be skipped"
 fi

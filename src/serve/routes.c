@@ -340,6 +340,10 @@ static enum MHD_Result check_form(pp_request *request)
 }
 static enum MHD_Result edit_form(pp_request *request) { return answer_form(request, pp_form_edit); }
 static enum MHD_Result save_form(pp_request *request) { return answer_form(request, pp_form_save); }
+static enum MHD_Result limits_of_form(pp_request *request)
+{
+    return answer_form(request, pp_form_limits);
+}
 static enum MHD_Result files_of_form(pp_request *request)
 {
     return answer_form(request, pp_form_files);
@@ -386,6 +390,7 @@ static const route ROUTES[] = {
     {"POST", "/api/check", false, check_form},
     {"POST", "/api/edit", false, edit_form},
     {"POST", "/api/save", false, save_form},
+    {"POST", "/api/limits", false, limits_of_form},
     {"POST", "/api/files", false, files_of_form},
     {"POST", "/api/follow", false, set_follow},
     {"POST", "/api/ticks", false, read_ticks},

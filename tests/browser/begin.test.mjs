@@ -66,7 +66,13 @@ test('from an empty folder and three files to a verdict, without a terminal', as
   await page.fill('#name', 'K9');
   actions++;
   actions++; // one drop of all three
-  await page.setInputFiles('#pick', Object.entries(FILES).map(([name, text]) => ({ name, mimeType: 'text/csv', buffer: Buffer.from(text) })));
+  const dropped = await page.evaluateHandle(files => {
+    const carried = new DataTransfer();
+    for (const [name, text] of files) carried.items.add(new File([text], name, { type: 'text/csv' }));
+    return carried;
+  }, Object.entries(FILES));
+  await page.dispatchEvent('.drop', 'dragover', { dataTransfer: dropped });
+  await page.dispatchEvent('.drop', 'drop', { dataTransfer: dropped });
   await page.waitForSelector('#columns-2');
   const roles = await page.locator('select[id^=role-]').evaluateAll(list => list.map(node => node.value));
   const at = role => roles.indexOf(role);
@@ -80,6 +86,7 @@ test('from an empty folder and three files to a verdict, without a terminal', as
   await answer('key-plate-thickness', '40');
   await answer('key-holes-tube_diameter', '25.4');
   await answer('key-holes-pitch', '31.75');
+  await page.waitForSelector('.limits tr:has-text("ligament, standard"):has-text("tema-style")');
   await answer('key-survey-flatness_limit', '0.5');
   await page.waitForSelector('.sound');
   await click('button:text-is("Save and run")');

@@ -50,6 +50,19 @@ def check_check(screen, folder):
     assert answer["problem"]["text"] in done.stderr, "the terminal says the same"
 
 
+def check_limits(screen):
+    """What a job will be held against, with the source, before anything is measured."""
+    text = "[holes]\nnominal = nominal.csv\ntube_diameter = 1 in\npitch = 32\nposition_limit = 0.4\n[plate]\nthickness = 30\n"
+    _, told = post(screen, "/api/limits", job="demo/new.ini", text=text)
+    found = {limit["words"]: limit for limit in told["limits"]}
+    rules = subprocess.run([PROGRAM, "rules", "tema-style", "--tube", "1 in", "--pitch", "32", "--thickness", "30"],
+                           capture_output=True, text=True, check=True).stdout
+    assert found["hole, nominal diameter"]["value"].split()[0] in rules and "tema-style" in found["ligament, standard"]["source"], found
+    assert any(limit["source"] == "job file, line 5" and limit["value"] == "0.400 mm" for limit in told["limits"])
+    assert post(screen, "/api/limits", job="demo/new.ini", text=text.replace("32", "3,2,")) == (200, {"limits": []})
+    assert post(screen, "/api/limits", job="demo/new.ini", text="[rules]\nset = /etc/passwd\n") == (200, {"limits": []})
+
+
 def check_edit_and_save(screen, folder):
     path = folder / "demo/plate.ini"
     before = path.read_text()
@@ -134,6 +147,7 @@ def main():
     screen.enter()
     check_keys(screen, folder)
     check_check(screen, folder)
+    check_limits(screen)
     check_edit_and_save(screen, folder)
     check_race(screen, folder)
     check_places(screen, folder)

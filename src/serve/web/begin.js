@@ -1,6 +1,6 @@
 // A new plate: drop what the instrument wrote, say what each file is, answer a few questions, run it.
 import { ask } from './ask.js';
-import { make, problem } from './draw.js';
+import { make, problem, sign } from './draw.js';
 import { one } from './files.js';
 import { field, key_table } from './job.js';
 import { change } from './runs.js';
@@ -37,7 +37,21 @@ export async function show(main) {
       if (mine === turn) told(checked.problem);
     } catch (refused) { trouble.replaceChildren(problem(refused.message)); }
   };
+  // what the plate will be held against, as soon as an answer decides it
+  const limits = make('section', { hidden: true });
+  async function held_against() {
+    const asked = text;
+    try {
+      const told = await put('/api/limits', { job: job(), text });
+      if (asked !== text) return;
+      limits.hidden = !told.limits.length && !told.lacks;
+      limits.replaceChildren(make('h2', {}, 'What it will be held against'), told.lacks ? make('p', { class: 'changed' }, sign('changed'), told.lacks) : '',
+        make('table', { class: 'columns limits' }, make('thead', {}, make('tr', {}, ['Limit', 'Value', 'From'].map(word => make('th', { scope: 'col' }, word)))),
+          make('tbody', {}, told.limits.map(limit => make('tr', {}, make('td', {}, limit.words), make('td', {}, limit.value), make('td', { class: 'small' }, limit.source))))));
+    } catch { limits.hidden = true; } // the problem itself is told below
+  }
   const told = wrong => {
+    held_against();
     go.disabled = Boolean(wrong);
     trouble.replaceChildren(wrong ? problem(wrong.text) : make('p', { class: 'sound' }, 'The program takes this. Save and run it, or answer more first.'));
   };
@@ -128,5 +142,5 @@ export async function show(main) {
   rest.append(make('section', { class: 'form' }, make('h2', {}, 'The plate'), fields(QUESTIONS), make('details', {}, make('summary', {}, 'More'), fields(MORE))));
   main.replaceChildren(make('h1', {}, 'New plate'),
     make('section', {}, make('div', { class: 'field' }, make('label', { for: 'name' }, 'Name'), name, make('p', { class: 'small' }, 'of the plate and of its folder; left empty: the first file\u2019s')), zone),
-    list, rest, trouble, make('p', { class: 'actions' }, go));
+    list, rest, limits, trouble, make('p', { class: 'actions' }, go));
 }
