@@ -10,8 +10,10 @@ cd "$(dirname "$0")/.."
 [ -n "${BUILD:-}" ] || scripts/setup.sh --test
 build=build/${BUILD:-release}
 [ -n "${BUILD:-}" ] || scripts/build.sh release
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
+place=$(mktemp -d)
+trap 'rm -rf "$place"' EXIT
+work=$place/shop
+mkdir "$work"
 cp -r data/demo "$work/demo"
 for job in plate clean; do
   $build/plateproof inspect -q "$work/demo/$job.ini" || [ $? -eq 1 ]

@@ -65,6 +65,9 @@ def shown(program, work, demo):
             run(program, "inspect", "-q", demo / f"{job}.ini")
     shutil.copytree(ROOT / "data/demo-stack", work / "stack")
     run(program, "stack", "-q", work / "stack/stack.ini")
+    shutil.copytree(ROOT / "data/demo-bundle", work / "bundle")
+    run(program, "bundle", "-q", work / "bundle/set.ini")
+    bundle = work / "bundle/set-report"
     invented = work / "invented"
     invented.mkdir()
     run(sys.executable, ROOT / "scripts/invented_plate.py", invented)
@@ -79,6 +82,9 @@ def shown(program, work, demo):
         "plate": maps + files("data/demo/measured.csv"),
         "holddown": maps + files("data/demo/survey.csv", "data/demo/plate.ini"),
         "stack": words_of_page(work / "stack/stack-report/report.html", 2 * FIRST_SCREEN) + style,
+        "bundle-tubes": words_of_page(bundle / "report.html", 2 * FIRST_SCREEN) + style,
+        "bundle-worst": words_of_page(bundle / "report.html", 2 * FIRST_SCREEN) + style,
+        "fitters-sheet": words_of_paper(bundle / "fitters-sheet.pdf"),
         "certificate": words_of_paper(demo / "clean-report/certificate.pdf"),
         "three-certificates": "".join(words_of_paper(invented / f"{job}-report/certificate.pdf")
                                       for job in ("honest", "widened", "partial")),

@@ -14,4 +14,13 @@ for (const [name, hash] of PAGES)
     await page.waitForTimeout(1000); // the report in its frame
     await page.screenshot({ path: `${folder}/screen-${name}${width === 1280 ? '' : '-' + width}.png` });
   }
+for (const [width, height] of [[1280, 800], [390, 780]]) {
+  await page.setViewportSize({ width, height });
+  await page.goto('about:blank');
+  await page.goto(new URL('/#/plate/demo%2Fplate.ini', address).href);
+  await page.click('summary:has-text("Work list")');
+  await page.locator('.work').evaluate(node => node.scrollIntoView());
+  await page.waitForTimeout(300);
+  await page.screenshot({ path: `${folder}/screen-work${width === 1280 ? '' : '-' + width}.png` });
+}
 await browser.close();

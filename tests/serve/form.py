@@ -52,14 +52,15 @@ def check_check(screen, folder):
 
 def check_limits(screen):
     """What a job will be held against, with the source, before anything is measured."""
-    text = "[holes]\nnominal = nominal.csv\ntube_diameter = 1 in\npitch = 32\nposition_limit = 0.4\n[plate]\nthickness = 30\n"
+    text = "[holes]\nnominal = nominal.csv\ntube_diameter = 1 in\npitch = 31.75\nposition_limit = 0.4\n[plate]\nthickness = 30\n"
     _, told = post(screen, "/api/limits", job="demo/new.ini", text=text)
     found = {limit["words"]: limit for limit in told["limits"]}
-    rules = subprocess.run([PROGRAM, "rules", "tema-style", "--tube", "1 in", "--pitch", "32", "--thickness", "30"],
+    rules = subprocess.run([PROGRAM, "rules", "tema-style", "--tube", "1 in", "--pitch", "31.75", "--thickness", "30"],
                            capture_output=True, text=True, check=True).stdout
     assert found["hole, nominal diameter"]["value"].split()[0] in rules and "tema-style" in found["ligament, standard"]["source"], found
     assert any(limit["source"] == "job file, line 5" and limit["value"] == "0.400 mm" for limit in told["limits"])
-    assert post(screen, "/api/limits", job="demo/new.ini", text=text.replace("32", "3,2,")) == (200, {"limits": []})
+    assert post(screen, "/api/limits", job="demo/new.ini", text=text.replace("31.75", "3,2,")) == (200, {"limits": []})
+    assert "no row for tubes" in post(screen, "/api/limits", job="demo/new.ini", text=text.replace("31.75", "32"))[1]["lacks"]
     assert post(screen, "/api/limits", job="demo/new.ini", text="[rules]\nset = /etc/passwd\n") == (200, {"limits": []})
 
 
