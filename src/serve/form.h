@@ -30,7 +30,8 @@ pp_status pp_form_edit(pp_server *server, const json_t *asked, json_t **answer, 
 pp_status pp_form_save(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* "text" of a job, saved or not: {"limits": [{"words", "value", "source"}], "lacks": which answer
- * a table still needs}; no limits of a text that the reader refuses. What holes, ligaments and surface will be held against. */
+ * a table still needs}; no limits of a text that the reader refuses. What holes, ligaments and
+ * surface will be held against. */
 pp_status pp_form_limits(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* How each file that the job names is read, from the very reader that a run goes through:

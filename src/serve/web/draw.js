@@ -63,6 +63,15 @@ export const said = (state, size = '') => make('span', { class: 'said ' + size }
 export const number = (value, unit = '') => typeof value === 'number'
   ? value.toLocaleString('en', { maximumFractionDigits: 3, useGrouping: false }) + (unit && ' ' + unit) : '';
 
+// a value beside its limits: with as many decimals more as tell it from them
+export function beside(value, ...limits) {
+  if (typeof value !== 'number') return '';
+  const shown = (v, decimals) => v.toLocaleString('en', { maximumFractionDigits: decimals, useGrouping: false });
+  let decimals = 3;
+  while (decimals < 9 && limits.some(limit => typeof limit === 'number' && limit !== value && shown(limit, decimals) === shown(value, decimals))) decimals++;
+  return shown(value, decimals);
+}
+
 export function moment(seconds) {
   if (!seconds) return '';
   const at = new Date(seconds * 1000), two = n => String(n).padStart(2, '0');

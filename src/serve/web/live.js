@@ -1,12 +1,12 @@
 // Beside the instrument: whenever it writes its file, the holes run again, and this shows what was measured so far.
 import { ask } from './ask.js';
-import { make, number, problem, sign } from './draw.js';
+import { beside, make, problem, sign } from './draw.js';
 import { change, follow, live_run_of } from './runs.js';
 
 const SHOWN = 12;
 const unread = row => row.faults.length > 0 && row.faults.every(fault => fault.characteristic === 'not measured');
-const said = fault => [fault.characteristic, number(fault.value), fault.lower !== null && fault.value < fault.lower ? `under ${number(fault.lower)}` : '',
-  fault.upper !== null && fault.value > fault.upper ? `over ${number(fault.upper)}` : '', fault.face].filter(Boolean).join(' ');
+const said = fault => [fault.characteristic, beside(fault.value, fault.lower, fault.upper), fault.lower !== null && fault.value < fault.lower ? `under ${beside(fault.lower, fault.value)}` : '',
+  fault.upper !== null && fault.value > fault.upper ? `over ${beside(fault.upper, fault.value)}` : '', fault.face].filter(Boolean).join(' ');
 
 function holes(rows, heading, state) {
   if (!rows.length) return null;

@@ -1,10 +1,10 @@
 // The work list of a plate, to be ticked off while it is worked on. A tick is the shop's note and changes no verdict.
 import { ask } from './ask.js';
-import { make, moment, number, problem } from './draw.js';
+import { beside, make, moment, number, problem } from './draw.js';
 import { change } from './runs.js';
 
-const limits = fault => [fault.lower !== null ? `at least ${number(fault.lower)}` : '', fault.upper !== null ? `at most ${number(fault.upper)}` : ''].filter(Boolean).join(', ');
-const wrong = fault => [fault.characteristic, number(fault.value), limits(fault) && `(${limits(fault)})`, fault.face].filter(Boolean).join(' ');
+const limits = fault => [fault.lower !== null ? `at least ${beside(fault.lower, fault.value)}` : '', fault.upper !== null ? `at most ${beside(fault.upper, fault.value)}` : ''].filter(Boolean).join(', ');
+const wrong = fault => [fault.characteristic, beside(fault.value, fault.lower, fault.upper, fault.standard), limits(fault) && `(${limits(fault)})`, fault.face].filter(Boolean).join(' ');
 const place = row => [row.row ? `row ${row.row}, column ${row.column}` : '', `x ${number(row.x)}, y ${number(row.y)}`].filter(Boolean).join('; ');
 const doing = row => row.ream ? `${row.todo} to ${number(row.ream.to, 'mm')}` : row.todo;
 
