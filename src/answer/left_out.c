@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "answer/summary.h"
+#include "input/lists/sizes.h"
 
 enum { PARTS_MOST = 8 };
 
@@ -61,6 +62,21 @@ static const char *why_no_measured(const pp_results *r)
     return r->measures && !r->job->holes.measured.path ? "no measured list is given" : NULL;
 }
 
+static bool has_places_only(const pp_results *r)
+{
+    return r->measures && r->job->holes.measured.path && !pp_has_sizes(r->measures->readings);
+}
+
+/* No limit is given, or there was nothing to hold against it. */
+static const char *why_not_judged(const pp_results *r, const char *name, bool *part)
+{
+    static const char *const OF_SIZES[] = {"diameter", "ligament", "edge", "other ligament"};
+    *part = false;
+    for (size_t i = 0; has_places_only(r) && i < sizeof OF_SIZES / sizeof *OF_SIZES; i++)
+        *part = *part || strcmp(name, OF_SIZES[i]) == 0;
+    return *part ? "no diameters were measured" : NO_LIMIT;
+}
+
 static const char *why_no_flatness(const pp_results *r)
 {
     return r->flatness || !r->job->survey.file.path ? NULL : why_not_asked(r);
@@ -102,8 +118,11 @@ pp_status pp_left_out_find(const pp_results *results, const char *holddown_lacks
     leave_out(&l, "hold-down", why_no_holddown(results, holddown_lacks, memory), true);
     leave_out(&l, "stack", why_no_stack(results), true);
     leave_out(&l, "roughing pass", why_no_roughing(results), true);
-    for (size_t i = 0; i < j->not_judged_count; i++)
-        leave_out(&l, j->not_judged[i], NO_LIMIT, false);
+    for (size_t i = 0; i < j->not_judged_count; i++) {
+        bool part;
+        const char *why = why_not_judged(results, j->not_judged[i], &part);
+        leave_out(&l, j->not_judged[i], why, part);
+    }
     *count = l.count;
     *list = l.list;
     return PP_OK;
@@ -153,6 +172,7 @@ const char *pp_paper_title(const pp_results *results)
     if (misses(results, "holes")) return "Flatness only: no certificate of the plate";
     if (misses(results, "flatness")) return "Holes only: no certificate of the plate";
     if (misses(results, "measured holes")) return "Gauges only: no certificate of the plate";
+    if (misses(results, "diameter")) return "Hole places only: no certificate of the plate";
     return results->judgement->verdict == PP_CONFORMS ? "Dimensional inspection certificate"
                                                       : "Inspection report";
 }

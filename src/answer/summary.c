@@ -69,6 +69,18 @@ static void add_between(pp_summary_writer *w, const pp_flatness_interval *interv
     pp_text_add(&w->text, " (each end 95 %)");
 }
 
+/* How much of the plate the survey speaks of. */
+static void add_covered(pp_summary_writer *w)
+{
+    const pp_surface *surface = &w->results->flatness->surface;
+    if (!w->results->flatness->surface_valid) return;
+    pp_text_add(&w->text, ", which leave no more than a circle of radius ");
+    pp_people_size(&w->text, w->units, surface->unseen_distance);
+    pp_text_add(&w->text, " without one; ");
+    pp_people_share(&w->text, surface->covered_share);
+    pp_text_add(&w->text, " of the plate lies within a tenth of its shorter side of a point");
+}
+
 static void flatness_row(pp_summary_writer *w)
 {
     const pp_flatness *f = w->results->flatness;
@@ -87,6 +99,7 @@ static void flatness_row(pp_summary_writer *w)
     pp_people_length(&w->text, w->units,
                      on_zone ? f->least_squares.flatness : f->minimum_zone.flatness);
     pp_text_print(&w->text, "; as supported during the survey, at %zu surveyed points", f->points);
+    add_covered(w);
     if (f->interval.valid) {
         pp_text_add(&w->text, "; reading noise alone makes up to ");
         pp_people_length(&w->text, w->units, f->interval.noise_zone);

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "holes/measures.h"
+#include "input/lists/sizes.h"
 
 typedef struct reading {
     const pp_set *set;
@@ -86,6 +87,7 @@ static pp_status read_lists(reading *r, pp_error *error)
         r->files.measured_given = true;
         PP_TRY(make_nominal(r, error));
     }
+    PP_TRY(pp_need_sizes(&r->files.measured, "a bundle", error));
     r->files.placed_later = true;
     PP_TRY(pp_reading_keep(r->files.measured.reading, r->names, &r->out.measured_read, error));
     PP_TRY(pp_pitch_find(job->holes.pitch, &r->files.nominal, r->threads, &r->own, &pitch, error));

@@ -2,6 +2,7 @@
 
 #include "base/parallel.h"
 #include "base/sum.h"
+#include "input/lists/sizes.h"
 #include "rules/assurance.h"
 #include "rules/judging.h"
 #include "rules/judging_items.h"
@@ -60,6 +61,9 @@ bool pp_were_measured(const pp_judging *j)
 {
     return !j->files || j->files->measured_given || j->files->ligament_count > 0;
 }
+
+/* The measured list tells places only. */
+static bool were_sized(const pp_judging *j) { return pp_has_sizes(j->measures->readings); }
 
 /* With every hole asked for, what was not measured leaves a section that has a limit at best not
  * proven. */
@@ -173,7 +177,7 @@ pp_status pp_fold_edges(pp_judging *j, pp_characteristic which, pp_error *error)
     (void)error;
     const pp_measures *m = j->measures;
     if (!m) return PP_OK;
-    fold_by_hole(j, which, m->edge && pp_given(j->limits->edge_minimum.value));
+    fold_by_hole(j, which, m->edge && were_sized(j) && pp_given(j->limits->edge_minimum.value));
     j->out->section[which].u = j->out->edge_fold.smallest = NAN;
     j->out->edge_fold.smallest_hole = PP_NONE;
     if (!m->edge) return PP_OK;
@@ -341,13 +345,15 @@ pp_status pp_fold_diameters(pp_judging *j, pp_characteristic which, pp_error *er
         sum = (pp_sum){0};
         readings = 0;
     }
-    for (size_t b = 0; b < m->extra_first; b++) out->diameter_fold.gauged += m->bores[b].gauged;
+    for (size_t b = 0; were_sized(j) && b < m->extra_first; b++)
+        out->diameter_fold.gauged += m->bores[b].gauged;
     out->section[which].u = j->job->holes.uncertainty_diameter / 2;
     out->diameter_fold.mean = mean_of(means, holes);
     out->diameter_fold.smallest = holes ? smallest : NAN;
     out->diameter_fold.largest = holes ? largest : NAN;
     settle_rule(j, &out->diameter_fold.rule, &out->section[which], found,
-                pp_given(bounds.lower) || pp_given(bounds.upper), counted, m->unmeasured_count);
+                were_sized(j) && (pp_given(bounds.lower) || pp_given(bounds.upper)), counted,
+                m->unmeasured_count);
     return PP_OK;
 }
 
@@ -435,8 +441,9 @@ pp_status pp_fold_ligaments(pp_judging *j, pp_characteristic which, pp_error *er
     out->ligament_fold.smallest_b = all.smallest ? all.smallest->b : PP_NONE;
     out->ligament_fold.smallest_face = all.smallest ? all.smallest->face : PP_ENTRY;
     settle_rule(j, &out->ligament_fold.rule, &out->section[which], all.found,
-                pp_given(pp_ligament_limits(j->limits).standard), m->pairs_measured,
-                m->pairs_unmeasured);
+                pp_given(pp_ligament_limits(j->limits).standard) &&
+                    (were_sized(j) || m->ligament_count > 0),
+                m->pairs_measured, m->pairs_unmeasured);
     return PP_OK;
 }
 

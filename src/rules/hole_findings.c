@@ -1,5 +1,6 @@
 /* Findings of the holes, by characteristic. */
 #include "base/names.h"
+#include "input/lists/sizes.h"
 #include "rules/judging_items.h"
 #include "rules/making.h"
 #include "rules/misdrilled.h"
@@ -171,6 +172,7 @@ static bool diameters_judged(const pp_judging *j)
 {
     const pp_measures *m = j->measures;
     pp_diameter_bounds limit = pp_bounds_of_hole(j->limits, NULL, PP_NONE);
+    if (!pp_has_sizes(m->readings)) return false;
     if (pp_given(limit.lower) || pp_given(limit.upper)) return true;
     for (size_t h = 0; m->nominal->diameter && h < m->nominal->count; h++) {
         if (m->nominal->kind[h] == PP_TUBE_HOLE) continue;
@@ -233,6 +235,7 @@ pp_status pp_find_edges(pp_finding_maker *m, pp_characteristic which, pp_error *
     const pp_measures *measures = j->measures;
     double limit = j->limits->edge_minimum.value;
     if (!measures || !measures->edge || !pp_given(limit)) return PP_OK;
+    if (!pp_has_sizes(measures->readings)) return PP_OK;
     for (size_t b = 0; b < measures->extra_first; b++) {
         const pp_bore *bore = &measures->bores[b];
         pp_finding f = pp_finding_lower_side(j, PP_EDGE, bore->hole, measures->edge[b],

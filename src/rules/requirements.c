@@ -1,5 +1,7 @@
 #include "rules/judging.h"
 
+#include "input/lists/sizes.h"
+
 static pp_status need(const pp_judging *j, double given, const char *key, const char *section,
                       const char *what, pp_error *error)
 {
@@ -120,6 +122,7 @@ pp_status pp_require_edges(const pp_judging *j, pp_characteristic which, pp_erro
     (void)which;
     const pp_measures *m = j->measures;
     if (!m || !m->edge || !pp_given(j->limits->edge_minimum.value)) return PP_OK;
+    if (!pp_has_sizes(m->readings)) return PP_OK;
     PP_TRY(need_position(j, "edge ligaments", error));
     return need_diameter(j, "edge ligaments", error);
 }

@@ -4,6 +4,7 @@
 
 #include "answer/roughing_words.h"
 #include "answer/stack_words.h"
+#include "input/lists/sizes.h"
 
 /* A result that lives as long as the run. */
 #define KEEP(pointer)                                                                              \
@@ -81,6 +82,7 @@ static pp_status measure(const pp_stack_stages *s, const pp_job_file *list,
     KEEP(read);
     KEEP(taken);
     PP_TRY(pp_holelist_read_of(s->job, list, s->options->threads, s->memory, read, error));
+    PP_TRY(pp_need_sizes(&read->measured, "this study", error));
     pp_hole_sizes sizes = pp_judge_sizes(s->limits);
     PP_TRY(pp_measures_take(s->job, read, s->pitch, &sizes, s->options->threads, s->memory, taken,
                             error));

@@ -38,6 +38,32 @@ def case_4_checks_stand_alone(shop):
     assert shop.run()[1]["verdict"] == "does not conform"
 
 
+def case_4_places_stand_alone(shop):
+    rows = readings(HOLES)
+    places = "hole,x,y\n" + "".join(f"{n},{x:.4f},{y:.4f}\n" for n, x, y, _ in rows)
+    honest(shop, places, holes="material_condition = maximum\nedge_ligament_minimum = 5\n")
+    status, results, err = shop.run()
+    holes = results["holes"]
+    assert status == 0 and holes["position"]["verdict"] == "conforms", err
+    assert [holes[k]["verdict"] for k in ("diameter", "ligament", "edge")] == ["not judged"] * 3, holes
+    assert {"what": "diameter", "why": "no diameters were measured"} in [
+        {k: o[k] for k in ("what", "why")} for o in results["left_out"]], results["left_out"]
+    pages, _ = shop.papers()
+    assert pages is None or "Hole places only: no certificate of the plate" in pages[0], pages
+    honest(shop, places.replace(f"R2C3,{rows[7][1]:.4f}", f"R2C3,{rows[7][1] + 0.16:.4f}"),
+           holes="material_condition = maximum\n")
+    assert shop.run()[1]["verdict"] == "does not conform"  # no bonus from a diameter that nobody measured
+
+
+def case_4_sizes_under_a_word_that_is_not_understood(shop):
+    text = measured(readings(HOLES), "hole,x,y,D mess")
+    honest(shop, text)
+    status, results, err = shop.run()
+    assert status == 2 and "is it 'D mess'" in err and "measured_columns = D mess:diameter" in err, err
+    honest(shop, text, holes="ignore_columns = D mess\n")
+    assert shop.run()[1]["holes"]["diameter"]["verdict"] == "not judged"
+
+
 def derive(shop, rows, *more):
     shop.write("measured.csv", measured(rows))
     return subprocess.run([shop.program, "pattern", "--from", "measured.csv", *more], cwd=shop.at, capture_output=True, text=True)
@@ -108,6 +134,8 @@ def case_5_symmetry_leaves_the_view_open(shop):
     centred(shop, text)
     results = shop.run()[1]
     assert said(results, "symmetry leaves exit_view open"), results["cautions"]
+    pages, _ = shop.papers()
+    assert pages is None or any("exit view: through" in page for page in pages), pages
 
 
 def case_6_frame_mistakes_in_words(shop):
@@ -382,7 +410,12 @@ def case_11_a_survey_of_one_side(shop):
     results = shop.run("flatness")[1]
     assert results["verdict"] == "not proven" and said(results, "of the plate lies within a tenth"), results["cautions"]
     survey(shop, 30)
-    assert shop.run("flatness")[1]["verdict"] == "conforms"
+    results = shop.run("flatness")[1]
+    assert results["verdict"] == "conforms" and results["flatness"]["surface"]["covered_share"] > 0.9, results["flatness"]
+    shop.write("job.ini", job(extra=LIMITS, measured=""))
+    shop.write("nominal.csv", nominal(HOLES))
+    page = shop.report()[1]
+    assert "of the plate lies within a tenth of its shorter side of a point" in page
 
 
 def case_12_what_nobody_said(shop):

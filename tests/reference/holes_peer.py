@@ -15,6 +15,7 @@ verdicts exactly.
 """
 import argparse
 import csv
+import fcntl
 import io
 import json
 import os
@@ -183,25 +184,29 @@ def on_limit(j, a):
 
 
 class Tool:
-    def __init__(self, path):
-        self.path, self.process = path, None
+    """holes_tool.c: jobs are handed over many at a time, so that neither process waits for the other each time."""
 
-    def judge(self, job, threads, tables):
-        if self.process is None:
-            self.process = subprocess.Popen([self.path], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
-        self.process.stdin.write(f"{threads}{'+' if tables else ' '}{job}\n".encode())
+    def __init__(self, path):
+        self.process = subprocess.Popen([path], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+        fcntl.fcntl(self.process.stdout, fcntl.F_SETPIPE_SZ, 1 << 20)
+
+    def ask(self, jobs):
+        """jobs: (path, threads, tables) each."""
+        lines = "".join(f"{threads}{'+' if tables else ' '}{job}\n" for job, threads, tables in jobs)
+        self.process.stdin.write(lines.encode())
         self.process.stdin.flush()
+
+    def answer(self):
+        """("", texts) of the next job, or (message, ())."""
         head = self.process.stdout.readline().split()
         if len(head) != 4:
-            died, self.process = self.process.wait(), None
-            return f"the tool ended with status {died}", ()
+            sys.exit(f"the tool ended with status {self.process.wait()}")
         texts = [self.process.stdout.read(int(n)).decode() for n in head[1:]]
         return ("", texts) if head[0] == b"0" else (texts[0], ())
 
     def end(self):
-        if self.process is not None:
-            self.process.stdin.close()
-            self.process.wait()
+        self.process.stdin.close()
+        self.process.wait()
 
 
 def program_differences(program, folder, threads, verdict, texts):
@@ -224,16 +229,28 @@ def program_differences(program, folder, threads, verdict, texts):
     return found
 
 
-def check(args, tool, seed, folder):
+class Trial:
+    """One job: its files, what the judge says, what the program says."""
+
+    def __init__(self, args, seed, folder):
+        self.seed, self.folder = seed, folder
+        self.tables, self.program = seed % args.tables_every == 0, seed % args.program_every == 0
+        self.threads = 1 + (seed % 3 if self.program else 0)
+        self.job = random_job(np.random.default_rng(seed))
+        os.makedirs(folder, exist_ok=True)
+        for name in os.listdir(folder):
+            os.remove(f"{folder}/{name}")
+        write_job(self.job, folder)
+
+    def question(self):
+        return f"{self.folder}/job.ini", self.threads, self.tables or self.program
+
+
+def check(args, trial, refused, texts):
     """(lines about differences, features)."""
-    tables, through_program = seed % args.tables_every == 0, seed % args.program_every == 0
-    j = random_job(np.random.default_rng(seed))
-    write_job(j, folder)
-    threads = 1 + (seed % 3 if through_program else 0)
-    refused, texts = tool.judge(f"{folder}/job.ini", threads, tables or through_program)
     if refused:
         return [refused], []
-    got = json.loads(texts[0])
+    j, got = trial.job, json.loads(texts[0])
     a = judge(j)
     want = {"nominal": a.nominal, "measured": a.measured, "unmeasured": a.unmeasured, "extra": a.extra,
             "doubly_claimed": a.doubly, "misdrilled_pairs": a.misdrilled, "plugged": a.plugged,
@@ -245,12 +262,13 @@ def check(args, tool, seed, folder):
         want["pattern"] = a.pattern
     found = list(differences("holes", got["holes"], want))
     found += list(differences("verdict", got["verdict"], a.verdict))
-    if tables:
+    if trial.tables:
         found += list(table_differences(j, a, *texts[1:]))
-    if through_program and not args.planted:
-        found += program_differences(args.program, folder, threads, got["verdict"], texts)
-    names = list(features(j, a)) + (["tables compared row by row"] if tables else [])
-    return found, names + (["through the program itself"] if through_program else [])
+    if trial.program and not args.planted:
+        found += program_differences(args.program, trial.folder, trial.threads, got["verdict"], texts)
+        shutil.rmtree(f"{trial.folder}/report", ignore_errors=True)
+    names = list(features(j, a)) + (["tables compared row by row"] if trial.tables else [])
+    return found, names + (["through the program itself"] if trial.program else [])
 
 
 def parse():
@@ -272,20 +290,25 @@ def save(path, state):
     os.replace(f"{path}.new", path)
 
 
+def count(args, state, trial, found, names):
+    state["done"] += 1
+    for name in names:
+        state["features"][name] = state["features"].get(name, 0) + 1
+    if found:
+        state["differ"].append(trial.seed)
+        if not args.planted:
+            print("\n  ".join([f"seed {trial.seed}:", *found[:8]]), flush=True)
+
+
 def run(args, state, folder):
+    at_once = 25
     tool, began = Tool(args.tool), time.process_time()
-    for seed in range(args.first + state["done"], args.first + args.jobs):
-        found, names = check(args, tool, seed, folder)
-        shutil.rmtree(f"{folder}/report", ignore_errors=True)
-        for name in os.listdir(folder):
-            os.remove(f"{folder}/{name}")
-        state["done"] += 1
-        for name in names:
-            state["features"][name] = state["features"].get(name, 0) + 1
-        if found:
-            state["differ"].append(seed)
-            if not args.planted:
-                print("\n  ".join([f"seed {seed}:", *found[:8]]), flush=True)
+    for first in range(args.first + state["done"], args.first + args.jobs, at_once):
+        trials = [Trial(args, seed, f"{folder}/{seed - first}")
+                  for seed in range(first, min(first + at_once, args.first + args.jobs))]
+        tool.ask([t.question() for t in trials])
+        for trial in trials:
+            count(args, state, trial, *check(args, trial, *tool.answer()))
         if args.state and state["done"] % 500 == 0:
             save(args.state, state)
             print(f"{state['done']} of {args.jobs}, {len(state['differ'])} differ; "

@@ -199,7 +199,7 @@ static pp_status remark(const ignored *g, const char *text, pp_error *error)
     return PP_OK;
 }
 
-static bool is_to_be_ignored(const pp_job *job, const char *header)
+bool pp_is_to_be_ignored(const pp_job *job, const char *header)
 {
     for (size_t i = 0; i < job->holes.ignore_columns.count; i++)
         if (pp_same_word(header, strlen(header), job->holes.ignore_columns.words[i])) return true;
@@ -272,7 +272,7 @@ pp_status pp_ignored_check(const pp_job *job, const pp_csv_request *request,
         g.repeats = repeats;
     }
     for (size_t i = 0; i < table->spare_count; i++) {
-        if (is_to_be_ignored(job, table->spare[i].header)) continue;
+        if (pp_is_to_be_ignored(job, table->spare[i].header)) continue;
         size_t before = request->note->problem_count;
         if (!has_face) PP_TRY(check_faces(&g, i, error));
         if (request->note->problem_count == before) PP_TRY(check_repeats(&g, i, error));

@@ -71,6 +71,9 @@ pp_status pp_ignored_check(const pp_job *job, const pp_csv_request *request,
                            const pp_csv_table *table, const pp_readings *readings, bool has_face,
                            pp_memory *memory, bool *averaged, pp_error *error);
 
+/* The column is named in [holes] ignore_columns. */
+bool pp_is_to_be_ignored(const pp_job *job, const char *header);
+
 /* Names of readings that no nominal hole has, and one has all but for case, zeros, accents or
  * blanks (near_names.c): PP_EINPUT that shows three of them. `column`: of the names. */
 pp_status pp_near_names_check(const pp_csv_request *request, size_t column,

@@ -82,16 +82,50 @@ static bool has_gauges(const pp_csv_table *t)
     return t->column[M_GO].code || t->column[M_NO_GO].code || t->column[M_NO_GO_MAX].code;
 }
 
-/* A hole needs a diameter above zero, or a gauge that was tried in it. */
+static bool is_number(const char *text)
+{
+    bool digit = false;
+    for (; *text; text++) {
+        digit = digit || (*text >= '0' && *text <= '9');
+        if (!strchr("0123456789.,+- ", *text)) return false;
+    }
+    return digit;
+}
+
+/* A column nobody asked for that holds numbers in every row, and may be the diameters. */
+static const char *perhaps_sizes(const pp_job *job, const pp_csv_table *t)
+{
+    for (size_t i = 0; i < t->spare_count; i++) {
+        bool numbers = !pp_is_to_be_ignored(job, t->spare[i].header);
+        for (size_t row = 0; numbers && row < t->rows; row++)
+            numbers = is_number(t->spare[i].text[row]);
+        if (numbers) return t->spare[i].header;
+    }
+    return NULL;
+}
+
+/* Places alone are judged as such, but not where sizes stand under a word that was not understood.
+ */
+static pp_status check_places_alone(const pp_row_check *check, const pp_csv_table *t,
+                                    pp_error *error)
+{
+    const char *header = perhaps_sizes(check->request->job, t);
+    if (!header) return PP_OK;
+    return pp_fail_at(error, PP_EINPUT, check->request->file->path, 0, 0,
+                      "the measured hole list has no column diameter, and no go and no_go in its "
+                      "place; is it '%s'? write [holes] measured_columns = %s:diameter, or "
+                      "ignore_columns = %s if only the places were measured",
+                      header, header, header);
+}
+
+/* A hole needs a diameter above zero, or a gauge that was tried in it; or none in the list has any.
+ */
 static pp_status check_sizes(pp_row_check *check, const pp_csv_table *t, pp_error *error)
 {
     const double *diameter = t->column[M_DIAMETER].number;
     const int8_t *go = t->column[M_GO].code, *no_go = t->column[M_NO_GO].code,
                  *no_go_max = t->column[M_NO_GO_MAX].code;
-    if (!diameter && !go && !no_go)
-        return pp_fail_at(error, PP_EINPUT, check->request->file->path, 0, 0,
-                          "the measured hole list has no column diameter, and no go and no_go in "
-                          "its place; add one");
+    if (!diameter && !has_gauges(t)) return check_places_alone(check, t, error);
     for (size_t i = 0; i < t->rows && !check->full; i++) {
         if (diameter && diameter[i] > 0) continue;
         bool gauged =
@@ -131,7 +165,7 @@ static pp_status fill_readings(const pp_csv_request *request, const pp_csv_table
         PP_TAKE(round, &memory->keep, t->rows);
         for (size_t i = 0; i < t->rows; i++) round[i] = 1;
     }
-    if (!diameter) {
+    if (!diameter && has_gauges(t)) {
         PP_TAKE(diameter, &memory->keep, t->rows);
         for (size_t i = 0; i < t->rows; i++) diameter[i] = NAN;
     }

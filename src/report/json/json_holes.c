@@ -160,7 +160,11 @@ static void put_assurance(pp_json_builder *b, json_t *object, const pp_assurance
 {
     if (assurance->probability_valid)
         pp_json_real(b, object, "conformance_probability", assurance->probability);
-    if (!assurance->sample_valid) return;
+    if (!assurance->sample_valid) {
+        if (b->results->job->holes.coverage == PP_SAMPLE)
+            pp_json_put(b, object, "sample", json_null());
+        return;
+    }
     json_t *sample = pp_json_object(b, object, "sample");
     pp_json_real(b, sample, "share_outside_bound", assurance->share_outside_bound);
     pp_json_real(b, sample, "confidence", assurance->confidence);

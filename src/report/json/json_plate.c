@@ -125,12 +125,9 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     pp_json_real(b, object, "unseen_x", surface->unseen_x);
     pp_json_real(b, object, "unseen_y", surface->unseen_y);
     pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
+    pp_json_real(b, object, "covered_share", surface->covered_share);
     pp_json_real(b, object, "survey_pitch", surface->pitch);
-    pp_json_real(b, object, "unseen_x", surface->unseen_x);
-    pp_json_real(b, object, "unseen_y", surface->unseen_y);
-    pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
     pp_json_count(b, object, "points_outside", surface->outside_count);
-    pp_json_flag(b, object, "noise_unreliable", surface->noise_unreliable);
 }
 
 static void put_interval(pp_json_builder *b, json_t *section, const pp_flatness_interval *interval)
