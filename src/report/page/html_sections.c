@@ -213,30 +213,9 @@ static void hold_counts(pp_text *out, const char *name, const pp_hold_counts *c)
     end_term(out);
 }
 
-static void holddown_section(pp_text *out, const pp_results *r)
+static void flattening_term(pp_text *out, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
-    const pp_holddown_judgement *j = r->holddown_judgement;
-    const pp_holddown_words *words = r->holddown_words;
-    pp_html_section(out, "holddown", "Hold-down before drilling");
-    pp_text_print(out, "<p class=\"lead\">%s</p>\n",
-                  !j->ready       ? "Some holes need more hold-down, or a shim."
-                  : h->plan_given ? "With the clamps given every hole seats within the gap limit."
-                                  : "Every hole seats within the gap limit under the foot.");
-    pp_text_add(out, "<p>");
-    pp_markup_add(out, words->advice);
-    pp_text_add(out, "</p>\n");
-    pp_text_add(out, "<dl class=\"facts\">\n");
-    hold_counts(out, h->plan_given ? "Holes, without clamps" : "Holes", &j->counts);
-    length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
-    force_term(out, r, "Foot force", h->foot_force);
-    length_term(out, r, "Largest gap at rest on the supports", h->largest_gap);
-    length_term(out, r, "Largest gap under the foot", h->largest_gap_under_foot);
-    force_term(out, r, "Largest force to close", h->largest_force_to_close);
-    force_term(out, r, "Largest support force", h->largest_support_force);
-    term(out, "Weight of the plate");
-    pp_people_mass(out, r->job->units, h->plate_weight);
-    end_term(out);
     term(out, "Stress of pressing it flat");
     pp_people_stress(out, r->job->units, h->flattening_stress);
     if (h->flattening_high > h->flattening_low) {
@@ -252,6 +231,24 @@ static void holddown_section(pp_text *out, const pp_results *r)
         pp_text_add(out, ")");
     }
     end_term(out);
+}
+
+static void holddown_facts(pp_text *out, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    const pp_holddown_judgement *j = r->holddown_judgement;
+    pp_text_add(out, "<dl class=\"facts\">\n");
+    hold_counts(out, h->plan_given ? "Holes, without clamps" : "Holes", &j->counts);
+    length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
+    force_term(out, r, "Foot force", h->foot_force);
+    length_term(out, r, "Largest gap at rest on the supports", h->largest_gap);
+    length_term(out, r, "Largest gap under the foot", h->largest_gap_under_foot);
+    force_term(out, r, "Largest force to close", h->largest_force_to_close);
+    force_term(out, r, "Largest support force", h->largest_support_force);
+    term(out, "Weight of the plate");
+    pp_people_mass(out, r->job->units, h->plate_weight);
+    end_term(out);
+    flattening_term(out, r);
     term(out, "Largest tilt after release");
     pp_people_slope(out, r->job->units, h->largest_tilt);
     end_term(out);
@@ -260,14 +257,10 @@ static void holddown_section(pp_text *out, const pp_results *r)
     if (h->with_shims) hold_counts(out, "With the shims in", &j->with_shims);
     if (h->turned) hold_counts(out, "Turned over", &j->turned);
     pp_text_add(out, "</dl>\n");
-    if (j->turn_over) pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
-    if (h->time.valid) {
-        pp_text_add(out, "<p>");
-        pp_machine_time_say(out, r->job->units, &h->time);
-        pp_text_add(out, "</p>\n");
-    }
-    if (h->clamp_count) clamp_rows(out, r);
-    if (h->shim_count) shim_rows(out, r);
+}
+
+static void holddown_cautions(pp_text *out, const pp_holddown_words *words)
+{
     pp_text_add(out, "<ul class=\"cautions\">\n");
     for (size_t i = 0; i < words->note_count; i++) {
         pp_text_add(out, "<li>");
@@ -277,6 +270,31 @@ static void holddown_section(pp_text *out, const pp_results *r)
     for (size_t i = 0; i < sizeof HOLD_CAUTIONS / sizeof *HOLD_CAUTIONS; i++)
         pp_text_print(out, "<li>%s</li>\n", HOLD_CAUTIONS[i]);
     pp_text_add(out, "</ul>\n");
+}
+
+static void holddown_section(pp_text *out, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    const pp_holddown_judgement *j = r->holddown_judgement;
+    const pp_holddown_words *words = r->holddown_words;
+    pp_html_section(out, "holddown", "Hold-down before drilling");
+    pp_text_print(out, "<p class=\"lead\">%s</p>\n",
+                  !j->ready       ? "Some holes need more hold-down, or a shim."
+                  : h->plan_given ? "With the clamps given every hole seats within the gap limit."
+                                  : "Every hole seats within the gap limit under the foot.");
+    pp_text_add(out, "<p>");
+    pp_markup_add(out, words->advice);
+    pp_text_add(out, "</p>\n");
+    holddown_facts(out, r);
+    if (j->turn_over) pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
+    if (h->time.valid) {
+        pp_text_add(out, "<p>");
+        pp_machine_time_say(out, r->job->units, &h->time);
+        pp_text_add(out, "</p>\n");
+    }
+    if (h->clamp_count) clamp_rows(out, r);
+    if (h->shim_count) shim_rows(out, r);
+    holddown_cautions(out, words);
     pp_html_end_section(out);
 }
 
