@@ -1,11 +1,11 @@
 #include "holddown/under_foot.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/compare.h"
 #include "base/parallel.h"
+#include "holddown/visit_order.h"
 
 enum {
     BLOCK = 32,        /* places whose columns are made at once */
@@ -403,39 +403,6 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
 
 /* All places ---------------------------------------------------------------------------- */
 
-typedef struct visit {
-    size_t band; /* row of cells: a serpentine up through the mesh */
-    double at;
-    uint32_t item;
-} visit;
-
-static int by_visit(const void *a, const void *b)
-{
-    const visit *p = a, *q = b;
-    if (p->band != q->band) return p->band < q->band ? -1 : 1;
-    if (p->at != q->at) return p->at < q->at ? -1 : 1;
-    return p->item < q->item ? -1 : p->item > q->item;
-}
-
-static pp_status order_places(const pp_mesh *mesh, const pp_hold_places *places, size_t count,
-                              const uint32_t *which, pp_memory *memory, uint32_t *order,
-                              pp_error *error)
-{
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    visit *visits;
-    PP_TAKE(visits, &memory->scratch, count);
-    for (size_t k = 0; k < count; k++) {
-        size_t at = which ? which[k] : k;
-        double row = (places->y[at] - mesh->y0) / mesh->hy, x = places->x[at] - mesh->x0;
-        size_t band = row > 0 ? (size_t)row : 0;
-        visits[k] = (visit){.band = band, .at = band % 2 ? -x : x, .item = (uint32_t)k};
-    }
-    qsort(visits, count, sizeof *visits, by_visit);
-    for (size_t k = 0; k < count; k++) order[k] = visits[k].item;
-    pp_arena_release(&memory->scratch, mark);
-    return PP_OK;
-}
-
 static pp_status take_view(size_t m, pp_arena *arena, view *v, pp_error *error)
 {
     PP_TRY(pp_contact_work_take(m, arena, &v->work, error));
@@ -502,7 +469,8 @@ pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
     p.columns = p.at_centre + (p.load != HEIGHT);
     uint32_t *order;
     PP_TAKE(order, &memory->scratch, count);
-    PP_TRY(order_places(plate->mesh, places, count, which, memory, order, error));
+    PP_TRY(pp_visit_order(plate->mesh, places->x, places->y, count, which, &memory->scratch, order,
+                          error));
     p.order = order;
     PP_TAKE(p.benches, &memory->scratch, (size_t)threads);
     for (int t = 0; t < threads; t++)

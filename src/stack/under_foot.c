@@ -1,10 +1,10 @@
 #include "stack/under_foot.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/parallel.h"
+#include "holddown/visit_order.h"
 #include "stack/bench.h"
 
 enum {
@@ -185,38 +185,14 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
     return PP_OK;
 }
 
-typedef struct visit {
-    size_t band; /* row of cells: a serpentine up through the mesh */
-    double at;
-    uint32_t item;
-} visit;
-
-static int by_visit(const void *a, const void *b)
-{
-    const visit *p = a, *q = b;
-    if (p->band != q->band) return p->band < q->band ? -1 : 1;
-    if (p->at != q->at) return p->at < q->at ? -1 : 1;
-    return p->item < q->item ? -1 : p->item > q->item;
-}
-
 static pp_status order_holes(const pressing *p, pp_arena *scratch, const uint32_t **order,
                              pp_error *error)
 {
-    const pp_mesh *mesh = p->pile->ground->mesh;
-    visit *visits;
     uint32_t *list;
-    PP_TAKE(visits, scratch, p->count);
     PP_TAKE(list, scratch, p->count);
-    for (size_t i = 0; i < p->count; i++) {
-        size_t at = p->which ? p->which[i] : i;
-        double row = (p->places->y[at] - mesh->y0) / mesh->hy, x = p->places->x[at] - mesh->x0;
-        size_t band = row > 0 ? (size_t)row : 0;
-        visits[i] = (visit){.band = band, .at = band % 2 ? -x : x, .item = (uint32_t)i};
-    }
-    qsort(visits, p->count, sizeof *visits, by_visit);
-    for (size_t i = 0; i < p->count; i++) list[i] = visits[i].item;
     *order = list;
-    return PP_OK;
+    return pp_visit_order(p->pile->ground->mesh, p->places->x, p->places->y, p->count, p->which,
+                          scratch, list, error);
 }
 
 /* Few long chains: each begins from the pile at rest. Not a matter of threads. */

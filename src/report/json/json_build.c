@@ -75,3 +75,16 @@ json_t *pp_json_append_object(pp_json_builder *b, json_t *array)
     pp_json_append(b, array, value);
     return value;
 }
+
+const char *pp_json_laid_words(pp_laid laid)
+{
+    switch (laid) {
+    case PP_LAID_ON_SUPPORTS:
+        return "on-supports";
+    case PP_LAID_ON_THREE_POINTS:
+        return "on-three-points";
+    case PP_LAID_FREE:
+        return "free";
+    }
+    return "";
+}

@@ -56,4 +56,7 @@ void pp_json_tool_runs(pp_json_builder *b, json_t *diagnosis, const pp_diagnosis
 void pp_json_work(pp_json_builder *b, json_t *holes);
 void pp_json_exceptions(pp_json_builder *b, json_t *root);
 
+/* How a plate lay when it was surveyed: "on-supports". */
+const char *pp_json_laid_words(pp_laid laid);
+
 #endif

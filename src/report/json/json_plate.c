@@ -195,19 +195,6 @@ static const char *support_words(pp_support_kind kind)
     return kind == PP_SUPPORT_PINS ? "pins" : "table";
 }
 
-static const char *laid_words(pp_laid laid)
-{
-    switch (laid) {
-    case PP_LAID_ON_SUPPORTS:
-        return "on-supports";
-    case PP_LAID_ON_THREE_POINTS:
-        return "on-three-points";
-    case PP_LAID_FREE:
-        return "free";
-    }
-    return "";
-}
-
 static void put_gap_areas(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
     json_t *array = pp_json_array(b, section, "areas");
@@ -451,7 +438,7 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     if (!study) return;
     json_t *section = pp_json_object(b, root, "holddown");
     pp_json_text(b, section, "support", support_words(study->support));
-    pp_json_text(b, section, "laid", laid_words(study->laid));
+    pp_json_text(b, section, "laid", pp_json_laid_words(study->laid));
     pp_json_real(b, section, "plate_weight", study->plate_weight);
     pp_json_real(b, section, "touch_gap", study->touch_gap);
     pp_json_real(b, section, "gap_limit", study->gap_limit);

@@ -2,19 +2,6 @@
 #include "answer/machine_names.h"
 #include "report/json/json_build.h"
 
-static const char *laid_words(pp_laid laid)
-{
-    switch (laid) {
-    case PP_LAID_ON_SUPPORTS:
-        return "on-supports";
-    case PP_LAID_ON_THREE_POINTS:
-        return "on-three-points";
-    case PP_LAID_FREE:
-        return "free";
-    }
-    return "";
-}
-
 static void put_way(pp_json_builder *b, json_t *object, const pp_stack_way *way)
 {
     pp_json_text(b, object, "face", way->over ? "over" : "up");
@@ -32,7 +19,7 @@ static void put_layers(pp_json_builder *b, json_t *section, const pp_stack *stac
         pp_json_count(b, object, "place", k + 1);
         put_way(b, object, &layer->way);
         pp_json_flag(b, object, "surveyed", layer->surveyed);
-        pp_json_text(b, object, "laid", layer->surveyed ? laid_words(layer->laid) : NULL);
+        pp_json_text(b, object, "laid", layer->surveyed ? pp_json_laid_words(layer->laid) : NULL);
         pp_json_real(b, object, "thickness", layer->thickness);
         pp_json_real(b, object, "weight", layer->weight);
         pp_json_real(b, object, "bow", layer->surveyed ? layer->bow : NAN);
