@@ -131,7 +131,7 @@ void pp_history_cautions(const pp_history_answer *a, const char *before, const c
         say(text, before,
             "A figure that goes with a factor need not be caused by it; that nothing is found is "
             "no "
-            "proof (an odd heat of four plates shows in one case of four).",
+            "proof (an odd heat of four plates, two sigma off, shows in one case of ten).",
             behind);
     if (a->tools && isnan(a->tools->life.life))
         say(text, before, "A life needs at least 2 tools, a sure one at least 3.", behind);
