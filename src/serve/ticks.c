@@ -59,8 +59,10 @@ static pp_status read_ticks(int root, ticks *t, pp_error *error)
     bool ours = strcmp(text_of(file, "results"), t->of_results) == 0;
     size_t index;
     json_t *tick;
-    json_array_foreach(kept, index, tick) if (ours)
-        json_object_set(t->ticks, key_of(t, tick), tick);
+    json_array_foreach(kept, index, tick)
+    {
+        if (ours) json_object_set(t->ticks, key_of(t, tick), tick);
+    }
     if (!ours) t->before = json_array_size(kept);
     json_decref(file);
     return PP_OK;
@@ -124,7 +126,10 @@ static pp_status change(ticks *t, const json_t *asked, pp_error *error)
     size_t index;
     json_t *row, *meant = NULL;
     const char *key = key_of(t, asked);
-    json_array_foreach(t->rows, index, row) if (strcmp(key_of(t, row), key) == 0) meant = row;
+    json_array_foreach(t->rows, index, row)
+    {
+        if (strcmp(key_of(t, row), key) == 0) meant = row;
+    }
     if (!meant)
         return pp_fail(error, PP_EINPUT,
                        "that hole is no longer on the work list; look at the plate again");
@@ -142,7 +147,7 @@ static pp_status write_ticks(int root, ticks *t, pp_error *error)
 {
     json_t *list = json_array(), *tick;
     const char *key;
-    json_object_foreach(t->ticks, key, tick) json_array_append(list, tick);
+    json_object_foreach(t->ticks, key, tick) { json_array_append(list, tick); }
     json_t *file = json_pack("{s:s, s:i, s:s, s:o}", "format", FORMAT, "version", 1, "results",
                              t->of_results, "ticks", list);
     char *text = json_dumps(file, JSON_INDENT(1));
