@@ -24,6 +24,7 @@
 #                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
 #   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge, docs/testing.md; 1000
 #                                              jobs. A run that was stopped goes on (build/judge-FIRST.json)
+#   scripts/simulate.sh flat [SURVEYS [POINTS]] perfectly flat plates, docs/theory/flatness.md; 20 of 2000 points
 #   scripts/simulate.sh planted [JOBS]         the same with a mistake planted in the judge, each in turn: noticed?
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -39,6 +40,7 @@ esac
 [ "$which" != placements ] || exec /usr/bin/python3 tests/bundle/placements.py build/release/plateproof "${1:-400}"
 [ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"
 judge=(/usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof build/release/tests/reference/holes_tool)
+[ "$which" != flat ] || exec /usr/bin/python3 tests/simulation/flat_surveys.py build/release/tests/reference/holes_tool "$@"
 [ "$which" != planted ] || exec "${judge[@]}" "${1:-100}" --planted each
 [ "$which" != judge ] || exec "${judge[@]}" "${1:-1000}" --first "${2:-1}" --tables-every 20 --program-every 1000 \
   --state "build/judge-${2:-1}.json"

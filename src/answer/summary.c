@@ -75,7 +75,7 @@ static void add_covered(pp_summary_writer *w)
     const pp_surface *surface = &w->results->flatness->surface;
     if (!w->results->flatness->surface_valid) return;
     pp_text_add(&w->text, ", which leave no more than a circle of radius ");
-    pp_people_size(&w->text, w->units, surface->unseen_distance);
+    pp_people_length(&w->text, w->units, surface->unseen_distance);
     pp_text_add(&w->text, " without one; ");
     pp_people_share(&w->text, surface->covered_share);
     pp_text_add(&w->text, " of the plate lies within a tenth of its shorter side of a point");

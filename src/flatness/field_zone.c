@@ -86,11 +86,14 @@ pp_status pp_zone_find(const pp_points *points, bool by_least_squares, int threa
                        pp_memory *memory, pp_zone_weights *zone, pp_error *error)
 {
     static const double UP[3] = {0, 0, 1};
+    static const double PLANE = 1e-6; /* mm: what every comparison allows */
     pp_least_squares fit;
     pp_minimum_zone narrowest = {0};
     PP_TRY(pp_plane_least_squares(points, UP, threads, memory, &fit, error));
-    if (!by_least_squares)
+    /* a plane but for rounding: whose points touch first is chance, and the zone no wider than this
+     */
+    if (!by_least_squares && fit.flatness > PLANE)
         PP_TRY(pp_plane_minimum_zone(points, &fit, UP, threads, memory, &narrowest, error));
-    *zone = pp_zone_weights_of(points, &fit, &narrowest, by_least_squares);
+    *zone = pp_zone_weights_of(points, &fit, &narrowest, by_least_squares || fit.flatness <= PLANE);
     return PP_OK;
 }

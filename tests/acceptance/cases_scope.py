@@ -2,6 +2,8 @@
 
 import csv
 import json
+import math
+import random
 import subprocess
 from pathlib import Path
 
@@ -441,6 +443,18 @@ def case_12_no_inspection_date(shop):
     shop.write("job.ini", job(head="plate_id = P\n").replace("measured.csv", "measured.csv @ARM") + "[instrument ARM]\ncalibration_due = 2026-01-01\n")
     results = shop.run()[1]
     assert said(results, "No inspection date is given"), results["cautions"]
+
+
+def case_14_a_plate_that_is_a_plane(shop):
+    """The smoothest surface through noise is a plane to the last digits, and has no narrowest zone to be found."""
+    noise, step = random.Random(0), 1000 * (math.pi / 500) ** 0.5
+    places = [(i * step, k * step) for i in range(-13, 14) for k in range(-13, 14)]
+    rows = [(x, y, noise.gauss(0, 0.01)) for x, y in places]
+    shop.write("survey.csv", "x,y,z\n" + "".join(f"{x:.3f},{y:.3f},{z:.6f}\n" for x, y, z in rows if math.hypot(x, y) <= 1000))
+    shop.write("job.ini", "[plate]\noutline = disc\ndiameter = 2000\nthickness = 40\n[survey]\nfile = survey.csv\n"
+               "uncertainty = 0.02\nflatness_limit = 0.08\n[rules]\ndecision = guarded\n")
+    status, results, err = shop.run("flatness")
+    assert status == 0 and results["flatness"]["uncertainty"]["low"] == 0, err
 
 
 def case_15_each_hole_counts_once(shop):
