@@ -74,7 +74,7 @@ double pp_outline_size(const pp_outline_spec *outline);
 double pp_outline_across(const pp_outline_spec *outline);
 /* The box about it; empty at the centre without an outline. */
 pp_box pp_outline_box(const pp_outline_spec *outline);
-
+/* Its edges, loop by loop: how many (0 without an outline), edge k of them, its length. */
 size_t pp_outline_edge_count(const pp_outline_spec *outline);
 pp_edge pp_outline_edge(const pp_outline_spec *outline, size_t k);
 double pp_edge_length(const pp_edge *edge);
