@@ -107,12 +107,16 @@ static unsigned long long state_of(const pp_live *live, const pp_live_job *job)
 {
     unsigned long long state = 14695981039346656037ULL;
     for (int i = 0; i < job->file_count; i++) {
-        struct stat found = {0};
+        struct stat found;
+        long long facts[4] = {0};
         int handle = pp_beneath_open(live->root, job->file[i], O_PATH);
-        if (handle >= 0 && fstat(handle, &found) != 0) found = (struct stat){0};
+        if (handle >= 0 && fstat(handle, &found) == 0) {
+            facts[0] = (long long)found.st_ino;
+            facts[1] = (long long)found.st_size;
+            facts[2] = (long long)found.st_mtim.tv_sec;
+            facts[3] = found.st_mtim.tv_nsec;
+        }
         if (handle >= 0) close(handle);
-        const long long facts[] = {(long long)found.st_ino, (long long)found.st_size,
-                                   (long long)found.st_mtim.tv_sec, found.st_mtim.tv_nsec};
         const unsigned char *bytes = (const unsigned char *)facts;
         for (size_t k = 0; k < sizeof facts; k++) state = (state ^ bytes[k]) * 1099511628211ULL;
     }
