@@ -212,7 +212,7 @@ def case_7_a_holddown_study_is_no_certificate(shop):
     assert shop.run("holddown")[1]["left_out"][0]["what"] == "holes"
     if pages:
         assert pages[0].startswith("Hold-down study"), pages[0][:100]
-        assert "seated as laid" in text and "stores energy" in text and "The plan" in text, text
+        assert "seated at rest" in text and "stores energy" in text and "The plan" in text, text
         assert "Signatures" not in text and "hold point" not in text, text
 
 
