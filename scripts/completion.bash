@@ -4,7 +4,7 @@
 _plateproof_options() {
   local of_all="--quiet --threads --help --version" output="--output" json="--json" own=""
   case $1 in
-    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd" ;;
+    inspect | flatness | holddown | holes | stack | roughing) own="--xlsx --qif-gz --paper --pack --replace-signed --progress-fd --debug-checks" ;;
     bundle) own="--paper --pack --replace-signed" ;;
     compare) own="--rounds --inputs" ;;
     correct) own="--from --history --machine --last --limit --use --machine-sets --cap --step" ;;

@@ -1,5 +1,6 @@
 #include "answer/stack_words.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "answer/for_people.h"
@@ -87,6 +88,34 @@ static void say_found(const saying *s, pp_text *t)
     }
 }
 
+/* Clamps for the order as listed: enough, not enough, or how to have them looked for. */
+static void say_clamps(const saying *s, pp_text *t)
+{
+    const pp_stack *r = s->stack;
+    const pp_stack_plan *plan = &r->plan;
+    double most = 0;
+    if (!plan->asked) {
+        if (s->judged->counts.needs_holddown)
+            pp_text_add(t, "To have clamps looked for, say how strongly one presses: [holddown] "
+                           "clamp_force_limit. ");
+        return;
+    }
+    for (size_t i = 0; i < plan->count; i++) most = fmax(most, plan->clamp[i].force);
+    if (plan->found) {
+        pp_text_print(t, "As listed, %zu clamp%s of at most ", plan->count,
+                      plan->count == 1 ? "" : "s");
+        pp_people_force(t, s->job->units, most);
+        pp_text_add(t, " close every gap under the foot. ");
+        return;
+    }
+    pp_text_print(t, "Clamps are not enough: with the best %zu found ", plan->count);
+    pp_people_against(t, s->job->units, plan->worst_gap, r->gap_limit);
+    pp_text_add(t, " is left between layers and ");
+    pp_people_against(t, s->job->units, plan->worst_table_gap, r->table_gap_limit);
+    pp_text_add(t, " to the support; shims between layers are no remedy. Take a larger foot force, "
+                   "other plates or fewer layers. ");
+}
+
 static pp_status say_advice(const saying *s, const char **advice, pp_error *error)
 {
     const pp_stack *r = s->stack;
@@ -108,6 +137,7 @@ static pp_status say_advice(const saying *s, const char **advice, pp_error *erro
     } else {
         say_worst(s, &t);
     }
+    say_clamps(s, &t);
     say_found(s, &t);
     if (r->unsurveyed_count) {
         pp_text_add(&t, "Not surveyed and so reckoned flat: ");
@@ -197,6 +227,9 @@ static pp_status say_notes(saying *s, pp_error *error)
             "Some classes hang on the layers' thickness variation; they are marked uncertain.");
     note_if(s, r->searched && !r->all_tried,
             "The arrangement is the best one found, not proven to be the best there is.");
+    note_if(s, r->softened_share > 0,
+            "The drilled part is reckoned softened by its holes in every layer: as the stack is at "
+            "the end, not at the first hole.");
     note_if(s, true,
             "Friction, chips and burrs between layers, tack welds, dowels, the drill's thrust and "
             "slip are not reckoned. A force that closes a gap says nothing of a burr that is "

@@ -37,6 +37,7 @@ typedef struct branch {
     "      --pack         keep the job and its data in the folder, to be recomputed anywhere\n"    \
     "      --replace-signed  replace the report there although it is signed\n"                     \
     "      --paper SIZE   of the certificate: A4 (the default) or Letter\n"                        \
+    "      --debug-checks  say on standard error how well a stack's layers are in balance\n"       \
     "      --progress-fd N  a JSON line for each step of the run to the open file N\n\n"
 
 #define STATUS_HELP                                                                                \
@@ -123,7 +124,8 @@ typedef struct setting {
     const char *folder; /* NULL: beside the job file */
     pp_batch *batch;    /* of many jobs; NULL: one job with its whole summary */
     pp_report_options report;
-    int lines; /* of --progress-fd; -1 */
+    bool checks; /* --debug-checks */
+    int lines;   /* of --progress-fd; -1 */
     pp_terminal_options terminal;
 } setting;
 
@@ -171,6 +173,20 @@ static int print_summary(const setting *s, const pp_results *results, const char
 static const char *report_folder(const setting *s, const pp_job *job, pp_memory *memory)
 {
     return s->folder && !s->batch ? s->folder : pp_session_folder(job, s->folder, memory);
+}
+
+/* Of a stack: what its own equations leave over. */
+static void say_checks(const pp_stack *stack)
+{
+    if (!stack) {
+        pp_say(stderr, "plateproof: nothing to check: --debug-checks is of a stack\n");
+        return;
+    }
+    pp_say(stderr,
+           "stack: largest nodal force that no layer's loads balance %.2g N, of a foot's %.6g N; "
+           "%zu of %zu contact points touch; %zu holes by single pivots; condition %.2g\n",
+           stack->section.equilibrium, stack->foot_force, stack->touching, stack->points,
+           stack->fallbacks, stack->condition);
 }
 
 /* The answer is there: write it where it was asked for. */
@@ -224,6 +240,7 @@ static int run_job(const setting *s, const char *path)
     if (done == PP_OK) {
         results.date = pp_session_date(&job, date, &results.date_from_epoch);
         int written = hand_over(s, &results, &p, &memory, &error);
+        if (s->checks) say_checks(results.stack);
         status = written ? written : verdict_status(s, &results);
     } else {
         pp_progress_end(&p);
@@ -321,11 +338,15 @@ int pp_cmd_inspect(int argc, char **argv)
 {
     const branch *chosen = find_branch(argv[0]);
     const char *xlsx = NULL, *qif_gz = NULL, *paper = NULL, *pack = NULL, *replace = NULL,
-               *lines = NULL;
-    const pp_own_option own[] = {
-        {"xlsx", false, &xlsx}, {"qif-gz", false, &qif_gz},          {"paper", true, &paper},
-        {"pack", false, &pack}, {"replace-signed", false, &replace}, {"progress-fd", true, &lines},
-        {NULL, false, NULL}};
+               *lines = NULL, *checks = NULL;
+    const pp_own_option own[] = {{"xlsx", false, &xlsx},
+                                 {"qif-gz", false, &qif_gz},
+                                 {"paper", true, &paper},
+                                 {"pack", false, &pack},
+                                 {"replace-signed", false, &replace},
+                                 {"progress-fd", true, &lines},
+                                 {"debug-checks", false, &checks},
+                                 {NULL, false, NULL}};
     pp_command_line line;
     int status;
     if (!pp_options_parse(argc, argv, own, 1, chosen->most, &chosen->help, &line, &status) ||
@@ -340,6 +361,7 @@ int pp_cmd_inspect(int argc, char **argv)
     if (wrong) return PP_EXIT_USAGE;
     setting s = {.branch = chosen,
                  .lines = handle,
+                 .checks = checks != NULL,
                  .common = &line.common,
                  .folder = line.common.output,
                  .terminal = pp_session_terminal(),

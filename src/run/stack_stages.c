@@ -51,6 +51,8 @@ pp_status pp_run_stack(const pp_stack_stages *s, pp_error *error)
     KEEP(words);
     begin(s, STACK);
     pp_stack_options options = {.threads = s->options->threads,
+                                .pitch = s->pitch > 0 ? s->pitch : NAN,
+                                .hole_diameter = pp_limits_drilled(s->limits, s->job),
                                 .progress = pass_share,
                                 .progress_context = (void *)(uintptr_t)s->options};
     PP_TRY(pp_stack_study(s->job, s->nominal, &options, s->memory, stack, &shapes, error));

@@ -13,7 +13,7 @@ pp_status pp_stack_evaluate(const pp_stack_ground *ground, const pp_stack_way *w
     pp_stack_state *s = state;
     size_t layers = ground->layers;
     s->count = count;
-    PP_TRY(pp_stack_pile_make(ground, way, arena, &s->pile, error));
+    PP_TRY(pp_stack_pile_make(ground, way, question->pressed, arena, &s->pile, error));
     PP_TAKE(s->answers, arena, count);
     PP_TAKE(s->gap, arena, count * layers);
     PP_TAKE(s->gap_under_foot, arena, count * layers);

@@ -135,3 +135,13 @@ pp_status pp_stack_list_by_load(const pp_stack_ground *coarse, const pp_stack_ch
     pp_arena_release(scratch, mark);
     return PP_OK;
 }
+
+void pp_stack_list_by_chance(const pp_stack_choices *choices, size_t most, pp_stack_list *list)
+{
+    uint64_t state = 2;
+    for (size_t k = 0; k < most; k++) {
+        arrangement a;
+        random_start(choices, &state, &a);
+        add_arrangement(choices, &a, list);
+    }
+}

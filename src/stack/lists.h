@@ -23,6 +23,10 @@ pp_status pp_stack_list_by_load(const pp_stack_ground *coarse, const pp_stack_ch
                                 size_t most, pp_arena *scratch, pp_stack_list *list,
                                 pp_error *error);
 
+/* `most` drawn by chance from a fixed seed, among all that are allowed: what neither list thinks
+ * of. */
+void pp_stack_list_by_chance(const pp_stack_choices *choices, size_t most, pp_stack_list *list);
+
 /* By how well each layer fits the one below it, for stiff layers: least sum over interfaces of the
  * root mean square distance off a plane, and of the energy that would bring the two together; a
  * shortest path through (set of layers, last one) (Held and Karp, J. SIAM 10 (1962) 196), at most

@@ -56,11 +56,26 @@ static pp_status find_sag(pp_stack_ground *g, pp_memory *memory, pp_error *error
     return PP_OK;
 }
 
-pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes, size_t cells,
-                               const pp_place_list *pins, int threads, pp_memory *memory,
-                               pp_stack_ground *ground, pp_error *error)
+pp_status pp_stack_stiffness(const pp_stack_ground *g, double *band, pp_error *error)
 {
-    pp_stack_ground g = {.job = job, .shapes = shapes, .layers = job->layer_count};
+    const pp_softening *soft = &g->softening;
+    double nu = g->job->plate.poisson_ratio, other = soft->poisson_ratio;
+    pp_plate_part parts[2] = {{1, nu}};
+    bool softened = soft->share > 0;
+    if (softened)
+        parts[1] =
+            (pp_plate_part){soft->modulus_ratio * (1 - nu * nu) / (1 - other * other), other};
+    return pp_mesh_stiffness_parts(g->mesh, softened ? soft->region : NULL, softened ? 2 : 1, parts,
+                                   band, error);
+}
+
+pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes,
+                               const pp_drilling *drilling, size_t cells, const pp_place_list *pins,
+                               int threads, pp_memory *memory, pp_stack_ground *ground,
+                               pp_error *error)
+{
+    pp_stack_ground g = {
+        .job = job, .shapes = shapes, .layers = job->layer_count, .drilling = drilling};
     pp_mesh *mesh;
     double *band;
     PP_TAKE(mesh, &memory->keep, 1);
@@ -69,7 +84,9 @@ pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes,
     pp_foot foot = pp_foot_of(job);
     g.foot_radius = pp_foot_radius(&foot);
     PP_TAKE(band, &memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
-    PP_TRY(pp_mesh_stiffness(mesh, job->plate.poisson_ratio, band, memory, error));
+    if (job->holddown.ligament_softening)
+        PP_TRY(pp_softening_find(mesh, drilling, memory, &g.softening, error));
+    PP_TRY(pp_stack_stiffness(&g, band, error));
     PP_TRY(pp_compliance_make(mesh, band, 1, g.foot_radius, memory, &g.compliance, error));
     PP_TRY(find_points(&g, pins, memory, error));
     PP_TRY(pp_influence_make(&g.compliance, &g.points, threads, memory, &g.influence, error));
@@ -88,6 +105,8 @@ double pp_stack_free_gap(const pp_stack_pile *pile, size_t k, double x, double y
     double sag = pp_probe_field(&probe, g->sag) / g->mesh->area;
     double gap = pp_stack_shape_height(g->shapes, &pile->way[k], true, x, y) -
                  pile->weight[k] * sag / pile->rigidity[k];
+    if (pile->pressed && k + 1 == pile->layers)
+        gap -= pp_probe_field(&probe, pile->pressed->field) / pile->rigidity[k];
     if (k == 0) return gap;
     return gap - pp_stack_shape_height(g->shapes, &pile->way[k - 1], false, x, y) +
            pile->weight[k - 1] * sag / pile->rigidity[k - 1];
@@ -132,13 +151,14 @@ static void weigh(pp_stack_pile *p)
     }
     for (size_t k = p->layers; k-- > 0;)
         p->carried[k] = p->weight[k] + (k + 1 < p->layers ? p->carried[k + 1] : 0);
-    p->total_weight = p->carried[0];
+    p->total_weight = p->carried[0] + (p->pressed ? p->pressed->force : 0);
 }
 
 pp_status pp_stack_pile_make(const pp_stack_ground *ground, const pp_stack_way *way,
-                             pp_arena *arena, pp_stack_pile *pile, pp_error *error)
+                             const pp_stack_pressed *pressed, pp_arena *arena, pp_stack_pile *pile,
+                             pp_error *error)
 {
-    pp_stack_pile p = {.ground = ground, .layers = ground->layers};
+    pp_stack_pile p = {.ground = ground, .layers = ground->layers, .pressed = pressed};
     const pp_supports *points = &ground->points;
     uint8_t *interface;
     uint32_t *point;

@@ -9,6 +9,7 @@
 
 #include "holddown/compliance.h"
 #include "holddown/contact.h"
+#include "holddown/softening.h"
 #include "stack/shapes.h"
 
 /* What every arrangement of the layers has in common. */
@@ -16,7 +17,9 @@ typedef struct pp_stack_ground {
     const pp_job *job;
     const pp_stack_shapes *shapes;
     size_t layers;
-    pp_compliance compliance; /* of one layer with D = 1 */
+    const pp_drilling *drilling; /* for [holddown] ligament_softening */
+    pp_softening softening;      /* of the mesh's drilled cells; share 0: solid throughout */
+    pp_compliance compliance;    /* of one layer with D = 1 */
     const pp_mesh *mesh;
     pp_supports points;     /* table points, then pins */
     size_t table_points;    /* the first so many */
@@ -28,10 +31,23 @@ typedef struct pp_stack_ground {
     double foot_radius;
 } pp_stack_ground;
 
-/* A mesh of `cells` on the long side. pins NULL: a table. memory->keep. */
-pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes, size_t cells,
-                               const pp_place_list *pins, int threads, pp_memory *memory,
-                               pp_stack_ground *ground, pp_error *error);
+/* A mesh of `cells` on the long side. pins NULL: a table. memory->keep. drilling must outlive it.
+ * errors: PP_EINPUT the job wants the drilled part softened, and its pattern is outside the tables
+ */
+pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes,
+                               const pp_drilling *drilling, size_t cells, const pp_place_list *pins,
+                               int threads, pp_memory *memory, pp_stack_ground *ground,
+                               pp_error *error);
+
+/* Stiffness of a layer with D = 1 on the ground's mesh: band[dofs * (half_bandwidth + 1)]. */
+pp_status pp_stack_stiffness(const pp_stack_ground *ground, double *band, pp_error *error);
+
+/* Forces that stay on the top layer: clamps. */
+typedef struct pp_stack_pressed {
+    double force;        /* sum, N */
+    double rigid[3];     /* what they do to the rigid motions */
+    const double *field; /* [dofs] deflection down for D = 1, as pp_stack_ground's sag */
+} pp_stack_pressed;
 
 /* One arrangement on that ground: bottom first. */
 typedef struct pp_stack_pile {
@@ -47,12 +63,14 @@ typedef struct pp_stack_pile {
     const uint32_t *point;                                 /* [N] in ground->points */
     const double *gap;                                     /* [N] without reactions */
     pp_contact_points contact;
-    double total_weight;
+    const pp_stack_pressed *pressed; /* NULL: no clamps */
+    double total_weight;             /* and the clamps' force */
 } pp_stack_pile;
 
-/* arena holds what the pile points to. */
+/* arena holds what the pile points to; pressed (NULL: no clamps) must outlive it. */
 pp_status pp_stack_pile_make(const pp_stack_ground *ground, const pp_stack_way *way,
-                             pp_arena *arena, pp_stack_pile *pile, pp_error *error);
+                             const pp_stack_pressed *pressed, pp_arena *arena, pp_stack_pile *pile,
+                             pp_error *error);
 
 /* Gap under the layer at place k without reactions, at a place of the plate. */
 double pp_stack_free_gap(const pp_stack_pile *pile, size_t k, double x, double y);

@@ -12,6 +12,7 @@ enum {
     RANK_CELLS = 12, /* to rank arrangements */
     BY_LOAD = 10,    /* from each list */
     BY_PAIRS = 4,
+    BY_CHANCE = 16,
     FINALISTS = 3,
     WATCH_WORST = 20, /* holes watched while ranking: the worst as listed, the others spread out */
     WATCH = 64,
@@ -77,7 +78,7 @@ static pp_status list_candidates(search *s, bool all, size_t allowed, pp_error *
 {
     const pp_stack_search_request *r = s->request;
     s->list.layers = s->choices.layers;
-    s->list.room = all ? allowed : BY_LOAD + 2 * BY_PAIRS + 2;
+    s->list.room = all ? allowed : BY_LOAD + 2 * BY_PAIRS + BY_CHANCE + 2;
     PP_TAKE(s->list.way, &s->memory->scratch, s->list.room * s->list.layers);
     if (all) {
         pp_stack_choices_list(&s->choices, s->list.way);
@@ -85,8 +86,8 @@ static pp_status list_candidates(search *s, bool all, size_t allowed, pp_error *
         return PP_OK;
     }
     pp_stack_ground coarse;
-    PP_TRY(pp_stack_ground_make(r->job, r->ground->shapes, LIST_CELLS, NULL, r->threads, s->memory,
-                                &coarse, error));
+    PP_TRY(pp_stack_ground_make(r->job, r->ground->shapes, r->ground->drilling, LIST_CELLS, NULL,
+                                r->threads, s->memory, &coarse, error));
     PP_TRY(pp_stack_list_by_load(&coarse, &s->choices, BY_LOAD, &s->memory->scratch, &s->list,
                                  error)); /* its first stays first */
     PP_TRY(pp_stack_list_by_pairs(&coarse, &s->choices, BY_PAIRS, &s->memory->scratch, &s->list,
@@ -100,6 +101,7 @@ static pp_status list_candidates(search *s, bool all, size_t allowed, pp_error *
             if (!s->choices.way[first + o].over) upright[k] = s->choices.way[first + o];
     }
     pp_stack_list_add(&s->list, upright);
+    pp_stack_list_by_chance(&s->choices, BY_CHANCE, &s->list);
     return PP_OK;
 }
 
@@ -122,8 +124,8 @@ static pp_status rank(search *s, pp_error *error)
     const pp_stack_search_request *r = s->request;
     int threads = r->threads < WORKERS_MOST ? r->threads : WORKERS_MOST;
     PP_TAKE(s->arranged, &s->memory->scratch, s->list.count);
-    PP_TRY(pp_stack_ground_make(r->job, r->ground->shapes, RANK_CELLS, r->pins, r->threads,
-                                s->memory, &s->rank_ground, error));
+    PP_TRY(pp_stack_ground_make(r->job, r->ground->shapes, r->ground->drilling, RANK_CELLS, r->pins,
+                                r->threads, s->memory, &s->rank_ground, error));
     pp_status status = pp_parallel(threads, s->list.count, rank_part, s, error);
     for (int t = 0; t < WORKERS_MOST; t++) pp_memory_free(&s->workers[t]);
     return status;

@@ -190,7 +190,7 @@ static pp_status find_residual(cutting *c, double x, double y, double *worst, pp
     PP_TAKE(band, &c->memory->scratch, n * (mesh->half_bandwidth + 1));
     PP_TAKE(load, &c->memory->scratch, n);
     PP_TAKE(left, &c->memory->scratch, n);
-    PP_TRY(pp_mesh_stiffness(mesh, g->job->plate.poisson_ratio, band, c->memory, error));
+    PP_TRY(pp_stack_stiffness(g, band, error));
     *worst = 0;
     for (size_t k = 0; k < c->layers; k++) {
         size_t at = c->pile->count + k;

@@ -113,6 +113,8 @@ static pp_status take(settling *s, pp_error *error)
     for (size_t k = 0; k < s->pile->layers; k++) {
         s->load[3 * k] = s->pile->carried[k];
         s->load[3 * k + 1] = s->load[3 * k + 2] = 0;
+        for (size_t l = 0; s->pile->pressed && l < 3; l++)
+            s->load[3 * k + l] += s->pile->pressed->rigid[l];
     }
     return pp_contact_work_take(n, s->scratch, &s->work, error);
 }

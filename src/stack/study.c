@@ -3,10 +3,11 @@
 #include <math.h>
 #include <string.h>
 
-#include "stack/evaluate.h"
+#include "stack/clamps.h"
 #include "stack/search.h"
 
-enum { CELLS = 16 }; /* on the long side */
+enum { CELLS = 16 };                      /* on the long side */
+static const double GAP_TOLERANCE = 1e-6; /* mm: round-off of a gap */
 
 typedef struct study {
     const pp_job *job;
@@ -18,6 +19,7 @@ typedef struct study {
     pp_stack_question question;
     pp_stack_holes_at places;
     pp_stack_state listed;
+    pp_drilling drilling;
 } study;
 
 /* Inputs ---------------------------------------------------------------------------------- */
@@ -50,6 +52,14 @@ static pp_status check_inputs(const pp_job *job, const pp_nominal *nominal, pp_e
                 "the cube of it; give thickness there or under [plate]",
                 job->layers[i].name);
     return PP_OK;
+}
+
+/* The softest layer speaks for all: thicker ones soften no more. */
+static double thinnest(const pp_job *job)
+{
+    double least = INFINITY;
+    for (size_t i = 0; i < job->layer_count; i++) least = fmin(least, job->layers[i].thickness);
+    return least;
 }
 
 /* Parts of the result ---------------------------------------------------------------------- */
@@ -230,6 +240,33 @@ static pp_status search_better(study *s, const pp_place_list *pins, pp_stack *r,
     return PP_OK;
 }
 
+static bool leaves_a_gap(const pp_stack *r)
+{
+    return r->largest_gap_under_foot > r->gap_limit + GAP_TOLERANCE ||
+           r->largest_table_gap_under_foot > r->table_gap_limit + GAP_TOLERANCE;
+}
+
+/* Clamps, where the foot leaves a gap and the job says how strongly one presses. */
+static pp_status plan_clamps(study *s, const pp_place_list *pins, pp_stack *r, pp_error *error)
+{
+    const pp_job *job = s->job;
+    pp_place_list candidates;
+    bool given = job->holddown.clamp_candidates.path != NULL;
+    if (!pp_given(job->holddown.clamp_force_limit) || !leaves_a_gap(r)) return PP_OK;
+    if (given)
+        PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
+    pp_stack_plan_request request = {.job = job,
+                                     .ground = &s->ground,
+                                     .pins = pins,
+                                     .question = &s->question,
+                                     .places = &s->places,
+                                     .listed = &s->listed,
+                                     .candidates = given ? &candidates : NULL,
+                                     .hole_diameter = s->options->hole_diameter,
+                                     .threads = s->options->threads};
+    return pp_stack_plan_find(&request, s->memory, &r->plan, error);
+}
+
 pp_status pp_stack_study(const pp_job *job, const pp_nominal *nominal,
                          const pp_stack_options *options, pp_memory *memory, pp_stack *result,
                          pp_stack_shapes *shapes, pp_error *error)
@@ -257,11 +294,18 @@ pp_status pp_stack_study(const pp_job *job, const pp_nominal *nominal,
     PP_TRY(pp_stack_shapes_make(job, options->threads, memory, &s.shapes, error));
     progress(&s, 0.1);
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    PP_TRY(pp_stack_ground_make(job, &s.shapes, CELLS, on_pins ? &pins : NULL, options->threads,
-                                memory, &s.ground, error));
+    s.drilling = (pp_drilling){.nominal = nominal,
+                               .pitch = options->pitch,
+                               .hole_diameter = options->hole_diameter,
+                               .thickness = thinnest(job),
+                               .job_file = job->path};
+    PP_TRY(pp_stack_ground_make(job, &s.shapes, &s.drilling, CELLS, on_pins ? &pins : NULL,
+                                options->threads, memory, &s.ground, error));
+    r.softened_share = s.ground.softening.share;
     r.condition = s.ground.compliance.condition;
     PP_TRY(reckon_listed(&s, &r, error));
     progress(&s, 0.4);
+    PP_TRY(plan_clamps(&s, on_pins ? &pins : NULL, &r, error));
     PP_TRY(search_better(&s, on_pins ? &pins : NULL, &r, error));
     pp_arena_release(&memory->scratch, mark);
     progress(&s, 1);

@@ -44,6 +44,21 @@ typedef struct pp_stack_arranged { /* one order with faces and turns, and what c
     double largest_force_to_close, largest_force_to_close_all; /* NaN: above the cap */
 } pp_stack_arranged;
 
+enum { PP_STACK_CLAMPS_MAX = 8 };
+
+typedef struct pp_stack_clamp {
+    double x, y, force;
+} pp_stack_clamp;
+
+typedef struct pp_stack_plan { /* of clamps */
+    bool asked; /* the foot leaves a gap, and the job says how strongly a clamp presses */
+    bool found; /* with the clamps the foot closes every gap */
+    size_t count, candidates, evaluated;
+    pp_stack_clamp clamp[PP_STACK_CLAMPS_MAX]; /* as they were found; not enough: the best found */
+    double worst_gap;                          /* with them, between layers under the foot */
+    double worst_table_gap;                    /* the same, to the support */
+} pp_stack_plan;
+
 typedef struct pp_stack {
     pp_support_kind support;
     double gap_limit, table_gap_limit, foot_force;
@@ -68,12 +83,15 @@ typedef struct pp_stack {
     bool found_better; /* than as listed */
     size_t evaluated;
     bool all_tried;
+    pp_stack_plan plan;    /* for the order as listed */
+    double softened_share; /* of the area, reckoned as drilled; 0: solid throughout */
     bool within_error; /* the survey's error decides: standard error above a third of gap_limit */
     bool hides_bow;    /* a layer surveyed on its supports may hide more bow than gap_limit */
 } pp_stack;
 
 typedef struct pp_stack_options {
     int threads;
+    double pitch, hole_diameter;                   /* of tube holes; NaN: not known */
     void (*progress)(void *context, double share); /* may be NULL */
     void *progress_context;
 } pp_stack_options;

@@ -138,6 +138,11 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     for (int s = 0; s < PP_BENCH_SLOPES; s++) slope[s] = pp_bench_slope(b, s, 0);
     PP_TRY(pp_bench_solve(b, q->force, b->start_foot, error));
     for (size_t k = 0; k < layers; k++) foot[k] = pp_bench_gap(b, k, q->force);
+    if (q->only_gaps) {
+        a.force_to_close = NAN;
+        p->answers[item] = a;
+        return PP_OK;
+    }
     if (!q->only_close)
         a.tilt = hypot(pp_bench_slope(b, 0, q->force) - slope[0],
                        pp_bench_slope(b, 1, q->force) - slope[1]);

@@ -7,11 +7,13 @@
 #include "stack/pile.h"
 
 typedef struct pp_stack_question {
-    double force;           /* of the foot, N */
-    double gap_limit;       /* between layers, mm */
-    double table_gap_limit; /* to the support, mm; NaN: not asked for */
-    double force_cap;       /* N; NaN: none */
-    bool only_close;        /* no tilt */
+    double force;                    /* of the foot, N */
+    double gap_limit;                /* between layers, mm */
+    double table_gap_limit;          /* to the support, mm; NaN: not asked for */
+    double force_cap;                /* N; NaN: none */
+    bool only_close;                 /* no tilt */
+    bool only_gaps;                  /* no tilt, no forces to close: these are NaN */
+    const pp_stack_pressed *pressed; /* clamps that stay on; NULL: none */
 } pp_stack_question;
 
 typedef struct pp_stack_answer {

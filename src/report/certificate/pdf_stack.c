@@ -123,10 +123,30 @@ static void arrangement(sheet *s)
     pp_page_text(s->w, PP_STYLE_SMALL, pp_said(t));
 }
 
+static void clamps(sheet *s)
+{
+    static const pp_page_column columns[] = {
+        {0.2, "Clamp"}, {0.25, "x"}, {0.25, "y"}, {0.3, "Force"}};
+    const pp_stack_plan *plan = &s->results->stack->plan;
+    pp_length_unit units = s->results->job->units;
+    if (!plan->count) return;
+    pp_page_heading(s->w, plan->found ? "Clamps for the layers as listed"
+                                      : "Best clamps found for the layers as listed: not enough");
+    pp_page_table(s->w, columns, 4);
+    for (size_t i = 0; i < plan->count; i++) {
+        pp_text_print(pp_cell(&s->cells, 0), "%zu", i + 1);
+        pp_people_size(pp_cell(&s->cells, 1), units, plan->clamp[i].x);
+        pp_people_size(pp_cell(&s->cells, 2), units, plan->clamp[i].y);
+        pp_people_force(pp_cell(&s->cells, 3), units, plan->clamp[i].force);
+        pp_cells_row(&s->cells, s->w, columns, 4);
+    }
+}
+
 static void stack_part(sheet *s)
 {
     pp_page_heading(s->w, "Gaps at the holes, from below");
     interfaces(s);
+    clamps(s);
     arrangement(s);
     force_map(s);
     pp_page_heading(s->w, "Keep in mind");

@@ -104,6 +104,23 @@ static void put_contact(pp_json_builder *b, json_t *section, const pp_stack *s)
     pp_json_real(b, contact, "equilibrium", s->section.equilibrium);
 }
 
+/* Clamps for the order as listed; an empty plan: none were looked for, or no place helps. */
+static void put_plan(pp_json_builder *b, json_t *section, const pp_stack *s)
+{
+    const pp_stack_plan *plan = &s->plan;
+    json_t *array = pp_json_array(b, section, "plan");
+    for (size_t i = 0; i < plan->count; i++) {
+        json_t *object = pp_json_append_object(b, array);
+        pp_json_real(b, object, "x", plan->clamp[i].x);
+        pp_json_real(b, object, "y", plan->clamp[i].y);
+        pp_json_real(b, object, "force", plan->clamp[i].force);
+    }
+    if (!plan->asked) return;
+    pp_json_real(b, section, "plan_worst_gap", plan->worst_gap);
+    pp_json_real(b, section, "plan_worst_table_gap", plan->worst_table_gap);
+    pp_json_flag(b, section, "plan_found", plan->found);
+}
+
 void pp_json_stack(pp_json_builder *b, json_t *root)
 {
     const pp_stack *s = b->results->stack;
@@ -113,6 +130,7 @@ void pp_json_stack(pp_json_builder *b, json_t *root)
     pp_json_real(b, section, "gap_limit", s->gap_limit);
     pp_json_real(b, section, "table_gap_limit", s->table_gap_limit);
     pp_json_real(b, section, "foot_force", s->foot_force);
+    if (s->softened_share > 0) pp_json_real(b, section, "softened_share", s->softened_share);
     put_counts(b, section);
     put_figures(b, section, s);
     json_t *unsurveyed = pp_json_array(b, section, "unsurveyed");
@@ -122,6 +140,7 @@ void pp_json_stack(pp_json_builder *b, json_t *root)
     put_layers(b, section, s);
     put_interfaces(b, section, s);
     put_arranged(b, section, "listed", &s->listed);
+    put_plan(b, section, s);
     if (s->searched) {
         json_t *found = put_arranged(b, section, "found", &s->found);
         pp_json_count(b, found, "evaluated", s->evaluated);

@@ -181,6 +181,27 @@ static void order_part(pp_text *out, const pp_results *r)
     pp_text_add(out, "</ol></div>\n");
 }
 
+static void clamp_rows(pp_text *out, const pp_results *r)
+{
+    static const char *const heads[] = {"Clamp", "x", "y", "Force"};
+    const pp_stack_plan *plan = &r->stack->plan;
+    if (!plan->count) return;
+    table(out,
+          plan->found ? "Clamps for the layers as listed, that stay on while every hole is drilled"
+                      : "The best clamps found for the layers as listed: not enough",
+          heads, 4);
+    for (size_t i = 0; i < plan->count; i++) {
+        pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
+        pp_people_size(out, r->job->units, plan->clamp[i].x);
+        next_cell(out);
+        pp_people_size(out, r->job->units, plan->clamp[i].y);
+        next_cell(out);
+        pp_people_force(out, r->job->units, plan->clamp[i].force);
+        pp_text_add(out, "</td></tr>\n");
+    }
+    end_table(out);
+}
+
 static void stack_section(pp_text *out, const pp_results *r)
 {
     pp_html_section(out, "stack", "The stack before drilling");
@@ -191,6 +212,7 @@ static void stack_section(pp_text *out, const pp_results *r)
     pp_html_stack_gap_maps(out, r);
     interface_rows(out, r);
     layer_rows(out, r);
+    clamp_rows(out, r);
     order_part(out, r);
     notes(out, r->stack_words->note_count, r->stack_words->notes);
     pp_html_end_section(out);
