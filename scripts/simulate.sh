@@ -22,6 +22,8 @@
 #                                              docs/theory/straightedge.md; 20 surfaces
 #   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,
 #                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
+#   scripts/simulate.sh mesh [JOBS]            the uncertainty of the mesh against one twice as fine, and lift-off
+#                                              against closed forms, docs/theory/holddown.md; 40 jobs
 #   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge, docs/testing.md; 1000
 #                                              jobs. A run that was stopped goes on (build/judge-FIRST.json)
 #   scripts/simulate.sh flat [SURVEYS [POINTS]] perfectly flat plates, docs/theory/flatness.md; 20 of 2000 points

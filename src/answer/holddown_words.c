@@ -149,6 +149,30 @@ static bool note_phases(const pp_holddown *r, pp_arena *keep, notes *n)
                         r->drilled.largest_support_force / 1000));
 }
 
+static bool note_thickness(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    return note_text(
+        n,
+        pp_text_kept(keep,
+                     "%zu readings of the thickness: %.2f to %.2f mm, mean %.2f mm%s Between "
+                     "them it may vary more.",
+                     r->thickness_readings, r->thickness_low, r->thickness_high, r->thickness_mean,
+                     pp_given(job->plate.thickness_variation)
+                         ? "; thickness_variation as given stands."
+                         : "; their range counts as thickness_variation."));
+}
+
+static bool note_mesh(const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    return note_text(
+        n, pp_text_kept(keep,
+                        "Forces that close a gap are known to about %.0f %% here: on a finer mesh "
+                        "the worst moves from %.3g to %.3g kN. mesh_uncertainty in holddown.csv "
+                        "says so hole by hole.",
+                        ceil(100 * r->mesh_check.moves), r->mesh_check.force / 1000,
+                        r->mesh_check.finer_force / 1000));
+}
+
 static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
                         pp_arena *keep, notes *n)
 {
@@ -167,11 +191,15 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
     note_if(n, j->gap_limit_small,
             "gap_limit is below what survey and contact points resolve (the touching tolerance, or "
             "0.05 mm): forces to close it are rough.");
+    if (j->mesh_rough && !note_mesh(r, keep, n)) return false;
     note_if(n, j->sharing_matters,
             "How the supports shared the weight when surveyed matters here, and was not measured: "
             "a survey on three points would settle it.");
     note_if(n, r->underside_used, "The underside as surveyed is what lies on the supports.");
-    note_if(n, !r->underside_used && !pp_given(job->plate.thickness_variation),
+    if (r->thickness_readings > 0 && !note_thickness(job, r, keep, n)) return false;
+    note_if(n,
+            !r->underside_used && !pp_given(job->plate.thickness_variation) &&
+                r->thickness_readings < 2,
             "No thickness_variation is given: what it adds to the gaps is not shown.");
     note_if(n, r->softened_share > 0,
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "

@@ -140,6 +140,7 @@ const char *pp_input_words(const char *role)
     if (strcmp(role, "layer_underside") == 0) return "underside of a layer";
     if (strcmp(role, "layer_measured") == 0) return "holes of a layer";
     if (strcmp(role, "layer_three_points") == 0) return "supports of a layer";
+    if (strcmp(role, "thickness_points") == 0) return "thickness readings";
     if (strcmp(role, "outline") == 0) return "corners of the plate";
     if (strcmp(role, "promise") == 0) return "promise of the corrected list";
     if (strcmp(role, "roughed") == 0) return "roughed holes";

@@ -4,12 +4,14 @@
 #include <string.h>
 
 #include "base/compare.h"
+#include "base/constants.h"
 #include "flatness/areas.h"
 #include "flatness/map.h"
 #include "flatness/redraw.h"
 #include "holddown/clamps.h"
 #include "holddown/curvature.h"
 #include "holddown/given_clamps.h"
+#include "holddown/mesh_check.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
 #include "holddown/stability.h"
@@ -131,11 +133,37 @@ static pp_status laid_shape(const study *s, const double **shape, bool *undersid
     return PP_OK;
 }
 
+/* The readings of the thickness, held against the nominal one: a slip of unit or a wrong plate. */
+static pp_status read_thickness(const study *s, pp_holddown *r, pp_error *error)
+{
+    static const double OFF_MOST = 0.2; /* of the thickness */
+    const pp_job_file *file = &s->job->plate.thickness_points;
+    pp_place_list list;
+    if (!file->path) return PP_OK;
+    PP_TRY(pp_places_read(s->job, file, s->memory, &list, error));
+    double thickness = s->job->plate.thickness, sum = 0;
+    r->thickness_readings = list.count;
+    r->thickness_low = INFINITY, r->thickness_high = -INFINITY;
+    for (size_t i = 0; i < list.count; i++) {
+        if (!(fabs(list.z[i] - thickness) <= OFF_MOST * thickness))
+            return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
+                              "reading %zu of the thickness is %g mm, of a plate that is %g mm "
+                              "thick; is the unit right, or thickness under [plate]?",
+                              i + 1, list.z[i], thickness);
+        sum += list.z[i];
+        r->thickness_low = fmin(r->thickness_low, list.z[i]);
+        r->thickness_high = fmax(r->thickness_high, list.z[i]);
+    }
+    r->thickness_mean = sum / (double)list.count;
+    return PP_OK;
+}
+
 /* Half of what the thickness may be off at a place. An underside that was surveyed leaves only what
  * the job says all the same. */
-static double half_variation(const study *s, bool underside)
+static double half_variation(const study *s, const pp_holddown *r, bool underside)
 {
     double total = s->job->plate.thickness_variation;
+    if (!pp_given(total) && r->thickness_readings > 1) total = r->thickness_high - r->thickness_low;
     if (!pp_given(total) && !underside && s->flatness->thickness.valid)
         total = s->flatness->thickness.variation;
     return pp_given(total) ? 0.5 * total : 0;
@@ -150,6 +178,14 @@ static double pitch_of(const study *s)
 }
 
 static double hole_of(const study *s) { return known(s->options->hole_diameter); }
+
+/* What is left of the plate once all holes are drilled */
+static double weight_drilled(const study *s)
+{
+    double hole = hole_of(s);
+    double area = s->plate.mesh->area, gone = (double)s->nominal->count * PP_PI * hole * hole / 4;
+    return gone < area ? s->plate.weight * (1 - gone / area) : NAN;
+}
 
 static pp_drilling drilling_of(const study *s)
 {
@@ -185,7 +221,8 @@ static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
     PP_TRY(soften(s, &softening, r, error));
     s->softened = r->softened_share > 0;
     PP_TRY(laid_shape(s, &s->shape, &r->underside_used, error));
-    s->variation = half_variation(s, r->underside_used);
+    PP_TRY(read_thickness(s, r, error));
+    s->variation = half_variation(s, r, r->underside_used);
     s->setup = pp_hold_setup_of(job, s->flatness->surface.standard_error, on_pins ? &s->pins : NULL,
                                 s->on_three ? &s->three : NULL);
     PP_TRY(pp_hold_plate_make(s->flatness->surface.mesh, s->shape, &s->setup,
@@ -279,6 +316,21 @@ static void look_at_coverage(const study *s, pp_holddown *r)
     r->shortest_wave = 2 * s->flatness->surface.pitch;
     r->pitch_wanted = wanted;
     r->points_wanted = (size_t)ceil(mesh->area / wanted / wanted);
+}
+
+/* How far the mesh may have the figures near a limit off */
+static pp_status check_mesh(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_drilling drilling = drilling_of(s);
+    const pp_mesh_check_request request = {.mesh = s->plate.mesh,
+                                           .shape = s->shape,
+                                           .setup = &s->setup,
+                                           .drilling = s->softened ? &drilling : NULL,
+                                           .question = &s->question,
+                                           .holes = &s->places,
+                                           .answers = s->answers,
+                                           .threads = s->options->threads};
+    return pp_mesh_check_make(&request, s->memory, &r->mesh_check, error);
 }
 
 /* Parts of the result ---------------------------------------------------------------------- */
@@ -561,6 +613,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     PP_TRY(make_plate(&s, &r, error));
     progress(&s, 0.1);
     r.plate_weight = s.plate.weight;
+    r.weight_drilled = weight_drilled(&s);
     r.touch_gap = s.plate.touch_gap;
     r.touch_gap_grown = s.plate.touch_gap_grown;
     r.gap_limit = s.question.gap_limit;
@@ -575,6 +628,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     r.tilt_limit = job->holddown.tilt_limit;
     look_at_coverage(&s, &r);
     PP_TRY(press_holes(&s, &r, error));
+    PP_TRY(check_mesh(&s, &r, error));
     PP_TRY(compare_phases(&s, &r, error));
     PP_TRY(describe_pins(&s, &r, error));
     PP_TRY(find_areas(&s, &r, error));

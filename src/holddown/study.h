@@ -6,6 +6,7 @@
 
 #include "flatness/flatness.h"
 #include "holddown/machine_time.h"
+#include "holddown/mesh_check.h"
 #include "holddown/pin_fixture.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
@@ -37,6 +38,9 @@ typedef struct pp_holddown {
     bool touch_gap_grown; /* the survey implied a larger touching tolerance than asked for */
     size_t count;
     const pp_hold *holes;  /* by nominal index */
+    double weight_drilled; /* less what all holes take out, N; NaN: their size is not known */
+    size_t thickness_readings;
+    double thickness_low, thickness_high, thickness_mean; /* of them, mm */
     double half_variation; /* of the thickness: what a gap may be off at a place, mm */
     double largest_gap, largest_gap_under_foot;
     double largest_force_to_close; /* of those within the cap; NaN when some hole is above it and
@@ -53,6 +57,7 @@ typedef struct pp_holddown {
     pp_hold_phase solid, drilled; /* on pins; drilled where the ligament efficiency is known */
     double plan_stress;           /* bending stress of the clamps found, MPa; 0 without */
     size_t contact_points, touching;
+    pp_mesh_check mesh_check;
     double tip_distance; /* of the centre of gravity from the edge of what touches, mm */
     double across;       /* the least that the plate is across, mm */
     double condition;

@@ -11,6 +11,7 @@ static const double SHARING_SHARE = 1.0 / 3; /* of gap_limit: a bracket wider th
 static const double COVERAGE_SLACK = 1.25;   /* of the pitch wanted: no need to split hairs */
 static const double STIFFENS_FROM = 0.5;     /* of the thickness, out of flat both ways */
 static const double BALANCE_SHARE = 0.02;    /* of the width */
+static const double MESH_MOVES = 0.03; /* of a force to close, on a finer mesh: more is said */
 enum { ROCKING_PINS = 4 };
 
 double pp_plan_stress_most(const pp_job *job) { return STRESS_SHARE * job->plate.yield_strength; }
@@ -27,12 +28,15 @@ static pp_hold_class class_of(bool table, double gap_limit, double gap, double u
 
 static bool on_table(const pp_holddown *s) { return s->support == PP_SUPPORT_TABLE; }
 
-/* A hole, the plate there thicker or thinner by half its variation times sign. */
+/* A hole, the plate there thicker or thinner by half its variation times sign, and the gap under
+ * the foot off by what the mesh leaves open. */
 static pp_hold_class class_with(const pp_holddown *s, size_t hole, int sign)
 {
     const pp_hold *h = &s->holes[hole];
     double off = sign * s->half_variation;
-    return class_of(on_table(s), s->gap_limit, h->gap + off, h->gap_under_foot + off);
+    double mesh = s->mesh_check.gap_u ? s->mesh_check.gap_u[hole] : 0;
+    double under_foot = off + (pp_given(mesh) ? sign * mesh : 0);
+    return class_of(on_table(s), s->gap_limit, h->gap + off, h->gap_under_foot + under_foot);
 }
 
 void pp_hold_count(pp_hold_counts *counts, pp_hold_class which)
@@ -194,6 +198,7 @@ static bool sharing_matters(const pp_holddown *s)
 
 static void judge_trust(const pp_job *job, const pp_holddown *s, pp_holddown_judgement *j)
 {
+    j->mesh_rough = pp_more_than(s->mesh_check.moves, MESH_MOVES);
     j->gap_limit_small = pp_less_than(s->gap_limit, fmax(s->touch_gap, GAP_LIMIT_SMALL));
     j->survey_sparse = pp_more_than(0.5 * s->shortest_wave, COVERAGE_SLACK * s->pitch_wanted);
     j->sharing_matters = sharing_matters(s);

@@ -25,7 +25,8 @@ typedef struct pp_pin_verdicts { /* one support pin */
 
 typedef struct pp_holddown_judgement {
     const uint8_t *class_; /* pp_hold_class, by nominal index */
-    const bool *uncertain; /* half of the thickness variation could change the class */
+    const bool
+        *uncertain; /* half of the thickness variation, or the mesh, could change the class */
     pp_hold_counts counts;
     pp_hold_counts solid, drilled; /* on pins, of the states that the study has */
     pp_hold_counts with_shims, turned;
@@ -54,6 +55,7 @@ typedef struct pp_holddown_judgement {
     /* how far to trust it */
     bool
         gap_limit_small; /* below max(touch_gap, 0.05 mm), that survey and contact points resolve */
+    bool mesh_rough;     /* on a finer mesh a force to close moves by more than three hundredths */
     bool survey_sparse;  /* too few points for a plate of this size (common practice, no source) */
     bool sharing_matters; /* how supports shared the weight when surveyed moves a gap by a third of
                              the limit */

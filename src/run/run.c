@@ -303,6 +303,7 @@ static pp_status list_support_inputs(run *r, pp_error *error)
         const pp_job_file *file;
     } lists[] = {{"pins", &job->support.file},
                  {"three_points", &job->survey.three_points},
+                 {"thickness_points", &job->plate.thickness_points},
                  {"clamp_candidates", &job->holddown.clamp_candidates}};
     pp_mark mark = pp_arena_mark(&r->memory->scratch);
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {

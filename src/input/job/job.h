@@ -166,6 +166,7 @@ typedef struct pp_job {
         const double *corner_x, *corner_y;
         double centre_x, centre_y;
         double thickness, thickness_variation;
+        pp_job_file thickness_points; /* readings x, y, t */
         double elastic_modulus, poisson_ratio, density, yield_strength;
         const char *flatness_rule;       /* extension: name or path of a mill flatness table */
         const char *flatness_rule_place; /* where it is now; NULL: where flatness_rule says */

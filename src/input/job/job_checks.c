@@ -69,6 +69,7 @@ static bool is_level_or_zero(const pp_job *job)
 static bool has_straightedge(const pp_job *job) { return job->survey.straightedge.count > 0; }
 static bool has_underside(const pp_job *job) { return job->survey.underside.path; }
 static bool has_nominal(const pp_job *job) { return job->holes.nominal.path; }
+static bool has_thickness(const pp_job *job) { return pp_given(job->plate.thickness); }
 static bool has_survey(const pp_job *job) { return job->survey.file.path; }
 
 static const dependent_key dependent_keys[] = {
@@ -76,6 +77,7 @@ static const dependent_key dependent_keys[] = {
     {"plate", "cut_height", is_cut, "outline = segment or double-segment"},
     {"plate", "cut_angle", has_cut_angle, "outline = segment or double-segment"},
     {"plate", "inner_diameter", is_annulus, "outline = annulus"},
+    {"plate", "thickness_points", has_thickness, "a thickness"},
     {"plate", "outline_file", is_polygon, "outline = polygon"},
     {"plate", "width", is_rectangle, "outline = rectangle"},
     {"plate", "height", is_rectangle, "outline = rectangle"},

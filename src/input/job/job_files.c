@@ -19,11 +19,12 @@ static pp_status each_file_of_layers(pp_job *job, pp_job_file_visit visit, void 
 pp_status pp_job_each_file(pp_job *job, pp_job_file_visit visit, void *context, pp_error *error)
 {
     pp_job_file *const files[] = {
-        &job->survey.file,        &job->survey.underside,  &job->survey.three_points,
-        &job->support.file,       &job->holes.nominal,     &job->holddown.clamp_candidates,
-        &job->holes.measured,     &job->holes.ligaments,   &job->holes.checks,
-        &job->holes.datum_points, &job->roughing.measured, &job->holes.commanded,
-        &job->holes.promise,      &job->holes.sample_list, &job->plate.outline_file};
+        &job->survey.file,           &job->survey.underside,  &job->survey.three_points,
+        &job->support.file,          &job->holes.nominal,     &job->holddown.clamp_candidates,
+        &job->holes.measured,        &job->holes.ligaments,   &job->holes.checks,
+        &job->holes.datum_points,    &job->roughing.measured, &job->holes.commanded,
+        &job->holes.promise,         &job->holes.sample_list, &job->plate.outline_file,
+        &job->plate.thickness_points};
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
         if (files[i]->path) PP_TRY(visit(context, files[i], error));
     return each_file_of_layers(job, visit, context, error);

@@ -9,9 +9,15 @@ static const pp_csv_column PLACE_COLUMNS[COLUMNS] = {
     [Z] = {.names = {"z"}, .type = PP_CSV_LENGTH},
 };
 
+static const pp_csv_column THICKNESS_COLUMNS[COLUMNS] = {
+    [X] = {.names = {"x"}, .type = PP_CSV_LENGTH, .needed = true},
+    [Y] = {.names = {"y"}, .type = PP_CSV_LENGTH, .needed = true},
+    [Z] = {.names = {"t", "thickness"}, .type = PP_CSV_LENGTH, .needed = true},
+};
+
 static const pp_column_map *map_of(const pp_job *job, const pp_job_file *file)
 {
-    if (file == &job->plate.outline_file) return NULL;
+    if (file == &job->plate.outline_file || file == &job->plate.thickness_points) return NULL;
     if (file == &job->survey.three_points) return &job->survey.columns;
     return file == &job->support.file ? &job->support.columns : &job->holddown.columns;
 }
@@ -20,22 +26,24 @@ pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_me
                                pp_table_note *note, pp_place_list *places, pp_error *error)
 {
     bool survey = file == &job->survey.three_points;
+    bool thickness = file == &job->plate.thickness_points;
     pp_csv_request request = {.job = job,
                               .file = file,
                               .what = "the list of points",
                               .unit = survey ? job->survey.length_unit : job->units,
                               .section = survey ? "survey" : NULL,
                               .map = map_of(job, file),
-                              .columns = PLACE_COLUMNS,
+                              .columns = thickness ? THICKNESS_COLUMNS : PLACE_COLUMNS,
                               .column_count = COLUMNS,
-                              .plain_min = Y + 1,
+                              .plain_min = thickness ? Z + 1 : Y + 1,
                               .plain_max = Z + 1,
                               .note = note};
     pp_csv_table t;
     PP_TRY(pp_csv_read(&request, 1, memory, &t, error));
     if (t.rows == 0)
         return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
-                          "has no rows; write one point a row: x,y or x,y,z");
+                          "has no rows; write one point a row: %s",
+                          thickness ? "x,y,t" : "x,y or x,y,z");
     const double *z = t.column[Z].number;
     if (!z) {
         double *none;

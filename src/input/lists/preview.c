@@ -99,6 +99,7 @@ static const role_reader READERS[] = {
     {"datum_points", FILE_AT(holes.datum_points), read_datum},
     {"pins", FILE_AT(support.file), read_places},
     {"three_points", FILE_AT(survey.three_points), read_places},
+    {"thickness_points", FILE_AT(plate.thickness_points), read_places},
     {"outline", FILE_AT(plate.outline_file), read_places},
     {"clamp_candidates", FILE_AT(holddown.clamp_candidates), read_places},
 };

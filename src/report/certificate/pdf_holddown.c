@@ -14,7 +14,7 @@ static void counts(pp_page_writer *w, const pp_results *r, pp_text *t)
     pp_text_print(
         t,
         "%zu holes: %zu seated at rest, %zu seat under the foot, %zu need more hold-down, "
-        "%zu sag; %zu uncertain, for the thickness varies. Largest gap at rest ",
+        "%zu sag; %zu uncertain, for thickness or mesh. Largest gap at rest ",
         h->count, c->seated, c->seats_under_foot, c->needs_holddown, c->sags, c->uncertain);
     pp_people_length(t, units, h->largest_gap);
     pp_text_add(t, ", under the foot ");

@@ -427,6 +427,9 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "elastic_modulus", study->elastic_modulus);
     pp_json_real(b, section, "poisson_ratio", study->poisson_ratio);
     pp_json_real(b, section, "softened_share", study->softened_share);
+    pp_json_count(b, section, "mesh_check_cells", study->mesh_check.cells);
+    pp_json_count(b, section, "mesh_check_holes", study->mesh_check.solved);
+    pp_json_real(b, section, "mesh_moves", study->mesh_check.cells ? study->mesh_check.moves : NAN);
     pp_json_real(b, section, "condition", study->condition);
     pp_json_count(b, section, "contact_points", study->contact_points);
     pp_json_count(b, section, "touching", study->touching);
@@ -440,6 +443,8 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     pp_json_text(b, section, "support", support_words(study->support));
     pp_json_text(b, section, "laid", pp_json_laid_words(study->laid));
     pp_json_real(b, section, "plate_weight", study->plate_weight);
+    pp_json_real(b, section, "plate_weight_drilled", study->weight_drilled);
+    pp_json_count(b, section, "thickness_readings", study->thickness_readings);
     pp_json_real(b, section, "touch_gap", study->touch_gap);
     pp_json_real(b, section, "gap_limit", study->gap_limit);
     pp_json_real(b, section, "foot_force", study->foot_force);

@@ -247,6 +247,11 @@ static void holddown_facts(pp_text *out, const pp_results *r)
     force_term(out, r, "Largest support force", h->largest_support_force);
     term(out, "Weight of the plate");
     pp_people_mass(out, r->job->units, h->plate_weight);
+    if (pp_given(h->weight_drilled)) {
+        pp_text_add(out, ", once drilled ");
+        pp_people_mass(out, r->job->units, h->weight_drilled);
+    }
+    pp_text_add(out, " (not a lifting calculation)");
     end_term(out);
     flattening_term(out, r);
     term(out, "Largest tilt after release");

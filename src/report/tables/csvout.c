@@ -224,7 +224,7 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     const pp_nominal *nominal = &results->files->nominal;
     const pp_hold *hold = &results->holddown->holes[row];
     const pp_holddown_judgement *judged = results->holddown_judgement;
-    char *at = begin_row(text, field_room(nominal->name[row]) + 7 * NUMBER_ROOM + WORDS_ROOM);
+    char *at = begin_row(text, field_room(nominal->name[row]) + 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, nominal->name[row]);
     at = put_number(at, nominal->x[row]);
@@ -236,6 +236,9 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, hold->shift);
     at = put_text(at, pp_named_hold_class((pp_hold_class)judged->class_[row]));
     at = put_text(at, judged->uncertain[row] ? "yes" : "no");
+    const pp_mesh_check *mesh = &results->holddown->mesh_check;
+    at = put_number(at, mesh->gap_u ? mesh->gap_u[row] : NAN);
+    at = put_number(at, mesh->force_u ? mesh->force_u[row] : NAN);
     end_row(text, at);
 }
 
@@ -302,7 +305,7 @@ static void drilling_row(const pp_results *results, size_t row, pp_text *text)
     uint32_t hole;
     size_t setup = find_drilled(&results->holddown->setups, row, &hole);
     bool other = nominal->kind[hole] != PP_TUBE_HOLE;
-    char *at = begin_row(text, field_room(nominal->name[hole]) + 7 * NUMBER_ROOM + WORDS_ROOM);
+    char *at = begin_row(text, field_room(nominal->name[hole]) + 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, nominal->name[hole]);
     at = put_number(at, nominal->x[hole]);
@@ -413,7 +416,7 @@ static void stack_hole_row(const pp_results *results, size_t row, pp_text *text)
     const pp_drilled_row *hole = &drilled->rows[row];
     const char *name = results->files->nominal.name[hole->hole];
     const char *layer = results->job->layers[drilled->layer[hole->place]].name;
-    char *at = begin_row(text, field_room(name) + field_room(layer) + 7 * NUMBER_ROOM + WORDS_ROOM);
+    char *at = begin_row(text, field_room(name) + field_room(layer) + 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, name);
     at = put_text(at, layer);
@@ -553,7 +556,8 @@ static const pp_csv_table tables[PP_CSV_COUNT] = {
     [PP_CSV_AREAS] = {"areas.csv", "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes\n", area_row,
                       areas},
     [PP_CSV_HOLDDOWN] = {"holddown.csv",
-                         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain\n",
+                         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain,"
+                         "mesh_uncertainty,mesh_uncertainty_force\n",
                          holddown_row, held},
     [PP_CSV_SETUPS] = {"setups.csv",
                        "step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"

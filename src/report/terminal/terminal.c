@@ -313,7 +313,7 @@ static void add_hold_counts(writer *w, const pp_holddown *h)
                   c->needs_holddown, h->count, c->seated, c->seats_under_foot);
     if (c->sags) pp_text_print(&w->piece, ", %zu sag", c->sags);
     if (c->uncertain)
-        pp_text_print(&w->piece, "; %zu uncertain, for the thickness varies", c->uncertain);
+        pp_text_print(&w->piece, "; %zu uncertain, for thickness or mesh", c->uncertain);
     finish_line(w, "");
 }
 

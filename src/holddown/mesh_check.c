@@ -1,0 +1,177 @@
+#include "holddown/mesh_check.h"
+
+#include <math.h>
+
+enum { FINER = 11, COARSER = 8 };          /* cells: 44 for 32 */
+enum { LARGEST = 4 };                      /* of the holes solved, those of the largest forces */
+static const double FORCE_NEAR = 2;        /* times the foot's force, or that part of it */
+static const double GAP_NEAR = 0.25;       /* of gap_limit */
+static const double GAP_NEAR_LEAST = 0.02; /* mm */
+
+typedef struct checking {
+    const pp_mesh_check_request *r;
+    pp_mesh_check out;
+    bool *near;      /* [holes] */
+    double *off;     /* [holes] how far from the limit, in its own measure */
+    uint32_t *which; /* [PP_MESH_CHECK_HOLES] */
+    double *gap_u, *force_u;
+} checking;
+
+static double force_of(const pp_mesh_check_request *r, size_t i)
+{
+    return r->answers[i].force_to_close;
+}
+
+/* Which holes are near a limit, and how near */
+static size_t find_near(checking *c)
+{
+    const pp_mesh_check_request *r = c->r;
+    double foot = r->question->force, limit = r->question->gap_limit;
+    size_t count = 0;
+    for (size_t i = 0; i < r->holes->count; i++) {
+        double force = force_of(r, i);
+        double by_force = force > 0 ? fabs(log(force / foot)) / log(FORCE_NEAR) : INFINITY;
+        double by_gap =
+            fabs(r->answers[i].gap_under_foot - limit) / fmax(GAP_NEAR * limit, GAP_NEAR_LEAST);
+        c->off[i] = fmin(by_force, by_gap);
+        c->near[i] = c->off[i] <= 1;
+        count += c->near[i];
+    }
+    return count;
+}
+
+/* Add the hole for which `value` is least among those not yet taken; false if there is none. */
+static bool take_least(checking *c, const double *value, bool *taken)
+{
+    size_t best = SIZE_MAX;
+    for (size_t i = 0; i < c->r->holes->count; i++)
+        if (!taken[i] && isfinite(value[i]) && (best == SIZE_MAX || value[i] < value[best]))
+            best = i;
+    if (best == SIZE_MAX) return false;
+    taken[best] = true;
+    c->which[c->out.solved++] = (uint32_t)best;
+    return true;
+}
+
+static pp_status choose(checking *c, pp_memory *memory, pp_error *error)
+{
+    size_t n = c->r->holes->count;
+    bool *taken;
+    double *least;
+    PP_TAKE_ZERO(taken, &memory->scratch, n);
+    PP_TAKE(least, &memory->scratch, n);
+    for (size_t i = 0; i < n; i++) least[i] = force_of(c->r, i) > 0 ? -force_of(c->r, i) : NAN;
+    for (int k = 0; k < LARGEST && take_least(c, least, taken); k++) {}
+    for (size_t i = 0; i < n; i++) least[i] = c->near[i] ? c->off[i] : NAN;
+    while (c->out.solved < PP_MESH_CHECK_HOLES && take_least(c, least, taken)) {}
+    return PP_OK;
+}
+
+/* The surface of one mesh in the degrees of freedom of another: value, slopes and twist at its
+ * nodes. */
+static void carry_over(const pp_mesh *from, const double *field, const pp_mesh *to, double *out)
+{
+    for (size_t j = 0; j <= to->ny; j++)
+        for (size_t i = 0; i <= to->nx; i++) {
+            double x = to->x0 + (double)i * to->hx, y = to->y0 + (double)j * to->hy;
+            double *at = out + 4 * pp_mesh_node(to, i, j);
+            pp_mesh_place place = pp_mesh_find(from, x, y);
+            for (int k = 0; k < 4; k++) {
+                pp_mesh_row row;
+                pp_mesh_shape(from, place, k & 1, k >> 1, &row);
+                at[k] = pp_mesh_value(&row, field) * (k & 1 ? to->hx : 1) * (k >> 1 ? to->hy : 1);
+            }
+        }
+}
+
+/* The chosen holes on the finer mesh, answers[solved] */
+static pp_status solve_finer(const checking *c, pp_memory *memory, pp_hold_answer *answers,
+                             pp_error *error)
+{
+    const pp_mesh_check_request *r = c->r;
+    pp_mesh mesh;
+    pp_hold_plate plate;
+    pp_hold_state state;
+    pp_softening softening;
+    double *shape;
+    PP_TRY(pp_mesh_make(r->mesh->shape, c->out.cells, memory, &mesh, error));
+    PP_TAKE(shape, &memory->keep, mesh.dofs);
+    carry_over(r->mesh, r->shape, &mesh, shape);
+    if (r->drilling) PP_TRY(pp_softening_find(&mesh, r->drilling, memory, &softening, error));
+    PP_TRY(pp_hold_plate_make(&mesh, shape, r->setup, r->drilling ? &softening : NULL, r->threads,
+                              memory, &plate, error));
+    PP_TRY(pp_hold_state_take(&plate, &memory->scratch, &state, error));
+    PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, memory, &state, error));
+    return pp_hold_press(&plate, &state, r->question, r->holes, c->out.solved, c->which, memory,
+                         answers, NULL, error);
+}
+
+static size_t cells_of(const pp_mesh *mesh) { return mesh->nx > mesh->ny ? mesh->nx : mesh->ny; }
+
+/* From the change between two meshes to the whole way: with the square of the cell, the rest beyond
+ * the finer one is the change over the ratio's square less one. */
+static double whole_way(const checking *c)
+{
+    double ratio = (double)c->out.cells / (double)cells_of(c->r->mesh);
+    return 1 + 1 / (ratio * ratio - 1);
+}
+
+static void compare(checking *c, const pp_hold_answer *finer)
+{
+    const pp_mesh_check_request *r = c->r;
+    double way = whole_way(c), most_gap = 0, most_share = 0;
+    for (size_t k = 0; k < c->out.solved; k++) {
+        size_t i = c->which[k];
+        double before = force_of(r, i), after = finer[k].force_to_close;
+        c->gap_u[i] = way * fabs(finer[k].gap_under_foot - r->answers[i].gap_under_foot);
+        c->force_u[i] = way * fabs(after - before);
+        most_gap = fmax(most_gap, c->gap_u[i]);
+        double share = fabs(after - before) / fmax(after, before);
+        if (!(share >= c->out.moves) || !isfinite(share)) continue;
+        most_share = share;
+        c->out.moves = share, c->out.worst = i;
+        c->out.force = before, c->out.finer_force = after;
+    }
+    for (size_t i = 0; i < r->holes->count; i++) {
+        if (!c->near[i] || !isnan(c->gap_u[i])) continue;
+        c->gap_u[i] = most_gap;
+        c->force_u[i] = way * most_share * force_of(r, i);
+    }
+}
+
+static pp_status check_near(checking *c, pp_memory *memory, pp_memory *own, pp_error *error)
+{
+    pp_hold_answer *finer;
+    PP_TRY(choose(c, memory, error));
+    PP_TAKE(finer, &memory->scratch, c->out.solved);
+    c->out.cells = c->r->cells;
+    if (c->out.cells == 0) c->out.cells = cells_of(c->r->mesh) * FINER / COARSER;
+    PP_TRY(solve_finer(c, own, finer, error));
+    compare(c, finer);
+    return PP_OK;
+}
+
+pp_status pp_mesh_check_make(const pp_mesh_check_request *request, pp_memory *memory,
+                             pp_mesh_check *check, pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    size_t n = request->holes->count;
+    checking c = {.r = request};
+    PP_TAKE(c.gap_u, &memory->keep, n);
+    PP_TAKE(c.force_u, &memory->keep, n);
+    PP_TAKE(c.near, &memory->scratch, n);
+    PP_TAKE(c.off, &memory->scratch, n);
+    PP_TAKE(c.which, &memory->scratch, PP_MESH_CHECK_HOLES);
+    for (size_t i = 0; i < n; i++) c.gap_u[i] = c.force_u[i] = NAN;
+    if (find_near(&c) > 0) {
+        pp_memory own = {0}; /* a hundred megabytes that nobody needs later */
+        pp_status status = check_near(&c, memory, &own, error);
+        pp_memory_free(&own);
+        PP_TRY(status);
+    }
+    c.out.gap_u = c.gap_u;
+    c.out.force_u = c.force_u;
+    pp_arena_release(&memory->scratch, mark);
+    *check = c.out;
+    return PP_OK;
+}

@@ -1,0 +1,43 @@
+/* What the mesh has to do with the answers: some holes solved again on a finer one. mm, N. */
+#ifndef PP_HOLDDOWN_MESH_CHECK_H
+#define PP_HOLDDOWN_MESH_CHECK_H
+
+#include "holddown/under_foot.h"
+
+typedef struct pp_mesh_check_request {
+    const pp_mesh *mesh; /* of the study, and the surface that lies on the supports there */
+    const double *shape;
+    const pp_hold_setup *setup;
+    const pp_drilling *drilling; /* NULL: solid throughout */
+    const pp_hold_question *question;
+    const pp_hold_places *holes;
+    const pp_hold_answer *answers; /* of the study */
+    size_t
+        cells; /* of the finer mesh, on the long side; 0: eleven for every eight of the study's */
+    int threads;
+} pp_mesh_check_request;
+
+typedef struct pp_mesh_check {
+    size_t cells;  /* of the finer mesh, on the long side; 0: nothing near the limit */
+    size_t solved; /* holes */
+    const double *gap_u, *force_u; /* [holes] how far gap under the foot and force to close may be
+                                      off for the mesh; NaN: not asked, far from any limit */
+    double moves;                  /* largest change of a force to close, as a share of it */
+    size_t worst;                  /* the hole that has it */
+    double force, finer_force;     /* its force on both meshes */
+} pp_mesh_check;
+
+/* Holes whose gap under the foot is near gap_limit or whose force to close is near the foot's (and
+ * those of the largest forces beside them) are solved on a finer mesh. Both
+ * figures come nearer by the square of the cell (order 2, see docs/theory/holddown), so the rest of
+ * the way is known: the uncertainty is the whole way. Holes near a limit beyond those solved get
+ * the largest of the solved. Nothing near: nothing is solved.
+ *
+ * memory   keep: the lists
+ * errors   PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_mesh_check_make(const pp_mesh_check_request *request, pp_memory *memory,
+                             pp_mesh_check *check, pp_error *error);
+
+enum { PP_MESH_CHECK_HOLES = 48 };
+
+#endif
