@@ -126,6 +126,7 @@ static void compare(checking *c, const pp_hold_answer *finer)
         c->gap_u[i] = way * fabs(finer[k].gap_under_foot - r->answers[i].gap_under_foot);
         c->force_u[i] = way * fabs(after - before);
         most_gap = fmax(most_gap, c->gap_u[i]);
+        if (!(before > 0 && after > 0)) continue; /* none is needed on one of them: a class */
         double share = fabs(after - before) / fmax(after, before);
         if (!(share >= c->out.moves) || !isfinite(share)) continue;
         most_share = share;
