@@ -7,12 +7,8 @@ function(plateproof_room room)
   cmake_parse_arguments(PARSE_ARGV 1 ROOM "NUMERICAL;PROGRAM" "" "MAY_USE;SOURCES")
   string(REPLACE "/" "_" target plateproof_${room})
   add_library(${target} OBJECT ${ROOM_SOURCES})
-  # what a number loses on its way is said by a cast: a warning while one writes, an error in what is built to be used
-  if(CMAKE_C_COMPILER_ID STREQUAL "GNU" AND CMAKE_BUILD_TYPE STREQUAL "Debug")
-    target_compile_options(${target} PRIVATE -Wconversion -Wno-error=conversion -Wno-error=sign-conversion)
-  else()
-    target_compile_options(${target} PRIVATE -Wconversion -Wsign-conversion)
-  endif()
+  # what a number loses on its way is said by a cast
+  target_compile_options(${target} PRIVATE -Wconversion -Wsign-conversion)
   plateproof_doors(${target} ${room} ${ROOM_MAY_USE})
   if(PLATEPROOF_FUZZ AND ROOM_NUMERICAL) # following every comparison of two numbers makes the equations ten times as slow
     target_compile_options(${target} PRIVATE -fno-sanitize-coverage=trace-cmp)

@@ -143,6 +143,11 @@ static void what_is_not_given_is_absent(void **state)
     assert_ok(read_lists(make_job(), &gauged, &memory, &f, &error), &error);
     assert_true(isnan(f.measured.diameter[0]));
 
+    lists places = {.measured = "hole,x,y\nA1,10,20\n"}; /* where the holes are, not how wide */
+    assert_ok(read_lists(make_job(), &places, &memory, &f, &error), &error);
+    assert_near(f.measured.x[0], 10, 0);
+    assert_true(!f.measured.diameter || isnan(f.measured.diameter[0]));
+
     lists none = {0};
     assert_ok(read_lists(make_job(), &none, &memory, &f, &error), &error);
     assert_false(f.measured_given);
@@ -204,9 +209,6 @@ static void wrong_readings_are_refused(void **state)
            "3:4: neither a diameter nor a gauge result (go, no_go); every row needs one");
     expect((lists){.measured = "hole,x,y,go\nA1,10,20,yes\nA2,40,20,\n"},
            "3:4: neither a diameter nor a gauge result (go, no_go); every row needs one");
-    expect((lists){.measured = "hole,x,y\nA1,10,20\n"},
-           "0:0: the measured hole list has no column diameter, and no go and no_go in its "
-           "place; add one");
     expect((lists){.measured = "hole,x,y,d,face\nA1,10,20,5,front\n"},
            "2:5: 'front' in column face is not known; write entry, exit, A or Rear side, or "
            "explain the word with face_names in [holes]");

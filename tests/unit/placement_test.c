@@ -13,7 +13,7 @@ static pp_limits limits_of(double position_limit)
     pp_limits l;
     memset(&l, 0, sizeof l);
     l.position_limit.value = position_limit;
-    l.ligament_nominal = 6.1;
+    l.ligament_nominal = l.metal_nominal = 6.1;
     l.ligament_minimum.value = 3.8;
     l.hole_nominal.value = 25.65;
     l.diameter_lower = 25.55;
