@@ -68,7 +68,7 @@ static void check_lists(const pp_hole_files *f)
     const pp_readings *m = &f->measured;
     for (size_t i = 0; i < m->count; i++)
         FUZZ_CHECK(m->round[i] >= 1 && m->face[i] <= PP_EXIT && m->line[i] >= 1 &&
-                   (m->diameter[i] > 0 || isnan(m->diameter[i])));
+                   (!m->diameter || m->diameter[i] > 0 || isnan(m->diameter[i])));
     for (size_t i = 0; i < f->ligament_count; i++) FUZZ_CHECK(f->ligaments[i].ligament >= 0);
 }
 

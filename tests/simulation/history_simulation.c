@@ -138,13 +138,11 @@ static coverage size_coverage(double ratio, size_t plates, long runs, pp_memory 
     for (long k = 0; k < runs; k++) {
         pp_plate_moments plate[PLATES_MAX];
         pp_size_capability found;
-        double square = 0;
         for (size_t i = 0; i < plates; i++) {
             double var = random_chi2(HOLES - 1, &r) / (HOLES - 1);
             double mean = ratio * random_normal(&r) + sqrt(1.0 / HOLES) * random_normal(&r);
             plate[i] =
                 (pp_plate_moments){.diameters = HOLES, .mean_diameter = mean, .var_diameter = var};
-            square += var;
         }
         assert_ok(pp_size_capability_find(plate, plates, LOWER, UPPER, &m->scratch, &found, &error),
                   &error);
