@@ -74,11 +74,10 @@ static void add_covered(pp_summary_writer *w)
 {
     const pp_surface *surface = &w->results->flatness->surface;
     if (!w->results->flatness->surface_valid) return;
-    pp_text_add(&w->text, ", which leave no more than a circle of radius ");
-    pp_people_length(&w->text, w->units, surface->unseen_distance);
-    pp_text_add(&w->text, " without one; ");
+    pp_text_add(&w->text, ", which cover ");
     pp_people_share(&w->text, surface->covered_share);
-    pp_text_add(&w->text, " of the plate lies within a tenth of its shorter side of a point");
+    pp_text_add(&w->text, "; largest bare circle radius ");
+    pp_people_length(&w->text, w->units, surface->unseen_distance);
 }
 
 static void flatness_row(pp_summary_writer *w)

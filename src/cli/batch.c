@@ -44,7 +44,7 @@ pp_status pp_batch_begin(pp_batch *batch, char *const *jobs, int count, const ch
                 "job,verdict,exit_status,holes,measured,flatness_mm,largest_position_mm,"
                 "smallest_diameter_mm,largest_diameter_mm,smallest_ligament_mm,needs_holddown,sags,"
                 "report\n");
-    return PP_OK;
+    return batch->table.failed ? pp_fail_memory(error) : PP_OK;
 }
 
 /* Quoted; a name that a spreadsheet would take for a formula gets an apostrophe. */

@@ -294,7 +294,10 @@ static bool take_row(void *context, int job, int status, int signal, const pp_te
     else
         pp_batch_add_failed(&b->table, b->jobs[job], status);
     if (status > b->worst) b->worst = status;
-    if (b->s->folder) b->kept = pp_batch_write(&b->table, b->s->folder, &b->error);
+    if (row->failed || b->table.table.failed)
+        b->kept = pp_fail_memory(&b->error);
+    else if (b->s->folder)
+        b->kept = pp_batch_write(&b->table, b->s->folder, &b->error);
     if (job + 1 < b->count)
         pp_progress_show(&b->progress, "plates", (double)(job + 1) / (double)b->count);
     return b->kept == PP_OK;

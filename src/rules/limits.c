@@ -125,7 +125,8 @@ pp_status pp_limit_set(pp_resolving *r, pp_limit *limit, double value, const cha
 
 pp_job_limit pp_limit_given(const pp_resolving *r, const pp_job_limit *of_job)
 {
-    return r->set_alone ? (pp_job_limit){.value = NAN} : *of_job;
+    const pp_job_limit none = {.value = NAN};
+    return r->set_alone ? none : *of_job;
 }
 
 /* The job's own value if it gives one, else the rule's (NaN: none). */

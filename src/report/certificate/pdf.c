@@ -82,10 +82,11 @@ static void identification_part(certificate *c, pp_page_writer *w)
 
 static void characteristics_part(certificate *c, pp_page_writer *w)
 {
-    static const pp_page_column columns[] = {{0.185, "Characteristic"}, {0.18, "Limit"},
-                                             {0.17, "Result"},          {0.20, "Counts and notes"},
-                                             {0.155, "Uncertainty"},    {0.11, "Verdict"}};
+    static const pp_page_column columns[] = {{0.165, "Characteristic"}, {0.14, "Limit"},
+                                             {0.16, "Result"},          {0.28, "Counts and notes"},
+                                             {0.145, "Uncertainty"},    {0.11, "Verdict"}};
     if (c->summary->count == 0) return;
+    pp_page_need(w, 170); /* no head of a table without its first row */
     pp_page_heading(w, "Results");
     pp_page_table(w, columns, 6);
     for (size_t i = 0; i < c->summary->count; i++) {
