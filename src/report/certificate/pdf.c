@@ -82,9 +82,9 @@ static void identification_part(certificate *c, pp_page_writer *w)
 
 static void characteristics_part(certificate *c, pp_page_writer *w)
 {
-    static const pp_page_column columns[] = {{0.165, "Characteristic"}, {0.14, "Limit"},
-                                             {0.16, "Result"},          {0.28, "Counts and notes"},
-                                             {0.145, "Uncertainty"},    {0.11, "Verdict"}};
+    static const pp_page_column columns[] = {{0.183, "Characteristic"}, {0.14, "Limit"},
+                                             {0.155, "Result"},         {0.262, "Counts and notes"},
+                                             {0.155, "Uncertainty"},    {0.105, "Verdict"}};
     if (c->summary->count == 0) return;
     pp_page_need(w, 170); /* no head of a table without its first row */
     pp_page_heading(w, "Results");
