@@ -167,31 +167,16 @@ pp_status pp_side_read(const char *folder, int threads, pp_memory *memory, pp_si
 
 /* ---- of results ---- */
 
-/* As holes.csv has it. */
-static const char *position_class(const pp_finding *f)
-{
-    switch (f ? (pp_verdict)f->verdict : PP_NOT_JUDGED) {
-    case PP_CONFORMS:
-        return "in";
-    case PP_DOES_NOT_CONFORM:
-        return "out";
-    case PP_NOT_PROVEN:
-        return "not proven";
-    case PP_NOT_JUDGED:
-        break;
-    }
-    return "";
-}
-
 static pp_side_hole hole_of(const pp_results *r, size_t row)
 {
     const pp_measures *m = r->measures;
     const pp_bore *bore = &m->bores[row];
+    const pp_finding *place = pp_finding_of(r->judgement, PP_POSITION, row);
     const pp_finding *diameter = pp_finding_of(r->judgement, PP_DIAMETER, row);
     return (pp_side_hole){
         .hole = pp_bore_name(m, row),
         .face = pp_named_face(bore->face),
-        .position_class = position_class(pp_finding_of(r->judgement, PP_POSITION, row)),
+        .position_class = place ? pp_verdict_class((pp_verdict)place->verdict) : "",
         .diameter_class = diameter ? pp_class_words(PP_DIAMETER, (pp_class)diameter->class_) : "",
         .x = m->nominal->x[bore->hole],
         .y = m->nominal->y[bore->hole],

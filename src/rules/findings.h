@@ -214,7 +214,9 @@ const pp_finding *pp_finding_of(const pp_judgement *judgement, pp_characteristic
 #define PP_SAFETY_WORDS                                                                            \
     "Local safety rules and, where required, a licensed engineer take precedence."
 
-const char *pp_verdict_words(pp_verdict verdict);              /* "does not conform" */
+const char *pp_verdict_words(pp_verdict verdict); /* "does not conform" */
+/* "in", "out", "not proven", as the tables have it; "" where it is not judged */
+const char *pp_verdict_class(pp_verdict verdict);
 const char *pp_characteristic_words(pp_characteristic which);  /* "position", in machine files */
 const char *pp_characteristic_people(pp_characteristic which); /* "edge ligament", for people */
 /* "in remainder", of a ligament "standard" and "thin"; "" for PP_CLASS_NONE */

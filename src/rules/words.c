@@ -15,6 +15,21 @@ const char *pp_verdict_words(pp_verdict verdict)
     return "";
 }
 
+const char *pp_verdict_class(pp_verdict verdict)
+{
+    switch (verdict) {
+    case PP_CONFORMS:
+        return "in";
+    case PP_DOES_NOT_CONFORM:
+        return "out";
+    case PP_NOT_PROVEN:
+        return "not proven";
+    case PP_NOT_JUDGED:
+        break;
+    }
+    return "";
+}
+
 static const char *or_else(const char *words, const char *usual) { return words ? words : usual; }
 
 const char *pp_class_words(pp_characteristic which, pp_class class_)

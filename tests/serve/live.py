@@ -7,34 +7,15 @@
 import json
 import os
 import shutil
-import socket
 import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
 
-from screen import Screen
+from screen import Events, Screen
 
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
-
-
-class Events:
-    def __init__(self, screen):
-        self.line = socket.create_connection(("127.0.0.1", screen.port), timeout=60)
-        self.line.sendall((f"GET /api/events HTTP/1.1\r\nHost: 127.0.0.1:{screen.port}\r\nCookie: {screen.cookie}\r\n"
-                           "Sec-Fetch-Site: same-origin\r\n\r\n").encode())
-        self.file = self.line.makefile("rb")
-
-    def until(self, good, seconds=60):
-        ends = time.monotonic() + seconds
-        while time.monotonic() < ends:
-            text = self.file.readline()
-            if text.startswith(b"data: "):
-                state = json.loads(text[6:])
-                if good(state):
-                    return state
-        raise AssertionError("it did not come")
 
 
 def follow(screen, job, yes=True):

@@ -7,14 +7,13 @@ import json
 import os
 import shutil
 import signal
-import socket
 import subprocess
 import sys
 import time
 import zipfile
 from io import BytesIO
 
-from screen import Screen, folder_of_demo
+from screen import Events, Screen, folder_of_demo
 
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
 
@@ -24,30 +23,8 @@ def run(screen, job):
     return status, json.loads(data) if data else None
 
 
-class Events:
-    """The stream of events, read line by line."""
-
-    def __init__(self, screen):
-        self.line = socket.create_connection(("127.0.0.1", screen.port), timeout=60)
-        self.line.sendall((f"GET /api/events HTTP/1.1\r\nHost: 127.0.0.1:{screen.port}\r\nCookie: {screen.cookie}\r\n"
-                           "Sec-Fetch-Site: same-origin\r\n\r\n").encode())
-        self.file = self.line.makefile("rb")
-
-    def until(self, good, seconds=60):
-        """The first state of all runs for which good(state) holds."""
-        ends = time.monotonic() + seconds
-        while time.monotonic() < ends:
-            text = self.file.readline()
-            assert text, "the stream ended"
-            if text.startswith(b"data: "):
-                state = json.loads(text[6:])
-                if good(state["runs"]):
-                    return state["runs"]
-        raise AssertionError("it did not come")
-
-    def close(self):
-        self.file.close()
-        self.line.close()
+def until(events, good):
+    return events.until(lambda state: good(state["runs"]))["runs"]
 
 
 def of_job(runs, job):
@@ -65,7 +42,7 @@ def check_same_bytes(screen, folder, events):
     assert done.returncode in (0, 1)
     status, answer = run(screen, "demo/small.ini")
     assert status == 202 and answer["number"] >= 1
-    state = of_job(events.until(ended("demo/small.ini")), "demo/small.ini")
+    state = of_job(until(events, ended("demo/small.ini")), "demo/small.ini")
     assert state["state"] == "done" and state["status"] == done.returncode, state
     names = [stage["name"] for stage in state["stages"]]
     assert "judging" in names and names[-1] == "writing the report", names
@@ -124,7 +101,7 @@ def check_refusals(screen):
 def check_failure(screen, folder, events):
     (folder / "demo/bad.ini").write_text((folder / "demo/small.ini").read_text().replace("survey.csv", "gone.csv"))
     assert run(screen, "demo/bad.ini")[0] == 202
-    state = of_job(events.until(ended("demo/bad.ini")), "demo/bad.ini")
+    state = of_job(until(events, ended("demo/bad.ini")), "demo/bad.ini")
     assert state["state"] == "failed" and state["status"] == 3 and "gone.csv" in state["said"], state
 
 
@@ -134,14 +111,14 @@ def check_stop(screen, folder, events):
     for how in ("asked", "killed"):
         assert run(screen, "demo/plate.ini")[0] == 202
         assert run(screen, "demo/plate.ini")[0] == 409, "it runs already"
-        number = of_job(events.until(going), "demo/plate.ini")["number"]
+        number = of_job(until(events, going), "demo/plate.ini")["number"]
         if how == "asked":
             assert screen.ask("POST", "/api/stop", json.dumps({"number": number}))[0] == 200
         else:
             children = subprocess.run(["pgrep", "-P", str(screen.process.pid)], capture_output=True, text=True).stdout.split()
             assert children
             [os.kill(int(child), signal.SIGKILL) for child in children]
-        state = of_job(events.until(ended("demo/plate.ini")), "demo/plate.ini")
+        state = of_job(until(events, ended("demo/plate.ini")), "demo/plate.ini")
         assert state["state"] == ("stopped" if how == "asked" else "failed"), state
     assert screen.ask("POST", "/api/stop", json.dumps({"number": number}))[0] == 404
     assert not (folder / "demo/plate-report").exists()
@@ -159,7 +136,7 @@ def check_queue(screen, folder, events):
     def all_done(runs):
         at_once.append(sum(r["state"] == "running" for r in runs))
         return all((r := of_job(runs, job)) and r["state"] == "done" for job in jobs)
-    events.until(all_done)
+    until(events, all_done)
     assert max(at_once) <= len(os.sched_getaffinity(0)), at_once
     assert all((folder / job.replace(".ini", "-report") / "results.json").exists() for job in jobs)
 
@@ -167,7 +144,7 @@ def check_queue(screen, folder, events):
 def check_end(screen, events):
     """The server ends with a run going and a stream open: in time, and no child is left."""
     assert run(screen, "demo/plate.ini")[0] == 202
-    events.until(lambda runs: (r := of_job(runs, "demo/plate.ini")) and r["state"] == "running" and r["stages"])
+    until(events, lambda runs: (r := of_job(runs, "demo/plate.ini")) and r["state"] == "running" and r["stages"])
     children = subprocess.run(["pgrep", "-P", str(screen.process.pid)], capture_output=True, text=True).stdout.split()
     begun = time.monotonic()
     status, _, wrong = screen.end()

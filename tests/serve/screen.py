@@ -3,8 +3,10 @@ import http.client
 import json
 import re
 import signal
+import socket
 import subprocess
 import tempfile
+import time
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -67,3 +69,29 @@ def folder_of_demo(source, into=None):
     folder = Path(into or tempfile.mkdtemp(prefix="plateproof-serve-"))
     shutil.copytree(Path(source) / "data/demo", folder / "demo")
     return folder
+
+
+class Events:
+    """The stream of events, read line by line."""
+
+    def __init__(self, screen):
+        self.line = socket.create_connection(("127.0.0.1", screen.port), timeout=60)
+        self.line.sendall((f"GET /api/events HTTP/1.1\r\nHost: 127.0.0.1:{screen.port}\r\nCookie: {screen.cookie}\r\n"
+                           "Sec-Fetch-Site: same-origin\r\n\r\n").encode())
+        self.file = self.line.makefile("rb")
+
+    def until(self, good, seconds=60):
+        """The first state for which good(state) holds."""
+        ends = time.monotonic() + seconds
+        while time.monotonic() < ends:
+            text = self.file.readline()
+            assert text, "the stream ended"
+            if text.startswith(b"data: "):
+                state = json.loads(text[6:])
+                if good(state):
+                    return state
+        raise AssertionError("it did not come")
+
+    def close(self):
+        self.file.close()
+        self.line.close()

@@ -5,12 +5,14 @@
 #include <unistd.h>
 
 #include "support/check.h"
+#include "support/place.h"
 
 #include "history/add.h"
 #include "history/questions.h"
 
 typedef struct place {
-    char folder[64], path[96];
+    test_place folder;
+    char path[300];
     pp_memory memory;
     pp_history history;
     pp_error error;
@@ -19,9 +21,8 @@ typedef struct place {
 static int open_place(void **state)
 {
     place *p = calloc(1, sizeof *p);
-    snprintf(p->folder, sizeof p->folder, "/tmp/history-test-XXXXXX");
-    assert_non_null(mkdtemp(p->folder));
-    snprintf(p->path, sizeof p->path, "%s/shop.history", p->folder);
+    p->folder = test_place_make();
+    snprintf(p->path, sizeof p->path, "%s/shop.history", p->folder.path);
     *state = p;
     return 0;
 }
@@ -29,11 +30,9 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     place *p = *state;
-    char command[160];
     pp_history_close(&p->history);
     pp_memory_free(&p->memory);
-    snprintf(command, sizeof command, "rm -rf %s", p->folder);
-    assert_int_equal(system(command), 0);
+    test_place_remove(&p->folder);
     free(p);
     return 0;
 }

@@ -81,24 +81,9 @@ static char *begin_row(pp_text *text, size_t room)
 
 /* ---- rows ---- */
 
-static const char *verdict_class(pp_verdict verdict)
-{
-    switch (verdict) {
-    case PP_CONFORMS:
-        return "in";
-    case PP_DOES_NOT_CONFORM:
-        return "out";
-    case PP_NOT_PROVEN:
-        return "not proven";
-    case PP_NOT_JUDGED:
-        break;
-    }
-    return "";
-}
-
 static const char *position_class(const pp_finding *finding)
 {
-    return finding ? verdict_class((pp_verdict)finding->verdict) : "";
+    return finding ? pp_verdict_class((pp_verdict)finding->verdict) : "";
 }
 
 /* Against all its limits: in (in the remainder, too), out of the outermost, or neither. */
@@ -106,7 +91,7 @@ static const char *proof(const pp_finding *f)
 {
     if (!f) return "";
     bool open = f->verdict == PP_CONFORMS && f->proven_standard == 0;
-    return verdict_class(open ? PP_NOT_PROVEN : (pp_verdict)f->verdict);
+    return pp_verdict_class(open ? PP_NOT_PROVEN : (pp_verdict)f->verdict);
 }
 
 static char *put_nominal(char *at, const pp_measures *measures, size_t row)
@@ -194,7 +179,7 @@ static void pitch_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, finding->value);
     at = put_number(at, pp_named_uncertainty(finding->u));
     at = put_number(at, pp_finding_upper(j, finding));
-    at = put_text(at, verdict_class((pp_verdict)finding->verdict));
+    at = put_text(at, pp_verdict_class((pp_verdict)finding->verdict));
     end_row(text, at);
 }
 
@@ -284,8 +269,8 @@ static void setup_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, worst);
     at = put_number(at, drills ? setup->largest_support_force : NAN);
     at = put_number(at, drills ? setup->travel : NAN);
-    at =
-        put_text(at, drills ? verdict_class(results->holddown_judgement->setups[step->setup]) : "");
+    at = put_text(at,
+                  drills ? pp_verdict_class(results->holddown_judgement->setups[step->setup]) : "");
     end_row(text, at);
 }
 
@@ -428,7 +413,7 @@ static void stack_hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, hole->dy);
     at = put_number(at, hole->position);
     at = put_number(at, hole->u);
-    at = put_text(at, verdict_class((pp_verdict)results->drilled_judgement->row_verdict[row]));
+    at = put_text(at, pp_verdict_class((pp_verdict)results->drilled_judgement->row_verdict[row]));
     end_row(text, at);
 }
 
