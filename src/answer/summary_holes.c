@@ -30,6 +30,23 @@ static const char *zone(pp_summary_writer *w, double limit)
     return pp_summary_finish(w);
 }
 
+/* Beside what is counted of a sample: what it says of the whole plate. */
+static void add_whole_plate(pp_summary_writer *w, const pp_assurance *a, const char *items,
+                            const char *limit)
+{
+    if (w->results->job->holes.coverage != PP_SAMPLE) return;
+    if (!a->sample_valid) {
+        pp_text_add(&w->text, "; of the whole plate nothing follows: no hole of the sample has "
+                              "both a place and a diameter");
+        return;
+    }
+    pp_text_print(&w->text, "; of the whole plate%s at most ", items);
+    pp_people_share(&w->text, a->share_outside_bound);
+    pp_text_print(&w->text, " are outside the %s at ", limit);
+    pp_people_share(&w->text, a->confidence);
+    pp_text_add(&w->text, " confidence");
+}
+
 static void position_row(pp_summary_writer *w)
 {
     const pp_judgement *j = w->judgement;
@@ -51,6 +68,8 @@ static void position_row(pp_summary_writer *w)
         }
         pp_text_add(&w->text, "mean position ");
         pp_people_length(&w->text, w->units, j->position_fold.mean);
+        if (j->position_fold.assurance.sample_valid)
+            add_whole_plate(w, &j->position_fold.assurance, "", "limit");
         row->detail = pp_summary_finish(w);
     }
     row->uncertainty = pp_summary_uncertainty(w, &w->judgement->section[PP_POSITION]);
@@ -88,22 +107,6 @@ static void add_probability(pp_summary_writer *w, const pp_assurance *a)
         pp_text_add(&w->text, "below 0.01 %");
     else
         pp_people_share(&w->text, a->probability);
-}
-
-/* Beside a share of the sample: what it says of the whole plate. */
-static void add_whole_plate(pp_summary_writer *w, const pp_assurance *a)
-{
-    if (w->results->job->holes.coverage != PP_SAMPLE) return;
-    if (!a->sample_valid) {
-        pp_text_add(&w->text, "; of the whole plate's pairs nothing follows, for pairs are not "
-                              "drawn at random");
-        return;
-    }
-    pp_text_add(&w->text, "; of the whole plate at most ");
-    pp_people_share(&w->text, a->share_outside_bound);
-    pp_text_add(&w->text, " are outside the standard limit at ");
-    pp_people_share(&w->text, a->confidence);
-    pp_text_add(&w->text, " confidence");
 }
 
 static void add_alignment(pp_summary_writer *w)
@@ -226,7 +229,7 @@ static void diameter_row(pp_summary_writer *w)
         pp_text_print(&w->text, "%zu oversize", rule->out);
         add_items(w, PP_DIAMETER, "; ");
         add_probability(w, &j->diameter_fold.assurance);
-        add_whole_plate(w, &j->diameter_fold.assurance);
+        add_whole_plate(w, &j->diameter_fold.assurance, "", "standard limit");
         row->detail = pp_summary_finish(w);
     }
     row->uncertainty = pp_summary_uncertainty(w, &w->judgement->section[PP_DIAMETER]);
@@ -269,7 +272,11 @@ static void ligament_row(pp_summary_writer *w)
                       rule->in, rule->remainder, rule->remainder_allowed, rule->out);
         add_items(w, PP_LIGAMENT, "; ");
         add_probability(w, &j->ligament_fold.assurance);
-        add_whole_plate(w, &j->ligament_fold.assurance);
+        const pp_assurance *a = &j->ligament_fold.assurance;
+        add_whole_plate(w, a, "'s pairs", "standard limit");
+        if (a->sample_valid)
+            pp_text_print(&w->text, " (%zu of %zu holes take more than their half of the metal)",
+                          a->outside, a->sample);
         row->detail = pp_summary_finish(w);
     }
 }

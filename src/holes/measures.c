@@ -359,6 +359,8 @@ static pp_status take_metal(taking *t, pp_error *error)
     out->ligament_count = ligaments.count;
     out->ligaments = ligaments.ligaments;
     t->smallest = ligaments.smallest;
+    if (t->job->holes.coverage == PP_SAMPLE)
+        PP_TRY(pp_half_ligaments_take(&metal, t->memory, &out->half_ligaments, error));
 
     pp_closeness close;
     pp_close_question beside = {.files = t->files,

@@ -10,6 +10,7 @@
 #include "holes/centre_error.h"
 #include "holes/close_pairs.h"
 #include "holes/frame_check.h"
+#include "holes/half_ligaments.h"
 #include "holes/ligaments.h"
 
 /* One hole on one face: the latest round, its repeat readings combined. */
@@ -88,6 +89,7 @@ typedef struct pp_measures {
     size_t pairs_measured, pairs_unmeasured;
     size_t ligament_count; /* at most one per pair and face; pair order, entry before exit */
     const pp_ligament *ligaments;
+    pp_half_ligaments half_ligaments; /* of a sample of the holes only; else none */
 
     const double *edge;   /* [bore]: metal from hole edge to plate edge; NULL without an outline */
     const double *edge_u; /* [bore]: its standard uncertainty; NULL likewise */

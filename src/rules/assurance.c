@@ -229,75 +229,6 @@ pp_status pp_conformance_probability(size_t count, const pp_margins *items, size
     return PP_OK;
 }
 
-/* --- sampling --------------------------------------------------------------------------------- */
-
-static double log_choose(double n, double k)
-{
-    return k <= 0 || k >= n ? 0 : -log(n + 1) - pp_log_beta(n - k + 1, k + 1);
-}
-
-/* ln P(X = x) for a sample of n drawn without replacement from N of which K are outside. */
-static double hypergeometric_log(double N, double K, double n, double x)
-{
-    return log_choose(K, x) + log_choose(N - K, n - x) - log_choose(N, n);
-}
-
-/* P(X <= outside), summed over the shorter tail, each term from the one before by their ratio. */
-static double hypergeometric_lower(size_t population, size_t bad, size_t sample, size_t outside)
-{
-    if (outside >= bad || outside >= sample) return 1;
-    size_t least = sample + bad > population ? sample + bad - population : 0;
-    if (outside < least) return 0;
-    double N = (double)population, K = (double)bad, n = (double)sample, x = (double)outside;
-    double sum = 0;
-    if (x <= K * n / N) {
-        double term = exp(hypergeometric_log(N, K, n, x));
-        for (; x >= (double)least && term > sum * 1e-18; x--) {
-            sum += term;
-            term *= x * (N - K - n + x) / ((K - x + 1) * (n - x + 1));
-        }
-        return fmin(1, sum);
-    }
-    x++;
-    double term = exp(hypergeometric_log(N, K, n, x));
-    for (; x <= fmin(K, n) && term > sum * 1e-18; x++) {
-        sum += term;
-        term *= (K - x) * (n - x) / ((x + 1) * (N - K - n + x + 1));
-    }
-    return fmax(0, 1 - sum);
-}
-
-size_t pp_sample_bound(size_t population, size_t sample, size_t outside, double confidence)
-{
-    static const double TIE = 1e-9; /* relative: a chance that is the risk exactly is ruled out */
-    size_t low = outside, high = population - sample + outside; /* the bound is in [low, high] */
-    while (low < high) {
-        size_t middle = high - (high - low) / 2;
-        if (hypergeometric_lower(population, middle, sample, outside) >
-            (1 - confidence) * (1 + TIE))
-            low = middle;
-        else
-            high = middle - 1;
-    }
-    return low;
-}
-
-bool pp_sample_more(size_t population, size_t sample, size_t outside, size_t allowed,
-                    double confidence, size_t *more)
-{
-    if (outside > allowed) return false;
-    size_t low = 0, high = population - sample;
-    while (low < high) { /* the smallest that proves it; measuring all does */
-        size_t middle = low + (high - low) / 2;
-        if (pp_sample_bound(population, sample + middle, outside, confidence) <= allowed)
-            high = middle;
-        else
-            low = middle + 1;
-    }
-    *more = low;
-    return true;
-}
-
 /* --- a random list ---------------------------------------------------------------------------- */
 
 static uint64_t split_mix(uint64_t *state)
@@ -380,31 +311,13 @@ static pp_status state_probability(const pp_judging *j, margin_list list, size_t
     return PP_OK;
 }
 
-static void state_sample(const pp_judging *j, pp_assurance *out)
-{
-    const pp_measures *m = j->measures;
-    const pp_count_rule *rule = &j->out->diameter_fold.rule;
-    size_t sample = rule->in + rule->remainder + rule->out + rule->under + rule->unclassed;
-    size_t population = sample + m->unmeasured_count;
-    if (j->job->holes.coverage != PP_SAMPLE || sample == 0) return;
-    out->sample_valid = true;
-    out->confidence = j->job->holes.confidence;
-    out->outside = sample - rule->in;
-    out->share_outside_bound =
-        (double)pp_sample_bound(population, sample, out->outside, out->confidence) /
-        (double)population;
-    out->more_possible = pp_sample_more(population, sample, out->outside,
-                                        pp_remainder_allowed(j->limits, population),
-                                        out->confidence, &out->more_needed);
-}
-
 pp_status pp_assure_diameters(const pp_judging *j, pp_assurance *out, pp_error *error)
 {
     const pp_measures *m = j->measures;
     double u = j->job->holes.uncertainty_diameter / 2;
     const pp_section *section = &j->out->section[PP_DIAMETER];
     if (section->judged == 0) return PP_OK;
-    state_sample(j, out);
+    pp_sample_state_diameters(j, out);
     /* of holes that nobody measured nothing is known of one by one */
     if (!(u > 0) || j->job->holes.coverage == PP_SAMPLE || m->unmeasured_count) return PP_OK;
     pp_mark mark = pp_arena_mark(&j->memory->scratch);
@@ -431,6 +344,7 @@ pp_status pp_assure_ligaments(const pp_judging *j, pp_assurance *out, pp_error *
     const pp_measures *m = j->measures;
     pp_ligament_bounds limit = pp_ligament_limits(j->limits);
     const pp_section *section = &j->out->section[PP_LIGAMENT];
+    pp_sample_state_ligaments(j, out);
     if (section->judged == 0 || j->job->holes.coverage == PP_SAMPLE || m->pairs_unmeasured)
         return PP_OK;
     pp_mark mark = pp_arena_mark(&j->memory->scratch);

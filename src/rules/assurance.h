@@ -33,6 +33,14 @@ size_t pp_sample_bound(size_t population, size_t sample, size_t outside, double 
 bool pp_sample_more(size_t population, size_t sample, size_t outside, size_t allowed,
                     double confidence, size_t *more);
 
+/* What the sample says of the whole plate's holes, and of its pairs; nothing with coverage =
+ * every-hole. Of pairs: one falls short of the ligament L only if one of its holes leaves less than
+ * L/2 (pp_half_ligament); with at most K such holes in the plate at `confidence`, and n neighbours
+ * at most, no more than n K pairs do. Assumes holes drawn at random. */
+void pp_sample_state_positions(const pp_judging *j, pp_assurance *out);
+void pp_sample_state_diameters(const pp_judging *j, pp_assurance *out);
+void pp_sample_state_ligaments(const pp_judging *j, pp_assurance *out);
+
 /* The assurances of a judgement. */
 pp_status pp_assure_diameters(const pp_judging *j, pp_assurance *out, pp_error *error);
 pp_status pp_assure_ligaments(const pp_judging *j, pp_assurance *out, pp_error *error);

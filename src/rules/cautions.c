@@ -273,22 +273,39 @@ static pp_status caution_drawing(pp_speaker *s, pp_error *error)
     return PP_OK;
 }
 
+static void add_more(pp_speaker *s, const pp_assurance *a, const char *none)
+{
+    if (!a->more_possible)
+        pp_text_add(&s->text, " More are outside already than the share allows.");
+    else if (a->more_needed == 0)
+        pp_text_add(&s->text, " The share is proven.");
+    else
+        pp_text_print(&s->text, " %zu more holes, none of them %s, would prove the share.",
+                      a->more_needed, none);
+}
+
+/* What the holes drawn say of the whole plate. */
 static void caution_sample(pp_speaker *s)
 {
     const pp_assurance *a = &s->j->out->diameter_fold.assurance;
+    if (a->sample_valid) {
+        pp_text_print(
+            &s->text,
+            "Of the whole plate at most %.2f %% of the holes are outside the standard diameter "
+            "limit at %g %% confidence (assumes holes chosen at random).",
+            100 * a->share_outside_bound, 100 * a->confidence);
+        add_more(s, a, "outside");
+        pp_say_end(s);
+    }
+    a = &s->j->out->ligament_fold.assurance;
     if (!a->sample_valid) return;
     pp_text_print(
         &s->text,
-        "Of the whole plate at most %.2f %% of the holes are outside the standard diameter "
-        "limit at %g %% confidence (assumes holes chosen at random). ",
-        100 * a->share_outside_bound, 100 * a->confidence);
-    if (!a->more_possible)
-        pp_text_add(&s->text, "More are outside already than the share allows.");
-    else if (a->more_needed == 0)
-        pp_text_add(&s->text, "The share is proven.");
-    else
-        pp_text_print(&s->text, "%zu more, none of them outside, would prove the share.",
-                      a->more_needed);
+        "Of the whole plate at most %.2f %% of the ligaments are below the standard one at %g %% "
+        "confidence (assumes holes chosen at random): %zu of %zu holes take more than their half "
+        "of the metal to a neighbour, and where neither hole does, no ligament is short.",
+        100 * a->share_outside_bound, 100 * a->confidence, a->outside, a->sample);
+    if (a->more_possible) add_more(s, a, "taking more than its half");
     pp_say_end(s);
 }
 

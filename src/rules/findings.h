@@ -76,7 +76,9 @@ typedef struct pp_assurance {
     double share_outside_bound; /* upper bound at `confidence` of the share outside, of the whole
                                    plate */
     double confidence;
-    size_t outside;     /* in the sample */
+    size_t sample;  /* holes */
+    size_t outside; /* of these: outside the (standard) limit, or not proven within; of a ligament
+                       those that leave less than half of it to some neighbour */
     size_t more_needed; /* holes still to be measured, none bad, to prove the share; 0: proven */
     bool more_possible;
 } pp_assurance;
@@ -132,6 +134,7 @@ typedef struct pp_judgement {
         uint32_t largest_hole;
         uint8_t largest_face;
         size_t out, not_proven;
+        pp_assurance assurance; /* of a sample only */
     } position_fold;
     struct {
         double largest;

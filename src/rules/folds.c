@@ -451,6 +451,7 @@ pp_status pp_fold_ligaments(pp_judging *j, pp_characteristic which, pp_error *er
 
 static pp_status assure(pp_judging *j, pp_error *error)
 {
+    pp_sample_state_positions(j, &j->out->position_fold.assurance);
     PP_TRY(pp_assure_diameters(j, &j->out->diameter_fold.assurance, error));
     return pp_assure_ligaments(j, &j->out->ligament_fold.assurance, error);
 }

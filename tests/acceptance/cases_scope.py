@@ -391,6 +391,35 @@ def case_10_how_the_sample_was_drawn(shop):
     assert results["verdict"] == "not proven" and said(results, "Drawn and not measured", rows[-1][0]), results["cautions"]
 
 
+def most_bad(holes, drawn, bad, risk=0.05):
+    """The largest number of bad holes in the plate with which so few in the sample are no surprise; all counted."""
+    def chance(k):
+        return sum(math.comb(k, x) * math.comb(holes - k, drawn - x) for x in range(bad + 1)) / math.comb(holes, drawn)
+    return max(k for k in range(bad, holes - drawn + bad + 1) if chance(k) > risk)
+
+
+def case_10_a_bound_on_the_whole_plate_beside_every_share(shop):
+    honest(shop, holes=SAMPLE)
+    text, drawn = draw(shop, "--seed", "7")
+    shop.write("drawn.csv", text)
+    with_list = SAMPLE + "sample_list = drawn.csv\nsample_seed = 7\n"
+    rows = [r for r in readings(HOLES) if r[0] in drawn]
+    for bad in range(3):  # holes that take nearly all of the metal that they share with their neighbours
+        wide = [(n, x, y, d + (4.5 if i < bad else 0)) for i, (n, x, y, d) in enumerate(rows)]
+        honest(shop, measured(wide), holes=with_list, rules="ligament_standard = 4\nligament_minimum = 0.1\n"
+               "hole_over = 9\nhole_over_limit = 9\ndecision = simple\n")
+        results = shop.run()[1]
+        said_of = {name: results["holes"][name]["sample"] for name in ("position", "diameter", "ligament")}
+        assert said_of["ligament"]["holes"] == 8 and said_of["ligament"]["outside"] == bad, said_of
+        pairs = min(31, 4 * most_bad(20, 8, bad))  # 5 by 4 holes, at most four neighbours each
+        assert abs(said_of["ligament"]["share_outside_bound"] - pairs / 31) < 1e-12, (bad, said_of)
+        for name in ("position", "diameter"):
+            assert abs(said_of[name]["share_outside_bound"] - most_bad(20, 8, 0) / 20) < 1e-12, (bad, said_of)
+        assert said(results, "of the ligaments are below the standard one", f"{bad} of 8 holes"), results["cautions"]
+    page = shop.report()[1]
+    assert "of the whole plate&#39;s pairs at most" in page or "of the whole plate's pairs at most" in page
+
+
 def case_10_a_sample_that_was_picked(shop):
     honest(shop, holes=SAMPLE)
     results = shop.run()[1]

@@ -117,6 +117,25 @@ static const char *face_of(double figure, uint8_t face)
     return isnan(figure) ? NULL : pp_named_face(face);
 }
 
+static void put_assurance(pp_json_builder *b, json_t *object, const pp_assurance *assurance)
+{
+    if (assurance->probability_valid)
+        pp_json_real(b, object, "conformance_probability", assurance->probability);
+    if (!assurance->sample_valid) {
+        if (b->results->job->holes.coverage == PP_SAMPLE)
+            pp_json_put(b, object, "sample", json_null());
+        return;
+    }
+    json_t *sample = pp_json_object(b, object, "sample");
+    pp_json_real(b, sample, "share_outside_bound", assurance->share_outside_bound);
+    pp_json_real(b, sample, "confidence", assurance->confidence);
+    pp_json_count(b, sample, "holes", assurance->sample);
+    pp_json_count(b, sample, "outside", assurance->outside);
+    pp_json_put(b, sample, "more_needed",
+                assurance->more_possible ? json_integer((json_int_t)assurance->more_needed)
+                                         : json_null());
+}
+
 static void put_position(pp_json_builder *b, json_t *section)
 {
     const pp_limits *limits = b->results->limits;
@@ -135,6 +154,7 @@ static void put_position(pp_json_builder *b, json_t *section)
     pp_json_count(b, object, "not_proven", j->position_fold.not_proven);
     put_items(b, object, &j->section[PP_POSITION]);
     put_verdict(b, object, PP_POSITION);
+    put_assurance(b, object, &j->position_fold.assurance);
     if (b->results->job->holes.material_condition == PP_MAXIMUM_MATERIAL)
         pp_json_text(b, object, "material_condition", "maximum");
 }
@@ -154,24 +174,6 @@ static void put_pattern(pp_json_builder *b, json_t *section)
     pp_json_real(b, object, "best_fit_dx", j->pattern_fold.best_fit_dx);
     pp_json_real(b, object, "best_fit_dy", j->pattern_fold.best_fit_dy);
     put_verdict(b, object, PP_PATTERN_POSITION);
-}
-
-static void put_assurance(pp_json_builder *b, json_t *object, const pp_assurance *assurance)
-{
-    if (assurance->probability_valid)
-        pp_json_real(b, object, "conformance_probability", assurance->probability);
-    if (!assurance->sample_valid) {
-        if (b->results->job->holes.coverage == PP_SAMPLE)
-            pp_json_put(b, object, "sample", json_null());
-        return;
-    }
-    json_t *sample = pp_json_object(b, object, "sample");
-    pp_json_real(b, sample, "share_outside_bound", assurance->share_outside_bound);
-    pp_json_real(b, sample, "confidence", assurance->confidence);
-    pp_json_count(b, sample, "outside", assurance->outside);
-    pp_json_put(b, sample, "more_needed",
-                assurance->more_possible ? json_integer((json_int_t)assurance->more_needed)
-                                         : json_null());
 }
 
 /* How the sample was drawn; the list itself and its hash stand among the inputs. */
