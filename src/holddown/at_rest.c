@@ -427,8 +427,9 @@ static pp_status make_base(const pp_hold_plate *plate, settling *s, pp_hold_stat
     size_t active = 0;
     for (size_t i = 0; i < plate->points.count; i++) active += s->touching[i];
     double eps = PULL_BACK * plate->weight / (double)(active ? active : 1);
-    PP_TRY(pp_contact_base_make(&plate->points, s->touching, s->gap, s->load, eps, s->base_work,
-                                s->pivots, &state->base, error));
+    const pp_contact_start start = {s->touching, s->gap, s->load, eps};
+    PP_TRY(
+        pp_contact_base_make(&plate->points, &start, s->base_work, s->pivots, &state->base, error));
     state->base.tiny_force = IDLE_FORCE * plate->weight;
     state->base.tiny_gap = IDLE_GAP;
     return PP_OK;

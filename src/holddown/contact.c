@@ -191,11 +191,10 @@ static void fill_rest_state(const double *load, double eps, const base_blocks *b
     }
 }
 
-pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
-                               const double *gap, const double *load, double eps, double *work,
-                               int *pivots, pp_contact_base *base, pp_error *error)
+pp_status pp_contact_base_make(const pp_contact_points *points, const pp_contact_start *start,
+                               double *work, int *pivots, pp_contact_base *base, pp_error *error)
 {
-    number_places(touching, base);
+    number_places(start->touching, base);
     if (base->active < base->rigid)
         return pp_fail(error, PP_ENUMERIC,
                        "fewer than 3 supports touch the plate; give more supports");
@@ -204,10 +203,10 @@ pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touc
     for (size_t i = 0; i < b.a; i++)
         scale = fmax(scale, compliance(points, base->order[i], base->order[i]));
     PP_TRY(invert_touching(points, base, scale, b.matrix, b.inverse, pivots, error));
-    gather_blocks(points, gap, scale, &b, base);
-    fill_matrix(points, eps, &b, base);
-    fill_rest_state(load, eps, &b, base);
-    base->eps = eps;
+    gather_blocks(points, start->gap, scale, &b, base);
+    fill_matrix(points, start->eps, &b, base);
+    fill_rest_state(start->load, start->eps, &b, base);
+    base->eps = start->eps;
     return PP_OK;
 }
 
@@ -341,9 +340,14 @@ static pp_status active_set(const pp_contact_base *base, const double *d, double
     return PP_OK;
 }
 
-static pp_status follow_path(const pp_contact_base *base, const double *d, double from, double to,
-                             bool held, size_t limit, pp_contact_work *work, size_t *events,
-                             bool *arrived, pp_error *error);
+typedef struct path {
+    double from, to; /* forces */
+    bool held;
+    size_t limit; /* changes on the way */
+} path;
+
+static pp_status follow_path(const pp_contact_base *base, const double *d, const path *way,
+                             pp_contact_work *work, size_t *events, bool *arrived, pp_error *error);
 
 /* From a set not empty, yet not near enough, the active set may wander through sets of hundreds to
  * one of ten: then the path from nought, of a few changes, is the shorter way. */
@@ -355,7 +359,8 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
     size_t begun = changed_places(work), most = begun ? 2 * begun + GROWTH : SIZE_MAX, events;
     PP_TRY(active_set(base, d, force, held, most, work, &found, error));
     if (found) return PP_OK;
-    PP_TRY(follow_path(base, d, 0, force, held, PATH_SHORT, work, &events, &found, error));
+    const path from_nought = {0, force, held, PATH_SHORT};
+    PP_TRY(follow_path(base, d, &from_nought, work, &events, &found, error));
     if (found) return PP_OK;
     PP_TRY(active_set(base, d, force, held, SIZE_MAX, work, &found, error));
     if (found) return PP_OK;
@@ -473,34 +478,33 @@ static event next_event(const pp_contact_base *base, const pp_contact_work *work
     return first;
 }
 
-/* arrived: false when more than `limit` changes lie on the way */
-static pp_status follow_path(const pp_contact_base *base, const double *d, double from, double to,
-                             bool held, size_t limit, pp_contact_work *work, size_t *events,
-                             bool *arrived, pp_error *error)
+/* arrived: false when more than way->limit changes lie on the way */
+static pp_status follow_path(const pp_contact_base *base, const double *d, const path *way,
+                             pp_contact_work *work, size_t *events, bool *arrived, pp_error *error)
 {
     size_t last = SIZE_MAX;
-    double force = from, sense = to < from ? -1 : 1;
+    double force = way->from, sense = way->to < way->from ? -1 : 1;
     nothing_changed(work);
     *arrived = false;
     for (*events = 0;; ++*events) {
         PP_TRY(lines(base, d, work, error));
-        event next = next_event(base, work, held, force, sense, last);
-        if (next.place == SIZE_MAX || next.step >= (to - force) * sense) break;
-        if (*events == limit) return PP_OK;
+        event next = next_event(base, work, way->held, force, sense, last);
+        if (next.place == SIZE_MAX || next.step >= (way->to - force) * sense) break;
+        if (*events == way->limit) return PP_OK;
         force += next.step * sense;
         work->changed[next.place] = !work->changed[next.place];
         last = next.place;
     }
     *arrived = true;
-    return evaluate(base, d, to, work, error);
+    return evaluate(base, d, way->to, work, error);
 }
 
 pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
                           bool held, pp_contact_work *work, size_t *events, pp_error *error)
 {
     bool arrived;
-    size_t limit = PATH_PER_POINT * base->count + PATH_MORE;
-    PP_TRY(follow_path(base, d, from, to, held, limit, work, events, &arrived, error));
+    const path way = {from, to, held, PATH_PER_POINT * base->count + PATH_MORE};
+    PP_TRY(follow_path(base, d, &way, work, events, &arrived, error));
     if (arrived) return PP_OK;
     return pp_fail(error, PP_ENUMERIC,
                    "the contact with the supports did not settle after %zu changes; move supports "
@@ -520,21 +524,20 @@ double pp_contact_probe(const pp_contact_base *base, const pp_contact_work *work
     return sum;
 }
 
-pp_status pp_contact_line(const pp_contact_base *base, const double *d, const double *d_probe,
-                          double start, double e, pp_contact_work *work, double *at_zero,
-                          double *slope, pp_error *error)
+pp_status pp_contact_line(const pp_contact_base *base, const double *d,
+                          const pp_contact_probed *probe, pp_contact_work *work,
+                          pp_contact_straight *line, pp_error *error)
 {
     size_t k = work->changed_count;
     PP_TRY(solve_changed(base, 2, (const double *const[]){base->v, d}, work, error));
-    double sums[2] = {start, e};
+    pp_contact_straight y = {probe->start, probe->e};
     for (size_t c = 0; c < k; c++) {
         size_t j = work->list[c];
-        double coefficient = j < base->active ? d_probe[j] : -d_probe[j];
-        sums[0] += coefficient * work->x[c];
-        sums[1] += coefficient * work->x[k + c];
+        double coefficient = j < base->active ? probe->d[j] : -probe->d[j];
+        y.at_zero += coefficient * work->x[c];
+        y.slope += coefficient * work->x[k + c];
     }
-    *at_zero = sums[0];
-    *slope = sums[1];
+    *line = y;
     return PP_OK;
 }
 

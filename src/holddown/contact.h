@@ -60,17 +60,22 @@ pp_status pp_contact_base_take(size_t m, size_t rigid, pp_arena *arena, pp_conta
 /* Doubles that pp_contact_base_make needs, and ints. */
 size_t pp_contact_base_work(size_t m, size_t active, size_t rigid);
 
-/* Make the base around touching[m] (points that fix every rigid motion).
+/* What a base is made of: the state without foot (see above). */
+typedef struct pp_contact_start {
+    const bool *touching; /* [m] points that fix every rigid motion */
+    const double *gap;    /* [m] mm */
+    const double *load;   /* [rigid] */
+    double eps;           /* N/mm */
+} pp_contact_start;
+
+/* Make the base around the touching points.
  *
- * given    gap[m], load[rigid]    the state without foot (see above)
- *          eps                N/mm
- *          work[pp_contact_base_work], pivots[active + rigid]
+ * given    work[pp_contact_base_work], pivots[active + rigid]
  * out      *base              its arrays must be taken beforehand; tiny_* are left alone
  * errors   PP_ENUMERIC        the touching points do not fix a plane
  */
-pp_status pp_contact_base_make(const pp_contact_points *points, const bool *touching,
-                               const double *gap, const double *load, double eps, double *work,
-                               int *pivots, pp_contact_base *base, pp_error *error);
+pp_status pp_contact_base_make(const pp_contact_points *points, const pp_contact_start *start,
+                               double *work, int *pivots, pp_contact_base *base, pp_error *error);
 
 /* Bring `count` columns g[m * count] (compliance between the points, in the points' own order, and
  * a force or probe) with rigid rows r[rigid * count] into the base: d[m * count] in places,
@@ -136,12 +141,21 @@ pp_status pp_contact_path(const pp_contact_base *base, const double *d, double f
 /* sum over C of coefficient times x: the change of a probe whose base column is d. */
 double pp_contact_probe(const pp_contact_base *base, const pp_contact_work *work, const double *d);
 
-/* For the set C in work: how the probe moves with the force, y = at_zero + slope F, when its value
- * at F = 0 in the base is `start` and its flexibility e. PP_ENUMERIC should P of the set be
+typedef struct pp_contact_probed { /* a place whose height is asked for */
+    const double *d;               /* [m] its column in the base */
+    double start;                  /* its value at F = 0 in the base, mm */
+    double e;                      /* its flexibility, mm/N */
+} pp_contact_probed;
+
+typedef struct pp_contact_straight { /* y = at_zero + slope F */
+    double at_zero, slope;
+} pp_contact_straight;
+
+/* For the set C in work: how the probe moves with the force. PP_ENUMERIC should P of the set be
  * singular. */
-pp_status pp_contact_line(const pp_contact_base *base, const double *d, const double *d_probe,
-                          double start, double e, pp_contact_work *work, double *at_zero,
-                          double *slope, pp_error *error);
+pp_status pp_contact_line(const pp_contact_base *base, const double *d,
+                          const pp_contact_probed *probe, pp_contact_work *work,
+                          pp_contact_straight *line, pp_error *error);
 
 /* The whole state in the points' own order: reaction[m], gap[m], motion[rigid] (each may be NULL).
  */

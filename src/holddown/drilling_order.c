@@ -34,13 +34,14 @@ static int by_x(const void *a, const void *b)
     return c ? c : by_y(a, b);
 }
 
-static pp_status split_rows(const double *x, const double *y, double pitch, size_t count,
-                            const uint32_t *holes, pp_arena *scratch, rows *r, pp_error *error)
+static pp_status split_rows(const pp_drilling_pattern *p, size_t count, const uint32_t *holes,
+                            pp_arena *scratch, rows *r, pp_error *error)
 {
-    double same = pitch > 0 ? ROW_SHARE * pitch : 0;
+    double same = p->pitch > 0 ? ROW_SHARE * p->pitch : 0;
     PP_TAKE(r->spots, scratch, count);
     PP_TAKE(r->begin, scratch, count + 1);
-    for (size_t k = 0; k < count; k++) r->spots[k] = (spot){x[holes[k]], y[holes[k]], holes[k]};
+    for (size_t k = 0; k < count; k++)
+        r->spots[k] = (spot){p->x[holes[k]], p->y[holes[k]], holes[k]};
     qsort(r->spots, count, sizeof *r->spots, by_y);
     r->count = 0;
     for (size_t k = 0; k < count; k++)
@@ -82,14 +83,13 @@ static double run(const rows *r, size_t sweeps, uint32_t *holes)
     return travel;
 }
 
-pp_status pp_drilling_order_make(const double *x, const double *y, double pitch,
-                                 pp_drilling_order order, size_t count, uint32_t *holes,
+pp_status pp_drilling_order_make(const pp_drilling_pattern *pattern, size_t count, uint32_t *holes,
                                  pp_arena *scratch, pp_drilling_path *path, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(scratch);
     rows r;
-    PP_TRY(split_rows(x, y, pitch, count, holes, scratch, &r, error));
-    bool interleaved = order == PP_ORDER_INTERLEAVED && r.count >= ROWS_LEAST;
+    PP_TRY(split_rows(pattern, count, holes, scratch, &r, error));
+    bool interleaved = pattern->order == PP_ORDER_INTERLEAVED && r.count >= ROWS_LEAST;
     path->sweeps = interleaved ? SWEEPS : 1;
     path->travel = run(&r, (size_t)path->sweeps, holes);
     path->travel_by_rows = interleaved ? run(&r, 1, NULL) : path->travel;

@@ -13,18 +13,21 @@ typedef struct pp_drilling_path {
     int sweeps;            /* 1: row by row */
 } pp_drilling_path;
 
+typedef struct pp_drilling_pattern {
+    const double *x, *y; /* of all nominal holes, mm */
+    double pitch;        /* of the holes, mm; NaN: not known, rows are then those of equal y */
+    /* interleaved: four sweeps, each over every fourth row, up and down the plate by turns, so that
+     * what drifts while the job lasts is not the same as what changes along the plate; fewer than
+     * eight rows are drilled row by row all the same */
+    pp_drilling_order order;
+} pp_drilling_pattern;
+
 /* Put the holes of one set-up into drilling order.
  *
- * given    x, y    of all nominal holes
- *          pitch   of the holes, mm; NaN: not known, rows are then those of equal y
- *          order   interleaved: four sweeps, each over every fourth row, up and down the plate by
- *                  turns, so that what drifts while the job lasts is not the same as what changes
- *                  along the plate; fewer than eight rows are drilled row by row all the same
- *          holes[count]  nominal indices
+ * given    holes[count]  nominal indices
  * out      holes   in drilling order; rows are run to and fro
  * errors   PP_ENOMEM */
-pp_status pp_drilling_order_make(const double *x, const double *y, double pitch,
-                                 pp_drilling_order order, size_t count, uint32_t *holes,
+pp_status pp_drilling_order_make(const pp_drilling_pattern *pattern, size_t count, uint32_t *holes,
                                  pp_arena *scratch, pp_drilling_path *path, pp_error *error);
 
 #endif

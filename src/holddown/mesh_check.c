@@ -102,7 +102,8 @@ static pp_status solve_finer(const checking *c, pp_memory *memory, pp_hold_answe
                               memory, &plate, error));
     PP_TRY(pp_hold_state_take(&plate, &memory->scratch, &state, error));
     PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, memory, &state, error));
-    return pp_hold_press(&plate, &state, r->question, r->holes, c->out.solved, c->which, memory,
+    return pp_hold_press(&plate, &state,
+                         &(pp_hold_visit){r->question, r->holes, c->out.solved, c->which}, memory,
                          answers, NULL, error);
 }
 

@@ -81,8 +81,9 @@ static pp_status fill_setup(lister *l, size_t which, pp_error *error)
         if (l->pads[h] == set) holes[s->hole_count++] = (uint32_t)h;
     s->lifted = lifted;
     s->holes = holes;
-    PP_TRY(pp_drilling_order_make(r->holes->x, r->holes->y, r->pitch, r->order, s->hole_count,
-                                  holes, &l->memory->scratch, &path, error));
+    PP_TRY(
+        pp_drilling_order_make(&(pp_drilling_pattern){r->holes->x, r->holes->y, r->pitch, r->order},
+                               s->hole_count, holes, &l->memory->scratch, &path, error));
     s->travel = path.travel;
     s->travel_by_rows = path.travel_by_rows;
     s->sweeps = path.sweeps;
@@ -97,7 +98,8 @@ static pp_status find_support_force(lister *l, pp_drill_setup *s, pp_error *erro
     pp_hold_question both = *r->question;
     both.only_gap = true;
     if (pp_given(both.thrust)) both.force += both.thrust;
-    PP_TRY(pp_hold_press(r->plate, &l->state, &both, r->holes, s->hole_count, s->holes, l->memory,
+    PP_TRY(pp_hold_press(r->plate, &l->state,
+                         &(pp_hold_visit){&both, r->holes, s->hole_count, s->holes}, l->memory,
                          l->answers, l->support, error));
     s->largest_support_force = 0;
     for (size_t i = 0; i < r->plate->supports.count; i++)
@@ -128,8 +130,9 @@ static pp_status solve_setup(lister *l, size_t which, pp_error *error)
         if (!(l->sets[which] >> k & 1)) l->on[n++] = l->forces[k];
     PP_TRY(pp_hold_settle(r->plate, NULL, n, l->on, &r->rest->base, l->memory, &l->state, error));
     if (!s->hole_count) return PP_OK;
-    PP_TRY(pp_hold_press(r->plate, &l->state, &question, r->holes, s->hole_count, s->holes,
-                         l->memory, l->answers, NULL, error));
+    PP_TRY(pp_hold_press(r->plate, &l->state,
+                         &(pp_hold_visit){&question, r->holes, s->hole_count, s->holes}, l->memory,
+                         l->answers, NULL, error));
     fold_gaps(l, l->answers, false, s);
     return find_support_force(l, s, error);
 }

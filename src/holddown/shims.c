@@ -49,7 +49,7 @@ pp_status pp_shim_stack(const pp_job_list *stock, double gap, pp_arena *scratch,
 typedef struct shimming {
     const pp_hold_plate *plate;
     const pp_hold_state *bare;
-    pp_hold_question question;
+    pp_hold_question question; /* for gaps alone, the thrust added to the force */
     const pp_hold_places *holes;
     const pp_hold_answer *answers;
     const pp_job_list *stock;
@@ -123,8 +123,9 @@ static pp_status settle(shimming *s, pp_error *error)
 static pp_status study_all(shimming *s, pp_error *error)
 {
     PP_TRY(settle(s, error));
-    return pp_hold_press(s->plate, &s->state, &s->question, s->holes, s->holes->count, NULL,
-                         s->memory, s->with, NULL, error);
+    return pp_hold_press(s->plate, &s->state,
+                         &(pp_hold_visit){&s->question, s->holes, s->holes->count, NULL}, s->memory,
+                         s->with, NULL, error);
 }
 
 /* Only what did not pass; a hole that did may do so no longer where a shim keeps it from closing */
@@ -134,7 +135,8 @@ static pp_status study_failing(shimming *s, pp_error *error)
     for (size_t h = 0; h < s->holes->count; h++)
         if (fails(s, h)) s->failing[n++] = (uint32_t)h;
     PP_TRY(settle(s, error));
-    PP_TRY(pp_hold_press(s->plate, &s->state, &s->question, s->holes, n, s->failing, s->memory,
+    PP_TRY(pp_hold_press(s->plate, &s->state,
+                         &(pp_hold_visit){&s->question, s->holes, n, s->failing}, s->memory,
                          s->some, NULL, error));
     for (size_t k = 0; k < n; k++) s->with[s->failing[k]] = s->some[k];
     return PP_OK;
@@ -218,21 +220,20 @@ static pp_status place_shims(shimming *s, pp_error *error)
     }
 }
 
-pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
-                        const pp_hold_question *question, const pp_hold_places *holes,
-                        const pp_hold_answer *answers, const pp_job_list *stock, pp_memory *memory,
-                        pp_shims *shims, pp_error *error)
+pp_status pp_shims_find(const pp_shim_request *request, pp_memory *memory, pp_shims *shims,
+                        pp_error *error)
 {
+    const pp_hold_places *holes = request->holes;
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    shimming s = {.plate = plate,
-                  .bare = state,
-                  .question = *question,
+    shimming s = {.plate = request->plate,
+                  .bare = request->state,
+                  .question = *request->question,
                   .holes = holes,
-                  .answers = answers,
-                  .stock = stock,
+                  .answers = request->answers,
+                  .stock = request->stock,
                   .memory = memory};
     s.question.only_gap = true;
-    if (pp_given(question->thrust)) s.question.force += question->thrust;
+    if (pp_given(s.question.thrust)) s.question.force += s.question.thrust;
     PP_TRY(take_shimming(&s, error));
     PP_TRY(place_shims(&s, error));
     pp_shims made = {.count = s.count, .shims = s.shims, .unfit = s.unfit};

@@ -30,16 +30,22 @@ typedef struct pp_shims {
     double worst_gap;        /* largest remaining movement or gap, mm */
 } pp_shims;
 
+typedef struct pp_shim_request {
+    const pp_hold_plate *plate;
+    const pp_hold_state *state; /* at rest, without shims */
+    const pp_hold_question *question;
+    const pp_hold_places *holes;
+    const pp_hold_answer *answers; /* [holes] without shims */
+    const pp_job_list *stock;      /* thicknesses, any number of each */
+} pp_shim_request;
+
 /* Choose shims from the stock: on pins one for every pin the plate is clear of, on a table under
  * the holes that do not pass, worst first.
  *
- * given    answers[holes]  without shims
- *          stock           thicknesses, any number of each
- */
-pp_status pp_shims_find(const pp_hold_plate *plate, const pp_hold_state *state,
-                        const pp_hold_question *question, const pp_hold_places *holes,
-                        const pp_hold_answer *answers, const pp_job_list *stock, pp_memory *memory,
-                        pp_shims *shims, pp_error *error);
+ * out      shims   in memory->keep
+ * errors   PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_shims_find(const pp_shim_request *request, pp_memory *memory, pp_shims *shims,
+                        pp_error *error);
 
 /* The thickest stack of at most PP_SHIM_PIECES (more do not lie flat) from the stock that is not
  * above `gap`, of the fewest pieces: pieces[] thickest first, their number returned; 0 when nothing

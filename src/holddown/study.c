@@ -284,7 +284,8 @@ static pp_status press_other_phase(const study *s, const pp_softening *softening
                               s->memory, &plate, error));
     PP_TRY(pp_hold_state_take(&plate, &s->memory->scratch, &state, error));
     PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, s->memory, &state, error));
-    PP_TRY(pp_hold_press(&plate, &state, &question, &s->places, s->places.count, NULL, s->memory,
+    PP_TRY(pp_hold_press(&plate, &state,
+                         &(pp_hold_visit){&question, &s->places, s->places.count, NULL}, s->memory,
                          answers, force, error));
     phase->pin_force = force;
     return fold_phase(s, answers, phase, error);
@@ -343,7 +344,8 @@ static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
     PP_TAKE(s->answers, &s->memory->keep, count);
     PP_TAKE(holes, &s->memory->keep, count);
     if (!s->plate.table) PP_TAKE(force, &s->memory->keep, m);
-    PP_TRY(pp_hold_press(&s->plate, &s->state, &s->question, &s->places, count, NULL, s->memory,
+    PP_TRY(pp_hold_press(&s->plate, &s->state,
+                         &(pp_hold_visit){&s->question, &s->places, count, NULL}, s->memory,
                          s->answers, force, error));
     for (size_t i = 0; i < count; i++) holes[i] = hold_of(s, &s->answers[i]);
     r->count = count;
@@ -463,8 +465,13 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
 static pp_status find_shims(const study *s, pp_holddown *r, pp_error *error)
 {
     pp_shims shims;
-    PP_TRY(pp_shims_find(&s->plate, &s->state, &s->question, &s->places, s->answers,
-                         &s->job->holddown.shim_stock, s->memory, &shims, error));
+    const pp_shim_request request = {.plate = &s->plate,
+                                     .state = &s->state,
+                                     .question = &s->question,
+                                     .holes = &s->places,
+                                     .answers = s->answers,
+                                     .stock = &s->job->holddown.shim_stock};
+    PP_TRY(pp_shims_find(&request, s->memory, &shims, error));
     r->shim_count = shims.count;
     r->shims = shims.shims;
     r->shims_unfit = shims.unfit;
@@ -488,8 +495,8 @@ static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
     PP_TRY(pp_hold_state_take(&turned, &s->memory->scratch, &state, error));
     PP_TAKE(answers, &s->memory->scratch, r->count);
     PP_TRY(pp_hold_settle(&turned, NULL, 0, NULL, NULL, s->memory, &state, error));
-    PP_TRY(pp_hold_press(&turned, &state, &question, &s->places, r->count, NULL, s->memory, answers,
-                         NULL, error));
+    PP_TRY(pp_hold_press(&turned, &state, &(pp_hold_visit){&question, &s->places, r->count, NULL},
+                         s->memory, answers, NULL, error));
     r->turned_worst_gap = -INFINITY;
     for (size_t i = 0; i < r->count; i++) {
         gaps[i] = gap_of(s->plate.table, &answers[i]);

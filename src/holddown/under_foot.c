@@ -213,7 +213,7 @@ static pp_status find_force(const step *s, chain which, double target, double fr
     if (pp_at_most(s->at->released[HEIGHT], target)) return PP_OK;
     for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
         PP_TRY(solve_at(s, which, force, error));
-        double height = value_at(s, HEIGHT, force), at_zero, slope, next;
+        double height = value_at(s, HEIGHT, force), next;
         if (fabs(height - target) < CLOSE_TOLERANCE) break;
         if (height > target)
             low = force;
@@ -223,10 +223,11 @@ static pp_status find_force(const step *s, chain which, double target, double fr
             *found = NAN;
             return PP_OK;
         }
-        PP_TRY(pp_contact_line(s->v->base, s->f->load, s->f->d[HEIGHT], s->f->start[HEIGHT],
-                               s->f->e[HEIGHT], &s->v->work, &at_zero, &slope, error));
-        next = (target - at_zero) / slope;
-        if (!(slope < 0) || next > cap) next = cap;
+        const pp_contact_probed probe = {s->f->d[HEIGHT], s->f->start[HEIGHT], s->f->e[HEIGHT]};
+        pp_contact_straight line;
+        PP_TRY(pp_contact_line(s->v->base, s->f->load, &probe, &s->v->work, &line, error));
+        next = (target - line.at_zero) / line.slope;
+        if (!(line.slope < 0) || next > cap) next = cap;
         if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
         if (next == force || (isfinite(high) && high - low <= 1e-14 * high)) break;
         force = next;
@@ -334,8 +335,9 @@ static void come_near(const pressing *p, bench *b, const view *v, size_t count, 
     if (touching < 3) return;
     double eps = rest->eps * (double)rest->active / (double)touching;
     pp_error ignored;
-    if (pp_contact_base_make(&p->plate->points, b->touching, p->state->gap, p->state->load, eps,
-                             b->base_work, b->pivots, &b->near_base, &ignored) != PP_OK)
+    const pp_contact_start start = {b->touching, p->state->gap, p->state->load, eps};
+    if (pp_contact_base_make(&p->plate->points, &start, b->base_work, b->pivots, &b->near_base,
+                             &ignored) != PP_OK)
         return;
     b->near_base.tiny_force = rest->tiny_force;
     b->near_base.tiny_gap = rest->tiny_gap;
@@ -449,28 +451,28 @@ static int workers(int threads, size_t parts, size_t m)
 }
 
 pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
-                        const pp_hold_question *question, const pp_hold_places *places,
-                        size_t count, const uint32_t *which, pp_memory *memory,
-                        pp_hold_answer *answers, double *support_force, pp_error *error)
+                        const pp_hold_visit *visit, pp_memory *memory, pp_hold_answer *answers,
+                        double *support_force, pp_error *error)
 {
-    size_t m = plate->points.count, parts = parts_of(count);
+    const pp_hold_places *places = visit->places;
+    size_t m = plate->points.count, count = visit->count, parts = parts_of(count);
     int threads = workers(plate->threads, parts, m);
     pp_mark mark = pp_arena_mark(&memory->scratch);
     pressing p = {.plate = plate,
                   .state = state,
-                  .question = question,
+                  .question = visit->question,
                   .places = places,
                   .count = count,
                   .parts = parts,
-                  .which = which,
+                  .which = visit->which,
                   .answers = answers};
-    p.at_centre = question->only_gap ? 1 : 3;
+    p.at_centre = visit->question->only_gap ? 1 : 3;
     p.load = plate->foot_radius > 0 ? p.at_centre : HEIGHT;
     p.columns = p.at_centre + (p.load != HEIGHT);
     uint32_t *order;
     PP_TAKE(order, &memory->scratch, count);
-    PP_TRY(pp_visit_order(plate->mesh, places->x, places->y, count, which, &memory->scratch, order,
-                          error));
+    PP_TRY(pp_visit_order(plate->mesh, places->x, places->y, count, visit->which, &memory->scratch,
+                          order, error));
     p.order = order;
     PP_TAKE(p.benches, &memory->scratch, (size_t)threads);
     for (int t = 0; t < threads; t++)

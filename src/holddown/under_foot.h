@@ -32,7 +32,15 @@ typedef struct pp_hold_gap { /* one nominal hole of the same plate in another st
     double as_laid, under_foot;
 } pp_hold_gap;
 
-/* Put the foot down at places[which[k]] (which NULL: every place), k = 0 .. count - 1.
+/* What is asked of which holes: places[which[k]], k = 0 .. count - 1. */
+typedef struct pp_hold_visit {
+    const pp_hold_question *question;
+    const pp_hold_places *places;
+    size_t count;
+    const uint32_t *which; /* [count]; NULL: every place */
+} pp_hold_visit;
+
+/* Put the foot down at every place of the visit.
  *
  * out      answers[count]
  *          support_force[supports]  largest force on each over all of them; may be NULL
@@ -42,8 +50,7 @@ typedef struct pp_hold_gap { /* one nominal hole of the same plate in another st
  * answers do not depend on the number of threads.
  */
 pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
-                        const pp_hold_question *question, const pp_hold_places *places,
-                        size_t count, const uint32_t *which, pp_memory *memory,
-                        pp_hold_answer *answers, double *support_force, pp_error *error);
+                        const pp_hold_visit *visit, pp_memory *memory, pp_hold_answer *answers,
+                        double *support_force, pp_error *error);
 
 #endif

@@ -233,8 +233,8 @@ double pp_bench_slope(const pp_bench *b, int axis, double force)
     return force * b->slope_give[axis] + pp_contact_probe(&b->base, &b->work, d);
 }
 
-pp_status pp_bench_line(pp_bench *b, size_t k, double *at_zero, double *slope, pp_error *error)
+pp_status pp_bench_line(pp_bench *b, size_t k, pp_contact_straight *line, pp_error *error)
 {
-    return pp_contact_line(&b->base, b->d_foot, b->d_place + b->base.count * k, b->at_rest[k],
-                           b->give[k], &b->work, at_zero, slope, error);
+    const pp_contact_probed probe = {b->d_place + b->base.count * k, b->at_rest[k], b->give[k]};
+    return pp_contact_line(&b->base, b->d_foot, &probe, &b->work, line, error);
 }

@@ -55,7 +55,7 @@ pp_status pp_bench_solve(pp_bench *bench, double force, bool *start, pp_error *e
 double pp_bench_gap(const pp_bench *bench, size_t k, double force);
 double pp_bench_slope(const pp_bench *bench, int axis, double force);
 
-/* How the gap on interface k moves with the force while contact stays: at_zero + slope F. */
-pp_status pp_bench_line(pp_bench *bench, size_t k, double *at_zero, double *slope, pp_error *error);
+/* How the gap on interface k moves with the force while contact stays. */
+pp_status pp_bench_line(pp_bench *bench, size_t k, pp_contact_straight *line, pp_error *error);
 
 #endif

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/constants.h"
 #include "base/parallel.h"
 
@@ -16,7 +17,6 @@ enum {
 };
 static const double TO_SPARE = 0.1;    /* share of the limits, on the coarser mesh */
 static const double TOO_LITTLE = 1e-3; /* mm: a clamp that gains less does not help */
-static const double ROUNDING = 1e-6;   /* mm */
 
 typedef struct planner {
     const pp_stack_plan_request *request;
@@ -118,7 +118,7 @@ static pp_status choose_watch(planner *p, pp_error *error)
         size_t worst = count;
         double most = -INFINITY;
         for (size_t i = 0; i < count; i++) {
-            double excess = excess_of(p, listed->gap_under_foot + i * layers);
+            double excess = excess_of(p, listed->at.gap_under_foot + i * layers);
             if (!taken[i] && excess > most) most = excess, worst = i;
         }
         if (worst == count) break;
@@ -164,11 +164,12 @@ static pp_status reckon(const planner *p, const pp_stack_clamp *clamp, const siz
     question.only_gaps = true;
     PP_TRY(press(&p->coarse, p->coarse_field, clamp, at, count, &own->keep, &pressed, error));
     question.pressed = &pressed;
-    PP_TRY(pp_stack_evaluate(&p->coarse, r->listed->pile.way, &question, r->places, p->watch_count,
-                             p->watch, 1, &own->keep, &own->scratch, &state, error));
+    const pp_stack_visit watched = {&question, r->places, p->watch_count, p->watch, 1};
+    PP_TRY(pp_stack_evaluate(&p->coarse, r->listed->pile.way, &watched, &own->keep, &own->scratch,
+                             &state, error));
     *excess = -INFINITY;
     for (size_t i = 0; i < p->watch_count; i++)
-        *excess = fmax(*excess, excess_of(p, state.gap_under_foot + i * p->coarse.layers));
+        *excess = fmax(*excess, excess_of(p, state.at.gap_under_foot + i * p->coarse.layers));
     pp_arena_release(&own->keep, mark);
     return PP_OK;
 }
@@ -202,7 +203,7 @@ static pp_status add_best(planner *p, double *excess, bool *helped, pp_error *er
     PP_TRY(pp_parallel(threads, parts, try_part, p, error));
     p->evaluated += parts;
     for (size_t k = 1; k < parts; k++)
-        if (p->excess[k] < p->excess[best] - ROUNDING) best = k;
+        if (pp_less_than(p->excess[k], p->excess[best])) best = k;
     *helped = p->excess[best] < *excess - TOO_LITTLE;
     if (!*helped) return PP_OK;
     size_t candidate = best / STRENGTHS;
@@ -226,17 +227,20 @@ static pp_status check(planner *p, pp_stack_plan *plan, bool *within, pp_error *
     PP_TRY(press(r->ground, p->fine_field, p->clamp, p->at, p->clamps, &p->memory->scratch,
                  &pressed, error));
     question.pressed = &pressed;
-    PP_TRY(pp_stack_evaluate(r->ground, r->listed->pile.way, &question, r->places, r->places->count,
-                             NULL, r->threads, &p->memory->scratch, &p->memory->scratch, &state,
-                             error));
+    const pp_stack_visit every_hole = {.question = &question,
+                                       .places = r->places,
+                                       .count = r->places->count,
+                                       .threads = r->threads};
+    PP_TRY(pp_stack_evaluate(r->ground, r->listed->pile.way, &every_hole, &p->memory->scratch,
+                             &p->memory->scratch, &state, error));
     for (size_t i = 0; i < r->places->count; i++) {
-        const double *gap = state.gap_under_foot + i * layers;
+        const double *gap = state.at.gap_under_foot + i * layers;
         worst = fmax(worst, excess_of(p, gap));
         table = fmax(table, gap[0]);
         for (size_t k = 1; k < layers; k++) between = fmax(between, gap[k]);
     }
     p->evaluated++;
-    *within = worst <= ROUNDING;
+    *within = pp_at_most(worst, 0);
     plan->worst_gap = between;
     plan->worst_table_gap = table;
     pp_arena_release(&p->memory->scratch, mark);
@@ -306,8 +310,13 @@ pp_status pp_stack_plan_find(const pp_stack_plan_request *request, pp_memory *me
     PP_TRY(find_places(&p, error));
     made.candidates = p.count;
     PP_TRY(choose_watch(&p, error));
-    PP_TRY(pp_stack_ground_make(request->job, request->ground->shapes, request->ground->drilling,
-                                CELLS, request->pins, request->threads, memory, &p.coarse, error));
+    const pp_stack_ground_request coarse = {.job = request->job,
+                                            .shapes = request->ground->shapes,
+                                            .drilling = request->ground->drilling,
+                                            .pins = request->pins,
+                                            .cells = CELLS,
+                                            .threads = request->threads};
+    PP_TRY(pp_stack_ground_make(&coarse, memory, &p.coarse, error));
     PP_TRY(find_fields(&p, &p.coarse, &p.coarse_field, error));
     PP_TRY(find_fields(&p, request->ground, &p.fine_field, error));
     PP_TAKE(p.excess, &memory->scratch, p.count * STRENGTHS);

@@ -6,20 +6,18 @@
 static const double FORCE_SAME = 1e-3, GAP_SAME = 1e-6; /* N, mm: no better by less */
 
 pp_status pp_stack_evaluate(const pp_stack_ground *ground, const pp_stack_way *way,
-                            const pp_stack_question *question, const pp_stack_holes_at *places,
-                            size_t count, const uint32_t *which, int threads, pp_arena *arena,
-                            pp_arena *scratch, pp_stack_state *state, pp_error *error)
+                            const pp_stack_visit *visit, pp_arena *arena, pp_arena *scratch,
+                            pp_stack_state *state, pp_error *error)
 {
     pp_stack_state *s = state;
     size_t layers = ground->layers;
-    s->count = count;
-    PP_TRY(pp_stack_pile_make(ground, way, question->pressed, arena, &s->pile, error));
-    PP_TAKE(s->answers, arena, count);
-    PP_TAKE(s->gap, arena, count * layers);
-    PP_TAKE(s->gap_under_foot, arena, count * layers);
+    s->count = visit->count;
+    PP_TRY(pp_stack_pile_make(ground, way, visit->question->pressed, arena, &s->pile, error));
+    PP_TAKE(s->at.answers, arena, s->count);
+    PP_TAKE(s->at.gap, arena, s->count * layers);
+    PP_TAKE(s->at.gap_under_foot, arena, s->count * layers);
     PP_TRY(pp_stack_settle(&s->pile, arena, scratch, &s->rest, error));
-    return pp_stack_press(&s->pile, &s->rest, question, places, count, which, threads, scratch,
-                          s->answers, s->gap, s->gap_under_foot, &s->fallbacks, error);
+    return pp_stack_press(&s->pile, &s->rest, visit, scratch, &s->at, error);
 }
 
 static double larger_force(double a, double b) { return isnan(a) || isnan(b) ? NAN : fmax(a, b); }
@@ -32,11 +30,11 @@ void pp_stack_fold(const pp_stack_state *s, pp_stack_arranged *arranged)
     for (size_t i = 0; i < s->count; i++) {
         for (size_t k = 1; k < layers; k++)
             a.largest_gap_under_foot =
-                fmax(a.largest_gap_under_foot, s->gap_under_foot[i * layers + k]);
+                fmax(a.largest_gap_under_foot, s->at.gap_under_foot[i * layers + k]);
         a.largest_force_to_close =
-            larger_force(a.largest_force_to_close, s->answers[i].force_to_close);
+            larger_force(a.largest_force_to_close, s->at.answers[i].force_to_close);
         a.largest_force_to_close_all =
-            larger_force(a.largest_force_to_close_all, s->answers[i].force_to_close_all);
+            larger_force(a.largest_force_to_close_all, s->at.answers[i].force_to_close_all);
     }
     *arranged = a;
 }

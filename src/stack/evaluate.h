@@ -8,18 +8,16 @@
 typedef struct pp_stack_state {
     pp_stack_pile pile;
     pp_stack_rest rest;
-    size_t count;
-    pp_stack_answer *answers;     /* [count] */
-    double *gap, *gap_under_foot; /* [count * layers] */
-    size_t fallbacks;
+    size_t count; /* of holes visited */
+    pp_stack_answers at;
 } pp_stack_state;
 
-/* Reckon one arrangement at places[which]. `state` must stay where it is; arena holds its arrays.
- */
+/* Reckon one arrangement, bottom first: way[layers], at the holes of the visit. `state` must stay
+ * where it is; arena holds its arrays. errors: those of settling and pressing (pile.h,
+ * under_foot.h) */
 pp_status pp_stack_evaluate(const pp_stack_ground *ground, const pp_stack_way *way,
-                            const pp_stack_question *question, const pp_stack_holes_at *places,
-                            size_t count, const uint32_t *which, int threads, pp_arena *arena,
-                            pp_arena *scratch, pp_stack_state *state, pp_error *error);
+                            const pp_stack_visit *visit, pp_arena *arena, pp_arena *scratch,
+                            pp_stack_state *state, pp_error *error);
 
 /* What the arrangement comes to over its holes. */
 void pp_stack_fold(const pp_stack_state *state, pp_stack_arranged *arranged);

@@ -69,27 +69,29 @@ pp_status pp_stack_stiffness(const pp_stack_ground *g, double *band, pp_error *e
                                    band, error);
 }
 
-pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes,
-                               const pp_drilling *drilling, size_t cells, const pp_place_list *pins,
-                               int threads, pp_memory *memory, pp_stack_ground *ground,
-                               pp_error *error)
+pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory *memory,
+                               pp_stack_ground *ground, pp_error *error)
 {
-    pp_stack_ground g = {
-        .job = job, .shapes = shapes, .layers = job->layer_count, .drilling = drilling};
+    const pp_job *job = request->job;
+    pp_stack_ground g = {.job = job,
+                         .shapes = request->shapes,
+                         .layers = job->layer_count,
+                         .drilling = request->drilling};
     pp_mesh *mesh;
     double *band;
     PP_TAKE(mesh, &memory->keep, 1);
-    PP_TRY(pp_mesh_make(pp_job_outline(job), cells, memory, mesh, error));
+    PP_TRY(pp_mesh_make(pp_job_outline(job), request->cells, memory, mesh, error));
     g.mesh = mesh;
     pp_foot foot = pp_foot_of(job);
     g.foot_radius = pp_foot_radius(&foot);
     PP_TAKE(band, &memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
     if (job->holddown.ligament_softening)
-        PP_TRY(pp_softening_find(mesh, drilling, memory, &g.softening, error));
+        PP_TRY(pp_softening_find(mesh, g.drilling, memory, &g.softening, error));
     PP_TRY(pp_stack_stiffness(&g, band, error));
     PP_TRY(pp_compliance_make(mesh, band, 1, g.foot_radius, memory, &g.compliance, error));
-    PP_TRY(find_points(&g, pins, memory, error));
-    PP_TRY(pp_influence_make(&g.compliance, &g.points, threads, memory, &g.influence, error));
+    PP_TRY(find_points(&g, request->pins, memory, error));
+    PP_TRY(
+        pp_influence_make(&g.compliance, &g.points, request->threads, memory, &g.influence, error));
     PP_TRY(find_sag(&g, memory, error));
     *ground = g;
     return PP_OK;

@@ -31,13 +31,20 @@ typedef struct pp_stack_ground {
     double foot_radius;
 } pp_stack_ground;
 
-/* A mesh of `cells` on the long side. pins NULL: a table. memory->keep. drilling must outlive it.
+typedef struct pp_stack_ground_request {
+    const pp_job *job;
+    const pp_stack_shapes *shapes;
+    const pp_drilling *drilling;
+    const pp_place_list *pins; /* NULL: a table */
+    size_t cells;              /* of the mesh, on the long side */
+    int threads;
+} pp_stack_ground_request;
+
+/* memory->keep. What the request points to, but for the pins, must outlive the ground.
  * errors: PP_EINPUT the job wants the drilled part softened, and its pattern is outside the tables
  */
-pp_status pp_stack_ground_make(const pp_job *job, const pp_stack_shapes *shapes,
-                               const pp_drilling *drilling, size_t cells, const pp_place_list *pins,
-                               int threads, pp_memory *memory, pp_stack_ground *ground,
-                               pp_error *error);
+pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory *memory,
+                               pp_stack_ground *ground, pp_error *error);
 
 /* Stiffness of a layer with D = 1 on the ground's mesh: band[dofs * (half_bandwidth + 1)]. */
 pp_status pp_stack_stiffness(const pp_stack_ground *ground, double *band, pp_error *error);

@@ -35,7 +35,7 @@ typedef struct search {
 
 static bool worse_hole(const pp_stack_state *s, size_t a, size_t b)
 {
-    double fa = s->answers[a].force_to_close, fb = s->answers[b].force_to_close;
+    double fa = s->at.answers[a].force_to_close, fb = s->at.answers[b].force_to_close;
     if (isnan(fa) != isnan(fb)) return isnan(fa);
     if (!isnan(fa) && fa != fb) return fa > fb;
     return a < b;
@@ -74,9 +74,22 @@ static pp_status choose_watch(search *s, pp_error *error)
 
 /* Candidates ----------------------------------------------------------------------------- */
 
-static pp_status list_candidates(search *s, bool all, size_t allowed, pp_error *error)
+/* A coarser ground of the same layers; pins NULL: on a table. */
+static pp_status make_coarse(const search *s, size_t cells, const pp_place_list *pins,
+                             pp_stack_ground *coarse, pp_error *error)
 {
     const pp_stack_search_request *r = s->request;
+    const pp_stack_ground_request request = {.job = r->job,
+                                             .shapes = r->ground->shapes,
+                                             .drilling = r->ground->drilling,
+                                             .pins = pins,
+                                             .cells = cells,
+                                             .threads = r->threads};
+    return pp_stack_ground_make(&request, s->memory, coarse, error);
+}
+
+static pp_status list_candidates(search *s, bool all, size_t allowed, pp_error *error)
+{
     s->list.layers = s->choices.layers;
     s->list.room = all ? allowed : BY_LOAD + 2 * BY_PAIRS + BY_CHANCE + 2;
     PP_TAKE(s->list.way, &s->memory->scratch, s->list.room * s->list.layers);
@@ -86,8 +99,7 @@ static pp_status list_candidates(search *s, bool all, size_t allowed, pp_error *
         return PP_OK;
     }
     pp_stack_ground coarse;
-    PP_TRY(pp_stack_ground_make(r->job, r->ground->shapes, r->ground->drilling, LIST_CELLS, NULL,
-                                r->threads, s->memory, &coarse, error));
+    PP_TRY(make_coarse(s, LIST_CELLS, NULL, &coarse, error));
     PP_TRY(pp_stack_list_by_load(&coarse, &s->choices, BY_LOAD, &s->memory->scratch, &s->list,
                                  error)); /* its first stays first */
     PP_TRY(pp_stack_list_by_pairs(&coarse, &s->choices, BY_PAIRS, &s->memory->scratch, &s->list,
@@ -111,8 +123,9 @@ static pp_status rank_part(void *context, size_t part, int worker, pp_error *err
     pp_memory *own = &s->workers[worker];
     pp_mark keep = pp_arena_mark(&own->keep);
     pp_stack_state state;
-    PP_TRY(pp_stack_evaluate(&s->rank_ground, s->list.way + part * s->list.layers,
-                             s->request->question, s->request->places, s->watch_count, s->watch, 1,
+    const pp_stack_visit watched = {s->request->question, s->request->places, s->watch_count,
+                                    s->watch, 1};
+    PP_TRY(pp_stack_evaluate(&s->rank_ground, s->list.way + part * s->list.layers, &watched,
                              &own->keep, &own->scratch, &state, error));
     pp_stack_fold(&state, &s->arranged[part]);
     pp_arena_release(&own->keep, keep);
@@ -124,8 +137,7 @@ static pp_status rank(search *s, pp_error *error)
     const pp_stack_search_request *r = s->request;
     int threads = r->threads < WORKERS_MOST ? r->threads : WORKERS_MOST;
     PP_TAKE(s->arranged, &s->memory->scratch, s->list.count);
-    PP_TRY(pp_stack_ground_make(r->job, r->ground->shapes, r->ground->drilling, RANK_CELLS, r->pins,
-                                r->threads, s->memory, &s->rank_ground, error));
+    PP_TRY(make_coarse(s, RANK_CELLS, r->pins, &s->rank_ground, error));
     pp_status status = pp_parallel(threads, s->list.count, rank_part, s, error);
     for (int t = 0; t < WORKERS_MOST; t++) pp_memory_free(&s->workers[t]);
     return status;
@@ -139,10 +151,13 @@ static pp_status reckon(search *s, const pp_stack_way *way, bool every_hole,
     const pp_stack_search_request *r = s->request;
     pp_mark mark = pp_arena_mark(&s->memory->scratch);
     pp_stack_state state;
-    PP_TRY(pp_stack_evaluate(r->ground, way, r->question, r->places,
-                             every_hole ? r->places->count : s->watch_count,
-                             every_hole ? NULL : s->watch, r->threads, &s->memory->scratch,
-                             &s->memory->scratch, &state, error));
+    const pp_stack_visit visit = {.question = r->question,
+                                  .places = r->places,
+                                  .count = every_hole ? r->places->count : s->watch_count,
+                                  .which = every_hole ? NULL : s->watch,
+                                  .threads = r->threads};
+    PP_TRY(pp_stack_evaluate(r->ground, way, &visit, &s->memory->scratch, &s->memory->scratch,
+                             &state, error));
     pp_stack_fold(&state, arranged);
     pp_arena_release(&s->memory->scratch, mark);
     return PP_OK;

@@ -240,10 +240,11 @@ static pp_status take(cutting *c, double x, double y, pp_error *error)
     return answer_to(c, &probe, c->foot, error);
 }
 
-pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *rest, double force,
-                               double x, double y, size_t interface, pp_memory *memory,
+pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *rest,
+                               const pp_stack_cut *cut, pp_memory *memory,
                                pp_stack_section *section, pp_error *error)
 {
+    double x = cut->x, y = cut->y;
     cutting c = {.pile = pile, .memory = memory, .layers = pile->layers};
     pp_stack_section s = {.x = x, .y = y};
     double *at_rest, *under_foot;
@@ -256,14 +257,14 @@ pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *r
     PP_TAKE(probes, &memory->scratch, 4);
     PP_TRY(take(&c, x, y, error));
     PP_TRY(pp_bench_take(pile, rest, &memory->scratch, bench, error));
-    choose_direction(pile, interface, &s);
+    choose_direction(pile, cut->interface, &s);
     pp_bench_look(bench, 1, &x, &y, probes);
     pp_bench_enter(bench, 0, x, y, probes);
     PP_TRY(pp_bench_solve(bench, 0, bench->start_rest, error));
     PP_TRY(find_state(&c, &bench->base, &bench->work, 0, error));
     fill_heights(&c, &s, at_rest);
-    PP_TRY(pp_bench_solve(bench, force, bench->start_foot, error));
-    PP_TRY(find_state(&c, &bench->base, &bench->work, force, error));
+    PP_TRY(pp_bench_solve(bench, cut->force, bench->start_foot, error));
+    PP_TRY(find_state(&c, &bench->base, &bench->work, cut->force, error));
     fill_heights(&c, &s, under_foot);
     PP_TRY(find_residual(&c, x, y, &s.equilibrium, error));
     s.at_rest = at_rest;

@@ -16,10 +16,16 @@ typedef struct pp_stack_section {
     double equilibrium; /* largest nodal force of any layer that nothing balances, N */
 } pp_stack_section;
 
-/* Cut through (x, y) in the direction in which the layer above `interface` bows most.
+typedef struct pp_stack_cut {
+    double force; /* of the foot, N */
+    double x, y;  /* the hole */
+    size_t interface;
+} pp_stack_cut;
+
+/* Cut through the hole in the direction in which the layer above `interface` bows most.
  * keep: the heights. PP_ENUMERIC, PP_ENOMEM */
-pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *rest, double force,
-                               double x, double y, size_t interface, pp_memory *memory,
+pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *rest,
+                               const pp_stack_cut *cut, pp_memory *memory,
                                pp_stack_section *section, pp_error *error);
 
 #endif

@@ -89,8 +89,8 @@ static pp_status make_base(settling *s, pp_contact_base *base, pp_error *error)
     int *pivots;
     PP_TAKE(work, s->scratch, pp_contact_base_work(p->count, active, rigid));
     PP_TAKE(pivots, s->scratch, active + rigid);
-    PP_TRY(pp_contact_base_make(&p->contact, s->touching, p->gap, s->load, eps, work, pivots, base,
-                                error));
+    const pp_contact_start start = {s->touching, p->gap, s->load, eps};
+    PP_TRY(pp_contact_base_make(&p->contact, &start, work, pivots, base, error));
     base->tiny_force = IDLE_FORCE * p->total_weight;
     base->tiny_gap = IDLE_GAP;
     pp_arena_release(s->scratch, mark);

@@ -3,11 +3,11 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "stack/clamps.h"
 #include "stack/search.h"
 
-enum { CELLS = 16 };                      /* on the long side */
-static const double GAP_TOLERANCE = 1e-6; /* mm: round-off of a gap */
+enum { CELLS = 16 }; /* on the long side */
 
 typedef struct study {
     const pp_job *job;
@@ -121,8 +121,8 @@ static pp_status list_gaps(const study *s, pp_stack *r, pp_error *error)
                                 .largest_gap_under_foot = -INFINITY,
                                 .half_variation = half_variation(s, &r->layers[k])};
         for (size_t i = 0; i < r->count; i++) {
-            gap[i * n + k] = clear(s, k, s->listed.gap[i * n + k]);
-            foot[i * n + k] = clear(s, k, s->listed.gap_under_foot[i * n + k]);
+            gap[i * n + k] = clear(s, k, s->listed.at.gap[i * n + k]);
+            foot[i * n + k] = clear(s, k, s->listed.at.gap_under_foot[i * n + k]);
             f.largest_gap = fmax(f.largest_gap, gap[i * n + k]);
             f.largest_gap_under_foot = fmax(f.largest_gap_under_foot, foot[i * n + k]);
             f.mean_gap += gap[i * n + k] / (double)r->count;
@@ -161,7 +161,7 @@ static pp_status list_holes(const study *s, pp_stack *r, pp_error *error)
     r->largest_gap = r->largest_gap_under_foot = 0;
     for (size_t i = 0; i < r->count; i++) {
         const pp_stack_hole *h = &holes[i], *worst = &holes[r->worst_hole];
-        holes[i] = hole_of(r, &s->listed.answers[i], i);
+        holes[i] = hole_of(r, &s->listed.at.answers[i], i);
         r->largest_gap = fmax(r->largest_gap, h->largest_gap);
         r->largest_tilt = fmax(r->largest_tilt, h->tilt);
         r->largest_shift = fmax(r->largest_shift, h->shift);
@@ -198,19 +198,24 @@ static pp_status reckon_listed(study *s, pp_stack *r, pp_error *error)
     pp_memory *memory = s->memory;
     pp_stack_way way[PP_LAYERS_MAX];
     listed_ways(s->job, way);
-    PP_TRY(pp_stack_evaluate(&s->ground, way, &s->question, &s->places, s->nominal->count, NULL,
-                             s->options->threads, &memory->scratch, &memory->scratch, &s->listed,
-                             error));
+    const pp_stack_visit every_hole = {.question = &s->question,
+                                       .places = &s->places,
+                                       .count = s->nominal->count,
+                                       .threads = s->options->threads};
+    PP_TRY(pp_stack_evaluate(&s->ground, way, &every_hole, &memory->scratch, &memory->scratch,
+                             &s->listed, error));
     pp_stack_fold(&s->listed, &r->listed);
     PP_TRY(list_layers(s, way, r, error));
     PP_TRY(list_gaps(s, r, error));
     PP_TRY(list_holes(s, r, error));
     r->points = s->listed.pile.count;
     r->touching = s->listed.rest.base.active;
-    r->fallbacks = s->listed.fallbacks;
-    return pp_stack_section_cut(&s->listed.pile, &s->listed.rest, s->question.force,
-                                s->nominal->x[r->worst_hole], s->nominal->y[r->worst_hole],
-                                r->largest_interface, memory, &r->section, error);
+    r->fallbacks = s->listed.at.fallbacks;
+    const pp_stack_cut cut = {.force = s->question.force,
+                              .x = s->nominal->x[r->worst_hole],
+                              .y = s->nominal->y[r->worst_hole],
+                              .interface = r->largest_interface};
+    return pp_stack_section_cut(&s->listed.pile, &s->listed.rest, &cut, memory, &r->section, error);
 }
 
 static pp_status search_better(study *s, const pp_place_list *pins, pp_stack *r, pp_error *error)
@@ -242,8 +247,8 @@ static pp_status search_better(study *s, const pp_place_list *pins, pp_stack *r,
 
 static bool leaves_a_gap(const pp_stack *r)
 {
-    return r->largest_gap_under_foot > r->gap_limit + GAP_TOLERANCE ||
-           r->largest_table_gap_under_foot > r->table_gap_limit + GAP_TOLERANCE;
+    return pp_more_than(r->largest_gap_under_foot, r->gap_limit) ||
+           pp_more_than(r->largest_table_gap_under_foot, r->table_gap_limit);
 }
 
 /* Clamps, where the foot leaves a gap and the job says how strongly one presses. */
@@ -299,8 +304,13 @@ pp_status pp_stack_study(const pp_job *job, const pp_nominal *nominal,
                                .hole_diameter = options->hole_diameter,
                                .thickness = thinnest(job),
                                .job_file = job->path};
-    PP_TRY(pp_stack_ground_make(job, &s.shapes, &s.drilling, CELLS, on_pins ? &pins : NULL,
-                                options->threads, memory, &s.ground, error));
+    const pp_stack_ground_request ground = {.job = job,
+                                            .shapes = &s.shapes,
+                                            .drilling = &s.drilling,
+                                            .pins = on_pins ? &pins : NULL,
+                                            .cells = CELLS,
+                                            .threads = options->threads};
+    PP_TRY(pp_stack_ground_make(&ground, memory, &s.ground, error));
     r.softened_share = s.ground.softening.share;
     r.condition = s.ground.compliance.condition;
     PP_TRY(reckon_listed(&s, &r, error));

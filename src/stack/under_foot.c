@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/compare.h"
 #include "base/parallel.h"
 #include "holddown/visit_order.h"
 #include "stack/bench.h"
@@ -15,19 +16,17 @@ enum {
     WORK_BYTES = 192 << 20, /* of all workers together */
     CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
 };
-static const double TOLERANCE = 1e-6;       /* mm, of comparisons */
 static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its limit */
 static const double FORCE_BOUND = 1e12;     /* N: no cap given */
 
 typedef struct pressing {
     const pp_stack_pile *pile;
-    const pp_stack_question *question;
-    const pp_stack_holes_at *places;
-    size_t count, parts;
-    const uint32_t *order, *which;
+    const pp_stack_question *question; /* of the visit */
+    const pp_stack_visit *visit;
+    size_t parts;
+    const uint32_t *order;
     pp_bench *benches;
-    pp_stack_answer *answers;
-    double *gap, *gap_under_foot;
+    pp_stack_answers *out;
 } pressing;
 
 /* Force to close ------------------------------------------------------------------------ */
@@ -44,25 +43,32 @@ static double farthest(const pressing *p, const pp_bench *b, bool all, double fo
     return worst;
 }
 
-static pp_status over_at(const pressing *p, pp_bench *b, bool all, double force, bool *start,
-                         double *over, size_t *which, pp_error *error)
+static pp_status over_at(const pressing *p, pp_bench *b, bool all, double force, double *over,
+                         size_t *which, pp_error *error)
 {
-    PP_TRY(pp_bench_solve(b, force, start, error));
+    PP_TRY(pp_bench_solve(b, force, b->start_foot, error));
     *over = farthest(p, b, all, force, which);
     return PP_OK;
 }
 
-/* A root of the gap less its limit between low (open) and high (closed; INFINITY: not known):
- * Newton's method on a piecewise linear function, within its bracket. NaN: the cap leaves it open.
- */
-static pp_status find_root(const pressing *p, pp_bench *b, bool all, double low, double high,
-                           double from, double cap, bool *start, double *root, pp_error *error)
+typedef struct bracket {
+    double low, high; /* forces: open, closed; high INFINITY: not known */
+    double from;      /* begun there */
+    double cap;
+} bracket;
+
+/* A root of the gap less its limit: Newton's method on a piecewise linear function, within its
+ * bracket. NaN: the cap leaves it open. */
+static pp_status find_root(const pressing *p, pp_bench *b, bool all, bracket between, double *root,
+                           pp_error *error)
 {
-    double force = fmin(fmax(from, low), cap);
+    double low = between.low, high = between.high, cap = between.cap;
+    double force = fmin(fmax(between.from, low), cap);
     for (int i = 0; i < CLOSE_MAX; i++) {
-        double over, at_zero, slope;
+        double over;
+        pp_contact_straight line;
         size_t which = 0;
-        PP_TRY(over_at(p, b, all, force, start, &over, &which, error));
+        PP_TRY(over_at(p, b, all, force, &over, &which, error));
         if (fabs(over) < CLOSE_TOLERANCE) break;
         if (over > 0)
             low = force;
@@ -72,10 +78,10 @@ static pp_status find_root(const pressing *p, pp_bench *b, bool all, double low,
             *root = NAN;
             return PP_OK;
         }
-        PP_TRY(pp_bench_line(b, which, &at_zero, &slope, error));
+        PP_TRY(pp_bench_line(b, which, &line, error));
         double limit = which ? p->question->gap_limit : p->question->table_gap_limit;
-        double next = (limit - at_zero) / slope;
-        if (!(slope < 0) || next > cap) next = cap;
+        double next = (limit - line.at_zero) / line.slope;
+        if (!(line.slope < 0) || next > cap) next = cap;
         if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
         if (next == force || (isfinite(high) && high - low <= 1e-12 * high)) break;
         force = next;
@@ -92,25 +98,24 @@ static pp_status find_close(const pressing *p, pp_bench *b, bool all, double ove
     static const double FARTHER[] = {1.25, 2, 4};
     double cap = pp_given(p->question->force_cap) ? p->question->force_cap : FORCE_BOUND;
     double foot = p->question->force, low = 0, high = INFINITY;
-    bool *start = b->start_foot;
     *found = 0;
-    if (over_rest <= TOLERANCE && over_foot <= TOLERANCE) return PP_OK;
-    if (over_foot > TOLERANCE)
+    if (pp_at_most(over_rest, 0) && pp_at_most(over_foot, 0)) return PP_OK;
+    if (pp_more_than(over_foot, 0))
         low = foot;
     else
         high = foot;
     double from = b->close_force;
     if (!(from > low && from < high)) from = isinf(high) ? 2 * low : 0.5 * (low + high);
-    PP_TRY(find_root(p, b, all, low, high, from, cap, start, found, error));
+    PP_TRY(find_root(p, b, all, (bracket){low, high, from, cap}, found, error));
     if (!pp_given(*found)) return PP_OK;
     b->close_force = *found;
     for (size_t i = 0; i < sizeof FARTHER / sizeof *FARTHER; i++) {
         double farther = *found * FARTHER[i], over;
         size_t which;
         if (farther > cap) break;
-        PP_TRY(over_at(p, b, all, farther, start, &over, &which, error));
-        if (over <= TOLERANCE) continue;
-        PP_TRY(find_root(p, b, all, farther, INFINITY, 2 * farther, cap, start, found, error));
+        PP_TRY(over_at(p, b, all, farther, &over, &which, error));
+        if (pp_at_most(over, 0)) continue;
+        PP_TRY(find_root(p, b, all, (bracket){farther, INFINITY, 2 * farther, cap}, found, error));
         if (!pp_given(*found)) break;
     }
     return PP_OK;
@@ -130,7 +135,7 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
 {
     const pp_stack_question *q = p->question;
     size_t layers = p->pile->layers;
-    double *gap = p->gap + item * layers, *foot = p->gap_under_foot + item * layers;
+    double *gap = p->out->gap + item * layers, *foot = p->out->gap_under_foot + item * layers;
     pp_stack_answer a = {.force_to_close_all = NAN};
     double slope[PP_BENCH_SLOPES];
     PP_TRY(pp_bench_solve(b, 0, b->start_rest, error));
@@ -140,7 +145,7 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     for (size_t k = 0; k < layers; k++) foot[k] = pp_bench_gap(b, k, q->force);
     if (q->only_gaps) {
         a.force_to_close = NAN;
-        p->answers[item] = a;
+        p->out->answers[item] = a;
         return PP_OK;
     }
     if (!q->only_close)
@@ -151,13 +156,13 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     bool asked = pp_given(q->table_gap_limit);
     double rest = asked ? over_limits(p, gap, true) : 0,
            down = asked ? over_limits(p, foot, true) : 0;
-    bool same = asked && gap[0] <= q->table_gap_limit + TOLERANCE &&
-                foot[0] <= q->table_gap_limit + TOLERANCE;
+    bool same =
+        asked && pp_at_most(gap[0], q->table_gap_limit) && pp_at_most(foot[0], q->table_gap_limit);
     if (same)
         a.force_to_close_all = a.force_to_close;
     else if (asked && pp_given(a.force_to_close))
         PP_TRY(find_close(p, b, true, rest, down, &a.force_to_close_all, error));
-    p->answers[item] = a;
+    p->out->answers[item] = a;
     return PP_OK;
 }
 
@@ -169,17 +174,18 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
     pp_bench *b = &p->benches[worker];
     pp_probe probes[PROBES * PP_BENCH_BLOCK];
     double x[PP_BENCH_BLOCK], y[PP_BENCH_BLOCK];
-    size_t first = pp_part_begin(p->count, p->parts, part);
-    size_t end = pp_part_begin(p->count, p->parts, part + 1);
+    const pp_stack_visit *v = p->visit;
+    size_t first = pp_part_begin(v->count, p->parts, part);
+    size_t end = pp_part_begin(v->count, p->parts, part + 1);
     memset(b->start_rest, 0, p->pile->count * sizeof *b->start_rest);
     memset(b->start_foot, 0, p->pile->count * sizeof *b->start_foot);
     b->close_force = p->question->force;
     for (size_t at = first; at < end; at += PP_BENCH_BLOCK) {
         size_t count = end - at < PP_BENCH_BLOCK ? end - at : PP_BENCH_BLOCK;
         for (size_t k = 0; k < count; k++) {
-            size_t place = p->which ? p->which[p->order[at + k]] : p->order[at + k];
-            x[k] = p->places->x[place];
-            y[k] = p->places->y[place];
+            size_t place = v->which ? v->which[p->order[at + k]] : p->order[at + k];
+            x[k] = v->places->x[place];
+            y[k] = v->places->y[place];
         }
         pp_bench_look(b, count, x, y, probes);
         for (size_t k = 0; k < count; k++) {
@@ -193,10 +199,11 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
 static pp_status order_holes(const pressing *p, pp_arena *scratch, const uint32_t **order,
                              pp_error *error)
 {
+    const pp_stack_visit *v = p->visit;
     uint32_t *list;
-    PP_TAKE(list, scratch, p->count);
+    PP_TAKE(list, scratch, v->count);
     *order = list;
-    return pp_visit_order(p->pile->ground->mesh, p->places->x, p->places->y, p->count, p->which,
+    return pp_visit_order(p->pile->ground->mesh, v->places->x, v->places->y, v->count, v->which,
                           scratch, list, error);
 }
 
@@ -218,30 +225,23 @@ static int workers(int threads, size_t parts, const pp_stack_pile *pile)
 }
 
 pp_status pp_stack_press(const pp_stack_pile *pile, const pp_stack_rest *rest,
-                         const pp_stack_question *question, const pp_stack_holes_at *places,
-                         size_t count, const uint32_t *which, int threads, pp_arena *scratch,
-                         pp_stack_answer *answers, double *gap, double *gap_under_foot,
-                         size_t *fallbacks, pp_error *error)
+                         const pp_stack_visit *visit, pp_arena *scratch, pp_stack_answers *answers,
+                         pp_error *error)
 {
     pp_mark mark = pp_arena_mark(scratch);
     pressing p = {.pile = pile,
-                  .question = question,
-                  .places = places,
-                  .count = count,
-                  .parts = parts_of(count),
-                  .which = which,
-                  .answers = answers,
-                  .gap = gap,
-                  .gap_under_foot = gap_under_foot};
-    threads = workers(threads, p.parts, pile);
+                  .question = visit->question,
+                  .visit = visit,
+                  .parts = parts_of(visit->count),
+                  .out = answers};
+    int threads = workers(visit->threads, p.parts, pile);
     PP_TRY(order_holes(&p, scratch, &p.order, error));
     PP_TAKE(p.benches, scratch, (size_t)threads);
     for (int t = 0; t < threads; t++)
         PP_TRY(pp_bench_take(pile, rest, scratch, &p.benches[t], error));
     PP_TRY(pp_parallel(threads, p.parts, press_part, &p, error));
-    size_t fell_back = 0;
-    for (int t = 0; t < threads; t++) fell_back += p.benches[t].fallbacks;
-    if (fallbacks) *fallbacks = fell_back;
+    answers->fallbacks = 0;
+    for (int t = 0; t < threads; t++) answers->fallbacks += p.benches[t].fallbacks;
     pp_arena_release(scratch, mark);
     return PP_OK;
 }

@@ -27,19 +27,30 @@ typedef struct pp_stack_holes_at { /* where the foot comes down */
     const double *x, *y;
 } pp_stack_holes_at;
 
-/* Put the foot down at places[which[i]] (which NULL: every place), i = 0 .. count - 1.
+/* What is asked of which holes: places[which[i]], i = 0 .. count - 1. */
+typedef struct pp_stack_visit {
+    const pp_stack_question *question;
+    const pp_stack_holes_at *places;
+    size_t count;
+    const uint32_t *which; /* [count]; NULL: every place */
+    int threads;
+} pp_stack_visit;
+
+typedef struct pp_stack_answers { /* in the order of the visit */
+    pp_stack_answer *answers;     /* [count] */
+    double *gap, *gap_under_foot; /* [count * layers], by place, then interface */
+    size_t fallbacks;             /* how often the exact path had to be followed */
+} pp_stack_answers;
+
+/* Put the foot down at every place of the visit.
  *
- * out      answers[count]; gap, gap_under_foot[count * layers], by place, then interface: at rest
- *          and under the foot
- *          fallbacks  how often the exact path had to be followed; may be NULL
+ * out      answers   its arrays are given and filled
  * errors   PP_ENUMERIC, PP_ENOMEM
  *
  * Places are visited in parts of a fixed size, each a warm start for the next: the same bits for
  * any number of threads. */
 pp_status pp_stack_press(const pp_stack_pile *pile, const pp_stack_rest *rest,
-                         const pp_stack_question *question, const pp_stack_holes_at *places,
-                         size_t count, const uint32_t *which, int threads, pp_arena *scratch,
-                         pp_stack_answer *answers, double *gap, double *gap_under_foot,
-                         size_t *fallbacks, pp_error *error);
+                         const pp_stack_visit *visit, pp_arena *scratch, pp_stack_answers *answers,
+                         pp_error *error);
 
 #endif

@@ -96,8 +96,8 @@ static void try_job(uint64_t seed, tally *t)
                                  .force_cap = NAN};
     pp_hold_places places = {HOLES, x, y};
     pp_hold_answer answers[HOLES];
-    DO(pp_hold_press(&plate, &state, &question, &places, HOLES, NULL, &memory, answers, NULL,
-                     &error));
+    DO(pp_hold_press(&plate, &state, &(pp_hold_visit){&question, &places, HOLES, NULL}, &memory,
+                     answers, NULL, &error));
     pp_mesh_check check[2];
     for (int k = 0; k < 2; k++) {
         pp_mesh_check_request request = {.mesh = &mesh,

@@ -48,9 +48,8 @@ static void make_base(plate *p, double eps)
     pp_mark mark = pp_arena_mark(&p->arena);
     double *work = pp_arena_take(&p->arena, pp_contact_base_work(M, active, 3), sizeof *work);
     int pivots[M + 3];
-    assert_ok(pp_contact_base_make(&p->points, p->touching, p->gap, p->load, eps, work, pivots,
-                                   &p->base, &error),
-              &error);
+    const pp_contact_start start = {p->touching, p->gap, p->load, eps};
+    assert_ok(pp_contact_base_make(&p->points, &start, work, pivots, &p->base, &error), &error);
     p->base.tiny_force = 1e-9;
     p->base.tiny_gap = 1e-12;
     double column[M];
@@ -158,12 +157,12 @@ static void contact_conditions_hold_on_random_plates(void **state)
                 double foot = check_state(p, force, held);
                 double probe = start + force * p->e + pp_contact_probe(&p->base, &p->work, p->d);
                 assert_near(probe, foot, 1e-8);
-                double at_zero, slope;
-                assert_ok(pp_contact_line(&p->base, p->d, p->d, start, p->e, &p->work, &at_zero,
-                                          &slope, &error),
+                const pp_contact_probed probed = {p->d, start, p->e};
+                pp_contact_straight line;
+                assert_ok(pp_contact_line(&p->base, p->d, &probed, &p->work, &line, &error),
                           &error);
-                assert_near(at_zero + slope * force, foot, 1e-8);
-                assert_true(slope <= 1e-12);
+                assert_near(line.at_zero + line.slope * force, foot, 1e-8);
+                assert_true(line.slope <= 1e-12);
                 if (!held) { /* the gap under the foot never grows with the force */
                     assert_true(foot <= before + 1e-9);
                     before = foot;

@@ -24,8 +24,8 @@ static field *make(pp_drilling_order order, size_t count)
         made.y[i] = 32 * sqrt(0.75) * row + ((double)(column % 3) - 1) * 0.2;
         made.holes[i] = i;
     }
-    assert_ok(pp_drilling_order_make(made.x, made.y, 32, order, count, made.holes,
-                                     &made.memory.scratch, &made.path, &error),
+    assert_ok(pp_drilling_order_make(&(pp_drilling_pattern){made.x, made.y, 32, order}, count,
+                                     made.holes, &made.memory.scratch, &made.path, &error),
               &error);
     return &made;
 }
@@ -99,14 +99,14 @@ static void few_rows_are_not_swept(void **state)
     pp_memory memory = {0};
     pp_error error = {0};
     pp_drilling_path path;
-    assert_ok(pp_drilling_order_make(x, y, NAN, PP_ORDER_INTERLEAVED, 5, holes, &memory.scratch,
-                                     &path, &error),
+    assert_ok(pp_drilling_order_make(&(pp_drilling_pattern){x, y, NAN, PP_ORDER_INTERLEAVED}, 5,
+                                     holes, &memory.scratch, &path, &error),
               &error);
     assert_memory_equal(holes, expected, sizeof holes);
     assert_int_equal(path.sweeps, 1);
     assert_near(path.travel, 120, 1e-12);
-    assert_ok(pp_drilling_order_make(x, y, 30, PP_ORDER_BY_ROWS, 0, holes, &memory.scratch, &path,
-                                     &error),
+    assert_ok(pp_drilling_order_make(&(pp_drilling_pattern){x, y, 30, PP_ORDER_BY_ROWS}, 0, holes,
+                                     &memory.scratch, &path, &error),
               &error);
     assert_near(path.travel, 0, 0);
     pp_memory_free(&memory);

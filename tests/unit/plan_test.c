@@ -60,7 +60,8 @@ static setup *make_setup(const pp_place_list *pins, double limit)
     s->holes.y = s->y;
     s->question = (pp_hold_question){
         .force = 3000, .thrust = NAN, .gap_limit = 0.3, .force_cap = NAN, .only_gap = false};
-    assert_ok(pp_hold_press(&s->plate, &s->at_rest, &s->question, &s->holes, s->holes.count, NULL,
+    assert_ok(pp_hold_press(&s->plate, &s->at_rest,
+                            &(pp_hold_visit){&s->question, &s->holes, s->holes.count, NULL},
                             &s->memory, s->answers, NULL, &error),
               &error);
     s->material = pp_plate_spec_of(&s->job);
@@ -94,7 +95,8 @@ static double worst_gap(setup *s, const pp_plan *plan, const double *force, size
     pp_hold_answer answers[HOLES_MAX];
     assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &state, &error), &error);
     assert_ok(pp_hold_settle(&s->plate, NULL, n, forces, NULL, &s->memory, &state, &error), &error);
-    assert_ok(pp_hold_press(&s->plate, &state, &s->question, &s->holes, s->holes.count, NULL,
+    assert_ok(pp_hold_press(&s->plate, &state,
+                            &(pp_hold_visit){&s->question, &s->holes, s->holes.count, NULL},
                             &s->memory, answers, NULL, &error),
               &error);
     double worst = 0;
@@ -297,7 +299,8 @@ static void set_ups_run_from_first_to_last(void **state)
     assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &moved, &error), &error);
     assert_ok(pp_clamp_forces(&s->plate, 1, left, &s->memory, forces, &error), &error);
     assert_ok(pp_hold_settle(&s->plate, NULL, 1, forces, NULL, &s->memory, &moved, &error), &error);
-    assert_ok(pp_hold_press(&s->plate, &moved, &s->question, &s->holes, 1, list.setups[3].holes,
+    assert_ok(pp_hold_press(&s->plate, &moved,
+                            &(pp_hold_visit){&s->question, &s->holes, 1, list.setups[3].holes},
                             &s->memory, &one, NULL, &error),
               &error);
     assert_near(list.setups[3].worst_gap, fmax(one.gap_under_foot, 0), 1e-6);
@@ -411,7 +414,8 @@ static void shims_hold_the_plate_where_it_is(void **state)
     pp_error error = {0};
     setup *s = make_setup(NULL, NAN);
     pp_shims shims;
-    assert_ok(pp_shims_find(&s->plate, &s->at_rest, &s->question, &s->holes, s->answers, &list,
+    assert_ok(pp_shims_find(&(pp_shim_request){&s->plate, &s->at_rest, &s->question, &s->holes,
+                                               s->answers, &list},
                             &s->memory, &shims, &error),
               &error);
     assert_true(shims.count > 0);
@@ -435,7 +439,8 @@ static void shims_hold_the_plate_where_it_is(void **state)
     assert_ok(pp_hold_settle(&s->plate, raised, 0, NULL, NULL, &s->memory, &state_with, &error),
               &error);
     pp_hold_answer with[HOLES_MAX];
-    assert_ok(pp_hold_press(&s->plate, &state_with, &s->question, &s->holes, s->holes.count, NULL,
+    assert_ok(pp_hold_press(&s->plate, &state_with,
+                            &(pp_hold_visit){&s->question, &s->holes, s->holes.count, NULL},
                             &s->memory, with, NULL, &error),
               &error);
     double worst = 0;
@@ -459,7 +464,8 @@ static void a_pin_the_plate_is_clear_of_gets_a_shim(void **state)
     pp_place_list pins = {6, px, py, pz, NULL};
     setup *s = make_setup(&pins, NAN);
     pp_shims shims;
-    assert_ok(pp_shims_find(&s->plate, &s->at_rest, &s->question, &s->holes, s->answers, &list,
+    assert_ok(pp_shims_find(&(pp_shim_request){&s->plate, &s->at_rest, &s->question, &s->holes,
+                                               s->answers, &list},
                             &s->memory, &shims, &error),
               &error);
     assert_true(shims.count >= 2); /* the two in the middle at least, under the dome */
