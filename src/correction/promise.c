@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/constants.h"
+#include "base/random.h"
 #include "base/stats.h"
 #include "correction/parts.h"
 
@@ -13,31 +14,14 @@ static const uint64_t SEED = 20;
 static const double SPREAD_EXPLAINED = 0.05;
 static const double LOW = 0.05, HIGH = 0.95;
 
-/* ---- random numbers: the same ones everywhere ---- */
-
-/* Steele, Lea and Flood, OOPSLA 2014. */
-static double uniform(uint64_t *state)
-{
-    uint64_t z = (*state += 0x9E3779B97F4A7C15u);
-    z = (z ^ z >> 30) * 0xBF58476D1CE4E5B9u;
-    z = (z ^ z >> 27) * 0x94D049BB133111EBu;
-    return ((double)((z ^ z >> 31) >> 11) + 0.5) / 9007199254740992.0;
-}
-
-static double normal(uint64_t *state)
-{
-    double u = uniform(state), v = uniform(state);
-    return sqrt(-2 * log(u)) * cos(PP_TURN * v);
-}
-
 static double student(uint64_t *state, size_t df)
 {
     double square = 0;
     for (size_t i = 0; i < df; i++) {
-        double z = normal(state);
+        double z = pp_random_normal(state);
         square += z * z;
     }
-    return normal(state) / sqrt(square / (double)df);
+    return pp_random_normal(state) / sqrt(square / (double)df);
 }
 
 /* ---- what is left beside the terms ---- */
@@ -140,7 +124,7 @@ static double share_out(const pp_correcting *w, const double *y, double r, doubl
         sum += 1 - within(radius, mx * mx + my * my, 0.5 * r);
     }
     double share = fmin(1, fmax(0, sum / n) + misdrilled);
-    double counted = share + normal(state) * sqrt(share * (1 - share) / (double)w->count);
+    double counted = share + pp_random_normal(state) * sqrt(share * (1 - share) / (double)w->count);
     return fmin(1, fmax(0, counted));
 }
 
@@ -157,7 +141,7 @@ static void draw(const pp_correcting *w, draws *d)
     for (int i = 0; i < DRAWS; i++) {
         double y[PP_STATIC_TERMS], then[PP_STATIC_TERMS];
         draw_terms(o, &state, y);
-        double far = left.df ? student(&state, left.df) : normal(&state);
+        double far = left.df ? student(&state, left.df) : pp_random_normal(&state);
         double r = exp(left.mean_log + left.spread * far), less = r * (1 - cut);
         for (int k = 0; k < PP_STATIC_TERMS; k++) then[k] = y[k] - o->terms[k].applied;
         d->before[i] = sqrt(square_of(g, y) + r);

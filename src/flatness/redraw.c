@@ -4,23 +4,23 @@
 #include <stdint.h>
 #include <string.h>
 
-#include "base/constants.h"
+#include "base/random.h"
 #include "linalg/linalg.h"
 
 static const double nothing = 1e-13; /* of the mean diagonal: a pivot of round-off only */
 
-/* Uniform in (0, 1): Knuth's 64-bit linear congruence (MMIX), its upper bits. */
+/* Uniform in (0, 1): Knuth's 64-bit linear congruence (MMIX), its upper bits. Not base/random.h's
+ * own numbers: others would give other clamp plans than the reports that are out. */
 static double uniform(uint64_t *state)
 {
     *state = *state * 6364136223846793005U + 1442695040888963407U;
-    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
+    return pp_random_open(*state);
 }
 
-/* Standard normal, Box and Muller. */
 static double normal(uint64_t *state)
 {
-    double r = sqrt(-2 * log(uniform(state)));
-    return r * cos(2 * PP_PI * uniform(state));
+    double u = uniform(state), v = uniform(state);
+    return pp_random_normal_of(u, v);
 }
 
 /* b = L z for a lower band factor L */

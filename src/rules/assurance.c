@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/random.h"
 #include "base/stats.h"
 #include "base/sum.h"
 #include "rules/judging_items.h"
@@ -231,20 +232,12 @@ pp_status pp_conformance_probability(size_t count, const pp_margins *items, size
 
 /* --- a random list ---------------------------------------------------------------------------- */
 
-static uint64_t split_mix(uint64_t *state)
-{
-    uint64_t z = (*state += 0x9E3779B97F4A7C15u);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
-    return z ^ (z >> 31);
-}
-
 /* Uniform in 0 .. range - 1, without bias: what lies beyond the last whole multiple is drawn again.
  */
 static uint64_t draw_below(uint64_t *state, uint64_t range)
 {
     uint64_t limit = UINT64_MAX - UINT64_MAX % range, value;
-    do value = split_mix(state);
+    do value = pp_random_bits(state);
     while (value >= limit);
     return value % range;
 }
