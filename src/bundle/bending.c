@@ -8,6 +8,7 @@
 
 enum { NODE = 4 }; /* unknowns of an edge: wx, wx', wy, wy' (slopes times the length) */
 static const double LEAST_PLAY = 1e-6; /* mm: a hole as large as the tube */
+static const double FORCE_SEEN = 0.01; /* N: a smaller contact is none */
 
 /* Lengths along the tube over the span, so that EI = 1; deflections stay in mm. */
 typedef struct beam_problem {
@@ -201,7 +202,9 @@ static void read_state(const beam_problem *p, const pp_tube_beam *beam, double l
             (x[NODE * i] * curved[NODE * i] + x[NODE * i + 1] * curved[NODE * i + 1] +
              x[NODE * i + 2] * curved[NODE * i + 2] + x[NODE * i + 3] * curved[NODE * i + 3]) /
             2;
-        if (edge) edge[i] = (pp_edge_force){gx, gy, moment, x[NODE * i], x[NODE * i + 2]};
+        if (edge)
+            edge[i] =
+                (pp_edge_force){gx, gy, moment, x[NODE * i], x[NODE * i + 2], force > FORCE_SEEN};
     }
     bent->stress = largest / beam->section;
 }

@@ -22,6 +22,7 @@ typedef struct pp_edge_force {
     double fx, fy; /* N, of the hole on the tube */
     double moment; /* N mm, of the tube there */
     double wx, wy; /* mm, where the tube's axis passes */
+    bool touches;  /* the force is more than what accuracy leaves of none */
 } pp_edge_force;
 
 typedef struct pp_bent {

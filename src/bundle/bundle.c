@@ -233,7 +233,6 @@ static pp_status place(study *s, pp_error *error)
     double *radius;
     size_t tubes = b->mates.tubes.count, taken = 0;
     double wanted = (b->largest_diameter + b->set->clearance_minimum) / 2 - WITHIN;
-    pp_placing_options options = {.wanted = wanted, .threads = s->options->threads};
     PP_TAKE(take, &s->memory->scratch, tubes);
     PP_TAKE(radius, &s->memory->scratch, tubes);
     for (size_t k = 0; k < tubes; k++) {
@@ -244,8 +243,14 @@ static pp_status place(study *s, pp_error *error)
     b->placed_given = taken && b->any_play && b->set->placement == PP_PLACE_BEST;
     if (b->placed_given) {
         begin_stage(s, "placing the plates");
-        PP_TRY(pp_placing_find(&b->mates.discs, b->play, b->set->plate_count, take, radius,
-                               &options, s->memory, &b->placed, error));
+        const pp_placing_request request = {.discs = &b->mates.discs,
+                                            .play = b->play,
+                                            .plates = b->set->plate_count,
+                                            .take = take,
+                                            .radius = radius,
+                                            .wanted = wanted,
+                                            .threads = s->options->threads};
+        PP_TRY(pp_placing_find(&request, s->memory, &b->placed, error));
         b->placed_given = !b->placed.none_left; /* no tube can be helped: judged as set out */
         if (b->placed_given) return choose_placement(s, wanted, error);
     }

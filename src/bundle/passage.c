@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "base/constants.h"
 #include "bundle/cone_program.h"
 
 enum {
@@ -223,8 +224,7 @@ static void take_worst(line_search *f, const double line[LINE], int directions, 
 {
     const line_problem *p = f->all;
     for (int k = 0; k < directions; k++) {
-        const double full_turn = 6.283185307179586;
-        double ux = cos(full_turn * k / directions), uy = sin(full_turn * k / directions);
+        double ux = cos(PP_TURN * k / directions), uy = sin(PP_TURN * k / directions);
         double most = -INFINITY;
         size_t worst = p->count;
         for (size_t i = 0; i < p->count; i++) {

@@ -554,20 +554,19 @@ static pp_status place(placing *g, int threads, pp_placed *out, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_placing_find(const pp_discs *discs, const pp_play *play, size_t plates,
-                          const bool *take, const double *radius, const pp_placing_options *options,
-                          pp_memory *memory, pp_placed *placed, pp_error *error)
+pp_status pp_placing_find(const pp_placing_request *request, pp_memory *memory, pp_placed *placed,
+                          pp_error *error)
 {
-    placing g = {.discs = discs,
-                 .play = play,
-                 .plates = plates,
-                 .wanted = options->wanted,
-                 .radius = radius,
+    placing g = {.discs = request->discs,
+                 .play = request->play,
+                 .plates = request->plates,
+                 .wanted = request->wanted,
+                 .radius = request->radius,
                  .memory = memory};
     pp_placed out = {0};
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_status status = begin(&g, take, options->threads, error);
-    if (status == PP_OK) status = place(&g, options->threads, &out, error);
+    pp_status status = begin(&g, request->take, request->threads, error);
+    if (status == PP_OK) status = place(&g, request->threads, &out, error);
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *placed = out;
     return status;

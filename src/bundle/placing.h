@@ -11,10 +11,15 @@
 #include "base/memory.h"
 #include "bundle/discs.h"
 
-typedef struct pp_placing_options {
-    double wanted; /* radius that every tube should have */
+typedef struct pp_placing_request {
+    const pp_discs *discs;
+    const pp_play *play; /* [plates], of which one at least has some */
+    size_t plates;
+    const bool *take;     /* [tubes]: those that take part; with fewer than 4 discs none must */
+    const double *radius; /* [tubes]: what passes each as set out (pp_passage_find) */
+    double wanted;        /* radius that every tube should have */
     int threads;
-} pp_placing_options;
+} pp_placing_request;
 
 typedef struct pp_decisive { /* one edge of one hole that decides the best placement */
     uint32_t tube;
@@ -40,14 +45,11 @@ typedef struct pp_placed {
     const pp_move *fewest; /* [plates] */
 } pp_placed;
 
-/* Find the placement of `plates` plates, of which one has play at least.
+/* Find the placement of the plates.
  *
- * given   take    [tubes]: tubes that take part; those with fewer than 4 discs must not
- *         radius  [tubes]: what passes each as set out (pp_passage_find)
  * out     placed  memory from memory->keep
  * errors  PP_ENUMERIC, PP_ENOMEM */
-pp_status pp_placing_find(const pp_discs *discs, const pp_play *play, size_t plates,
-                          const bool *take, const double *radius, const pp_placing_options *options,
-                          pp_memory *memory, pp_placed *placed, pp_error *error);
+pp_status pp_placing_find(const pp_placing_request *request, pp_memory *memory, pp_placed *placed,
+                          pp_error *error);
 
 #endif

@@ -33,8 +33,8 @@ pp_status pp_naming_of_term(const pp_naming *n, int fixed, pp_arena *scratch, bo
     pp_pursuit without;
     double s2;
     pp_image_shelf shelf = {.arena = scratch};
-    PP_TRY(pp_search_model(s, with, n->components, n->component_count, &shelf, scratch, &without,
-                           &s2, error));
+    PP_TRY(pp_search_model(s, &(pp_model_parts){with, n->components, n->component_count}, &shelf,
+                           scratch, &without, &s2, error));
     double term = pp_pursuit_term_gain(&without, fixed) / n->s2, most = -INFINITY;
     *rival = false;
     for (int f = 0; f < PP_FAMILIES; f++) {

@@ -102,7 +102,8 @@ static pp_status build_space(hunt *h, pp_error *error)
     for (int i = 0; i < o->space.fixed; i++)
         o->tested[i] = pp_screen_place(&f->screen, (int)o->space.kind[i]) >= 0;
     pp_image_shelf shelf = {.arena = h->scratch};
-    return pp_search_model(&o->space, o->tested, f->component, f->component_count, &shelf,
+    return pp_search_model(&o->space,
+                           &(pp_model_parts){o->tested, f->component, f->component_count}, &shelf,
                            h->scratch, &o->model, &o->s2, error);
 }
 

@@ -26,16 +26,17 @@ static int count_components(const pp_pursuit *p)
     return count;
 }
 
-pp_status pp_search_model(const pp_search_space *space, const bool *with_fixed,
-                          const pp_component *components, int count, pp_image_shelf *shelf,
-                          pp_arena *arena, pp_pursuit *model, double *s2, pp_error *error)
+pp_status pp_search_model(const pp_search_space *space, const pp_model_parts *parts,
+                          pp_image_shelf *shelf, pp_arena *arena, pp_pursuit *model, double *s2,
+                          pp_error *error)
 {
     bool entered;
     PP_TRY(pp_pursuit_begin(space, arena, model, error));
-    for (int k = 0; k < count; k++)
-        PP_TRY(pp_pursuit_add(model, &(pp_member){-1, components[k]}, shelf, &entered, error));
+    for (int k = 0; k < parts->count; k++)
+        PP_TRY(
+            pp_pursuit_add(model, &(pp_member){-1, parts->components[k]}, shelf, &entered, error));
     for (int i = 0; i < space->fixed; i++)
-        if (is_term(space, i) && (!with_fixed || with_fixed[i]))
+        if (is_term(space, i) && (!parts->fixed || parts->fixed[i]))
             PP_TRY(pp_pursuit_add(model, &(pp_member){.fixed = i}, shelf, &entered, error));
     double df = 2 * (double)space->rows - model->columns;
     *s2 = df > 0 && model->rest > 0 ? model->rest / df : 1;
@@ -49,7 +50,7 @@ pp_status pp_search_gate(const pp_search_space *space, pp_arena *scratch, bool *
     pp_image_shelf shelf = {.arena = scratch};
     pp_pursuit all;
     double s2;
-    PP_TRY(pp_search_model(space, NULL, NULL, 0, &shelf, scratch, &all, &s2, error));
+    PP_TRY(pp_search_model(space, &(pp_model_parts){0}, &shelf, scratch, &all, &s2, error));
     *passed = false;
     for (int f = 0; f < PP_FAMILIES; f++) {
         pp_component best;

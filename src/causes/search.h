@@ -20,11 +20,17 @@ double pp_search_alpha(size_t holes);
 pp_status pp_search_gate(const pp_search_space *space, pp_arena *scratch, bool *passed,
                          pp_error *error);
 
-/* Variance of a coordinate: what the fixed columns `with` and the components leave, over its
- * degrees of freedom. `model` is left as that model. */
-pp_status pp_search_model(const pp_search_space *space, const bool *with_fixed,
-                          const pp_component *components, int count, pp_image_shelf *shelf,
-                          pp_arena *arena, pp_pursuit *model, double *s2, pp_error *error);
+typedef struct pp_model_parts {
+    const bool *fixed; /* [fixed of the space] terms that take part; NULL: all */
+    const pp_component *components;
+    int count;
+} pp_model_parts;
+
+/* Variance of a coordinate: what these parts leave, over its degrees of freedom. `model` is left as
+ * that model. errors: PP_ENOMEM */
+pp_status pp_search_model(const pp_search_space *space, const pp_model_parts *parts,
+                          pp_image_shelf *shelf, pp_arena *arena, pp_pursuit *model, double *s2,
+                          pp_error *error);
 
 /* Least cost over the starts: all terms; nothing; the path of each family; each continued with
  * everything, pruned, every place moved once, pruned again.

@@ -194,8 +194,10 @@ static pp_status ask(history_run *r, answers *room, pp_history_answer *a)
     }
     if (strcmp(question, "capability") == 0) {
         a->capability = &room->capability;
-        return pp_ask_capability(&r->history, &r->selection, word, r->lower_mm, r->upper_mm,
-                                 r->limit_mm, arena, &room->capability, &r->error);
+        return pp_ask_capability(
+            &r->history, &r->selection,
+            &(pp_capability_question){word, r->lower_mm, r->upper_mm, r->limit_mm}, arena,
+            &room->capability, &r->error);
     }
     if (strcmp(question, "trend") == 0) {
         a->trend = &room->trend;
@@ -302,15 +304,17 @@ static pp_status ask_process(history_run *r, page_answers *room, pp_history_page
     double limit = r->limit ? r->limit_mm : l.position;
     double share = isnan(r->share_given) ? TOOL_SHARE : r->share_given;
     page->several_limits = l.several && !(own && r->limit);
-    PP_TRY(or_left_out(
-        r,
-        pp_ask_capability(&r->history, s, "diameter", lower, upper, NAN, arena, &room->size, &why),
-        &why, &there));
+    PP_TRY(or_left_out(r,
+                       pp_ask_capability(&r->history, s,
+                                         &(pp_capability_question){"diameter", lower, upper, NAN},
+                                         arena, &room->size, &why),
+                       &why, &there));
     if (there) page->size = &room->size;
-    PP_TRY(or_left_out(
-        r,
-        pp_ask_capability(&r->history, s, "position", NAN, NAN, limit, arena, &room->place, &why),
-        &why, &there));
+    PP_TRY(or_left_out(r,
+                       pp_ask_capability(&r->history, s,
+                                         &(pp_capability_question){"position", NAN, NAN, limit},
+                                         arena, &room->place, &why),
+                       &why, &there));
     if (there) page->place = &room->place;
     PP_TRY(or_left_out(r,
                        pp_ask_tools(&r->history, s, lower, upper, share, arena, &room->tools, &why),

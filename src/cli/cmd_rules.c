@@ -395,9 +395,10 @@ static pp_status find_flatness_limits(const pp_flatness_rules *rules, const rule
                        "flatness limits go by thickness and width; give --thickness and --width");
     if (isnan(length)) length = width;
     for (size_t i = 0; i < rules->table_count; i++)
-        PP_TRY(pp_flatness_rules_limit(rules, &rules->tables[i], thickness, fmin(width, length),
-                                       fmax(width, length), memory, &limits[i].value,
-                                       &limits[i].source, error));
+        PP_TRY(pp_flatness_rules_limit(
+            rules, &rules->tables[i],
+            &(pp_rolled_size){thickness, fmin(width, length), fmax(width, length)}, memory,
+            &limits[i].value, &limits[i].source, error));
     return PP_OK;
 }
 

@@ -75,8 +75,9 @@ static pp_status read_table(const char *folder, const table_kind *kind, int thre
 {
     bool there;
     *table = (pp_csv_table){0};
-    PP_TRY(pp_report_table_read(folder, kind->file, kind->columns, kind->count, threads, memory,
-                                &there, table, error));
+    PP_TRY(pp_report_table_read(
+        &(pp_report_table_request){folder, kind->file, kind->columns, kind->count, threads}, memory,
+        &there, table, error));
     for (size_t c = 0; there && c < kind->needed; c++) {
         const pp_csv_values *v = &table->column[c];
         if (!v->text && !v->number)

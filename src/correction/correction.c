@@ -196,8 +196,14 @@ static pp_status prepare_field(pp_correcting *w, pp_error *error)
         }
         residual[p] = r;
     }
-    return pp_field_prepare(w->x, w->y, w->count, fixed, PP_STATIC_TERMS, residual, o->plate_count,
-                            keep, &w->data, error);
+    const pp_field_request request = {.count = w->count,
+                                      .x = w->x,
+                                      .y = w->y,
+                                      .fixed_count = PP_STATIC_TERMS,
+                                      .fixed = fixed,
+                                      .plates = o->plate_count,
+                                      .residual = residual};
+    return pp_field_prepare(&request, keep, &w->data, error);
 }
 
 /* ---- the shift ---- */

@@ -104,20 +104,19 @@ static pp_status take_residuals(const double *const *residual, const basis *b, s
     return PP_OK;
 }
 
-pp_status pp_field_prepare(const double *x, const double *y, size_t count,
-                           const double *const *fixed, size_t fixed_count,
-                           const double *const *residual, size_t plates, pp_arena *arena,
-                           pp_field_data *data, pp_error *error)
+pp_status pp_field_prepare(const pp_field_request *request, pp_arena *arena, pp_field_data *data,
+                           pp_error *error)
 {
-    pp_field_data d = {.count = count, .plates = plates};
+    size_t count = request->count;
+    pp_field_data d = {.count = count, .plates = request->plates};
     basis b = {.n = 2 * count};
     double *u, *v;
-    PP_TRY(scale_places(x, y, count, arena, &u, &v, error));
+    PP_TRY(scale_places(request->x, request->y, count, arena, &u, &v, error));
     PP_TRY(add_rigid(&b, u, v, count, arena, error));
-    for (size_t k = 0; k < fixed_count; k++) {
+    for (size_t k = 0; k < request->fixed_count; k++) {
         double *c;
         PP_TAKE(c, arena, b.n);
-        memcpy(c, fixed[k], b.n * sizeof *c);
+        memcpy(c, request->fixed[k], b.n * sizeof *c);
         add_column(&b, c);
     }
     size_t skip = b.count;
@@ -129,7 +128,7 @@ pp_status pp_field_prepare(const double *x, const double *y, size_t count,
     d.first[PP_FIELD_GROUPS - 1] = d.first[PP_FIELD_GROUPS] = d.columns;
     PP_TAKE(d.column, arena, d.columns);
     for (size_t k = 0; k < d.columns; k++) d.column[k] = b.column[skip + k];
-    PP_TRY(take_residuals(residual, &b, skip, arena, &d, error));
+    PP_TRY(take_residuals(request->residual, &b, skip, arena, &d, error));
     *data = d;
     return PP_OK;
 }

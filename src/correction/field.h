@@ -26,12 +26,19 @@ typedef struct pp_field_data {
     double **left;                     /* [plates][2 count]: without the basis */
 } pp_field_data;
 
-/* The basis over x[count], y[count], orthogonal to shift, turn and fixed[fixed_count][2 count], and
- * the residuals[plates][2 count] in it. Everything in `arena`. */
-pp_status pp_field_prepare(const double *x, const double *y, size_t count,
-                           const double *const *fixed, size_t fixed_count,
-                           const double *const *residual, size_t plates, pp_arena *arena,
-                           pp_field_data *data, pp_error *error);
+typedef struct pp_field_request {
+    size_t count; /* of holes */
+    const double *x, *y;
+    size_t fixed_count;         /* of fields described otherwise */
+    const double *const *fixed; /* [fixed_count][2 count]: x of all holes, then y */
+    size_t plates;
+    const double *const *residual; /* [plates][2 count] */
+} pp_field_request;
+
+/* The basis over the holes, orthogonal to shift, turn and the fixed fields, and the residuals in
+ * it. Everything in `arena`. errors: PP_ENOMEM */
+pp_status pp_field_prepare(const pp_field_request *request, pp_arena *arena, pp_field_data *data,
+                           pp_error *error);
 
 /* What repeats, learned of all plates but `without` (plates: of all): field[2 count] is written.
  * Weight of a group: max(0, 1 - (K - 2)/K df/(df + 2)/F), 0 where p(F) > .01 (James and Stein with

@@ -253,6 +253,7 @@ static pp_status settle(pp_memory *memory, pp_drilled_plate *p, pp_error *error)
         if (!p->good[i]) p->rx[i] = p->ry[i] = 0;
     }
     p->mean_square = mean_square(p->ex, p->ey, p->good, p->count, NULL);
+    p->rms = sqrt(p->mean_square);
     p->rest = mean_square(left_x, left_y, p->good, p->count, &p->rest_variance);
     take_back_fit(p);
     return PP_OK;

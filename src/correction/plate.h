@@ -39,7 +39,7 @@ typedef struct pp_drilled_plate {
     double radius;   /* of the farthest hole from the centroid */
     pp_drilled_term term[PP_STATIC_TERMS];
     double lost_motion[2];      /* mm, along x and y; NaN: not found */
-    double mean_square;         /* of the good holes' errors: mean of ex^2 + ey^2 */
+    double mean_square, rms;    /* of the good holes' errors: mean of ex^2 + ey^2, and its root */
     double rest, rest_variance; /* the same without the static terms; of the mean itself */
 } pp_drilled_plate;
 

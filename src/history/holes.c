@@ -150,8 +150,9 @@ static pp_status take_faces(const char *folder, int threads, pp_memory *own, pp_
 {
     pp_csv_table t;
     bool there, *left_out;
-    PP_TRY(pp_report_table_read(folder, "holes.csv", COLUMNS, H_COLUMNS, threads, own, &there, &t,
-                                error));
+    PP_TRY(pp_report_table_read(
+        &(pp_report_table_request){folder, "holes.csv", COLUMNS, H_COLUMNS, threads}, own, &there,
+        &t, error));
     if (!there || t.rows == 0) return PP_OK;
     PP_TRY(mark_left_out(k, &t, &own->scratch, &left_out, error));
     for (int face = 0; face < 2; face++) take_moments(&t, left_out, face, k);
@@ -184,8 +185,9 @@ static pp_status read_holes(const pp_kept_report *report, int threads, pp_memory
     bool there, *left_out;
     hole_columns c = {0};
     size_t n = 0;
-    PP_TRY(pp_report_table_read(report->folder, "holes.csv", COLUMNS, H_COLUMNS, threads, memory,
-                                &there, &t, error));
+    PP_TRY(pp_report_table_read(
+        &(pp_report_table_request){report->folder, "holes.csv", COLUMNS, H_COLUMNS, threads},
+        memory, &there, &t, error));
     if (!there)
         return pp_fail_at(error, PP_EIO, report->folder, 0, 0,
                           "has no holes.csv; name a report folder of a plate whose holes were "

@@ -118,6 +118,14 @@ pp_status pp_ask_share(pp_history *h, const pp_selection *selection, const char 
 
 /* ---- capability ---- */
 
+/* Three standard deviations above as many holes as the modelled share leaves outside. Holes of a
+ * plate go together: as rough as that. */
+static bool more_than_model(const pp_capability_answer *a)
+{
+    double expected = a->place.share_outside * a->counted_of;
+    return a->counted > expected + 3 * sqrt(fmax(expected, 1));
+}
+
 /* Holes out, of the plates that were judged by this very limit. */
 static pp_status count_out(pp_history *h, const pp_selection *selection, double limit,
                            pp_arena *arena, pp_capability_answer *a, pp_error *error)
@@ -125,7 +133,7 @@ static pp_status count_out(pp_history *h, const pp_selection *selection, double 
     static const double CONFIDENCE = 0.95, SAME = 1e-9;
     pp_history_rows judged, limits;
     pp_error none;
-    a->counted = a->counted_of = a->counted_bound = NAN;
+    a->counted = a->counted_of = a->counted_bound = a->counted_share = NAN;
     if (pp_history_select(h, selection, PP_WANT_TALLY, PP_ROWS_BRIEF, "holes.position.out", arena,
                           &judged, &none) != PP_OK ||
         pp_history_select(h, selection, PP_WANT_FIGURE, PP_ROWS_BRIEF, "holes.position.largest",
@@ -142,21 +150,25 @@ static pp_status count_out(pp_history *h, const pp_selection *selection, double 
     if (!(of > 0)) return PP_OK;
     a->counted = out, a->counted_of = of;
     a->counted_bound = pp_share_upper_bound(out, of, CONFIDENCE);
+    a->counted_share = out / of;
+    a->more_than_model = more_than_model(a);
     return PP_OK;
 }
 
-pp_status pp_ask_capability(pp_history *h, const pp_selection *selection, const char *what,
-                            double lower, double upper, double limit, pp_arena *arena,
+pp_status pp_ask_capability(pp_history *h, const pp_selection *selection,
+                            const pp_capability_question *question, pp_arena *arena,
                             pp_capability_answer *answer, pp_error *error)
 {
     pp_plate_moments *moments;
-    pp_capability_answer a = {
-        .position = strcmp(what, "position") == 0, .lower = lower, .upper = upper, .limit = limit};
-    if (!a.position && strcmp(what, "diameter") != 0)
+    pp_capability_answer a = {.position = strcmp(question->what, "position") == 0,
+                              .lower = question->lower,
+                              .upper = question->upper,
+                              .limit = question->limit};
+    if (!a.position && strcmp(question->what, "diameter") != 0)
         return pp_fail(error, PP_EINPUT,
                        "capability is of 'diameter' (--lower, --upper) or of 'position' (--limit), "
                        "not of '%.60s'",
-                       what);
+                       question->what);
     PP_TRY(pp_history_select(h, selection, PP_WANT_MOMENTS, PP_ROWS_BRIEF, NULL, arena, &a.rows,
                              error));
     pp_history_rows_since(&a.rows);
@@ -164,10 +176,11 @@ pp_status pp_ask_capability(pp_history *h, const pp_selection *selection, const 
     for (size_t i = 0; i < a.rows.count; i++) moments[i] = a.rows.rows[i].moments;
     a.moments = moments;
     if (a.position) {
-        PP_TRY(pp_position_capability_find(moments, a.rows.count, limit, &a.place, error));
-        PP_TRY(count_out(h, selection, limit, arena, &a, error));
+        PP_TRY(pp_position_capability_find(moments, a.rows.count, a.limit, &a.place, error));
+        PP_TRY(count_out(h, selection, a.limit, arena, &a, error));
     } else {
-        PP_TRY(pp_size_capability_find(moments, a.rows.count, lower, upper, arena, &a.size, error));
+        PP_TRY(pp_size_capability_find(moments, a.rows.count, a.lower, a.upper, arena, &a.size,
+                                       error));
     }
     *answer = a;
     return PP_OK;

@@ -40,10 +40,17 @@ typedef struct pp_capability_answer {
     pp_position_capability place;
     double counted, counted_of, counted_bound; /* holes out by their reports, where their limit is
                                                   this one; NaN: none judged by it. Bound: 95 % */
+    double counted_share;                      /* of those judged */
+    bool more_than_model; /* clearly more were counted outside than the model's share */
 } pp_capability_answer;
-/* what: "diameter" or "position". */
-pp_status pp_ask_capability(pp_history *history, const pp_selection *selection, const char *what,
-                            double lower, double upper, double limit, pp_arena *arena,
+typedef struct pp_capability_question { /* limits in mm; NaN: not given */
+    const char *what;                   /* "diameter" or "position" */
+    double lower, upper;                /* of the diameter */
+    double limit;                       /* of the position */
+} pp_capability_question;
+/* Capability of the process against limits. PP_EINPUT, too: a limit that is needed is not given. */
+pp_status pp_ask_capability(pp_history *history, const pp_selection *selection,
+                            const pp_capability_question *question, pp_arena *arena,
                             pp_capability_answer *answer, pp_error *error);
 
 typedef struct pp_used_limits { /* mm; NaN: the reports have none */

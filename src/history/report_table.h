@@ -4,15 +4,20 @@
 
 #include "input/csv/csv.h"
 
-/* The table `file` ("holes.csv") of the report in `folder`; lengths are in mm, as reports have
- * them.
+typedef struct pp_report_table_request {
+    const char *folder;           /* of the report */
+    const char *file;             /* "holes.csv" */
+    const pp_csv_column *columns; /* that are looked for */
+    size_t count;
+    int threads;
+} pp_report_table_request;
+
+/* A table of a report; lengths are in mm, as reports have them.
  *
- * given    columns[count]   that are looked for
- * out      *there           false, and nothing else, where the folder has no such table
- *          table            in memory->keep
+ * out      *there   false, and nothing else, where the folder has no such table
+ *          table    in memory->keep
  * errors   PP_EINPUT with line and column, a needed column that is missing; PP_EIO; PP_ENOMEM */
-pp_status pp_report_table_read(const char *folder, const char *file, const pp_csv_column *columns,
-                               size_t count, int threads, pp_memory *memory, bool *there,
-                               pp_csv_table *table, pp_error *error);
+pp_status pp_report_table_read(const pp_report_table_request *request, pp_memory *memory,
+                               bool *there, pp_csv_table *table, pp_error *error);
 
 #endif

@@ -138,30 +138,21 @@ typedef struct view_fit {
     double rms;
 } view_fit;
 
-typedef struct looking {
-    const pp_hole_files *files;
-    const pp_gathered *gathered;
-    const uint32_t *key; /* of the rows, as matched under the job's view */
-    const pp_grid *grid;
-    const pp_view *view;
-    pp_pose pose;
-    double radius;
-} looking;
-
 /* Where a hole is known to be: its entry bore, aligned, or else the nominal place. */
-static pp_nominal_point known_place(const looking *l, uint32_t hole)
+static pp_nominal_point known_place(const pp_exit_view_request *l, uint32_t hole)
 {
     uint32_t bore = l->gathered->bore_of[PP_ENTRY][hole];
     if (bore == PP_NONE) return pp_nominal_at(&l->files->nominal, hole);
-    pp_plate_point at = pp_pose_apply(l->pose, l->gathered->bores[bore].centre);
+    pp_plate_point at = pp_pose_apply(*l->pose, l->gathered->bores[bore].centre);
     return (pp_nominal_point){at.x, at.y}; /* for the exit that is where it should be */
 }
 
 /* Signs beside those of the job's own view. */
-static view_fit look(const looking *l, double sign_x, double sign_y)
+static view_fit look(const pp_exit_view_request *l, double sign_x, double sign_y)
 {
     const pp_readings *r = &l->files->measured;
     view_fit v = {0};
+    double radius = l->pitch / 2;
     double sum = 0;
     for (size_t i = 0; i < r->count; i++) {
         if (r->face[i] != PP_EXIT) continue;
@@ -169,14 +160,14 @@ static view_fit look(const looking *l, double sign_x, double sign_y)
         double distance;
         pp_measured_point seen =
             pp_view_point(l->view, PP_EXIT, r->x[i] * sign_x, r->y[i] * sign_y);
-        pp_plate_point at = pp_pose_apply(l->pose, seen);
+        pp_plate_point at = pp_pose_apply(*l->pose, seen);
         uint32_t hole =
-            named ? l->key[i] : pp_grid_nearest(l->grid, at.x, at.y, l->radius, &distance);
+            named ? l->key[i] : pp_grid_nearest(l->nominal_grid, at.x, at.y, radius, &distance);
         if (named && hole >= l->files->nominal.count) continue;
         v.count++;
         if (hole == UINT32_MAX) {
             v.unmatched++;
-            sum += l->radius * l->radius;
+            sum += radius * radius;
             continue;
         }
         pp_offset off = pp_offset_from(known_place(l, hole), at);
@@ -194,27 +185,24 @@ static const char *view_name(pp_exit_view own, double sign_x, double sign_y)
     return x && y ? NULL : x ? "turned-about-y" : y ? "turned-about-x" : "through";
 }
 
-pp_status pp_exit_view_check(const pp_job *job, const pp_hole_files *files,
-                             const pp_gathered *gathered, const uint32_t *key,
-                             const pp_grid *nominal_grid, const pp_view *view,
-                             const pp_pose poses[2], double pitch, bool *open, pp_error *error)
+pp_status pp_exit_view_check(const pp_job *job, const pp_exit_view_request *request, bool *open,
+                             pp_error *error)
 {
     static const double SIGNS[][2] = {{-1, 1}, {1, -1}, {-1, -1}};
     static const double CLEARLY = 1.0 / 3, AS_WELL = 3, COINCIDENT = 1e-6;
     *open = false;
-    if (!gathered->faces[PP_EXIT] || !pp_given(pitch) ||
+    if (!request->gathered->faces[PP_EXIT] || !pp_given(request->pitch) ||
         job->holes.exit_align != PP_EXIT_ALIGN_SAME)
         return PP_OK;
-    looking l = {files, gathered, key, nominal_grid, view, poses[PP_EXIT], pitch / 2};
-    view_fit own = look(&l, 1, 1);
+    view_fit own = look(request, 1, 1);
     if (own.count < VIEW_LEAST) return PP_OK;
     for (size_t i = 0; i < sizeof SIGNS / sizeof *SIGNS; i++) {
         const char *name = view_name(job->holes.exit_view, SIGNS[i][0], SIGNS[i][1]);
-        view_fit other = look(&l, SIGNS[i][0], SIGNS[i][1]);
+        view_fit other = look(request, SIGNS[i][0], SIGNS[i][1]);
         if (!name) continue;
         if (other.rms < CLEARLY * own.rms && other.unmatched <= own.unmatched &&
             own.rms > COINCIDENT)
-            return pp_fail_at(error, PP_EINPUT, files->measured.file, 0, 0,
+            return pp_fail_at(error, PP_EINPUT, request->files->measured.file, 0, 0,
                               "the exit readings fit much better as seen with exit_view = %s (they "
                               "then lie %.3f mm from the entry face, root mean square, against "
                               "%.3f mm as the job says); was the plate turned over? write [holes] "

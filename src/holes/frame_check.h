@@ -30,6 +30,16 @@ pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered
                          const pp_pose poses[2], pp_align align, double pitch,
                          pp_datum_doubt *doubt, pp_error *error);
 
+typedef struct pp_exit_view_request {
+    const pp_hole_files *files;
+    const pp_gathered *gathered; /* bores in the measuring frame */
+    const uint32_t *key;         /* [readings] nominal hole of each that has a name */
+    const pp_grid *nominal_grid;
+    const pp_view *view; /* of the job */
+    const pp_pose *pose; /* of the exit face */
+    double pitch;        /* mm; NaN: not known, nothing is checked */
+} pp_exit_view_request;
+
 /* The exit face against the side it was measured from: how well the exit readings lie on the bores
  * of the entry face (on the nominal places where those are missing) as the job says, and as each
  * other exit_view would have it. At least 20 readings; readings without a name go to the nearest
@@ -37,9 +47,7 @@ pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered
  *
  * out     open    another view fits as well: the pattern's symmetry leaves it open
  * errors  PP_EINPUT: another view fits clearly better (root mean square below a third) */
-pp_status pp_exit_view_check(const pp_job *job, const pp_hole_files *files,
-                             const pp_gathered *gathered, const uint32_t *key,
-                             const pp_grid *nominal_grid, const pp_view *view,
-                             const pp_pose poses[2], double pitch, bool *open, pp_error *error);
+pp_status pp_exit_view_check(const pp_job *job, const pp_exit_view_request *request, bool *open,
+                             pp_error *error);
 
 #endif

@@ -511,8 +511,14 @@ static pp_status take(taking *t, pp_error *error)
     PP_TRY(match(t, error));
     PP_TRY(pp_frame_check(t->files, &t->gathered, t->poses, t->job->holes.align, t->out.pitch,
                           &t->out.datum_doubt, error));
-    PP_TRY(pp_exit_view_check(t->job, t->files, &t->gathered, t->match.key, &t->grid, &t->view,
-                              t->poses, t->out.pitch, &t->out.exit_view_open, error));
+    const pp_exit_view_request exit_view = {.files = t->files,
+                                            .gathered = &t->gathered,
+                                            .key = t->match.key,
+                                            .nominal_grid = &t->grid,
+                                            .view = &t->view,
+                                            .pose = &t->poses[PP_EXIT],
+                                            .pitch = t->out.pitch};
+    PP_TRY(pp_exit_view_check(t->job, &exit_view, &t->out.exit_view_open, error));
     PP_TRY(find_plugged(t, error));
     PP_TRY(find_errors(t, error));
     PP_TRY(place(t, error));

@@ -33,7 +33,8 @@ typedef struct pp_tool_life {
     double level, level_sd, slope, slope_sd, scatter, longest;
     double life;      /* holes; NaN: fewer than two tools; infinite: it never leaves the limits */
     double life_sure; /* with confidence .95; NaN: fewer than three tools */
-    bool beyond_experience;
+    bool unlimited;   /* so long a life that there is no end of it */
+    bool beyond_experience; /* longer than any tool was seen */
 } pp_tool_life;
 
 enum { PP_TOOL_LINE_HOLES_MIN = 20 };

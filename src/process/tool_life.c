@@ -8,6 +8,7 @@
 
 static const double CONFIDENCE = 0.95;
 static const double LIFE_MOST = 1e9; /* holes: a tool that lasts longer does not wear */
+static const double UNLIMITED = 1e8;
 enum { BISECTIONS = 200, TOOLS_FOR_LIFE = 2, TOOLS_FOR_SURE = 3 };
 
 typedef struct spread {
@@ -119,6 +120,7 @@ pp_status pp_tool_life_find(const pp_tool_line *lines, size_t count, double lowe
     if (count >= TOOLS_FOR_LIFE) f.life = last_with_room(&s, lower, upper);
     s.sure = true;
     if (count >= TOOLS_FOR_SURE) f.life_sure = last_with_room(&s, lower, upper);
+    f.unlimited = f.life > UNLIMITED;
     f.beyond_experience = f.life > f.longest;
     *life = f;
     return PP_OK;

@@ -181,11 +181,19 @@ typedef struct pp_judgement {
 /* The sizes that the measures are told of (gauges, closeness), from the limits. */
 pp_hole_sizes pp_judge_sizes(const pp_limits *limits);
 
-/* Judge everything there is: `flatness`, `measures` and `files` may be NULL.
+typedef struct pp_judge_request {
+    const pp_job *job;
+    const pp_limits *limits;
+    const pp_flatness *flatness; /* NULL: no survey */
+    const pp_measures *measures; /* NULL: no measured holes */
+    const pp_hole_files *files;  /* NULL: no hole lists */
+    int threads;
+} pp_judge_request;
+
+/* Judge everything there is. The judgement is in memory->keep and points to what was judged.
  * errors  PP_EINPUT: the guarded decision lacks an uncertainty; a check names an unknown hole. */
-pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness *flatness,
-                   const pp_measures *measures, const pp_hole_files *files, int threads,
-                   pp_memory *memory, pp_judgement *judgement, pp_error *error);
+pp_status pp_judge(const pp_judge_request *request, pp_memory *memory, pp_judgement *judgement,
+                   pp_error *error);
 
 /* The outermost limits that the finding was held against, mm; NaN: none on that side. With maximum
  * material the upper limit of a position holds the bonus. */

@@ -40,18 +40,18 @@ static pp_status apply_flatness_rule(pp_resolving *r, pp_limit *edges)
     const pp_flatness_table *whole = pp_flatness_rules_whole(&rules);
     pp_limit *flatness = &r->found.flatness_limit;
     if (whole && !pp_given(flatness->value))
-        PP_TRY(at_flatness_rule(r, pp_flatness_rules_limit(&rules, whole, thickness, width, length,
-                                                           r->memory, &flatness->value,
-                                                           &flatness->source, r->error)));
+        PP_TRY(at_flatness_rule(
+            r, pp_flatness_rules_limit(&rules, whole, &(pp_rolled_size){thickness, width, length},
+                                       r->memory, &flatness->value, &flatness->source, r->error)));
     size_t used = whole != NULL;
     for (size_t i = 0; i < r->found.straightedge_count; i++) {
         const pp_flatness_table *table =
             pp_flatness_rules_edge(&rules, job->survey.straightedge.values[i]);
         used += table || pp_given(edges[i].value);
         if (!table || pp_given(edges[i].value)) continue;
-        PP_TRY(at_flatness_rule(r, pp_flatness_rules_limit(&rules, table, thickness, width, length,
-                                                           r->memory, &edges[i].value,
-                                                           &edges[i].source, r->error)));
+        PP_TRY(at_flatness_rule(
+            r, pp_flatness_rules_limit(&rules, table, &(pp_rolled_size){thickness, width, length},
+                                       r->memory, &edges[i].value, &edges[i].source, r->error)));
     }
     if (used) return PP_OK;
     return pp_refuse_limit_kept(

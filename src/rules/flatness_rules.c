@@ -246,10 +246,11 @@ static double shortened(const pp_flatness_table *table, double value, double len
 }
 
 pp_status pp_flatness_rules_limit(const pp_flatness_rules *rules, const pp_flatness_table *table,
-                                  double thickness, double width, double length, pp_memory *memory,
-                                  double *value, const char **source, pp_error *error)
+                                  const pp_rolled_size *size, pp_memory *memory, double *value,
+                                  const char **source, pp_error *error)
 {
     const char *name = rules->file.name;
+    double thickness = size->thickness, width = size->width, length = size->length;
     if (pp_more_than(length, table->longest))
         return pp_fail(error, PP_EINPUT,
                        "%s speaks of at most %g mm of a plate's length at a time, and this one is "

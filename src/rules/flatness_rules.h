@@ -38,14 +38,19 @@ pp_status pp_flatness_rules_read(const char *name, const pp_rule_place *place, p
 const pp_flatness_table *pp_flatness_rules_whole(const pp_flatness_rules *rules);
 const pp_flatness_table *pp_flatness_rules_edge(const pp_flatness_rules *rules, double length);
 
-/* The limit for a plate of this thickness, width (shorter side) and length (longer side), mm.
+typedef struct pp_rolled_size { /* mm */
+    double thickness;
+    double width, length; /* the shorter and the longer side */
+} pp_rolled_size;
+
+/* The limit for a plate of this size.
  *
  * out      value    mm
  *          source   table, class and how sure, in memory->keep
  * errors   PP_EINPUT without a place: the table does not speak of such a plate
  */
 pp_status pp_flatness_rules_limit(const pp_flatness_rules *rules, const pp_flatness_table *table,
-                                  double thickness, double width, double length, pp_memory *memory,
-                                  double *value, const char **source, pp_error *error);
+                                  const pp_rolled_size *size, pp_memory *memory, double *value,
+                                  const char **source, pp_error *error);
 
 #endif

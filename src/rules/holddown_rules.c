@@ -177,8 +177,8 @@ static pp_status judge_pins(const pp_job *job, const pp_holddown *s, pp_memory *
                                     job->support.pin_load_limit, 0),
             .pressure = pp_decide_upper(p->pressure, j->pin_pressure_most, 0),
             .clearance = pp_decide_lower(p->metal, job->support.pin_clearance, 0)};
-        pp_verdict worst = pp_worse(pins[i].load, pp_worse(pins[i].pressure, pins[i].clearance));
-        j->pins_failing += worst == PP_DOES_NOT_CONFORM;
+        pins[i].worst = pp_worse(pins[i].load, pp_worse(pins[i].pressure, pins[i].clearance));
+        j->pins_failing += pins[i].worst == PP_DOES_NOT_CONFORM;
         j->pins_in_the_way += pins[i].clearance == PP_DOES_NOT_CONFORM;
     }
     j->pins = pins;

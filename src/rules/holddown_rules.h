@@ -21,6 +21,7 @@ typedef struct pp_pin_verdicts { /* one support pin */
     pp_verdict load;             /* the larger of both states against pin_load_limit */
     pp_verdict pressure;         /* against pin_pressure_limit and the plate's yield strength */
     pp_verdict clearance;        /* metal to the nearest hole against pin_clearance */
+    pp_verdict worst;            /* of the three */
 } pp_pin_verdicts;
 
 typedef struct pp_holddown_judgement {

@@ -11,20 +11,22 @@ pp_hole_sizes pp_judge_sizes(const pp_limits *limits)
                            .close_below = half > 0 ? half : 0};
 }
 
-pp_status pp_judge(const pp_job *job, const pp_limits *limits, const pp_flatness *flatness,
-                   const pp_measures *measures, const pp_hole_files *files, int threads,
-                   pp_memory *memory, pp_judgement *judgement, pp_error *error)
+pp_status pp_judge(const pp_judge_request *request, pp_memory *memory, pp_judgement *judgement,
+                   pp_error *error)
 {
-    pp_judgement out = {.limits = limits, .measures = measures, .files = files};
-    out.job = job;
-    pp_judging j = {.job = job,
-                    .limits = limits,
-                    .flatness = flatness,
+    const pp_measures *measures = request->measures;
+    pp_judgement out = {.job = request->job,
+                        .limits = request->limits,
+                        .measures = measures,
+                        .files = request->files};
+    pp_judging j = {.job = request->job,
+                    .limits = request->limits,
+                    .flatness = request->flatness,
                     .measures = measures,
-                    .files = files,
+                    .files = request->files,
                     .memory = memory,
-                    .threads = threads,
-                    .guard = job->rules.decision == PP_GUARDED ? PP_GUARD : 0,
+                    .threads = request->threads,
+                    .guard = request->job->rules.decision == PP_GUARDED ? PP_GUARD : 0,
                     .out = &out};
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TRY(pp_require_uncertainties(&j, error));

@@ -20,8 +20,9 @@ static const double BELIEVED = 0.05; /* a model with less is not */
 /* The whole plate ------------------------------------------------------------------------ */
 
 typedef struct plate {
-    double n, mean, deviation, lower, upper, outer;
-    size_t left, allowed;
+    double n, mean, deviation;  /* of the sample */
+    double lower, upper, outer; /* diameters */
+    size_t left, allowed;       /* holes not measured; how many of them may be in the remainder */
 } plate;
 
 static double normal_between(double from, double to)
@@ -67,16 +68,30 @@ static double integrate(const plate *p, size_t grid, double *sigma)
     return sum * step * step / (2 * PP_PI);
 }
 
-pp_status pp_roughing_probability(size_t n, double mean, double deviation, double lower,
-                                  double upper, double outer, size_t left, size_t allowed,
-                                  pp_arena *scratch, double *probability, pp_error *error)
+/* The holes not measured, where no more than allowed are in the remainder already. */
+static plate rest_of(const pp_roughing *r)
 {
-    plate p = {(double)n, mean, deviation, lower, upper, outer, left, allowed};
+    return (plate){.n = (double)r->measured,
+                   .mean = r->mean,
+                   .deviation = r->deviation,
+                   .lower = r->lower,
+                   .upper = r->upper,
+                   .outer = r->outer,
+                   .left = r->holes - r->measured,
+                   .allowed = r->remainder_allowed - r->in_remainder};
+}
+
+/* Probability that of the holes left none lies under `lower` or over `outer`, and at most `allowed`
+ * over `upper`: normal, mean and deviation unknown with the usual prior 1/sigma, integrated by the
+ * trapezium rule, halved until it moves by less than SETTLED. PP_ENUMERIC: not reached. */
+static pp_status find_probability(const plate *p, pp_arena *scratch, double *probability,
+                                  pp_error *error)
+{
     double *sigma, before = NAN;
     pp_mark mark = pp_arena_mark(scratch);
     PP_TAKE(sigma, scratch, GRID_MOST + 1);
     for (size_t grid = GRID; grid <= GRID_MOST; grid *= 2) {
-        double now = integrate(&p, grid, sigma);
+        double now = integrate(p, grid, sigma);
         if (fabs(now - before) < SETTLED) {
             pp_arena_release(scratch, mark);
             *probability = fmin(fmax(now, 0), 1);
@@ -242,10 +257,10 @@ static pp_status check_sample(const pp_job *job, const pp_measures *m, const sam
 static pp_status alone(const pp_roughing *r, pp_arena *scratch, bool *undersize_alone,
                        pp_error *error)
 {
+    plate any_smallness = rest_of(r);
     double without;
-    PP_TRY(pp_roughing_probability(r->measured, r->mean, r->deviation, -1e9, r->upper, r->outer,
-                                   r->holes - r->measured, r->remainder_allowed - r->in_remainder,
-                                   scratch, &without, error));
+    any_smallness.lower = -1e9;
+    PP_TRY(find_probability(&any_smallness, scratch, &without, error));
     *undersize_alone = without >= r->confidence;
     return PP_OK;
 }
@@ -283,10 +298,8 @@ pp_status pp_roughing_judge(const pp_job *job, const pp_limits *limits, const pp
     if (r.deviation > 0) {
         expect(&r);
         bool bad = r.undersize || r.oversize || r.in_remainder > r.remainder_allowed;
-        if (!bad)
-            PP_TRY(pp_roughing_probability(
-                r.measured, r.mean, r.deviation, r.lower, r.upper, r.outer, r.holes - r.measured,
-                r.remainder_allowed - r.in_remainder, scratch, &r.probability, error));
+        plate rest = rest_of(&r);
+        if (!bad) PP_TRY(find_probability(&rest, scratch, &r.probability, error));
         if (!bad && r.probability < r.confidence)
             PP_TRY(alone(&r, scratch, &r.undersize_alone, error));
     } else { /* one number again and again is no measurement of a spread */

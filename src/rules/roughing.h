@@ -38,14 +38,6 @@ typedef struct pp_roughing {
 pp_status pp_roughing_judge(const pp_job *job, const pp_limits *limits, const pp_measures *measures,
                             pp_memory *memory, pp_roughing *roughing, pp_error *error);
 
-/* Probability that of `left` more holes of the population that the sample (n, mean, deviation)
- * comes from none lies under `lower` or over `outer`, and at most `allowed` over `upper`: normal,
- * mean and deviation unknown with the usual prior 1/sigma, integrated by the trapezium rule, halved
- * until it moves by less than 1e-9. PP_ENUMERIC: not reached. */
-pp_status pp_roughing_probability(size_t n, double mean, double deviation, double lower,
-                                  double upper, double outer, size_t left, size_t allowed,
-                                  pp_arena *scratch, double *probability, pp_error *error);
-
 const char *pp_sufficient_words(pp_sufficient sufficient); /* "yes", "no", "not proven" */
 
 #endif

@@ -167,7 +167,9 @@ static pp_status judge_ligaments(size_t count, const pp_drilled_hole *holes,
     PP_TRY(pp_limits_resolve(&job, pitch, memory, &limits, error));
     pp_hole_sizes sizes = pp_judge_sizes(&limits);
     PP_TRY(pp_measures_take(&job, &files, pitch, &sizes, 1, memory, &measures, error));
-    PP_TRY(pp_judge(&job, &limits, NULL, &measures, &files, 1, memory, &judgement, error));
+    const pp_judge_request request = {
+        .job = &job, .limits = &limits, .measures = &measures, .files = &files, .threads = 1};
+    PP_TRY(pp_judge(&request, memory, &judgement, error));
     const pp_count_rule *counts = &judgement.ligament_fold.rule;
     *result = (pp_ligament_count){.pairs = counts->in + counts->remainder + counts->out,
                                   .standard = counts->in,

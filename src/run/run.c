@@ -398,8 +398,13 @@ static pp_status run_stages(run *r, pp_error *error)
     begin(r, "judging");
     pp_arena_hand_over(&memory->scratch,
                        &memory->keep); /* findings are many, their work is little */
-    PP_TRY(pp_judge(job, limits, found->flatness, found->measures, found->files, options->threads,
-                    memory, judgement, error));
+    const pp_judge_request request = {.job = job,
+                                      .limits = limits,
+                                      .flatness = found->flatness,
+                                      .measures = found->measures,
+                                      .files = found->files,
+                                      .threads = options->threads};
+    PP_TRY(pp_judge(&request, memory, judgement, error));
     take_over_verdict(r, judgement);
     found->judgement = judgement;
     PP_TRY(pp_left_out_find(found, holddown_lacks(job), memory, &found->left_out_count,

@@ -106,8 +106,12 @@ static pp_status measure_layers(const pp_stack_stages *s, const pp_measures **me
         if (!layer->measured.path) continue;
         KEEP(judged);
         PP_TRY(measure(s, &layer->measured, &files, &measures[k], error));
-        PP_TRY(pp_judge(s->job, s->limits, NULL, measures[k], files, s->options->threads, s->memory,
-                        judged, error));
+        const pp_judge_request request = {.job = s->job,
+                                          .limits = s->limits,
+                                          .measures = measures[k],
+                                          .files = files,
+                                          .threads = s->options->threads};
+        PP_TRY(pp_judge(&request, s->memory, judged, error));
         own[k] = judged;
         pp_inputs_add(s->inputs, s->job, "layer_measured", &layer->measured,
                       files->measured.reading);

@@ -116,12 +116,17 @@ int main(int argc, char **argv)
         pp_memory memory = {0};
         pp_error error = {0};
         pp_placed answer;
-        pp_placing_options options = {.wanted = 12.5, .threads = threads};
+        pp_placing_request request = {.discs = &b.discs,
+                                      .play = b.play,
+                                      .plates = plates,
+                                      .take = b.take,
+                                      .radius = b.radius,
+                                      .wanted = 12.5,
+                                      .threads = threads};
         double t0 = now();
         if (pp_parallel(threads, PARTS, pass_part, &b, &error) != PP_OK) return 1;
         double t1 = now();
-        if (pp_placing_find(&b.discs, b.play, plates, b.take, b.radius, &options, &memory, &answer,
-                            &error) != PP_OK) {
+        if (pp_placing_find(&request, &memory, &answer, &error) != PP_OK) {
             fprintf(stderr, "%s\n", error.message);
             return 1;
         }

@@ -27,8 +27,9 @@ static void look_up_flatness(const pp_flatness_rules *rules, pp_memory *memory)
             double value = NAN;
             const char *source = NULL;
             pp_error error = {0};
-            pp_status status = pp_flatness_rules_limit(rules, &rules->tables[i], size / 40, size,
-                                                       2 * size, memory, &value, &source, &error);
+            pp_status status = pp_flatness_rules_limit(rules, &rules->tables[i],
+                                                       &(pp_rolled_size){size / 40, size, 2 * size},
+                                                       memory, &value, &source, &error);
             FUZZ_CHECK(status == PP_OK ? value > 0 && source : *error.message != '\0');
         }
 }

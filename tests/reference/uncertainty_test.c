@@ -87,7 +87,8 @@ static void check_survey(const char *name, double high_at_most)
     assert_ok(pp_survey_read(&job, &job.survey.file, 1, &memory, &survey, &error), &error);
     assert_ok(pp_flatness_study(&job, &survey, NULL, NULL, 2, &memory, &flatness, &error), &error);
     assert_ok(pp_limits_resolve(&job, NAN, &memory, &limits, &error), &error);
-    assert_ok(pp_judge(&job, &limits, &flatness, NULL, NULL, 1, &memory, &judgement, &error),
+    assert_ok(pp_judge(&(pp_judge_request){&job, &limits, &flatness, NULL, NULL, 1}, &memory,
+                       &judgement, &error),
               &error);
     const json_t *must = json_object_get(expected, "must");
     const json_t *theirs = json_object_get(expected, "prototype");

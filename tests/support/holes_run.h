@@ -26,8 +26,9 @@ static inline pp_status holes_run_judge(holes_run *run, int threads, pp_error *e
     pp_hole_sizes sizes = pp_judge_sizes(&run->limits);
     PP_TRY(pp_measures_take(&run->job, &run->files, pitch, &sizes, threads, &run->memory,
                             &run->measures, error));
-    PP_TRY(pp_judge(&run->job, &run->limits, NULL, &run->measures, &run->files, threads,
-                    &run->memory, &run->judgement, error));
+    PP_TRY(pp_judge(
+        &(pp_judge_request){&run->job, &run->limits, NULL, &run->measures, &run->files, threads},
+        &run->memory, &run->judgement, error));
     PP_TRY(pp_work_list_make(&run->judgement, &run->memory, &run->work, error));
     run->results = (pp_results){.job = &run->job,
                                 .command = "holes",

@@ -194,7 +194,8 @@ static void what_a_survey_shows_is_said_once(void **state)
                                             .unseen_share = 0.131};
         else
             flatness.surface.unseen_share = 0.009;
-        assert_ok(pp_judge(&run.job, &run.limits, &flatness, &run.measures, &run.files, 2,
+        assert_ok(pp_judge(&(pp_judge_request){&run.job, &run.limits, &flatness, &run.measures,
+                                               &run.files, 2},
                            &run.memory, &run.judgement, &error),
                   &error);
         for (size_t k = 0; k < sizeof sentences / sizeof *sentences; k++)

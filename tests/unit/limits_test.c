@@ -252,8 +252,8 @@ static double plate_limit(const char *rule, double length, double thickness, dou
     double value = NAN;
     const char *source;
     error = (pp_error){0};
-    pp_flatness_rules_limit(&rules, table, thickness, width, long_side, &memory, &value, &source,
-                            &error);
+    pp_flatness_rules_limit(&rules, table, &(pp_rolled_size){thickness, width, long_side}, &memory,
+                            &value, &source, &error);
     return value;
 }
 

@@ -172,8 +172,8 @@ static double mill_limit(const char *set, double edge, double thickness, double 
     const pp_flatness_table *table =
         edge > 0 ? pp_flatness_rules_edge(&rules, edge) : pp_flatness_rules_whole(&rules);
     assert_non_null(table);
-    assert_ok(pp_flatness_rules_limit(&rules, table, thickness, width, length, memory, &limit,
-                                      &source, &error),
+    assert_ok(pp_flatness_rules_limit(&rules, table, &(pp_rolled_size){thickness, width, length},
+                                      memory, &limit, &source, &error),
               &error);
     return limit;
 }
