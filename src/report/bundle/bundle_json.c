@@ -6,7 +6,6 @@
 #include "report/json/json_build.h"
 
 static const double DEGREES = 57.29577951308232;
-static const double FORCE_SEEN = 0.01; /* N: a smaller contact is none */
 
 typedef struct writing {
     pp_json_builder b;
@@ -164,9 +163,9 @@ static void put_plates(writing *w, json_t *bundle)
         pp_json_real(b, object, "play", s->play[p].radius);
         pp_json_real(b, object, "play_angle_deg", s->play[p].angle * DEGREES);
         json_t *move = pp_json_object(b, object, "move");
-        pp_json_real(b, move, "dx", s->move[p].dx);
-        pp_json_real(b, move, "dy", s->move[p].dy);
-        pp_json_real(b, move, "angle_deg", s->move[p].angle * DEGREES);
+        pp_json_reals(b, move,
+                      PP_NAMED_REALS({"dx", s->move[p].dx}, {"dy", s->move[p].dy},
+                                     {"angle_deg", s->move[p].angle * DEGREES}));
     }
 }
 
@@ -179,23 +178,22 @@ static void put_bending(writing *w, json_t *object, size_t tube)
     const pp_discs *discs = &s->mates.discs;
     pp_json_builder *b = &w->b;
     double friction = s->set->friction;
-    pp_json_real(b, object, "stress", t->bent.stress);
-    pp_json_real(b, object, "stress_worst", t->went_in ? t->going_in.stress : NAN);
-    pp_json_real(b, object, "push", friction * t->bent.forces);
-    pp_json_real(b, object, "push_worst", t->went_in ? friction * t->going_in.forces : NAN);
-    pp_json_real(b, object, "contact", t->bent.contact);
-    pp_json_real(b, object, "energy", t->bent.energy);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"stress", t->bent.stress},
+                                 {"stress_worst", t->went_in ? t->going_in.stress : NAN},
+                                 {"push", friction * t->bent.forces},
+                                 {"push_worst", t->went_in ? friction * t->going_in.forces : NAN},
+                                 {"contact", t->bent.contact}, {"energy", t->bent.energy}));
     if (t->force_first == SIZE_MAX) return;
     json_t *array = pp_json_array(b, object, "forces");
     for (size_t i = 0; i < 2 * t->plates; i++) {
         const pp_edge_force *f = &s->force[t->force_first + i];
-        if (hypot(f->fx, f->fy) <= FORCE_SEEN) continue;
+        if (!f->touches) continue;
         json_t *force = pp_json_append_object(b, array);
         pp_json_text(b, force, "plate", plate_name(w, discs->plate[discs->first[tube] + i]));
         pp_json_text(b, force, "edge", i % 2 ? "rear" : "front");
-        pp_json_real(b, force, "fx", f->fx);
-        pp_json_real(b, force, "fy", f->fy);
-        pp_json_real(b, force, "moment", f->moment);
+        pp_json_reals(b, force,
+                      PP_NAMED_REALS({"fx", f->fx}, {"fy", f->fy}, {"moment", f->moment}));
     }
 }
 
@@ -210,9 +208,9 @@ static void put_each(writing *w, json_t *bundle)
         json_t *object = pp_json_append_object(b, array);
         pp_json_text(b, object, "tube", s->mates.tubes.name[k]);
         pp_json_count(b, object, "plates", t->plates);
-        pp_json_real(b, object, "margin_set_out", t->margin_set_out);
-        pp_json_real(b, object, "margin", t->margin);
-        pp_json_real(b, object, "u", t->u);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"margin_set_out", t->margin_set_out}, {"margin", t->margin},
+                                     {"u", t->u}));
         pp_json_text(b, object, "class", pp_pass_class_words((pp_pass_class)j->class_));
         pp_json_text(b, object, "why", pp_pass_why_words((pp_pass_why)j->why));
         pp_json_text(b, object, "verdict", pp_verdict_words((pp_verdict)j->verdict));
@@ -240,9 +238,10 @@ static void put_everything(writing *w, json_t *root, const char *set_file)
     pp_json_inputs(b, w->r->inputs, w->r->input_count, set_file, root);
     json_t *bundle = pp_json_object(b, root, "bundle");
     pp_json_count(b, bundle, "tubes", s->mates.tubes.count);
-    pp_json_real(b, bundle, "diameter", s->set->tube.diameter);
-    pp_json_real(b, bundle, "largest_diameter", s->largest_diameter);
-    pp_json_real(b, bundle, "clearance_minimum", s->set->clearance_minimum);
+    pp_json_reals(b, bundle,
+                  PP_NAMED_REALS({"diameter", s->set->tube.diameter},
+                                 {"largest_diameter", s->largest_diameter},
+                                 {"clearance_minimum", s->set->clearance_minimum}));
     put_mates(w, bundle);
     put_placement(w, bundle);
     put_counts(w, bundle);

@@ -4,7 +4,6 @@
 #include <string.h>
 
 static const double DEGREES = 57.29577951308232;
-static const double FORCE_SEEN = 0.01; /* N: a smaller contact is none */
 
 typedef struct table {
     const char *name, *header;
@@ -133,7 +132,7 @@ static void add_forces(pp_text *t, const pp_bundle_results *r)
         const pp_bundle_tube *tube = &s->tube[k];
         for (size_t i = 0; tube->force_first != SIZE_MAX && i < 2 * tube->plates; i++) {
             const pp_edge_force *f = &s->force[tube->force_first + i];
-            if (hypot(f->fx, f->fy) <= FORCE_SEEN) continue;
+            if (!f->touches) continue;
             put_text(t, s->mates.tubes.name[k]);
             pp_text_add(t, ",");
             put_text(t, s->set->plates[d->plate[d->first[k] + i]].name);

@@ -6,6 +6,7 @@
 
 #include "answer/for_people.h"
 #include "base/constants.h"
+#include "report/certificate/plate_frame.h"
 
 typedef struct colour {
     double r, g, b;
@@ -19,70 +20,32 @@ static const colour STATE_COLOURS[PP_HOLE_STATES] = {
     [PP_HOLE_NOT_JUDGED] = {0.60, 0.65, 0.69}};
 static const colour LOW = {0, 0.45, 0.70}, LEVEL = {0.97, 0.97, 0.97}, HIGH = {0.84, 0.37, 0};
 
-typedef struct frame {
-    double scale, x0, y0; /* page = (x - x0) * scale, (y0 - y) * scale, from the frame's corner */
-    double left, top, width, height;
-} frame;
+typedef struct map_place {
+    pp_plate_frame frame;
+    double width, height; /* points */
+} map_place;
 
-static frame fit_frame(const pp_page_writer *w, const pp_plate_view *view, double height)
+/* The view at the pen, as large as fits beside its legend. */
+static map_place fit(const pp_page_writer *w, const pp_plate_view *view, double height)
 {
     double wide = fmax(view->xmax - view->xmin, 1e-9), tall = fmax(view->ymax - view->ymin, 1e-9);
-    frame f = {.scale = fmin((w->right - w->left) * 0.72 / wide, height / tall)};
-    f.x0 = view->xmin;
-    f.y0 = view->ymax;
-    f.width = wide * f.scale;
-    f.height = tall * f.scale;
-    f.left = w->left;
-    f.top = w->y;
-    return f;
+    double scale = fmin((w->right - w->left) * 0.72 / wide, height / tall);
+    return (map_place){.frame = {scale, w->left, w->y, view->xmin, view->ymax},
+                       .width = wide * scale,
+                       .height = tall * scale};
 }
-
-static double across(const frame *f, double x) { return f->left + (x - f->x0) * f->scale; }
-
-static double down(const frame *f, double y) { return f->top + (f->y0 - y) * f->scale; }
 
 static void paint(cairo_t *c, colour k) { cairo_set_source_rgb(c, k.r, k.g, k.b); }
 
-/* A corner of the outline, for cairo */
-typedef struct tracing {
-    cairo_t *c;
-    const frame *f;
-} tracing;
-
-static void trace_corner(void *context, double x, double y, bool begins)
+static void dot(cairo_t *c, const pp_plate_frame *f, double x, double y, double radius)
 {
-    const tracing *t = context;
-    if (begins) {
-        cairo_close_path(t->c);
-        cairo_move_to(t->c, across(t->f, x), down(t->f, y));
-    } else {
-        cairo_line_to(t->c, across(t->f, x), down(t->f, y));
-    }
-}
-
-static void outline(cairo_t *c, const pp_job *job, const frame *f)
-{
-    pp_outline_spec shape = pp_job_outline(job);
-    cairo_new_path(c);
-    if (pp_outline_is_cut_out(&shape)) {
-        pp_outline_trace(&shape, trace_corner, &(tracing){c, f});
-        cairo_close_path(c);
-    } else if (job->plate.outline == PP_OUTLINE_DISC)
-        cairo_arc(c, across(f, job->plate.centre_x), down(f, job->plate.centre_y),
-                  job->plate.diameter / 2 * f->scale, 0, PP_TURN);
-    else
-        cairo_rectangle(c, f->left, f->top, f->width, f->height);
-}
-
-static void dot(cairo_t *c, const frame *f, double x, double y, double radius)
-{
-    cairo_move_to(c, across(f, x), down(f, y));
+    cairo_move_to(c, pp_frame_across(f, x), pp_frame_down(f, y));
     cairo_set_line_width(c, fmax(2 * radius * f->scale, 0.6));
-    cairo_line_to(c, across(f, x), down(f, y));
+    cairo_line_to(c, pp_frame_across(f, x), pp_frame_down(f, y));
 }
 
-static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f,
-                     pp_hole_state state)
+static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view,
+                     const pp_plate_frame *f, pp_hole_state state)
 {
     const pp_nominal *nominal = &r->files->nominal;
     cairo_set_line_cap(c, CAIRO_LINE_CAP_ROUND);
@@ -119,7 +82,8 @@ static void shape(cairo_t *c, pp_hole_state state, double x, double y, double ar
     }
 }
 
-static void shapes(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+static void shapes(cairo_t *c, const pp_results *r, const pp_plate_view *view,
+                   const pp_plate_frame *f)
 {
     const pp_nominal *nominal = &r->files->nominal;
     cairo_set_source_rgb(c, 0, 0, 0);
@@ -127,20 +91,20 @@ static void shapes(cairo_t *c, const pp_results *r, const pp_plate_view *view, c
     for (size_t k = 0; k < view->drawn_count; k++) {
         size_t i = view->drawn[k];
         pp_hole_state state = (pp_hole_state)view->state[i];
-        shape(c, state, across(f, nominal->x[i]), down(f, nominal->y[i]),
+        shape(c, state, pp_frame_across(f, nominal->x[i]), pp_frame_down(f, nominal->y[i]),
               state == PP_HOLE_FAILS ? 3 : 2);
     }
     cairo_stroke(c);
 }
 
-static void legend(pp_page_writer *w, const pp_plate_view *view, const frame *f)
+static void legend(pp_page_writer *w, const pp_plate_view *view, const map_place *p)
 {
-    double x = f->left + f->width + 16, y = f->top + 4;
+    double x = p->frame.left + p->width + 16, y = p->frame.top + 4;
     for (int s = 0; s < PP_HOLE_STATES; s++) {
         if (!view->counts[s]) continue;
         pp_text line = {0};
         paint(w->cairo, STATE_COLOURS[s]);
-        cairo_arc(w->cairo, x + 4, y + 5, 3, 0, 6.2832);
+        cairo_arc(w->cairo, x + 4, y + 5, 3, 0, PP_TURN);
         cairo_fill(w->cairo);
         cairo_set_source_rgb(w->cairo, 0, 0, 0);
         cairo_set_line_width(w->cairo, 0.9);
@@ -159,14 +123,14 @@ void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_pla
                       double height)
 {
     pp_page_need(w, height + 8);
-    frame f = fit_frame(w, view, height);
+    map_place p = fit(w, view, height);
     cairo_t *c = w->cairo;
     if (w->pages == 0) { /* counting pages: the room is all that matters */
-        w->y += f.height + 8;
+        w->y += p.height + 8;
         return;
     }
     if (results->job->plate.outline != PP_OUTLINE_NONE) {
-        outline(c, results->job, &f);
+        pp_frame_outline(&p.frame, results->job, c);
         cairo_set_source_rgb(c, 0.94, 0.95, 0.96);
         cairo_fill_preserve(c);
         cairo_set_source_rgb(c, 0.4, 0.4, 0.4);
@@ -174,10 +138,10 @@ void pp_pdf_plate_map(pp_page_writer *w, const pp_results *results, const pp_pla
         cairo_stroke(c);
     }
     for (int s = 0; s < PP_HOLE_STATES; s++)
-        if (view->counts[s]) holes_of(c, results, view, &f, (pp_hole_state)s);
-    shapes(c, results, view, &f);
-    legend(w, view, &f);
-    w->y += f.height + 8;
+        if (view->counts[s]) holes_of(c, results, view, &p.frame, (pp_hole_state)s);
+    shapes(c, results, view, &p.frame);
+    legend(w, view, &p);
+    w->y += p.height + 8;
 }
 
 static colour mix(colour a, colour b, double t)
@@ -207,7 +171,7 @@ static uint32_t pixel_of(colour c)
 
 /* The cells as one picture, a pixel each: ten thousand rectangles would take a fifth of a second.
  * Cells without a value lie beyond the outline, where the picture is clipped. */
-static void cells(cairo_t *c, const pp_map *map, const frame *f, double largest)
+static void cells(cairo_t *c, const pp_map *map, const pp_plate_frame *f, double largest)
 {
     int columns = (int)map->columns - 1, rows = (int)map->rows - 1;
     cairo_surface_t *picture = cairo_image_surface_create(CAIRO_FORMAT_RGB24, columns, rows);
@@ -222,7 +186,7 @@ static void cells(cairo_t *c, const pp_map *map, const frame *f, double largest)
         }
     cairo_surface_mark_dirty(picture);
     cairo_save(c);
-    cairo_translate(c, across(f, map->x0), down(f, map->y0 + rows * map->dy));
+    cairo_translate(c, pp_frame_across(f, map->x0), pp_frame_down(f, map->y0 + rows * map->dy));
     cairo_scale(c, map->dx * f->scale, map->dy * f->scale);
     cairo_set_source_surface(c, picture, 0, 0);
     cairo_pattern_set_filter(cairo_get_source(c), CAIRO_FILTER_NEAREST);
@@ -231,10 +195,11 @@ static void cells(cairo_t *c, const pp_map *map, const frame *f, double largest)
     cairo_surface_destroy(picture);
 }
 
-static void surface_legend(pp_page_writer *w, const frame *f, pp_length_unit units, double largest)
+static void surface_legend(pp_page_writer *w, const map_place *p, pp_length_unit units,
+                           double largest)
 {
     enum { STEPS = 5 };
-    double x = f->left + f->width + 16, y = f->top + 4;
+    double x = p->frame.left + p->width + 16, y = p->frame.top + 4;
     for (int s = 0; s < STEPS; s++) {
         double share = 1 - 2.0 * s / (STEPS - 1);
         paint(w->cairo, mix(LEVEL, share < 0 ? LOW : HIGH, fabs(share)));
@@ -262,20 +227,20 @@ void pp_pdf_surface_map(pp_page_writer *w, const pp_results *results, const pp_p
     for (size_t i = 0; i < map->columns * map->rows; i++)
         if (!isnan(map->deviation[i])) largest = fmax(largest, fabs(map->deviation[i]));
     pp_page_need(w, height + 8);
-    frame f = fit_frame(w, view, height);
+    map_place p = fit(w, view, height);
     if (w->pages == 0) { /* as above */
-        w->y += f.height + 8;
+        w->y += p.height + 8;
         return;
     }
     cairo_save(w->cairo);
-    outline(w->cairo, results->job, &f);
+    pp_frame_outline(&p.frame, results->job, w->cairo);
     cairo_clip(w->cairo);
-    cells(w->cairo, map, &f, largest);
+    cells(w->cairo, map, &p.frame, largest);
     cairo_restore(w->cairo);
-    outline(w->cairo, results->job, &f);
+    pp_frame_outline(&p.frame, results->job, w->cairo);
     cairo_set_source_rgb(w->cairo, 0.4, 0.4, 0.4);
     cairo_set_line_width(w->cairo, 0.7);
     cairo_stroke(w->cairo);
-    surface_legend(w, &f, results->job->units, largest);
-    w->y += f.height + 8;
+    surface_legend(w, &p, results->job->units, largest);
+    w->y += p.height + 8;
 }

@@ -4,10 +4,11 @@
 
 #include "answer/for_people.h"
 #include "answer/stack_words.h"
+#include "base/constants.h"
 #include "report/certificate/cells.h"
+#include "report/certificate/plate_frame.h"
 
 static const double MAP_HEIGHT = 200; /* points */
-static const double FULL_TURN = 6.28318530717958647692;
 
 typedef struct sheet {
     pp_page_writer *w;
@@ -50,7 +51,7 @@ static const char *const BAND_WORDS[PP_STACK_BANDS] = {"closed at rest", "closed
                                                        "up to twice the foot's force",
                                                        "more than twice", "above the cap"};
 
-static void dots(sheet *s, double scale, double left, double top, double x0, double y0)
+static void dots(sheet *s, const pp_plate_frame *f)
 {
     const pp_nominal *n = &s->results->files->nominal;
     const pp_stack_bands *bands = &s->results->stack_judgement->bands;
@@ -60,8 +61,8 @@ static void dots(sheet *s, double scale, double left, double top, double x0, dou
         uint8_t k = bands->force[i];
         cairo_set_source_rgb(c, COLOUR[k][0], COLOUR[k][1], COLOUR[k][2]);
         cairo_new_path(c);
-        cairo_arc(c, left + (n->x[i] - x0) * scale, top + (y0 - n->y[i]) * scale,
-                  radius * (0.6 + 0.15 * k), 0, FULL_TURN);
+        cairo_arc(c, pp_frame_across(f, n->x[i]), pp_frame_down(f, n->y[i]),
+                  radius * (0.6 + 0.15 * k), 0, PP_TURN);
         cairo_fill(c);
     }
 }
@@ -72,7 +73,7 @@ static void legend(sheet *s, double x, double y)
     for (int k = 0; k < PP_STACK_BANDS; k++) {
         if (!bands->force_count[k]) continue;
         cairo_set_source_rgb(s->w->cairo, COLOUR[k][0], COLOUR[k][1], COLOUR[k][2]);
-        cairo_arc(s->w->cairo, x + 4, y + 5, 2 + 0.5 * k, 0, FULL_TURN);
+        cairo_arc(s->w->cairo, x + 4, y + 5, 2 + 0.5 * k, 0, PP_TURN);
         cairo_fill(s->w->cairo);
         cairo_set_source_rgb(s->w->cairo, 0, 0, 0);
         pp_text_print(pp_cell(&s->cells, 0), "%zu %s", bands->force_count[k], BAND_WORDS[k]);
@@ -91,18 +92,14 @@ static void force_map(sheet *s)
     pp_page_heading(s->w, "The force that closes the gaps between layers, hole by hole");
     pp_page_need(s->w, height * scale + 8);
     cairo_t *c = s->w->cairo;
-    double left = s->w->left, top = s->w->y;
-    cairo_new_path(c);
+    pp_plate_frame f = {scale, s->w->left, s->w->y, job->plate.centre_x - width / 2,
+                        job->plate.centre_y + height / 2};
+    pp_frame_outline(&f, job, c);
     cairo_set_line_width(c, 0.8);
     cairo_set_source_rgb(c, 0.35, 0.38, 0.42);
-    if (disc)
-        cairo_arc(c, left + width * scale / 2, top + height * scale / 2, width * scale / 2, 0,
-                  FULL_TURN);
-    else
-        cairo_rectangle(c, left, top, width * scale, height * scale);
     cairo_stroke(c);
-    dots(s, scale, left, top, job->plate.centre_x - width / 2, job->plate.centre_y + height / 2);
-    legend(s, left + width * scale + 16, top + 4);
+    dots(s, &f);
+    legend(s, f.left + width * scale + 16, f.top + 4);
     cairo_set_source_rgb(c, 0, 0, 0);
     pp_page_space(s->w, height * scale + 8);
 }

@@ -30,9 +30,9 @@ static void put_item(pp_json_builder *b, json_t *items, const pp_compared_item *
     pp_json_text(b, o, "face", i->face);
     pp_json_text(b, o, "characteristic", pp_compared_words(i->characteristic));
     pp_json_text(b, o, "change", pp_change_words(i->change));
-    pp_json_real(b, o, "before", i->before);
-    pp_json_real(b, o, "now", i->now);
-    pp_json_real(b, o, "uncertainty", i->uncertainty);
+    pp_json_reals(
+        b, o,
+        PP_NAMED_REALS({"before", i->before}, {"now", i->now}, {"uncertainty", i->uncertainty}));
     pp_json_flag(b, o, "beyond", i->beyond);
     pp_json_text(b, o, "class_before", i->class_before);
     pp_json_text(b, o, "class_now", i->class_now);
@@ -42,13 +42,12 @@ static void put_face(pp_json_builder *b, json_t *root, const pp_moved_face *f)
 {
     json_t *o = pp_json_object(b, root, "face");
     pp_json_count(b, o, "places", f->places);
-    pp_json_real(b, o, "rms", f->places ? f->rms : NAN);
-    pp_json_real(b, o, "largest", f->places ? f->largest : NAN);
-    pp_json_real(b, o, "x", f->places ? f->at_x : NAN);
-    pp_json_real(b, o, "y", f->places ? f->at_y : NAN);
-    pp_json_real(b, o, "rise", f->places ? f->rise : NAN);
-    pp_json_real(b, o, "fall", f->places ? f->fall : NAN);
-    pp_json_real(b, o, "uncertainty", f->places ? f->uncertainty : NAN);
+    pp_json_reals(
+        b, o,
+        PP_NAMED_REALS({"rms", f->places ? f->rms : NAN}, {"largest", f->places ? f->largest : NAN},
+                       {"x", f->places ? f->at_x : NAN}, {"y", f->places ? f->at_y : NAN},
+                       {"rise", f->places ? f->rise : NAN}, {"fall", f->places ? f->fall : NAN},
+                       {"uncertainty", f->places ? f->uncertainty : NAN}));
     if (f->turned) pp_json_text(b, o, "would_agree", f->turned);
     pp_json_real(b, o, "flatness_before", f->flatness_before);
     pp_json_real(b, o, "flatness_now", f->flatness_now);
@@ -62,10 +61,9 @@ static void put_limits(pp_json_builder *b, json_t *root, const pp_comparison *c)
         const pp_changed_limit *l = &c->limits[i];
         json_t *o = pp_json_append_object(b, array);
         pp_json_text(b, o, "figure", l->figure);
-        pp_json_real(b, o, "lower_before", l->before[0]);
-        pp_json_real(b, o, "upper_before", l->before[1]);
-        pp_json_real(b, o, "lower_now", l->now[0]);
-        pp_json_real(b, o, "upper_now", l->now[1]);
+        pp_json_reals(b, o,
+                      PP_NAMED_REALS({"lower_before", l->before[0]}, {"upper_before", l->before[1]},
+                                     {"lower_now", l->now[0]}, {"upper_now", l->now[1]}));
     }
 }
 

@@ -17,7 +17,7 @@ static void put_plates(pp_json_builder *b, json_t *root, const pp_correction *c)
         pp_json_text(b, plate, "plate_id", r->plate_id[0] ? r->plate_id : r->serial);
         pp_json_text(b, plate, "date", r->drilled_date ? r->drilled_date : r->inspection_date);
         pp_json_count(b, plate, "holes", c->plates[p].count);
-        pp_json_real(b, plate, "rms", sqrt(c->plates[p].mean_square));
+        pp_json_real(b, plate, "rms", c->plates[p].rms);
         pp_json_text(b, plate, "results_sha256", r->results_sha256);
     }
 }
@@ -30,11 +30,10 @@ static void put_terms(pp_json_builder *b, json_t *root, const pp_correction *c)
         json_t *term = pp_json_append_object(b, array);
         pp_json_text(b, term, "name", pp_static_names[k]);
         pp_json_text(b, term, "unit", unit_of(k));
-        pp_json_real(b, term, "mean", t->mean);
-        pp_json_real(b, term, "between_sd", t->between);
-        pp_json_real(b, term, "within_se", t->within);
-        pp_json_real(b, term, "applied", t->applied);
-        pp_json_real(b, term, "probability_better", t->probability_better);
+        pp_json_reals(b, term,
+                      PP_NAMED_REALS({"mean", t->mean}, {"between_sd", t->between},
+                                     {"within_se", t->within}, {"applied", t->applied},
+                                     {"probability_better", t->probability_better}));
         pp_json_text(b, term, "state", pp_correction_state_words(t->state));
         json_t *values = pp_json_array(b, term, "per_plate");
         for (size_t p = 0; p < c->plate_count; p++)
@@ -110,12 +109,11 @@ static void put_shift(pp_json_builder *b, json_t *root, const pp_correction *c,
     json_t *shift = pp_json_object(b, root, "shift");
     pp_json_real(b, shift, "largest", c->largest);
     pp_json_text(b, shift, "largest_hole", c->next->name[c->largest_hole]);
-    pp_json_real(b, shift, "largest_neighbour_change", c->neighbour_change);
-    pp_json_real(b, shift, "smallest_ligament", c->ligament);
-    pp_json_real(b, shift, "ligament_minimum", options->ligament_minimum);
-    pp_json_real(b, shift, "cap", c->cap);
-    pp_json_real(b, shift, "factor", c->factor);
-    pp_json_real(b, shift, "step", options->step);
+    pp_json_reals(b, shift,
+                  PP_NAMED_REALS({"largest_neighbour_change", c->neighbour_change},
+                                 {"smallest_ligament", c->ligament},
+                                 {"ligament_minimum", options->ligament_minimum}, {"cap", c->cap},
+                                 {"factor", c->factor}, {"step", options->step}));
 }
 
 pp_status pp_correction_json(const pp_correction *c, const pp_correct_options *options,

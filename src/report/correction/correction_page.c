@@ -202,7 +202,7 @@ static void add_plate_row(pp_text *out, const pp_correction *c, size_t p)
         fixed(out, c->left_out[p].rms_before, 4, "</td><td>");
         fixed(out, c->left_out[p].rms_after, 4, "");
     } else {
-        fixed(out, sqrt(c->plates[p].mean_square), 4, "</td><td>&ndash;");
+        fixed(out, c->plates[p].rms, 4, "</td><td>&ndash;");
     }
     pp_text_add(out, "</td></tr>\n");
 }

@@ -72,9 +72,9 @@ static void put_chart(pp_json_builder *b, json_t *root, const pp_chart_answer *a
     pp_json_count(b, root, "points", a->chart.points);
     pp_json_count(b, root, "base", a->chart.base);
     put_since(b, root, &a->rows);
-    pp_json_real(b, root, "centre", a->chart.centre);
-    pp_json_real(b, root, "lower", a->chart.lower);
-    pp_json_real(b, root, "upper", a->chart.upper);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"centre", a->chart.centre}, {"lower", a->chart.lower},
+                                 {"upper", a->chart.upper}));
     json_t *range = pp_json_object(b, root, "moving_range");
     pp_json_real(b, range, "centre", a->chart.range_centre);
     pp_json_real(b, range, "upper", a->chart.range_upper);
@@ -113,39 +113,33 @@ static void put_share(pp_json_builder *b, json_t *root, const pp_share_answer *a
 static void put_size(pp_json_builder *b, json_t *root, const pp_capability_answer *a)
 {
     const pp_size_capability *c = &a->size;
-    pp_json_real(b, root, "lower", a->lower);
-    pp_json_real(b, root, "upper", a->upper);
-    pp_json_real(b, root, "mean", c->mean);
-    pp_json_real(b, root, "Cp", c->cp);
-    pp_json_real(b, root, "Cpk", c->cpk);
-    pp_json_real(b, root, "Pp", c->pp);
-    pp_json_real(b, root, "Ppk", c->ppk);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"lower", a->lower}, {"upper", a->upper}, {"mean", c->mean},
+                                 {"Cp", c->cp}, {"Cpk", c->cpk}, {"Pp", c->pp}, {"Ppk", c->ppk}));
     put_interval(b, root, "Pp_interval", c->pp_low, c->pp_high);
     put_interval(b, root, "Ppk_interval", c->ppk_low, c->ppk_high);
-    pp_json_real(b, root, "level", 0.95);
-    pp_json_real(b, root, "within", c->within);
-    pp_json_real(b, root, "between", c->between);
-    pp_json_real(b, root, "total", c->total);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"level", 0.95}, {"within", c->within}, {"between", c->between},
+                                 {"total", c->total}));
     pp_json_flag(b, root, "in_order", c->in_order);
 }
 
 static void put_place(pp_json_builder *b, json_t *root, const pp_capability_answer *a)
 {
     const pp_position_capability *c = &a->place;
-    pp_json_real(b, root, "limit", a->limit);
-    pp_json_real(b, root, "median", c->median);
-    pp_json_real(b, root, "q99865", c->q99865);
-    pp_json_real(b, root, "Ppk", c->ppk);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"limit", a->limit}, {"median", c->median}, {"q99865", c->q99865},
+                                 {"Ppk", c->ppk}));
     put_interval(b, root, "Ppk_interval", c->ppk_low, c->ppk_high);
-    pp_json_real(b, root, "level", 0.90);
-    pp_json_real(b, root, "share_outside", c->share_outside);
-    pp_json_real(b, root, "index_of_share", c->index);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"level", 0.90}, {"share_outside", c->share_outside},
+                                 {"index_of_share", c->index}));
     if (a->counted_of > 0) {
         json_t *counted = pp_json_object(b, root, "share_counted");
-        pp_json_real(b, counted, "out", a->counted);
-        pp_json_real(b, counted, "of", a->counted_of);
-        pp_json_real(b, counted, "share", a->counted / a->counted_of);
-        pp_json_real(b, counted, "upper_bound", a->counted_bound);
+        pp_json_reals(b, counted,
+                      PP_NAMED_REALS({"out", a->counted}, {"of", a->counted_of},
+                                     {"share", a->counted_share},
+                                     {"upper_bound", a->counted_bound}));
     } else {
         pp_json_put(b, root, "share_counted", json_null());
     }
@@ -175,9 +169,9 @@ static void put_trend(pp_json_builder *b, json_t *root, const pp_trend_answer *a
     pp_json_text(b, root, "per", a->days ? "day" : "plate");
     pp_json_count(b, root, "points", a->trend.points);
     put_since(b, root, &a->rows);
-    pp_json_real(b, root, "slope", a->trend.slope);
-    pp_json_real(b, root, "standard_error", a->trend.standard_error);
-    pp_json_real(b, root, "p", a->trend.p);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"slope", a->trend.slope},
+                                 {"standard_error", a->trend.standard_error}, {"p", a->trend.p}));
     put_interval(b, root, "interval", a->trend.lower, a->trend.upper);
     pp_json_real(b, root, "autocorrelation", a->trend.autocorrelation);
     pp_json_flag(b, root, "widened", a->trend.widened);
@@ -209,13 +203,11 @@ static void put_cause(pp_json_builder *b, json_t *array, const pp_cause_test *t)
     json_t *left_out = pp_json_array(b, object, "left_out");
     for (size_t k = 0; k < t->group_count; k++)
         if (t->left_out[k]) pp_json_append_text(b, left_out, t->group[k]);
-    pp_json_real(b, object, "F", t->test.f);
-    pp_json_real(b, object, "p", t->test.p);
-    pp_json_real(b, object, "p_adjusted", t->p_adjusted);
-    pp_json_real(b, object, "share", t->test.share);
-    pp_json_real(b, object, "scatter", t->test.scatter);
-    pp_json_real(b, object, "between_ss", t->test.between_ss);
-    pp_json_real(b, object, "within_ss", t->test.within_ss);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"F", t->test.f}, {"p", t->test.p}, {"p_adjusted", t->p_adjusted},
+                                 {"share", t->test.share}, {"scatter", t->test.scatter},
+                                 {"between_ss", t->test.between_ss},
+                                 {"within_ss", t->test.within_ss}));
     pp_json_flag(b, object, "found", t->found);
 }
 
@@ -223,18 +215,14 @@ static void put_tools(pp_json_builder *b, json_t *root, const pp_tool_answer *a)
 {
     begin(b, root, "tools");
     pp_json_count(b, root, "tools", a->life.tools);
-    pp_json_real(b, root, "lower", a->lower);
-    pp_json_real(b, root, "upper", a->upper);
-    pp_json_real(b, root, "share", a->share);
-    pp_json_real(b, root, "life", a->life.life);
-    pp_json_real(b, root, "life_sure", a->life.life_sure);
-    pp_json_flag(b, root, "unlimited", a->life.life > 1e8);
-    pp_json_real(b, root, "level", a->life.level);
-    pp_json_real(b, root, "level_sd", a->life.level_sd);
-    pp_json_real(b, root, "slope", a->life.slope);
-    pp_json_real(b, root, "slope_sd", a->life.slope_sd);
-    pp_json_real(b, root, "scatter", a->life.scatter);
-    pp_json_real(b, root, "longest", a->life.longest);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"lower", a->lower}, {"upper", a->upper}, {"share", a->share},
+                                 {"life", a->life.life}, {"life_sure", a->life.life_sure}));
+    pp_json_flag(b, root, "unlimited", a->life.unlimited);
+    pp_json_reals(b, root,
+                  PP_NAMED_REALS({"level", a->life.level}, {"level_sd", a->life.level_sd},
+                                 {"slope", a->life.slope}, {"slope_sd", a->life.slope_sd},
+                                 {"scatter", a->life.scatter}, {"longest", a->life.longest}));
     pp_json_flag(b, root, "beyond_experience", a->life.beyond_experience);
     json_t *lines = pp_json_array(b, root, "lines");
     for (size_t i = 0; i < a->count; i++) {
@@ -244,9 +232,10 @@ static void put_tools(pp_json_builder *b, json_t *root, const pp_tool_answer *a)
         pp_json_text(b, line, "machine", a->tools[i].machine);
         pp_json_count(b, line, "holes", a->tools[i].holes);
         pp_json_count(b, line, "used_before", a->tools[i].used_before);
-        pp_json_real(b, line, "level", a->tools[i].line.level);
-        pp_json_real(b, line, "slope", a->tools[i].line.slope);
-        pp_json_real(b, line, "scatter", a->tools[i].line.scatter);
+        pp_json_reals(b, line,
+                      PP_NAMED_REALS({"level", a->tools[i].line.level},
+                                     {"slope", a->tools[i].line.slope},
+                                     {"scatter", a->tools[i].line.scatter}));
     }
 }
 

@@ -82,14 +82,6 @@ static void caution_rows(const pp_history_rows *rows, const char *before, const 
     pp_text_print(text, ".%s", behind);
 }
 
-/* As many holes as the modelled share leaves outside, and three standard deviations; NaN: nobody
- * counted. Holes of a plate go together: as rough as that. */
-static double most_by_model(const pp_capability_answer *a)
-{
-    double expected = a->place.share_outside * a->counted_of;
-    return a->position && a->counted_of > 0 ? expected + 3 * sqrt(fmax(expected, 1)) : NAN;
-}
-
 void pp_history_cautions(const pp_history_answer *a, const char *before, const char *behind,
                          pp_text *text)
 {
@@ -117,7 +109,7 @@ void pp_history_cautions(const pp_history_answer *a, const char *before, const c
             "The plates' means are not in order: Cp and Cpk would promise what no plate keeps, and "
             "are left out.",
             behind);
-    if (a->capability && a->capability->counted > most_by_model(a->capability))
+    if (a->capability && a->capability->more_than_model)
         say(text, before,
             "More holes were counted outside than the model says: it does not fit these plates; go "
             "by the count.",

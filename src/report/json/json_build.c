@@ -25,6 +25,11 @@ void pp_json_real(pp_json_builder *b, json_t *object, const char *key, double va
     pp_json_put(b, object, key, real(value));
 }
 
+void pp_json_reals(pp_json_builder *b, json_t *object, size_t count, const pp_named_real *reals)
+{
+    for (size_t i = 0; i < count; i++) pp_json_real(b, object, reals[i].key, reals[i].value);
+}
+
 void pp_json_count(pp_json_builder *b, json_t *object, const char *key, size_t value)
 {
     pp_json_put(b, object, key, json_integer((json_int_t)value));

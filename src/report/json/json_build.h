@@ -14,6 +14,18 @@ typedef struct pp_json_builder {
     bool failed;
 } pp_json_builder;
 
+/* Several reals of one object, in their order:
+ * pp_json_reals(b, object, PP_NAMED_REALS({"x", x}, {"y", y})) */
+typedef struct pp_named_real {
+    const char *key;
+    double value;
+} pp_named_real;
+#define PP_NAMED_REALS(...)                                                                        \
+    sizeof((const pp_named_real[]){__VA_ARGS__}) / sizeof(pp_named_real), (const pp_named_real[])  \
+    {                                                                                              \
+        __VA_ARGS__                                                                                \
+    }
+
 /* Put under `key`; a real that is not given (NaN) or not finite is null, a text that is NULL too.
  */
 void pp_json_put(pp_json_builder *b, json_t *object, const char *key, json_t *value);
@@ -21,6 +33,7 @@ void pp_json_real(pp_json_builder *b, json_t *object, const char *key, double va
 void pp_json_count(pp_json_builder *b, json_t *object, const char *key, size_t value);
 void pp_json_flag(pp_json_builder *b, json_t *object, const char *key, bool value);
 void pp_json_text(pp_json_builder *b, json_t *object, const char *key, const char *value);
+void pp_json_reals(pp_json_builder *b, json_t *object, size_t count, const pp_named_real *reals);
 json_t *pp_json_object(pp_json_builder *b, json_t *object, const char *key);
 json_t *pp_json_array(pp_json_builder *b, json_t *object, const char *key);
 

@@ -53,9 +53,9 @@ static void put_pattern(pp_json_builder *b, json_t *list, const pp_error_pattern
     json_t *entry = pp_json_append_object(b, list);
     pp_json_text(b, entry, "name", p->name);
     pp_json_text(b, entry, "state", state_words(p->state));
-    pp_json_real(b, entry, "p", p->p);
-    pp_json_real(b, entry, "p_adjusted", p->p_adjusted);
-    pp_json_real(b, entry, "worst_effect", p->worst_effect);
+    pp_json_reals(b, entry,
+                  PP_NAMED_REALS({"p", p->p}, {"p_adjusted", p->p_adjusted},
+                                 {"worst_effect", p->worst_effect}));
     pp_json_flag(b, entry, "is_cause", p->is_cause);
     if (p->unclear) pp_json_text(b, entry, "or", p->unclear);
     if (p->partner) pp_json_text(b, entry, "partner", p->partner);
@@ -68,9 +68,7 @@ static void put_structure(pp_json_builder *b, json_t *object, const char *key,
                           const pp_structure *s)
 {
     json_t *entry = pp_json_object(b, object, key);
-    pp_json_real(b, entry, "p", s->p);
-    pp_json_real(b, entry, "f", s->f);
-    pp_json_real(b, entry, "rms", s->rms);
+    pp_json_reals(b, entry, PP_NAMED_REALS({"p", s->p}, {"f", s->f}, {"rms", s->rms}));
     pp_json_flag(b, entry, "left", s->left);
 }
 
@@ -85,10 +83,9 @@ void pp_json_patterns(pp_json_builder *b, json_t *object, const pp_diagnosis *d)
     json_t *uneven = pp_json_object(b, object, "uneven_scatter");
     pp_json_real(b, uneven, "p", d->uneven_p);
     pp_json_flag(b, uneven, "weighed", d->uneven_weighed);
-    pp_json_real(b, uneven, "centre", d->scatter_centre);
-    pp_json_real(b, uneven, "rim", d->scatter_rim);
-    pp_json_real(b, uneven, "first", d->scatter_first);
-    pp_json_real(b, uneven, "last", d->scatter_last);
+    pp_json_reals(b, uneven,
+                  PP_NAMED_REALS({"centre", d->scatter_centre}, {"rim", d->scatter_rim},
+                                 {"first", d->scatter_first}, {"last", d->scatter_last}));
     json_t *says = pp_json_array(b, object, "says");
     for (size_t i = 0; i < d->statement_count; i++) {
         json_t *entry = pp_json_append_object(b, says);
@@ -107,9 +104,8 @@ void pp_json_tool_runs(pp_json_builder *b, json_t *object, const pp_diagnosis *d
         pp_json_count(b, entry, "first_order", run->first_order);
         pp_json_count(b, entry, "holes", run->holes);
         pp_json_count(b, entry, "used_before", (size_t)run->used_before);
-        pp_json_real(b, entry, "level", run->level);
-        pp_json_real(b, entry, "slope", run->slope);
-        pp_json_real(b, entry, "slope_se", run->slope_se);
-        pp_json_real(b, entry, "scatter", run->scatter);
+        pp_json_reals(b, entry,
+                      PP_NAMED_REALS({"level", run->level}, {"slope", run->slope},
+                                     {"slope_se", run->slope_se}, {"scatter", run->scatter}));
     }
 }

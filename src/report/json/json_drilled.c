@@ -23,11 +23,10 @@ static void put_checks(pp_json_builder *b, json_t *section, const pp_drilled *dr
         pp_json_text(b, object, "layer", layer_name(b, check->place));
         pp_json_text(b, object, "face", pp_named_face(check->face));
         pp_json_count(b, object, "holes", check->holes);
-        pp_json_real(b, object, "slip_x", check->slip_x);
-        pp_json_real(b, object, "slip_y", check->slip_y);
-        pp_json_real(b, object, "slip_p", check->slip_p);
-        pp_json_real(b, object, "wander", check->wander);
-        pp_json_real(b, object, "wander_upper", check->wander_upper);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"slip_x", check->slip_x}, {"slip_y", check->slip_y},
+                                     {"slip_p", check->slip_p}, {"wander", check->wander},
+                                     {"wander_upper", check->wander_upper}));
     }
 }
 
@@ -35,9 +34,10 @@ static void put_diameter(pp_json_builder *b, json_t *object, const pp_judgement 
 {
     const pp_section *judged = &own->section[PP_DIAMETER];
     json_t *diameter = pp_json_object(b, object, "diameter");
-    pp_json_real(b, diameter, "smallest", own->diameter_fold.smallest);
-    pp_json_real(b, diameter, "largest", own->diameter_fold.largest);
-    pp_json_real(b, diameter, "mean", own->diameter_fold.mean);
+    pp_json_reals(b, diameter,
+                  PP_NAMED_REALS({"smallest", own->diameter_fold.smallest},
+                                 {"largest", own->diameter_fold.largest},
+                                 {"mean", own->diameter_fold.mean}));
     pp_json_count(b, diameter, "undersize", own->diameter_fold.rule.under);
     pp_json_count(b, diameter, "in_remainder", own->diameter_fold.rule.remainder);
     pp_json_count(b, diameter, "oversize", own->diameter_fold.rule.out);
@@ -93,31 +93,30 @@ void pp_json_roughing(pp_json_builder *b, json_t *root)
     if (!r) return;
     json_t *section = pp_json_object(b, root, "roughing");
     pp_json_text(b, section, "sufficient", pp_sufficient_words(r->sufficient));
-    pp_json_real(b, section, "lower", r->lower);
-    pp_json_real(b, section, "upper", r->upper);
-    pp_json_real(b, section, "upper_limit", r->outer);
+    pp_json_reals(
+        b, section,
+        PP_NAMED_REALS({"lower", r->lower}, {"upper", r->upper}, {"upper_limit", r->outer}));
     pp_json_count(b, section, "holes", r->holes);
     pp_json_count(b, section, "measured", r->measured);
     pp_json_count(b, section, "undersize", r->undersize);
     pp_json_count(b, section, "in_remainder", r->in_remainder);
     pp_json_count(b, section, "oversize", r->oversize);
     pp_json_count(b, section, "remainder_allowed", r->remainder_allowed);
-    pp_json_real(b, section, "mean", r->mean);
-    pp_json_real(b, section, "standard_deviation", r->deviation);
-    pp_json_real(b, section, "confidence", r->confidence);
-    pp_json_real(b, section, "tolerance_factor", r->tolerance_factor);
-    pp_json_real(b, section, "tolerance_low", r->tolerance_low);
-    pp_json_real(b, section, "tolerance_high", r->tolerance_high);
+    pp_json_reals(
+        b, section,
+        PP_NAMED_REALS({"mean", r->mean}, {"standard_deviation", r->deviation},
+                       {"confidence", r->confidence}, {"tolerance_factor", r->tolerance_factor},
+                       {"tolerance_low", r->tolerance_low}, {"tolerance_high", r->tolerance_high}));
     pp_json_flag(b, section, "tolerance_inside", r->tolerance_inside);
-    pp_json_real(b, section, "share_outside_bound", r->share_outside_bound);
-    pp_json_real(b, section, "probability_conforms", r->probability);
-    pp_json_real(b, section, "expected_undersize", r->expected_undersize);
-    pp_json_real(b, section, "expected_oversize", r->expected_oversize);
-    pp_json_real(b, section, "expected_in_remainder", r->expected_in_remainder);
-    pp_json_real(b, section, "normal_p", r->normal_p);
-    pp_json_real(b, section, "trend_p", r->trend_p);
-    pp_json_real(b, section, "time_finishing", r->time_finishing);
-    pp_json_real(b, section, "time_saved", r->time_saved);
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"share_outside_bound", r->share_outside_bound},
+                                 {"probability_conforms", r->probability},
+                                 {"expected_undersize", r->expected_undersize},
+                                 {"expected_oversize", r->expected_oversize},
+                                 {"expected_in_remainder", r->expected_in_remainder},
+                                 {"normal_p", r->normal_p}, {"trend_p", r->trend_p},
+                                 {"time_finishing", r->time_finishing},
+                                 {"time_saved", r->time_saved}));
     pp_json_text(b, section, "advice", b->results->roughing_words.advice);
     json_t *notes = pp_json_array(b, section, "notes");
     for (size_t i = 0; i < b->results->roughing_words.note_count; i++)

@@ -67,20 +67,17 @@ static void put_alignment(pp_json_builder *b, json_t *section)
     const pp_alignment *alignment = &b->results->measures->alignment;
     json_t *object = pp_json_object(b, section, "alignment");
     pp_json_text(b, object, "kind", alignment_words(alignment->kind));
-    pp_json_real(b, object, "angle_deg", alignment->angle_deg);
-    pp_json_real(b, object, "dx", alignment->dx);
-    pp_json_real(b, object, "dy", alignment->dy);
-    pp_json_real(b, object, "rms", alignment->rms);
-    pp_json_real(b, object, "u_dx", alignment->u_dx);
-    pp_json_real(b, object, "u_dy", alignment->u_dy);
-    pp_json_real(b, object, "u_angle_deg", alignment->u_angle_deg);
-    pp_json_real(b, object, "scale_u", alignment->scale_u);
-    pp_json_real(b, object, "common_share", alignment->common_share);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"angle_deg", alignment->angle_deg}, {"dx", alignment->dx},
+                       {"dy", alignment->dy}, {"rms", alignment->rms}, {"u_dx", alignment->u_dx},
+                       {"u_dy", alignment->u_dy}, {"u_angle_deg", alignment->u_angle_deg},
+                       {"scale_u", alignment->scale_u}, {"common_share", alignment->common_share}));
     if (alignment->exit_own) {
         json_t *own = pp_json_object(b, object, "exit");
-        pp_json_real(b, own, "angle_deg", alignment->exit_angle_deg);
-        pp_json_real(b, own, "dx", alignment->exit_dx);
-        pp_json_real(b, own, "dy", alignment->exit_dy);
+        pp_json_reals(b, own,
+                      PP_NAMED_REALS({"angle_deg", alignment->exit_angle_deg},
+                                     {"dx", alignment->exit_dx}, {"dy", alignment->exit_dy}));
     }
     if (b->results->job->holes.match == PP_MATCH_PATTERN) {
         pp_json_flag(b, object, "turned_over", alignment->turned_over);
@@ -143,9 +140,9 @@ static void put_position(pp_json_builder *b, json_t *section)
     const pp_judgement *j = b->results->judgement;
     double largest = j->position_fold.largest;
     json_t *object = pp_json_object(b, section, "position");
-    pp_json_real(b, object, "limit", limit_value(limits, &limits->position_limit));
-    pp_json_real(b, object, "largest", largest);
-    pp_json_real(b, object, "largest_u", j->position_fold.largest_u);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"limit", limit_value(limits, &limits->position_limit)},
+                                 {"largest", largest}, {"largest_u", j->position_fold.largest_u}));
     pp_json_text(b, object, "largest_hole",
                  hole_of(measures, largest, j->position_fold.largest_hole));
     pp_json_text(b, object, "largest_face", face_of(largest, j->position_fold.largest_face));
@@ -170,9 +167,10 @@ static void put_pattern(pp_json_builder *b, json_t *section)
     pp_json_text(
         b, object, "largest_hole",
         hole_of(b->results->measures, j->pattern_fold.largest, j->pattern_fold.largest_hole));
-    pp_json_real(b, object, "best_fit_angle_deg", j->pattern_fold.best_fit_angle_deg);
-    pp_json_real(b, object, "best_fit_dx", j->pattern_fold.best_fit_dx);
-    pp_json_real(b, object, "best_fit_dy", j->pattern_fold.best_fit_dy);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"best_fit_angle_deg", j->pattern_fold.best_fit_angle_deg},
+                                 {"best_fit_dx", j->pattern_fold.best_fit_dx},
+                                 {"best_fit_dy", j->pattern_fold.best_fit_dy}));
     put_verdict(b, object, PP_PATTERN_POSITION);
 }
 
@@ -193,14 +191,15 @@ static void put_diameter(pp_json_builder *b, json_t *section)
     const pp_judgement *j = b->results->judgement;
     const pp_count_rule *rule = &j->diameter_fold.rule;
     json_t *object = pp_json_object(b, section, "diameter");
-    pp_json_real(b, object, "nominal", limit_value(limits, &limits->hole_nominal));
-    pp_json_real(b, object, "lower", limits ? limits->diameter_lower : NAN);
-    pp_json_real(b, object, "upper", limits ? limits->diameter_upper : NAN);
-    pp_json_real(b, object, "upper_limit", limits ? limits->diameter_upper_limit : NAN);
-    pp_json_real(b, object, "smallest", j->diameter_fold.smallest);
-    pp_json_real(b, object, "largest", j->diameter_fold.largest);
-    pp_json_real(b, object, "mean", j->diameter_fold.mean);
-    pp_json_real(b, object, "u", j->section[PP_DIAMETER].u);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"nominal", limit_value(limits, &limits->hole_nominal)},
+                                 {"lower", limits ? limits->diameter_lower : NAN},
+                                 {"upper", limits ? limits->diameter_upper : NAN},
+                                 {"upper_limit", limits ? limits->diameter_upper_limit : NAN},
+                                 {"smallest", j->diameter_fold.smallest},
+                                 {"largest", j->diameter_fold.largest},
+                                 {"mean", j->diameter_fold.mean},
+                                 {"u", j->section[PP_DIAMETER].u}));
     pp_json_count(b, object, "undersize", rule->under);
     pp_json_count(b, object, "in_tolerance", rule->in);
     pp_json_count(b, object, "in_remainder", rule->remainder);
@@ -234,10 +233,12 @@ static void put_ligament(pp_json_builder *b, json_t *section)
     json_t *object = pp_json_object(b, section, "ligament");
     pp_json_count(b, object, "pairs", measures->pairs_measured);
     pp_json_count(b, object, "pairs_unmeasured", measures->pairs_unmeasured);
-    pp_json_real(b, object, "nominal", limits ? limits->ligament_nominal : NAN);
-    pp_json_real(b, object, "standard_limit", limit_value(limits, &limits->ligament_standard));
-    pp_json_real(b, object, "minimum_limit", limit_value(limits, &limits->ligament_minimum));
-    pp_json_real(b, object, "smallest", j->ligament_fold.smallest);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"nominal", limits ? limits->ligament_nominal : NAN},
+                       {"standard_limit", limit_value(limits, &limits->ligament_standard)},
+                       {"minimum_limit", limit_value(limits, &limits->ligament_minimum)},
+                       {"smallest", j->ligament_fold.smallest}));
     put_smallest_pair(b, object);
     pp_json_text(b, object, "smallest_face",
                  face_of(j->ligament_fold.smallest, j->ligament_fold.smallest_face));
@@ -274,9 +275,10 @@ static void put_drift(pp_json_builder *b, json_t *section)
     const pp_judgement *j = b->results->judgement;
     if (!measures->faces[PP_ENTRY] || !measures->faces[PP_EXIT]) return;
     json_t *object = pp_json_object(b, section, "drift");
-    pp_json_real(b, object, "limit", limit_value(limits, &limits->drift_limit));
-    pp_json_real(b, object, "allowance", limits ? limits->drift_allowance : NAN);
-    pp_json_real(b, object, "largest", j->drift_fold.largest);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"limit", limit_value(limits, &limits->drift_limit)},
+                                 {"allowance", limits ? limits->drift_allowance : NAN},
+                                 {"largest", j->drift_fold.largest}));
     pp_json_text(b, object, "largest_hole",
                  hole_of(measures, j->drift_fold.largest, j->drift_fold.largest_hole));
     pp_json_count(b, object, "out", j->drift_fold.out);
@@ -343,11 +345,10 @@ static void put_terms(pp_json_builder *b, json_t *object, const pp_diagnosis *di
         const pp_term *term = &diagnosis->terms[i];
         json_t *entry = pp_json_append_object(b, terms);
         pp_json_text(b, entry, "name", term->name);
-        pp_json_real(b, entry, "value", term->value);
-        pp_json_real(b, entry, "standard_error", term->standard_error);
-        pp_json_real(b, entry, "p", term->p);
-        pp_json_real(b, entry, "share", term->share);
-        pp_json_real(b, entry, "worst_effect", term->worst_effect);
+        pp_json_reals(b, entry,
+                      PP_NAMED_REALS({"value", term->value},
+                                     {"standard_error", term->standard_error}, {"p", term->p},
+                                     {"share", term->share}, {"worst_effect", term->worst_effect}));
         pp_json_flag(b, entry, "found", term->state == PP_TERM_FOUND);
         pp_json_text(b, entry, "state", term_state_words(term->state));
         pp_json_real(b, entry, "p_adjusted", term->p_adjusted);
@@ -372,10 +373,9 @@ static void put_promise(pp_json_builder *b, json_t *section)
         return;
     }
     json_t *object = pp_json_object(b, section, "promise");
-    pp_json_real(b, object, "rms", p->rms);
-    pp_json_real(b, object, "median", p->median);
-    pp_json_real(b, object, "low", p->low);
-    pp_json_real(b, object, "high", p->high);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"rms", p->rms}, {"median", p->median}, {"low", p->low}, {"high", p->high}));
     pp_json_flag(b, object, "kept", p->kept);
 }
 
@@ -398,19 +398,20 @@ static void put_diagnosis(pp_json_builder *b, json_t *section)
     pp_json_tool_runs(b, object, diagnosis);
     pp_json_count(b, object, "holes", diagnosis->holes);
     pp_json_flag(b, object, "order_known", diagnosis->order_known);
-    pp_json_real(b, object, "scatter_x", diagnosis->scatter_x);
-    pp_json_real(b, object, "scatter_y", diagnosis->scatter_y);
-    pp_json_real(b, object, "autocorrelation", diagnosis->autocorrelation);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"scatter_x", diagnosis->scatter_x},
+                                 {"scatter_y", diagnosis->scatter_y},
+                                 {"autocorrelation", diagnosis->autocorrelation}));
     pp_json_flag(b, object, "whitened", diagnosis->whitened);
-    pp_json_real(b, object, "lean_x", diagnosis->lean_holes ? diagnosis->lean_x : NAN);
-    pp_json_real(b, object, "lean_y", diagnosis->lean_holes ? diagnosis->lean_y : NAN);
-    pp_json_real(b, object, "shift_x", diagnosis->shift_x);
-    pp_json_real(b, object, "shift_y", diagnosis->shift_y);
-    pp_json_real(b, object, "rotation_deg", diagnosis->rotation_deg);
-    pp_json_real(b, object, "temperature_difference", diagnosis->temperature_difference);
-    pp_json_real(b, object, "temperature_standard_error", diagnosis->temperature_standard_error);
-    pp_json_real(b, object, "rms_before", diagnosis->rms_before);
-    pp_json_real(b, object, "rms_after", diagnosis->rms_after);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"lean_x", diagnosis->lean_holes ? diagnosis->lean_x : NAN},
+                       {"lean_y", diagnosis->lean_holes ? diagnosis->lean_y : NAN},
+                       {"shift_x", diagnosis->shift_x}, {"shift_y", diagnosis->shift_y},
+                       {"rotation_deg", diagnosis->rotation_deg},
+                       {"temperature_difference", diagnosis->temperature_difference},
+                       {"temperature_standard_error", diagnosis->temperature_standard_error},
+                       {"rms_before", diagnosis->rms_before}, {"rms_after", diagnosis->rms_after}));
 }
 
 static void put_placement(pp_json_builder *b, json_t *section)
@@ -418,11 +419,10 @@ static void put_placement(pp_json_builder *b, json_t *section)
     const pp_placement *placement = b->results->placement;
     if (!placement || !placement->valid) return;
     json_t *object = pp_json_object(b, section, "placement");
-    pp_json_real(b, object, "zone", placement->zone);
-    pp_json_real(b, object, "lower_bound", placement->lower_bound);
-    pp_json_real(b, object, "angle_deg", placement->angle_deg);
-    pp_json_real(b, object, "dx", placement->dx);
-    pp_json_real(b, object, "dy", placement->dy);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"zone", placement->zone}, {"lower_bound", placement->lower_bound},
+                                 {"angle_deg", placement->angle_deg}, {"dx", placement->dx},
+                                 {"dy", placement->dy}));
     put_names(b, object, "witnesses", (size_t)placement->witness_count, placement->witnesses);
     put_names(b, object, "left_out", placement->left_out_count, placement->left_out);
     pp_json_real(b, object, "as_aligned", placement->as_aligned);
@@ -521,10 +521,11 @@ static void put_exception(pp_json_builder *b, json_t *array, const pp_finding *f
     json_t *object = pp_json_append_object(b, array);
     pp_json_text(b, object, "characteristic", pp_characteristic_words(which));
     put_subject(b, object, finding);
-    pp_json_real(b, object, "value", finding->value);
-    pp_json_real(b, object, "lower", pp_finding_lower(judgement, finding));
-    pp_json_real(b, object, "upper", pp_finding_upper(judgement, finding));
-    pp_json_real(b, object, "u", pp_named_uncertainty(finding->u));
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"value", finding->value},
+                                 {"lower", pp_finding_lower(judgement, finding)},
+                                 {"upper", pp_finding_upper(judgement, finding)},
+                                 {"u", pp_named_uncertainty(finding->u)}));
     pp_json_text(b, object, "class", pp_class_words(which, finding->class_));
     pp_json_text(b, object, "verdict", pp_verdict_words(pp_exception_verdict(judgement, finding)));
 }

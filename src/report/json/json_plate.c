@@ -6,9 +6,10 @@ static void put_point(pp_json_builder *b, json_t *object, size_t index)
     const pp_survey *survey = b->results->survey;
     pp_json_count(b, object, "row", index + 1);
     bool known = survey && index < survey->count;
-    pp_json_real(b, object, "x", known ? survey->x[index] : NAN);
-    pp_json_real(b, object, "y", known ? survey->y[index] : NAN);
-    pp_json_real(b, object, "z", known ? survey->z[index] : NAN);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"x", known ? survey->x[index] : NAN},
+                                 {"y", known ? survey->y[index] : NAN},
+                                 {"z", known ? survey->z[index] : NAN}));
 }
 
 static void put_triple(pp_json_builder *b, json_t *object, const char *key, const double value[3])
@@ -22,9 +23,10 @@ static void put_plane(pp_json_builder *b, json_t *object, const pp_plane *plane,
 {
     put_triple(b, object, "normal", plane->normal);
     put_triple(b, object, "point", plane->point);
-    pp_json_real(b, object, "slope_x", slope->valid ? slope->slope_x : NAN);
-    pp_json_real(b, object, "slope_y", slope->valid ? slope->slope_y : NAN);
-    pp_json_real(b, object, "height", slope->valid ? slope->height : NAN);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"slope_x", slope->valid ? slope->slope_x : NAN},
+                                 {"slope_y", slope->valid ? slope->slope_y : NAN},
+                                 {"height", slope->valid ? slope->height : NAN}));
 }
 
 static void put_least_squares(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
@@ -32,10 +34,9 @@ static void put_least_squares(pp_json_builder *b, json_t *section, const pp_flat
     const pp_least_squares *fit = &flatness->least_squares;
     json_t *object = pp_json_object(b, section, "least_squares");
     put_plane(b, object, &fit->plane, &flatness->least_squares_slope);
-    pp_json_real(b, object, "flatness", fit->flatness);
-    pp_json_real(b, object, "peak", fit->peak);
-    pp_json_real(b, object, "valley", fit->valley);
-    pp_json_real(b, object, "rms", fit->rms);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"flatness", fit->flatness}, {"peak", fit->peak},
+                                 {"valley", fit->valley}, {"rms", fit->rms}));
     put_point(b, pp_json_object(b, object, "highest"), fit->highest);
     put_point(b, pp_json_object(b, object, "lowest"), fit->lowest);
 }
@@ -68,10 +69,10 @@ static void put_straightedges(pp_json_builder *b, json_t *section, const pp_flat
         pp_json_real(b, object, "length", edge->length);
         pp_json_real(b, object, "gap", edge->gap);
         pp_json_text(b, object, "side", edge->underside ? "underside" : "top");
-        pp_json_real(b, object, "x", edge->x);
-        pp_json_real(b, object, "y", edge->y);
-        pp_json_real(b, object, "direction_deg", edge->direction_deg);
-        pp_json_real(b, object, "limit", limited ? limits->straightedge[i].value : NAN);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"x", edge->x}, {"y", edge->y},
+                                     {"direction_deg", edge->direction_deg},
+                                     {"limit", limited ? limits->straightedge[i].value : NAN}));
         pp_json_text(b, object, "verdict",
                      pp_verdict_words(judged ? judgement->straightedge[i].verdict : PP_NOT_JUDGED));
         pp_json_real(b, object, "used_length", edge->used_length);
@@ -86,14 +87,10 @@ static void put_flatness_areas(pp_json_builder *b, json_t *section, const pp_fla
         const pp_area *area = &flatness->areas[i];
         json_t *object = pp_json_append_object(b, array);
         pp_json_text(b, object, "side", area->side == PP_AREA_HIGH ? "high" : "low");
-        pp_json_real(b, object, "area", area->area);
-        pp_json_real(b, object, "peak", area->peak);
-        pp_json_real(b, object, "x", area->x);
-        pp_json_real(b, object, "y", area->y);
-        pp_json_real(b, object, "xmin", area->xmin);
-        pp_json_real(b, object, "ymin", area->ymin);
-        pp_json_real(b, object, "xmax", area->xmax);
-        pp_json_real(b, object, "ymax", area->ymax);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"area", area->area}, {"peak", area->peak}, {"x", area->x},
+                                     {"y", area->y}, {"xmin", area->xmin}, {"ymin", area->ymin},
+                                     {"xmax", area->xmax}, {"ymax", area->ymax}));
         pp_json_count(b, object, "holes", area->holes);
     }
 }
@@ -102,12 +99,12 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
                         const char *key)
 {
     json_t *object = pp_json_object(b, section, key);
-    pp_json_real(b, object, "rms", surface->rms);
-    pp_json_real(b, object, "noise", surface->noise);
-    pp_json_real(b, object, "standard_error", surface->standard_error);
-    pp_json_real(b, object, "standard_error_smoother", surface->standard_error_smoother);
-    pp_json_real(b, object, "leave_one_out", surface->check.leave_one_out);
-    pp_json_real(b, object, "leave_block_out", surface->check.leave_block_out);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"rms", surface->rms}, {"noise", surface->noise},
+                                 {"standard_error", surface->standard_error},
+                                 {"standard_error_smoother", surface->standard_error_smoother},
+                                 {"leave_one_out", surface->check.leave_one_out},
+                                 {"leave_block_out", surface->check.leave_block_out}));
     pp_json_flag(b, object, "sharper_than_smoothing", surface->check.sharper);
     pp_json_real(b, object, "degrees_of_freedom", surface->degrees_of_freedom);
     pp_json_flag(b, object, "noisier_than_stated", surface->noisier_than_stated);
@@ -121,12 +118,12 @@ static void put_surface(pp_json_builder *b, json_t *section, const pp_surface *s
     for (size_t i = 0; i < surface->outlier_count && surface->left_out; i++)
         if (surface->left_out[i])
             pp_json_append(b, left_out, json_integer((json_int_t)surface->outliers[i]));
-    pp_json_real(b, object, "unseen_share", surface->unseen_share);
-    pp_json_real(b, object, "unseen_x", surface->unseen_x);
-    pp_json_real(b, object, "unseen_y", surface->unseen_y);
-    pp_json_real(b, object, "unseen_distance", surface->unseen_distance);
-    pp_json_real(b, object, "covered_share", surface->covered_share);
-    pp_json_real(b, object, "survey_pitch", surface->pitch);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"unseen_share", surface->unseen_share},
+                                 {"unseen_x", surface->unseen_x}, {"unseen_y", surface->unseen_y},
+                                 {"unseen_distance", surface->unseen_distance},
+                                 {"covered_share", surface->covered_share},
+                                 {"survey_pitch", surface->pitch}));
     pp_json_count(b, object, "points_outside", surface->outside_count);
 }
 
@@ -136,16 +133,14 @@ static void put_interval(pp_json_builder *b, json_t *section, const pp_flatness_
     json_t *object = pp_json_object(b, section, "uncertainty");
     pp_json_text(b, object, "method", interval->by_surface ? "surface" : "readings");
     pp_json_text(b, object, "why", interval->why);
-    pp_json_real(b, object, "u", interval->u);
-    pp_json_real(b, object, "u_used", interval->u_used);
-    pp_json_real(b, object, "low", interval->low);
-    pp_json_real(b, object, "high", interval->high);
-    pp_json_real(b, object, "estimate", interval->estimate);
-    pp_json_real(b, object, "bias", interval->bias);
-    pp_json_real(b, object, "readings_low", interval->readings_low);
-    pp_json_real(b, object, "readings_high", interval->readings_high);
-    pp_json_real(b, object, "noise_zone_95", interval->noise_zone);
-    pp_json_real(b, object, "smallest_feature", interval->smallest_feature);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"u", interval->u}, {"u_used", interval->u_used},
+                                 {"low", interval->low}, {"high", interval->high},
+                                 {"estimate", interval->estimate}, {"bias", interval->bias},
+                                 {"readings_low", interval->readings_low},
+                                 {"readings_high", interval->readings_high},
+                                 {"noise_zone_95", interval->noise_zone},
+                                 {"smallest_feature", interval->smallest_feature}));
 }
 
 static void put_thickness(pp_json_builder *b, json_t *section, const pp_flatness *flatness)
@@ -153,15 +148,12 @@ static void put_thickness(pp_json_builder *b, json_t *section, const pp_flatness
     const pp_thickness_map *map = &flatness->thickness;
     if (!map->valid) return;
     json_t *object = pp_json_object(b, section, "thickness");
-    pp_json_real(b, object, "mean", map->mean);
-    pp_json_real(b, object, "smallest", map->smallest);
-    pp_json_real(b, object, "smallest_x", map->smallest_x);
-    pp_json_real(b, object, "smallest_y", map->smallest_y);
-    pp_json_real(b, object, "largest", map->largest);
-    pp_json_real(b, object, "largest_x", map->largest_x);
-    pp_json_real(b, object, "largest_y", map->largest_y);
-    pp_json_real(b, object, "variation", map->variation);
-    pp_json_real(b, object, "parallelism", map->parallelism);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"mean", map->mean}, {"smallest", map->smallest},
+                                 {"smallest_x", map->smallest_x}, {"smallest_y", map->smallest_y},
+                                 {"largest", map->largest}, {"largest_x", map->largest_x},
+                                 {"largest_y", map->largest_y}, {"variation", map->variation},
+                                 {"parallelism", map->parallelism}));
     const pp_limits *limits = b->results->limits;
     pp_json_real(b, object, "parallelism_limit", limits ? limits->parallelism_limit.value : NAN);
     const pp_section *judged = &b->results->judgement->section[PP_PARALLELISM];
@@ -200,10 +192,9 @@ static void put_gap_areas(pp_json_builder *b, json_t *section, const pp_holddown
     json_t *array = pp_json_array(b, section, "areas");
     for (size_t i = 0; i < study->area_count; i++) {
         json_t *object = pp_json_append_object(b, array);
-        pp_json_real(b, object, "area", study->areas[i].area);
-        pp_json_real(b, object, "peak", study->areas[i].peak);
-        pp_json_real(b, object, "x", study->areas[i].x);
-        pp_json_real(b, object, "y", study->areas[i].y);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"area", study->areas[i].area}, {"peak", study->areas[i].peak},
+                                     {"x", study->areas[i].x}, {"y", study->areas[i].y}));
         pp_json_count(b, object, "holes", study->areas[i].holes);
     }
 }
@@ -221,9 +212,8 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *stu
     for (size_t i = 0; i < study->clamp_count; i++) {
         const pp_clamp *clamp = &study->plan[i];
         json_t *object = pp_json_append_object(b, array);
-        pp_json_real(b, object, "x", clamp->x);
-        pp_json_real(b, object, "y", clamp->y);
-        pp_json_real(b, object, "force", clamp->force);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"x", clamp->x}, {"y", clamp->y}, {"force", clamp->force}));
         if (clamp->name) pp_json_text(b, object, "name", clamp->name);
         if (clamp->edge_stop) pp_json_flag(b, object, "edge_stop", true);
         json_t *blocks = pp_json_array(b, object, "blocks");
@@ -246,12 +236,11 @@ static void put_time(pp_json_builder *b, json_t *section, const pp_machine_time 
 {
     if (!t->valid) return;
     json_t *object = pp_json_object(b, section, "machine_time");
-    pp_json_real(b, object, "drilling_hours", t->drilling);
-    pp_json_real(b, object, "setting_up_hours", t->setting_up);
-    pp_json_real(b, object, "reclamping_hours", t->reclamping);
-    pp_json_real(b, object, "total_hours", t->total);
-    pp_json_real(b, object, "roughing_hours", t->roughing);
-    pp_json_real(b, object, "finishing_hours", t->finishing);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"drilling_hours", t->drilling}, {"setting_up_hours", t->setting_up},
+                       {"reclamping_hours", t->reclamping}, {"total_hours", t->total},
+                       {"roughing_hours", t->roughing}, {"finishing_hours", t->finishing}));
     pp_json_put(b, object, "tools", t->tools ? json_integer((json_int_t)t->tools) : json_null());
     pp_json_real(b, object, "stronger_foot", t->stronger_foot);
 }
@@ -354,9 +343,9 @@ static void put_fixture_pin(pp_json_builder *b, json_t *object, const pp_fixture
                             const pp_pin_verdicts *judged)
 {
     pp_json_count(b, object, "row", pin->number);
-    pp_json_real(b, object, "height", pin->height);
-    pp_json_real(b, object, "pressure", pin->pressure);
-    pp_json_real(b, object, "metal", isinf(pin->metal) ? NAN : pin->metal);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"height", pin->height}, {"pressure", pin->pressure},
+                                 {"metal", isinf(pin->metal) ? NAN : pin->metal}));
     pp_json_text(b, object, "nearest_hole",
                  pin->nearest == PP_NONE ? NULL : nominal_name(b->results, pin->nearest));
     pp_json_text(b, object, "load_verdict", pp_verdict_words(judged->load));
@@ -370,9 +359,9 @@ static void put_pins(pp_json_builder *b, json_t *section, const pp_holddown *stu
     json_t *array = pp_json_array(b, section, "pins");
     for (size_t i = 0; i < study->pin_count; i++) {
         json_t *object = pp_json_append_object(b, array);
-        pp_json_real(b, object, "x", study->pin_x[i]);
-        pp_json_real(b, object, "y", study->pin_y[i]);
-        pp_json_real(b, object, "force", study->pin_force[i]);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"x", study->pin_x[i]}, {"y", study->pin_y[i]},
+                                     {"force", study->pin_force[i]}));
         if (study->solid.valid) pp_json_real(b, object, "force_solid", study->solid.pin_force[i]);
         if (study->drilled.valid)
             pp_json_real(b, object, "force_drilled", study->drilled.pin_force[i]);
@@ -397,17 +386,18 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     const pp_holddown_judgement *judged = b->results->holddown_judgement;
     pp_json_count(b, section, "holes", study->count);
     put_hold_counts(b, section, &judged->counts);
-    pp_json_real(b, section, "largest_gap", study->largest_gap);
-    pp_json_real(b, section, "largest_gap_under_foot", study->largest_gap_under_foot);
-    pp_json_real(b, section, "largest_force_to_close", study->largest_force_to_close);
-    pp_json_real(b, section, "largest_support_force", study->largest_support_force);
-    pp_json_real(b, section, "flattening_stress", study->flattening_stress);
-    pp_json_real(b, section, "flattening_stress_as_fitted", study->flattening_as_fitted);
-    pp_json_real(b, section, "flattening_stress_low", study->flattening_low);
-    pp_json_real(b, section, "flattening_stress_high", study->flattening_high);
-    pp_json_real(b, section, "plan_stress", study->plan_stress);
-    pp_json_real(b, section, "largest_tilt", study->largest_tilt);
-    pp_json_real(b, section, "tilt_limit", study->tilt_limit);
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"largest_gap", study->largest_gap},
+                                 {"largest_gap_under_foot", study->largest_gap_under_foot},
+                                 {"largest_force_to_close", study->largest_force_to_close},
+                                 {"largest_support_force", study->largest_support_force},
+                                 {"flattening_stress", study->flattening_stress},
+                                 {"flattening_stress_as_fitted", study->flattening_as_fitted},
+                                 {"flattening_stress_low", study->flattening_low},
+                                 {"flattening_stress_high", study->flattening_high},
+                                 {"plan_stress", study->plan_stress},
+                                 {"largest_tilt", study->largest_tilt},
+                                 {"tilt_limit", study->tilt_limit}));
     pp_json_count(b, section, "leaning", judged->leaning);
     pp_json_flag(b, section, "rocks", judged->rocks);
     pp_json_flag(b, section, "lies_two_ways", judged->balances);
@@ -415,18 +405,20 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_real(b, section, "shortest_wave", study->shortest_wave);
     pp_json_count(b, section, "survey_points_wanted",
                   judged->survey_sparse ? study->points_wanted : 0);
-    pp_json_real(b, section, "largest_shift", study->largest_shift);
-    pp_json_real(b, section, "largest_spring_back", study->largest_spring_back);
-    pp_json_real(b, section, "largest_held_gap_under_foot", largest_held_gap(study));
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"largest_shift", study->largest_shift},
+                                 {"largest_spring_back", study->largest_spring_back},
+                                 {"largest_held_gap_under_foot", largest_held_gap(study)}));
     pp_json_flag(b, section, "forces_low", judged->forces_low);
     pp_json_real(b, section, "von_karman_factor", study->stiffening);
     pp_json_flag(b, section, "pin_overloaded", judged->pin_load == PP_DOES_NOT_CONFORM);
     pp_json_flag(b, section, "touch_gap_grown", study->touch_gap_grown);
     pp_json_flag(b, section, "gap_limit_small", judged->gap_limit_small);
     pp_json_flag(b, section, "underside_used", study->underside_used);
-    pp_json_real(b, section, "elastic_modulus", study->elastic_modulus);
-    pp_json_real(b, section, "poisson_ratio", study->poisson_ratio);
-    pp_json_real(b, section, "softened_share", study->softened_share);
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"elastic_modulus", study->elastic_modulus},
+                                 {"poisson_ratio", study->poisson_ratio},
+                                 {"softened_share", study->softened_share}));
     pp_json_count(b, section, "mesh_check_cells", study->mesh_check.cells);
     pp_json_count(b, section, "mesh_check_holes", study->mesh_check.solved);
     pp_json_real(b, section, "mesh_moves", study->mesh_check.cells ? study->mesh_check.moves : NAN);
@@ -445,16 +437,18 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     pp_json_real(b, section, "plate_weight", study->plate_weight);
     pp_json_real(b, section, "plate_weight_drilled", study->weight_drilled);
     pp_json_count(b, section, "thickness_readings", study->thickness_readings);
-    pp_json_real(b, section, "touch_gap", study->touch_gap);
-    pp_json_real(b, section, "gap_limit", study->gap_limit);
-    pp_json_real(b, section, "foot_force", study->foot_force);
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"touch_gap", study->touch_gap}, {"gap_limit", study->gap_limit},
+                                 {"foot_force", study->foot_force}));
     pp_json_flag(b, section, "ready", b->results->holddown_judgement->ready);
     json_t *fit = pp_json_object(b, section, "fit");
     const pp_flatness *flatness = b->results->flatness;
     bool fitted = flatness && flatness->surface_valid;
-    pp_json_real(b, fit, "rms", fitted ? flatness->surface.rms : NAN);
-    pp_json_real(b, fit, "noise", fitted ? flatness->surface.noise : NAN);
-    pp_json_real(b, fit, "standard_error", fitted ? flatness->surface.standard_error : NAN);
+    pp_json_reals(
+        b, fit,
+        PP_NAMED_REALS({"rms", fitted ? flatness->surface.rms : NAN},
+                       {"noise", fitted ? flatness->surface.noise : NAN},
+                       {"standard_error", fitted ? flatness->surface.standard_error : NAN}));
     put_study_figures(b, section, study);
     put_gap_areas(b, section, study);
     put_plan(b, section, study);

@@ -20,14 +20,15 @@ static void put_layers(pp_json_builder *b, json_t *section, const pp_stack *stac
         put_way(b, object, &layer->way);
         pp_json_flag(b, object, "surveyed", layer->surveyed);
         pp_json_text(b, object, "laid", layer->surveyed ? pp_json_laid_words(layer->laid) : NULL);
-        pp_json_real(b, object, "thickness", layer->thickness);
-        pp_json_real(b, object, "weight", layer->weight);
-        pp_json_real(b, object, "bow", layer->surveyed ? layer->bow : NAN);
-        pp_json_real(b, object, "hidden_bow", layer->hidden_bow);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"thickness", layer->thickness}, {"weight", layer->weight},
+                                     {"bow", layer->surveyed ? layer->bow : NAN},
+                                     {"hidden_bow", layer->hidden_bow}));
         pp_json_flag(b, object, "forces_low", layer->forces_low);
-        pp_json_real(b, object, "stiffer_share", layer->stiffer);
-        pp_json_real(b, object, "standard_error", layer->standard_error);
-        pp_json_real(b, object, "unseen_share", layer->unseen_share);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"stiffer_share", layer->stiffer},
+                                     {"standard_error", layer->standard_error},
+                                     {"unseen_share", layer->unseen_share}));
         pp_json_flag(b, object, "noisier_than_stated", layer->noisier);
         pp_json_count(b, object, "points_left_out", layer->left_out);
         if (given->plate_id) pp_json_text(b, object, "plate_id", given->plate_id);
@@ -44,9 +45,10 @@ static void put_interfaces(pp_json_builder *b, json_t *section, const pp_stack *
         json_t *object = pp_json_append_object(b, array);
         pp_json_text(b, object, "below", interface->below);
         pp_json_text(b, object, "above", interface->above);
-        pp_json_real(b, object, "largest_gap", interface->largest_gap);
-        pp_json_real(b, object, "largest_gap_under_foot", interface->largest_gap_under_foot);
-        pp_json_real(b, object, "mean_gap", interface->mean_gap);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"largest_gap", interface->largest_gap},
+                                     {"largest_gap_under_foot", interface->largest_gap_under_foot},
+                                     {"mean_gap", interface->mean_gap}));
     }
 }
 
@@ -61,9 +63,11 @@ static json_t *put_arranged(pp_json_builder *b, json_t *section, const char *key
         pp_json_text(b, layer, "name", b->results->job->layers[arranged->way[k].layer].name);
         put_way(b, layer, &arranged->way[k]);
     }
-    pp_json_real(b, object, "largest_gap_under_foot", arranged->largest_gap_under_foot);
-    pp_json_real(b, object, "largest_force_to_close", arranged->largest_force_to_close);
-    pp_json_real(b, object, "largest_force_to_close_all", arranged->largest_force_to_close_all);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"largest_gap_under_foot", arranged->largest_gap_under_foot},
+                       {"largest_force_to_close", arranged->largest_force_to_close},
+                       {"largest_force_to_close_all", arranged->largest_force_to_close_all}));
     return object;
 }
 
@@ -85,12 +89,13 @@ static void put_figures(pp_json_builder *b, json_t *section, const pp_stack *s)
     pp_json_real(b, section, "largest_gap_under_foot", s->largest_gap_under_foot);
     pp_json_count(b, section, "largest_interface", s->largest_interface + 1);
     pp_json_text(b, section, "worst_hole", b->results->files->nominal.name[s->worst_hole]);
-    pp_json_real(b, section, "largest_table_gap", s->largest_table_gap);
-    pp_json_real(b, section, "largest_table_gap_under_foot", s->largest_table_gap_under_foot);
-    pp_json_real(b, section, "largest_force_to_close", s->largest_force_to_close);
-    pp_json_real(b, section, "largest_force_to_close_all", s->largest_force_to_close_all);
-    pp_json_real(b, section, "largest_tilt", s->largest_tilt);
-    pp_json_real(b, section, "largest_shift", s->largest_shift);
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"largest_table_gap", s->largest_table_gap},
+                                 {"largest_table_gap_under_foot", s->largest_table_gap_under_foot},
+                                 {"largest_force_to_close", s->largest_force_to_close},
+                                 {"largest_force_to_close_all", s->largest_force_to_close_all},
+                                 {"largest_tilt", s->largest_tilt},
+                                 {"largest_shift", s->largest_shift}));
 }
 
 static void put_contact(pp_json_builder *b, json_t *section, const pp_stack *s)
@@ -111,9 +116,9 @@ static void put_plan(pp_json_builder *b, json_t *section, const pp_stack *s)
     json_t *array = pp_json_array(b, section, "plan");
     for (size_t i = 0; i < plan->count; i++) {
         json_t *object = pp_json_append_object(b, array);
-        pp_json_real(b, object, "x", plan->clamp[i].x);
-        pp_json_real(b, object, "y", plan->clamp[i].y);
-        pp_json_real(b, object, "force", plan->clamp[i].force);
+        pp_json_reals(b, object,
+                      PP_NAMED_REALS({"x", plan->clamp[i].x}, {"y", plan->clamp[i].y},
+                                     {"force", plan->clamp[i].force}));
     }
     if (!plan->asked) return;
     pp_json_real(b, section, "plan_worst_gap", plan->worst_gap);
@@ -127,9 +132,10 @@ void pp_json_stack(pp_json_builder *b, json_t *root)
     if (!s) return;
     json_t *section = pp_json_object(b, root, "stack");
     pp_json_text(b, section, "support", s->support == PP_SUPPORT_PINS ? "pins" : "table");
-    pp_json_real(b, section, "gap_limit", s->gap_limit);
-    pp_json_real(b, section, "table_gap_limit", s->table_gap_limit);
-    pp_json_real(b, section, "foot_force", s->foot_force);
+    pp_json_reals(b, section,
+                  PP_NAMED_REALS({"gap_limit", s->gap_limit},
+                                 {"table_gap_limit", s->table_gap_limit},
+                                 {"foot_force", s->foot_force}));
     if (s->softened_share > 0) pp_json_real(b, section, "softened_share", s->softened_share);
     put_counts(b, section);
     put_figures(b, section, s);

@@ -23,12 +23,11 @@ static void put_fault(pp_json_builder *b, json_t *faults, const pp_work_row *row
     pp_json_text(b, object, "verdict", pp_verdict_words(pp_exception_verdict(j, f)));
     pp_json_text(b, object, "face", pp_named_face(f->face));
     pp_json_text(b, object, "other", pp_work_other(j, row, fault));
-    pp_json_real(b, object, "value", f->value);
-    pp_json_real(b, object, "lower", pp_finding_lower(j, f));
-    pp_json_real(b, object, "upper", pp_finding_upper(j, f));
-    pp_json_real(b, object, "standard", pp_finding_standard(j, f));
-    pp_json_real(b, object, "u", pp_named_uncertainty(f->u));
-    pp_json_real(b, object, "uncertainty_needed", fault->needed);
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"value", f->value}, {"lower", pp_finding_lower(j, f)},
+                       {"upper", pp_finding_upper(j, f)}, {"standard", pp_finding_standard(j, f)},
+                       {"u", pp_named_uncertainty(f->u)}, {"uncertainty_needed", fault->needed}));
 }
 
 static void put_ream(pp_json_builder *b, json_t *object, const pp_work_row *row)
@@ -39,9 +38,9 @@ static void put_ream(pp_json_builder *b, json_t *object, const pp_work_row *row)
         return;
     }
     json_t *to = pp_json_object(b, object, "ream");
-    pp_json_real(b, to, "to", ream->target);
-    pp_json_real(b, to, "lower", ream->lower);
-    pp_json_real(b, to, "upper", ream->upper);
+    pp_json_reals(
+        b, to,
+        PP_NAMED_REALS({"to", ream->target}, {"lower", ream->lower}, {"upper", ream->upper}));
     pp_json_text(b, to, "keeps_metal_to",
                  ream->edge ? "edge" : pp_named_hole(b->results->measures, ream->keeps));
 }
@@ -66,10 +65,9 @@ static void put_row(pp_json_builder *b, json_t *rows, const pp_work_row *row)
     pp_work_offset off = {NAN, NAN, NAN, NAN};
     bool known = pp_work_offset_of(m, row, &off);
     pp_json_text(b, object, "face", known ? pp_named_face(m->bores[row->bore].face) : NULL);
-    pp_json_real(b, object, "dx", off.dx);
-    pp_json_real(b, object, "dy", off.dy);
-    pp_json_real(b, object, "position", off.position);
-    pp_json_real(b, object, "direction_deg", off.direction_deg);
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"dx", off.dx}, {"dy", off.dy}, {"position", off.position},
+                                 {"direction_deg", off.direction_deg}));
     put_ream(b, object, row);
     pp_json_text(b, object, "disposition", row->disposition);
     pp_json_text(b, object, "reference", row->reference);

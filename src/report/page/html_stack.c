@@ -24,6 +24,60 @@ static void term(pp_text *out, const char *word) { pp_text_print(out, "<dt>%s</d
 
 static void end_term(pp_text *out) { pp_text_add(out, "</dd>\n"); }
 
+static void force_or_cap(pp_text *out, const pp_results *r, double force)
+{
+    if (pp_given(force))
+        pp_people_force(out, r->job->units, force);
+    else
+        pp_text_add(out, "above the cap");
+}
+
+/* A term with one number ... */
+static void length_term(pp_text *out, const pp_results *r, const char *word, double length)
+{
+    term(out, word);
+    pp_people_length(out, r->job->units, length);
+    end_term(out);
+}
+
+static void force_term(pp_text *out, const pp_results *r, const char *word, double force)
+{
+    term(out, word);
+    force_or_cap(out, r, force);
+    end_term(out);
+}
+
+static void share_term(pp_text *out, const char *word, double share)
+{
+    term(out, word);
+    pp_people_share(out, share);
+    end_term(out);
+}
+
+/* ... with a length and its limit ... */
+static void limit_term(pp_text *out, const pp_results *r, const char *word, double length,
+                       double limit)
+{
+    term(out, word);
+    pp_people_against(out, r->job->units, length, limit);
+    pp_text_add(out, " (");
+    pp_people_limit(out, r->job->units, limit);
+    pp_text_add(out, ")");
+    end_term(out);
+}
+
+/* ... and with two lengths, and what is said behind them. */
+static void pair_term(pp_text *out, const pp_results *r, const char *word, double first,
+                      const char *between, double second, const char *behind)
+{
+    term(out, word);
+    pp_people_length(out, r->job->units, first);
+    pp_text_add(out, between);
+    pp_people_length(out, r->job->units, second);
+    pp_text_add(out, behind);
+    end_term(out);
+}
+
 static void sentence(pp_text *out, const char *tag, const char *text)
 {
     pp_text_print(out, "<%s>", tag);
@@ -36,14 +90,6 @@ static void notes(pp_text *out, size_t count, const char *const *list)
     pp_text_add(out, "<ul class=\"cautions\">\n");
     for (size_t i = 0; i < count; i++) sentence(out, "li", list[i]);
     pp_text_add(out, "</ul>\n");
-}
-
-static void force_or_cap(pp_text *out, const pp_results *r, double force)
-{
-    if (pp_given(force))
-        pp_people_force(out, r->job->units, force);
-    else
-        pp_text_add(out, "above the cap");
 }
 
 /* Before drilling ------------------------------------------------------------------------ */
@@ -61,27 +107,13 @@ static void stack_facts(pp_text *out, const pp_results *r)
     term(out, "Foot force");
     pp_people_force(out, units, s->foot_force);
     end_term(out);
-    term(out, "Largest gap between layers, at rest");
-    pp_people_length(out, units, s->largest_gap);
-    end_term(out);
-    term(out, "Under the foot (limit)");
-    pp_people_against(out, units, s->largest_gap_under_foot, s->gap_limit);
-    pp_text_add(out, " (");
-    pp_people_limit(out, units, s->gap_limit);
-    pp_text_add(out, ")");
-    end_term(out);
-    term(out, "Largest gap to the support under the foot (limit)");
-    pp_people_against(out, units, s->largest_table_gap_under_foot, s->table_gap_limit);
-    pp_text_add(out, " (");
-    pp_people_limit(out, units, s->table_gap_limit);
-    pp_text_add(out, ")");
-    end_term(out);
-    term(out, "Force that closes every gap between layers");
-    force_or_cap(out, r, s->largest_force_to_close);
-    end_term(out);
-    term(out, "Force that closes the gap to the support too");
-    force_or_cap(out, r, s->largest_force_to_close_all);
-    end_term(out);
+    length_term(out, r, "Largest gap between layers, at rest", s->largest_gap);
+    limit_term(out, r, "Under the foot (limit)", s->largest_gap_under_foot, s->gap_limit);
+    limit_term(out, r, "Largest gap to the support under the foot (limit)",
+               s->largest_table_gap_under_foot, s->table_gap_limit);
+    force_term(out, r, "Force that closes every gap between layers", s->largest_force_to_close);
+    force_term(out, r, "Force that closes the gap to the support too",
+               s->largest_force_to_close_all);
     term(out, "Largest tilt of the top layer");
     pp_people_slope(out, units, s->largest_tilt);
     end_term(out);
@@ -299,13 +331,6 @@ static void drilled_section(pp_text *out, const pp_results *r)
 
 /* Roughing ------------------------------------------------------------------------------- */
 
-static void share_term(pp_text *out, const char *word, double share)
-{
-    term(out, word);
-    pp_people_share(out, share);
-    end_term(out);
-}
-
 static void expected_term(pp_text *out, const char *word, double holes)
 {
     term(out, word);
@@ -319,7 +344,6 @@ static void expected_term(pp_text *out, const char *word, double holes)
 static void roughing_section(pp_text *out, const pp_results *r)
 {
     const pp_roughing *s = r->roughing;
-    pp_length_unit units = r->job->units;
     pp_html_section(out, "roughing", "Is the roughing pass enough?");
     pp_text_add(out, "<dl class=\"facts\">\n");
     term(out, "Holes measured");
@@ -329,29 +353,15 @@ static void roughing_section(pp_text *out, const pp_results *r)
                   s->measured, s->holes, s->undersize, s->in_remainder, s->remainder_allowed,
                   s->oversize);
     end_term(out);
-    term(out, "Diameters held against");
-    pp_people_length(out, units, s->lower);
-    pp_text_add(out, " to ");
-    pp_people_length(out, units, s->upper);
-    end_term(out);
-    term(out, "Mean and standard deviation");
-    pp_people_length(out, units, s->mean);
-    pp_text_add(out, ", ");
-    pp_people_length(out, units, s->deviation);
-    end_term(out);
-    term(out, "Tolerance interval");
-    pp_people_length(out, units, s->tolerance_low);
-    pp_text_add(out, " to ");
-    pp_people_length(out, units, s->tolerance_high);
-    pp_text_add(out, s->tolerance_inside ? ", inside the limits" : ", not inside the limits");
-    end_term(out);
+    pair_term(out, r, "Diameters held against", s->lower, " to ", s->upper, "");
+    pair_term(out, r, "Mean and standard deviation", s->mean, ", ", s->deviation, "");
+    pair_term(out, r, "Tolerance interval", s->tolerance_low, " to ", s->tolerance_high,
+              s->tolerance_inside ? ", inside the limits" : ", not inside the limits");
     share_term(out, "Share outside, at most, without a model", s->share_outside_bound);
     share_term(out, "Probability that the whole plate conforms", s->probability);
     expected_term(out, "Undersize expected of those not measured", s->expected_undersize);
     expected_term(out, "Oversize expected", s->expected_oversize);
-    term(out, "Chance of such a sample from one normal spread");
-    pp_people_share(out, s->normal_p);
-    end_term(out);
+    share_term(out, "Chance of such a sample from one normal spread", s->normal_p);
     pp_text_add(out, "</dl>\n");
     notes(out, r->roughing_words.note_count, r->roughing_words.notes);
     pp_html_end_section(out);

@@ -4,8 +4,10 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/constants.h"
+#include "report/certificate/plate_frame.h"
+
 static const double POINTS_PER_MM = 72 / 25.4;
-static const double FULL_TURN = 6.28318530717958647692;
 static const double CLAMP_RADIUS = 6; /* points, at least */
 
 typedef enum mark { WAITS, DRILLED_BEFORE, DRILLED_NOW, MARKS } mark;
@@ -14,15 +16,6 @@ typedef enum mark { WAITS, DRILLED_BEFORE, DRILLED_NOW, MARKS } mark;
 static const double COLOUR[MARKS][3] = {[WAITS] = {0.72, 0.75, 0.78},
                                         [DRILLED_BEFORE] = {0.45, 0.49, 0.53},
                                         [DRILLED_NOW] = {0, 0.45, 0.70}};
-
-typedef struct frame {
-    double scale; /* points per mm of the plate */
-    double middle_x, middle_y, x0, y0;
-} frame;
-
-static double across(const frame *f, double x) { return f->middle_x + (x - f->x0) * f->scale; }
-
-static double down(const frame *f, double y) { return f->middle_y - (y - f->y0) * f->scale; }
 
 /* The largest of the usual scales that fits: 1, 2, 2.5 or 5 times a power of ten. */
 static double usual_scale(double mm, double points)
@@ -36,37 +29,9 @@ static double usual_scale(double mm, double points)
 
 /* The plate -------------------------------------------------------------------------------- */
 
-/* A corner of the outline, for cairo */
-typedef struct tracing {
-    cairo_t *c;
-    const frame *f;
-} tracing;
-
-static void trace_corner(void *context, double x, double y, bool begins)
+static void outline(cairo_t *c, const pp_job *job, const pp_plate_frame *f)
 {
-    const tracing *t = context;
-    if (begins) {
-        cairo_close_path(t->c);
-        cairo_move_to(t->c, across(t->f, x), down(t->f, y));
-    } else {
-        cairo_line_to(t->c, across(t->f, x), down(t->f, y));
-    }
-}
-
-static void outline(cairo_t *c, const pp_job *job, const frame *f)
-{
-    double x = across(f, job->plate.centre_x), y = down(f, job->plate.centre_y);
-    pp_outline_spec shape = pp_job_outline(job);
-    cairo_new_path(c);
-    if (pp_outline_is_cut_out(&shape)) {
-        pp_outline_trace(&shape, trace_corner, &(tracing){c, f});
-        cairo_close_path(c);
-    } else if (job->plate.outline == PP_OUTLINE_DISC)
-        cairo_arc(c, x, y, job->plate.diameter / 2 * f->scale, 0, FULL_TURN);
-    else
-        cairo_rectangle(c, x - job->plate.width / 2 * f->scale,
-                        y - job->plate.height / 2 * f->scale, job->plate.width * f->scale,
-                        job->plate.height * f->scale);
+    pp_frame_outline(f, job, c);
     cairo_set_source_rgb(c, 0.96, 0.965, 0.97);
     cairo_fill_preserve(c);
     cairo_set_source_rgb(c, 0.3, 0.3, 0.3);
@@ -81,7 +46,7 @@ static mark mark_of(const pp_setup_drawing *d, size_t hole, size_t setup)
                                        : WAITS;
 }
 
-static void holes(cairo_t *c, const pp_setup_drawing *d, size_t setup, const frame *f)
+static void holes(cairo_t *c, const pp_setup_drawing *d, size_t setup, const pp_plate_frame *f)
 {
     const pp_nominal *n = &d->results->files->nominal;
     for (int m = 0; m < MARKS; m++)
@@ -90,7 +55,7 @@ static void holes(cairo_t *c, const pp_setup_drawing *d, size_t setup, const fra
             if (mark_of(d, i, setup) != (mark)m) continue;
             double own = fmax(fmax(d->view->radius[i], d->view->place / 2) * f->scale, 0.35);
             cairo_new_path(c);
-            cairo_arc(c, across(f, n->x[i]), down(f, n->y[i]), own, 0, FULL_TURN);
+            cairo_arc(c, pp_frame_across(f, n->x[i]), pp_frame_down(f, n->y[i]), own, 0, PP_TURN);
             cairo_set_source_rgb(c, COLOUR[m][0], COLOUR[m][1], COLOUR[m][2]);
             if (m == WAITS && own > 1) {
                 cairo_set_line_width(c, 0.4);
@@ -113,12 +78,13 @@ static void pin(cairo_t *c, double x, double y, double radius)
     cairo_stroke(c);
 }
 
-static void pins(cairo_t *c, const pp_setup_drawing *d, const frame *f)
+static void pins(cairo_t *c, const pp_setup_drawing *d, const pp_plate_frame *f)
 {
     const pp_holddown *h = d->results->holddown;
     double own = d->results->job->support.pin_diameter / 2 * f->scale;
     for (size_t i = 0; i < h->pin_count; i++)
-        pin(c, across(f, h->pin_x[i]), down(f, h->pin_y[i]), own > 2.2 ? own : 2.2);
+        pin(c, pp_frame_across(f, h->pin_x[i]), pp_frame_down(f, h->pin_y[i]),
+            own > 2.2 ? own : 2.2);
 }
 
 static bool is_lifted(const pp_drill_setup *s, size_t clamp)
@@ -136,7 +102,7 @@ static void clamp_mark(pp_page_writer *w, double x, double y, double radius, siz
     char text[24];
     cairo_t *c = w->cairo;
     cairo_new_path(c);
-    cairo_arc(c, x, y, radius, 0, FULL_TURN);
+    cairo_arc(c, x, y, radius, 0, PP_TURN);
     cairo_set_source_rgb(c, 0.12, 0.12, 0.14);
     if (lifted) {
         cairo_set_dash(c, DASH, 2, 0);
@@ -153,14 +119,15 @@ static void clamp_mark(pp_page_writer *w, double x, double y, double radius, siz
     cairo_set_source_rgb(c, 0, 0, 0);
 }
 
-static void clamps(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, const frame *f)
+static void clamps(pp_page_writer *w, const pp_setup_drawing *d, size_t setup,
+                   const pp_plate_frame *f)
 {
     const pp_holddown *h = d->results->holddown;
     double pad = d->results->job->holddown.clamp_pad / 2 * f->scale;
     double radius = pad > CLAMP_RADIUS ? pad : CLAMP_RADIUS;
     for (size_t k = 0; k < h->clamp_count; k++)
-        clamp_mark(w, across(f, h->plan[k].x), down(f, h->plan[k].y), radius, k + 1,
-                   is_lifted(&h->setups.setups[setup], k));
+        clamp_mark(w, pp_frame_across(f, h->plan[k].x), pp_frame_down(f, h->plan[k].y), radius,
+                   k + 1, is_lifted(&h->setups.setups[setup], k));
     cairo_set_source_rgb(w->cairo, 0, 0, 0);
 }
 
@@ -171,11 +138,11 @@ double pp_setup_picture(pp_page_writer *w, const pp_setup_drawing *d, size_t set
 {
     const pp_plate_view *v = d->view;
     double n = fmax(usual_scale(v->xmax - v->xmin, width), usual_scale(v->ymax - v->ymin, height));
-    frame f = {.scale = POINTS_PER_MM / n,
-               .middle_x = left + width / 2,
-               .middle_y = top + height / 2,
-               .x0 = (v->xmin + v->xmax) / 2,
-               .y0 = (v->ymin + v->ymax) / 2};
+    pp_plate_frame f = {.scale = POINTS_PER_MM / n,
+                        .left = left + width / 2,
+                        .top = top + height / 2,
+                        .x0 = (v->xmin + v->xmax) / 2,
+                        .y0 = (v->ymin + v->ymax) / 2};
     if (w->pages == 0) return n; /* counting pages: the room is all that matters */
     if (d->results->job->plate.outline != PP_OUTLINE_NONE) outline(w->cairo, d->results->job, &f);
     holes(w->cairo, d, setup, &f);
@@ -185,7 +152,8 @@ double pp_setup_picture(pp_page_writer *w, const pp_setup_drawing *d, size_t set
 }
 
 /* Names under the holes, where every one finds room between its neighbours. */
-static void names(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, const frame *f)
+static void names(pp_page_writer *w, const pp_setup_drawing *d, size_t setup,
+                  const pp_plate_frame *f)
 {
     const pp_drill_setup *s = &d->results->holddown->setups.setups[setup];
     const pp_nominal *n = &d->results->files->nominal;
@@ -196,8 +164,9 @@ static void names(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, co
     }
     for (size_t k = 0; k < s->hole_count; k++) {
         size_t i = s->holes[k];
-        pp_page_word(w, PP_STYLE_SMALL, across(f, n->x[i]) - 2.3 * (double)strlen(n->name[i]),
-                     down(f, n->y[i]) + d->view->radius[i] * f->scale, n->name[i]);
+        pp_page_word(w, PP_STYLE_SMALL,
+                     pp_frame_across(f, n->x[i]) - 2.3 * (double)strlen(n->name[i]),
+                     pp_frame_down(f, n->y[i]) + d->view->radius[i] * f->scale, n->name[i]);
     }
 }
 
@@ -207,11 +176,11 @@ double pp_setup_close_up(pp_page_writer *w, const pp_setup_drawing *d, size_t se
     const pp_holddown *h = d->results->holddown;
     double pad = d->results->job->holddown.clamp_pad;
     double n = usual_scale((pad > 0 ? pad : 100) * 1.6, side);
-    frame f = {.scale = POINTS_PER_MM / n,
-               .middle_x = left + side / 2,
-               .middle_y = top + side / 2,
-               .x0 = h->plan[clamp].x,
-               .y0 = h->plan[clamp].y};
+    pp_plate_frame f = {.scale = POINTS_PER_MM / n,
+                        .left = left + side / 2,
+                        .top = top + side / 2,
+                        .x0 = h->plan[clamp].x,
+                        .y0 = h->plan[clamp].y};
     if (w->pages == 0) return n;
     cairo_save(w->cairo);
     cairo_rectangle(w->cairo, left, top, side, side);
@@ -258,13 +227,14 @@ static bool is_free(const label *wanted, size_t count, const label *taken, size_
 
 enum { LABELS_MAX = 400 };
 
-static void number_pins(pp_page_writer *w, const pp_holddown *h, const frame *f, double radius)
+static void number_pins(pp_page_writer *w, const pp_holddown *h, const pp_plate_frame *f,
+                        double radius)
 {
     label taken[LABELS_MAX];
     double x[LABELS_MAX], y[LABELS_MAX];
     size_t pins = h->pin_count < LABELS_MAX ? h->pin_count : LABELS_MAX, count = 0;
     for (size_t i = 0; i < pins; i++)
-        x[i] = across(f, h->fixture[i].x), y[i] = down(f, h->fixture[i].y);
+        x[i] = pp_frame_across(f, h->fixture[i].x), y[i] = pp_frame_down(f, h->fixture[i].y);
     for (size_t i = 0; i < pins; i++) {
         char text[24];
         double width = LETTER_WIDTH * snprintf(text, sizeof text, "%zu", h->fixture[i].number);
@@ -281,7 +251,8 @@ static void number_pins(pp_page_writer *w, const pp_holddown *h, const frame *f,
     }
 }
 
-static void still_holes(cairo_t *c, const pp_results *r, const pp_plate_view *view, const frame *f)
+static void still_holes(cairo_t *c, const pp_results *r, const pp_plate_view *view,
+                        const pp_plate_frame *f)
 {
     const pp_nominal *n = &r->files->nominal;
     cairo_set_source_rgb(c, 0.72, 0.75, 0.78);
@@ -289,8 +260,8 @@ static void still_holes(cairo_t *c, const pp_results *r, const pp_plate_view *vi
     for (size_t k = 0; k < view->drawn_count; k++) {
         size_t i = view->drawn[k];
         cairo_new_path(c);
-        cairo_arc(c, across(f, n->x[i]), down(f, n->y[i]),
-                  fmax(fmax(view->radius[i], view->place / 2) * f->scale, 0.3), 0, FULL_TURN);
+        cairo_arc(c, pp_frame_across(f, n->x[i]), pp_frame_down(f, n->y[i]),
+                  fmax(fmax(view->radius[i], view->place / 2) * f->scale, 0.3), 0, PP_TURN);
         cairo_stroke(c);
     }
 }
@@ -302,11 +273,11 @@ double pp_pin_picture(pp_page_writer *w, const pp_results *r, const pp_plate_vie
     double n = usual_scale(view->xmax - view->xmin, width);
     n = fmax(n, usual_scale(view->ymax - view->ymin, *height));
     *height = (view->ymax - view->ymin) / n * POINTS_PER_MM;
-    frame f = {.scale = POINTS_PER_MM / n,
-               .middle_x = left + width / 2,
-               .middle_y = top + *height / 2,
-               .x0 = (view->xmin + view->xmax) / 2,
-               .y0 = (view->ymin + view->ymax) / 2};
+    pp_plate_frame f = {.scale = POINTS_PER_MM / n,
+                        .left = left + width / 2,
+                        .top = top + *height / 2,
+                        .x0 = (view->xmin + view->xmax) / 2,
+                        .y0 = (view->ymin + view->ymax) / 2};
     if (w->pages == 0) return n;
     const pp_holddown *h = r->holddown;
     double own = r->job->support.pin_diameter / 2 * f.scale, radius = own > small ? own : small;
@@ -314,8 +285,8 @@ double pp_pin_picture(pp_page_writer *w, const pp_results *r, const pp_plate_vie
     still_holes(w->cairo, r, view, &f);
     for (size_t i = 0; i < h->pin_count; i++) {
         cairo_new_path(w->cairo);
-        cairo_arc(w->cairo, across(&f, h->fixture[i].x), down(&f, h->fixture[i].y), radius, 0,
-                  FULL_TURN);
+        cairo_arc(w->cairo, pp_frame_across(&f, h->fixture[i].x),
+                  pp_frame_down(&f, h->fixture[i].y), radius, 0, PP_TURN);
         cairo_set_source_rgb(w->cairo, 0.80, 0.24, 0.55);
         cairo_fill(w->cairo);
     }
@@ -333,7 +304,7 @@ void pp_setup_legend(pp_page_writer *w, const pp_setup_drawing *d, double x, dou
         if (m != DRILLED_NOW && h->setups.count < 2) continue;
         cairo_set_source_rgb(w->cairo, COLOUR[m][0], COLOUR[m][1], COLOUR[m][2]);
         cairo_new_path(w->cairo);
-        cairo_arc(w->cairo, x + 4, y + 5, 2.6, 0, FULL_TURN);
+        cairo_arc(w->cairo, x + 4, y + 5, 2.6, 0, PP_TURN);
         cairo_set_line_width(w->cairo, 0.6);
         if (m == WAITS)
             cairo_stroke(w->cairo);

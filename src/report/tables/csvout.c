@@ -55,6 +55,16 @@ static char *put_number(char *at, double value)
     return at;
 }
 
+/* Numbers as the arguments of put_numbers. */
+#define NUMBERS(...)                                                                               \
+    sizeof((const double[]){__VA_ARGS__}) / sizeof(double), (const double[]) { __VA_ARGS__ }
+
+static char *put_numbers(char *at, size_t count, const double *values)
+{
+    for (size_t i = 0; i < count; i++) at = put_number(at, values[i]);
+    return at;
+}
+
 /* Both ends; of a single reading they are one number, worked out once. */
 static char *put_range(char *at, double low, double high)
 {
@@ -98,9 +108,8 @@ static char *put_nominal(char *at, const pp_measures *measures, size_t row)
 {
     uint32_t hole = measures->bores[row].hole;
     pp_offset off = pp_bore_offset(measures, row);
-    at = put_number(at, hole == PP_NONE ? NAN : measures->nominal->x[hole]);
-    at = put_number(at, hole == PP_NONE ? NAN : measures->nominal->y[hole]);
-    at = put_number(at, off.dx);
+    at = put_numbers(at, NUMBERS(hole == PP_NONE ? NAN : measures->nominal->x[hole],
+                                 hole == PP_NONE ? NAN : measures->nominal->y[hole], off.dx));
     return put_number(at, off.dy);
 }
 
@@ -138,10 +147,9 @@ static void hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, position_class(position));
     at = put_range(at, bore->diameter_min, bore->diameter_max);
     at = put_text(at, diameter ? pp_class_words(PP_DIAMETER, diameter->class_) : "");
-    at = put_number(at, bore->smallest_ligament);
-    at = put_number(at, pp_position_error_of(measures, row).u);
-    at = put_number(at, pp_position_error_of(measures, row).bias);
-    at = put_number(at, drill_order(measures, bore));
+    at = put_numbers(at, NUMBERS(bore->smallest_ligament, pp_position_error_of(measures, row).u,
+                                 pp_position_error_of(measures, row).bias,
+                                 drill_order(measures, bore)));
     at = put_commanded(at, measures->nominal, bore);
     at = put_text(at, proof(diameter));
     end_row(text, at);
@@ -176,9 +184,8 @@ static void pitch_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, a);
     at = put_text(at, b);
     at = put_text(at, pp_named_face(finding->face));
-    at = put_number(at, finding->value);
-    at = put_number(at, pp_named_uncertainty(finding->u));
-    at = put_number(at, pp_finding_upper(j, finding));
+    at = put_numbers(at, NUMBERS(finding->value, pp_named_uncertainty(finding->u),
+                                 pp_finding_upper(j, finding)));
     at = put_text(at, pp_verdict_class((pp_verdict)finding->verdict));
     end_row(text, at);
 }
@@ -192,14 +199,8 @@ static void area_row(const pp_results *results, size_t row, pp_text *text)
     char *at = begin_row(text, 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, pp_named_area_side(area->side));
-    at = put_number(at, area->area);
-    at = put_number(at, area->peak);
-    at = put_number(at, area->x);
-    at = put_number(at, area->y);
-    at = put_number(at, area->xmin);
-    at = put_number(at, area->ymin);
-    at = put_number(at, area->xmax);
-    at = put_number(at, area->ymax);
+    at = put_numbers(at, NUMBERS(area->area, area->peak, area->x, area->y, area->xmin, area->ymin,
+                                 area->xmax, area->ymax));
     at = put_count(at, area->holes);
     end_row(text, at);
 }
@@ -212,13 +213,8 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     char *at = begin_row(text, field_room(nominal->name[row]) + 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, nominal->name[row]);
-    at = put_number(at, nominal->x[row]);
-    at = put_number(at, nominal->y[row]);
-    at = put_number(at, hold->gap);
-    at = put_number(at, hold->gap_under_foot);
-    at = put_number(at, hold->force_to_close);
-    at = put_number(at, hold->tilt);
-    at = put_number(at, hold->shift);
+    at = put_numbers(at, NUMBERS(nominal->x[row], nominal->y[row], hold->gap, hold->gap_under_foot,
+                                 hold->force_to_close, hold->tilt, hold->shift));
     at = put_text(at, pp_named_hold_class((pp_hold_class)judged->class_[row]));
     at = put_text(at, judged->uncertain[row] ? "yes" : "no");
     const pp_mesh_check *mesh = &results->holddown->mesh_check;
@@ -259,13 +255,10 @@ static void setup_row(const pp_results *results, size_t row, pp_text *text)
     at = put_count(at, row + 1);
     at = put_count(at, (size_t)step->setup + 1);
     at = put_text(at, step_word(step->action));
-    at = put_number(at, drills ? NAN : (double)step->clamp + 1);
-    at = put_number(at, drills ? NAN : clamp->x);
-    at = put_number(at, drills ? NAN : clamp->y);
-    at = put_number(at, drills ? NAN : clamp->force);
-    at = put_number(at, drills ? (double)setup->hole_count : NAN);
-    at = put_number(at, drills ? study->foot_force : NAN);
-    at = put_number(at, named ? setup->worst_gap : NAN);
+    at = put_numbers(at, NUMBERS(drills ? NAN : (double)step->clamp + 1, drills ? NAN : clamp->x,
+                                 drills ? NAN : clamp->y, drills ? NAN : clamp->force,
+                                 drills ? (double)setup->hole_count : NAN,
+                                 drills ? study->foot_force : NAN, named ? setup->worst_gap : NAN));
     at = put_text(at, worst);
     at = put_number(at, drills ? setup->largest_support_force : NAN);
     at = put_number(at, drills ? setup->travel : NAN);
@@ -296,9 +289,9 @@ static void drilling_row(const pp_results *results, size_t row, pp_text *text)
     at = put_number(at, nominal->x[hole]);
     at = put_number(at, nominal->y[hole]);
     at = put_text(at, other ? "other" : "tube");
-    at = put_number(at, other && nominal->diameter ? nominal->diameter[hole] : NAN);
-    at = put_number(at, other && nominal->under ? nominal->under[hole] : NAN);
-    at = put_number(at, other && nominal->over ? nominal->over[hole] : NAN);
+    at = put_numbers(at, NUMBERS(other && nominal->diameter ? nominal->diameter[hole] : NAN,
+                                 other && nominal->under ? nominal->under[hole] : NAN,
+                                 other && nominal->over ? nominal->over[hole] : NAN));
     at = put_count(at, row + 1);
     at = put_count(at, setup + 1);
     end_row(text, at);
@@ -311,12 +304,6 @@ static size_t count_drilled(const pp_setup_list *list)
     return holes;
 }
 
-static bool is_out(const pp_pin_verdicts *v)
-{
-    return v->load == PP_DOES_NOT_CONFORM || v->pressure == PP_DOES_NOT_CONFORM ||
-           v->clearance == PP_DOES_NOT_CONFORM;
-}
-
 /* A list of pins, with what each carries. */
 static void pin_row(const pp_results *results, size_t row, pp_text *text)
 {
@@ -325,15 +312,11 @@ static void pin_row(const pp_results *results, size_t row, pp_text *text)
     char *at = begin_row(text, field_room(nearest) + 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_count(at, pin->number);
-    at = put_number(at, pin->x);
-    at = put_number(at, pin->y);
-    at = put_number(at, pin->height);
-    at = put_number(at, pin->load_solid);
-    at = put_number(at, pin->load_drilled);
-    at = put_number(at, pin->pressure);
-    at = put_number(at, isinf(pin->metal) ? NAN : pin->metal);
+    at = put_numbers(at, NUMBERS(pin->x, pin->y, pin->height, pin->load_solid, pin->load_drilled,
+                                 pin->pressure, isinf(pin->metal) ? NAN : pin->metal));
     at = put_text(at, nearest);
-    at = put_text(at, is_out(&results->holddown_judgement->pins[row]) ? "out" : "in");
+    at = put_text(at, results->holddown_judgement->pins[row].worst == PP_DOES_NOT_CONFORM ? "out"
+                                                                                          : "in");
     end_row(text, at);
 }
 
@@ -345,11 +328,10 @@ static void map_row(const pp_results *results, size_t row, pp_text *text)
     char *at = begin_row(text, 5 * NUMBER_ROOM);
     if (!at) return;
     size_t line = row / map->columns;
-    at = put_number(at, map->x0 + map->dx * (double)(row % map->columns));
-    at = put_number(at, map->y0 + map->dy * (double)line);
-    at = put_number(at, map->height[row]);
-    at = put_number(at, map->deviation[row]);
-    at = put_number(at, results->gap_map ? results->gap_map[row] : NAN);
+    at = put_numbers(at,
+                     NUMBERS(map->x0 + map->dx * (double)(row % map->columns),
+                             map->y0 + map->dy * (double)line, map->height[row],
+                             map->deviation[row], results->gap_map ? results->gap_map[row] : NAN));
     end_row(text, at);
 }
 
@@ -361,15 +343,11 @@ static void stack_row(const pp_results *results, size_t row, pp_text *text)
     char *at = begin_row(text, field_room(nominal->name[row]) + 9 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, nominal->name[row]);
-    at = put_number(at, nominal->x[row]);
-    at = put_number(at, nominal->y[row]);
-    at = put_number(at, hole->largest_gap);
-    at = put_number(at, hole->largest_gap_under_foot);
+    at = put_numbers(at, NUMBERS(nominal->x[row], nominal->y[row], hole->largest_gap,
+                                 hole->largest_gap_under_foot));
     at = put_count(at, hole->interface + 1);
-    at = put_number(at, hole->force_to_close);
-    at = put_number(at, hole->force_to_close_all);
-    at = put_number(at, hole->tilt);
-    at = put_number(at, hole->shift);
+    at = put_numbers(
+        at, NUMBERS(hole->force_to_close, hole->force_to_close_all, hole->tilt, hole->shift));
     at = put_text(at, pp_named_hold_class((pp_hold_class)judged->class_[row]));
     at = put_text(at, judged->uncertain[row] ? "yes" : "no");
     end_row(text, at);
@@ -407,12 +385,7 @@ static void stack_hole_row(const pp_results *results, size_t row, pp_text *text)
     at = put_text(at, layer);
     at = put_text(at, pp_named_face(hole->face));
     at = put_text(at, drilled->how[hole->place] == PP_LAYER_BETWEEN ? "between" : "measured");
-    at = put_number(at, hole->x);
-    at = put_number(at, hole->y);
-    at = put_number(at, hole->dx);
-    at = put_number(at, hole->dy);
-    at = put_number(at, hole->position);
-    at = put_number(at, hole->u);
+    at = put_numbers(at, NUMBERS(hole->x, hole->y, hole->dx, hole->dy, hole->position, hole->u));
     at = put_text(at, pp_verdict_class((pp_verdict)results->drilled_judgement->row_verdict[row]));
     end_row(text, at);
 }
@@ -460,18 +433,15 @@ static void work_row(const pp_results *results, size_t number, pp_text *text)
     if (at && !w.what.failed && !w.fault.failed && !w.also.failed) {
         at = put_count(at, number + 1);
         at = put_text(at, name);
-        at = put_number(at, row->hole == PP_NONE ? NAN : (double)m->row_label[row->hole]);
-        at = put_number(at, row->hole == PP_NONE ? NAN : (double)m->column_label[row->hole]);
-        at = put_number(at, place.x);
-        at = put_number(at, place.y);
+        at =
+            put_numbers(at, NUMBERS(row->hole == PP_NONE ? NAN : (double)m->row_label[row->hole],
+                                    row->hole == PP_NONE ? NAN : (double)m->column_label[row->hole],
+                                    place.x, place.y));
         at = put_text(at, pp_todo_words((pp_todo)row->todo));
         at = put_text(at, words_of(&w.also));
         at = put_ream(at, &row->ream);
         at = put_text(at, known ? pp_named_face(m->bores[row->bore].face) : "");
-        at = put_number(at, off.dx);
-        at = put_number(at, off.dy);
-        at = put_number(at, off.position);
-        at = put_number(at, off.direction_deg);
+        at = put_numbers(at, NUMBERS(off.dx, off.dy, off.position, off.direction_deg));
         at = put_text(at, words_of(&w.fault));
         at = put_text(at, words_of(&w.what));
         at = put_text(at, reference);
