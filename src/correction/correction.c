@@ -290,6 +290,12 @@ static pp_status find_neighbour_change(pp_correcting *w, pp_error *error)
 
 /* ---- whether it is earned ---- */
 
+double pp_correct_applied(const pp_correcting *c, int k)
+{
+    const pp_correction *o = c->out;
+    return o->terms[k].applied * (c->options->machine_sets & 1u << k ? 1 : o->factor);
+}
+
 static bool something_applied(const pp_correction *o)
 {
     for (int k = 0; k < PP_STATIC_TERMS; k++)
@@ -303,11 +309,12 @@ static void repeat_itself(pp_correcting *w)
     pp_correction *o = w->out;
     double before = 0, after = 0, n = (double)o->plate_count;
     for (size_t p = 0; p < o->plate_count; p++) before += o->plates[p].rest / n;
-    after = before - (o->field_used ? w->field_cut : 0);
+    after = before - (o->field_used ? w->field_cut * (2 - o->factor) * o->factor : 0);
     for (size_t i = 0; i < w->count; i++) {
         double mx = 0, my = 0, lx = 0, ly = 0;
         for (int k = 0; k < PP_STATIC_TERMS; k++) {
-            double m = isnan(o->terms[k].mean) ? 0 : o->terms[k].mean, c = o->terms[k].applied;
+            double m = isnan(o->terms[k].mean) ? 0 : o->terms[k].mean;
+            double c = pp_correct_applied(w, k);
             mx += m * w->ax[k][i], my += m * w->ay[k][i];
             lx += (m - c) * w->ax[k][i], ly += (m - c) * w->ay[k][i];
         }
@@ -368,10 +375,10 @@ static pp_status learn(pp_correcting *w, pp_error *error)
     PP_TRY(prepare_field(w, error));
     if (o->plate_count >= PLATES_FOR_PROMISE && !last_differs)
         PP_TRY(pp_correct_leave_out(w, error));
+    PP_TRY(make_shift(w, error));
     repeat_itself(w);
     if (o->plate_count >= PLATES_FOR_PROMISE && something_applied(o))
         PP_TRY(pp_correct_promise(w, error));
-    PP_TRY(make_shift(w, error));
     PP_TRY(find_neighbour_change(w, error));
     return decide(w, last_differs, error);
 }

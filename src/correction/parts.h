@@ -20,12 +20,17 @@ typedef struct pp_correcting {
     double field_cut; /* mm2: what the field takes off the mean square of a plate left out */
 } pp_correcting;
 
+/* ---- correction.c ---- */
+/* How much of term k is corrected: what the machine is set to in full, what the list carries by the
+ * factor of the cap. Needs the shift. */
+double pp_correct_applied(const pp_correcting *c, int k);
+
 /* ---- leave_out.c ---- */
 /* Try the correction on each plate by the others; decides on the field. */
 pp_status pp_correct_leave_out(pp_correcting *c, pp_error *error);
 
 /* ---- promise.c ---- */
-/* 4000 draws of the next plate. Needs terms and field. */
+/* 4000 draws of the next plate. Needs terms, field and shift. */
 pp_status pp_correct_promise(pp_correcting *c, pp_error *error);
 
 #endif

@@ -80,6 +80,47 @@ static double square_of(double g[PP_STATIC_TERMS][PP_STATIC_TERMS], const double
     return sum;
 }
 
+/* Cholesky; a term without a field of its own leaves its column empty. */
+static void factor(double g[PP_STATIC_TERMS][PP_STATIC_TERMS],
+                   double root[PP_STATIC_TERMS][PP_STATIC_TERMS])
+{
+    static const double NONE = 1e-12; /* of the term's own square */
+    memset(root, 0, sizeof(double[PP_STATIC_TERMS][PP_STATIC_TERMS]));
+    for (int k = 0; k < PP_STATIC_TERMS; k++) {
+        double pivot = g[k][k];
+        for (int j = 0; j < k; j++) pivot -= root[k][j] * root[k][j];
+        if (!(pivot > NONE * g[k][k])) continue;
+        root[k][k] = sqrt(pivot);
+        for (int i = k + 1; i < PP_STATIC_TERMS; i++) {
+            double sum = g[i][k];
+            for (int j = 0; j < k; j++) sum -= root[i][j] * root[k][j];
+            root[i][k] = sum / root[k][k];
+        }
+    }
+}
+
+/* How the scatter of single holes falls in with the field of each term: the mean of their products
+ * over the holes. Terms and scatter that happen to point alike make a plate worse than the sum of
+ * their squares. */
+static void draw_products(double root[PP_STATIC_TERMS][PP_STATIC_TERMS], double r, size_t holes,
+                          uint64_t *state, double *product)
+{
+    double z[PP_STATIC_TERMS], size = sqrt(0.5 * r / (double)holes);
+    for (int k = 0; k < PP_STATIC_TERMS; k++) z[k] = normal(state);
+    for (int k = 0; k < PP_STATIC_TERMS; k++) {
+        product[k] = 0;
+        for (int j = 0; j <= k; j++) product[k] += size * root[k][j] * z[j];
+    }
+}
+
+static double rms_with(double g[PP_STATIC_TERMS][PP_STATIC_TERMS], const double *y,
+                       const double *product, double r)
+{
+    double sum = square_of(g, y) + r;
+    for (int k = 0; k < PP_STATIC_TERMS; k++) sum += 2 * y[k] * product[k];
+    return sqrt(fmax(0, sum));
+}
+
 static void draw_terms(const pp_correction *o, uint64_t *state, double *y)
 {
     for (int k = 0; k < PP_STATIC_TERMS; k++) {
@@ -131,21 +172,26 @@ static double share_out(const pp_correcting *w, const double *y, double r, doubl
 static void draw(const pp_correcting *w, draws *d)
 {
     const pp_correction *o = w->out;
-    double g[PP_STATIC_TERMS][PP_STATIC_TERMS], mean_rest = 0;
+    double g[PP_STATIC_TERMS][PP_STATIC_TERMS], root[PP_STATIC_TERMS][PP_STATIC_TERMS];
+    double mean_rest = 0;
     rest left = rest_of(o);
     uint64_t state = SEED;
     gram(w, g);
+    factor(g, root);
     for (size_t p = 0; p < o->plate_count; p++)
         mean_rest += o->plates[p].rest / (double)o->plate_count;
-    double cut = o->field_used ? fmin(0.95, fmax(0, w->field_cut / mean_rest)) : 0;
+    /* of a field F scaled by f: 2 f F'B - f^2 F'F, and F is shrunk until F'B is F'F */
+    double part = o->factor * (2 - o->factor) * w->field_cut / mean_rest;
+    double cut = o->field_used ? fmin(0.95, fmax(0, part)) : 0;
     for (int i = 0; i < DRAWS; i++) {
-        double y[PP_STATIC_TERMS], then[PP_STATIC_TERMS];
+        double y[PP_STATIC_TERMS], then[PP_STATIC_TERMS], product[PP_STATIC_TERMS];
         draw_terms(o, &state, y);
         double far = left.df ? student(&state, left.df) : pp_random_normal(&state);
         double r = exp(left.mean_log + left.spread * far), less = r * (1 - cut);
-        for (int k = 0; k < PP_STATIC_TERMS; k++) then[k] = y[k] - o->terms[k].applied;
-        d->before[i] = sqrt(square_of(g, y) + r);
-        d->after[i] = sqrt(square_of(g, then) + less);
+        for (int k = 0; k < PP_STATIC_TERMS; k++) then[k] = y[k] - pp_correct_applied(w, k);
+        draw_products(root, less, w->count, &state, product);
+        d->before[i] = rms_with(g, y, product, r);
+        d->after[i] = rms_with(g, then, product, less);
         if (i >= SHARE_DRAWS || isnan(w->options->limit)) continue;
         d->out_before[i] = share_out(w, y, r, left.misdrilled, &state);
         d->out_after[i] = share_out(w, then, less, left.misdrilled, &state);

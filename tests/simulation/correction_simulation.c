@@ -205,7 +205,8 @@ static void go_on(machine *m, bool last, test_random *r)
     for (int k = 0; k < PP_STATIC_TERMS && g->repaired && last; k++) m->mean[k] = -m->mean[k];
 }
 
-static void try_machine(const pattern *p, const regime *g, size_t plates, uint64_t seed, totals *t)
+static void try_machine(const pattern *p, const regime *g, size_t plates, double cap, uint64_t seed,
+                        totals *t)
 {
     pp_memory memory = {0};
     pp_error error = {0};
@@ -222,7 +223,7 @@ static void try_machine(const pattern *p, const regime *g, size_t plates, uint64
     pp_nominal next = {
         .count = p->count, .name = p->name, .x = p->x, .y = p->y, .kind = p->kind, .file = "next"};
     pp_correct_options options = {.limit = LIMIT,
-                                  .cap = NAN,
+                                  .cap = cap,
                                   .step = 0.001,
                                   .hole_diameter = NAN,
                                   .ligament_minimum = NAN,
@@ -247,24 +248,30 @@ static void try_machine(const pattern *p, const regime *g, size_t plates, uint64
     pp_memory_free(&memory);
 }
 
-static totals try_machines(const pattern *p, size_t row, size_t plates, long machines)
+/* cap: of the shifts, mm; NaN: that of the program */
+static totals try_machines(const pattern *p, size_t row, size_t plates, double cap, long machines)
 {
     totals t = {0};
     for (long m = 0; m < machines; m++)
-        try_machine(p, &REGIMES[row], plates, (uint64_t)(1000 * (row * 10 + plates) + (size_t)m),
-                    &t);
+        try_machine(p, &REGIMES[row], plates, cap,
+                    (uint64_t)(1000 * (row * 10 + plates) + (size_t)m), &t);
     return t;
 }
 
 static int check(const pattern *p, long machines)
 {
-    totals steady = try_machines(p, STEADY, 5, machines),
-           nothing = try_machines(p, NOTHING, 5, machines);
+    totals steady = try_machines(p, STEADY, 5, NAN, machines),
+           capped = try_machines(p, STEADY, 5, 0.02, machines),
+           nothing = try_machines(p, NOTHING, 5, NAN, machines);
     printf("steady: %g of %g corrected, rms %g to %g, promised %g, %g kept; nothing there: %g\n",
            steady.corrected, steady.machines, steady.before / steady.machines,
            steady.after / steady.machines, steady.promised / steady.promises, steady.kept,
            nothing.corrected);
-    bool good = steady.corrected >= 0.8 * steady.machines && steady.after < 0.9 * steady.before &&
+    printf("with a cap of .02: promised %g, came %g\n", capped.promised / capped.promises,
+           capped.came / capped.promises);
+    bool good = capped.promises > 0 && capped.came < 1.04 * capped.promised &&
+                capped.came > 0.96 * capped.promised && capped.after > 1.04 * steady.after &&
+                steady.corrected >= 0.8 * steady.machines && steady.after < 0.9 * steady.before &&
                 steady.kept >= 0.8 * steady.promises && nothing.corrected == 0;
     return good ? 0 : 1;
 }
@@ -289,7 +296,7 @@ int main(int count, char **words)
            "after", "promised", "came", "90 % in", "at most", "worse");
     for (size_t g = 0; g < sizeof REGIMES / sizeof *REGIMES; g++)
         for (size_t n = 0; n < sizeof NUMBERS / sizeof *NUMBERS; n++) {
-            totals t = try_machines(&p, g, NUMBERS[n], machines);
+            totals t = try_machines(&p, g, NUMBERS[n], NAN, machines);
             double all = t.machines, some = t.promises;
             printf("%-36s %6zu %9.2f %8.4f %8.4f ", REGIMES[g].name, NUMBERS[n], t.corrected / all,
                    t.before / all, t.after / all);
