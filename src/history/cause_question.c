@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/names.h"
 #include "history/figures.h"
 #include "history/questions.h"
 
@@ -20,16 +21,34 @@ typedef struct grouped {
     bool tried[PP_GROUPED_FACTORS];
 } grouped;
 
-typedef struct group_key {
-    const char *name;
-    size_t row;
-} group_key;
-
 static int by_name(const void *left, const void *right)
 {
-    const group_key *a = left, *b = right;
-    int order = strcmp(a->name, b->name);
-    return order ? order : (a->row > b->row) - (a->row < b->row);
+    return strcmp(*(const char *const *)left, *(const char *const *)right);
+}
+
+/* Different names in their order, and which of them each of name[count] is. */
+static pp_status sort_names(const char *const *name, size_t count, pp_arena *arena,
+                            const char **sorted, size_t *different, size_t *which, pp_error *error)
+{
+    pp_names table;
+    uint32_t *first;
+    size_t n = 0;
+    PP_TAKE(first, arena, count);
+    PP_TRY(pp_names_build(name, count, arena, &table, error));
+    pp_names_find_many(&table, name, count, first);
+    for (size_t i = 0; i < count; i++)
+        if (first[i] == i) sorted[n++] = name[i];
+    if (n) qsort(sorted, n, sizeof *sorted, by_name);
+    for (size_t i = 0; i < count; i++) {
+        if (first[i] != i) {
+            which[i] = which[first[i]];
+            continue;
+        }
+        const char **at = bsearch(&name[i], sorted, n, sizeof *sorted, by_name);
+        which[i] = (size_t)(at - sorted);
+    }
+    *different = n;
+    return PP_OK;
 }
 
 /* Groups in the order of their names; a plate of which the factor is not told is in none, and then
@@ -37,22 +56,20 @@ static int by_name(const void *left, const void *right)
 static pp_status group_by(const pp_history_rows *rows, pp_factor factor, pp_arena *arena,
                           grouped *g, pp_error *error)
 {
-    group_key *keys;
-    size_t n = 0;
-    PP_TAKE(keys, arena, rows->count);
+    const char **told;
+    size_t *row, *which, n = 0;
+    PP_TAKE(told, arena, rows->count);
+    PP_TAKE(row, arena, rows->count);
+    PP_TAKE(which, arena, rows->count);
     PP_TAKE(g->group[factor], arena, rows->count);
-    PP_TAKE(g->name[factor], arena, rows->count + 1);
+    PP_TAKE(g->name[factor], arena, rows->count);
     for (size_t i = 0; i < rows->count; i++) {
         const char *name = rows->rows[i].of[factor];
         g->group[factor][i] = SIZE_MAX;
-        if (name && name[0]) keys[n++] = (group_key){name, i};
+        if (name && name[0]) told[n] = name, row[n++] = i;
     }
-    if (n) qsort(keys, n, sizeof *keys, by_name);
-    for (size_t k = 0; k < n; k++) {
-        if (k == 0 || strcmp(keys[k].name, keys[k - 1].name) != 0)
-            g->name[factor][g->groups[factor]++] = keys[k].name;
-        g->group[factor][keys[k].row] = g->groups[factor] - 1;
-    }
+    PP_TRY(sort_names(told, n, arena, g->name[factor], &g->groups[factor], which, error));
+    for (size_t k = 0; k < n; k++) g->group[factor][row[k]] = which[k];
     return PP_OK;
 }
 
@@ -85,13 +102,14 @@ static pp_status test_factor(const grouped *g, pp_factor factor, pp_arena *arena
                              pp_error *error)
 {
     size_t groups = g->groups[factor], n = 0, *plates, *group;
-    double *mean, *value;
+    double *mean, *value, *room;
     bool *left_out;
     PP_TAKE_ZERO(plates, arena, groups);
     PP_TAKE_ZERO(mean, arena, groups);
     PP_TAKE_ZERO(left_out, arena, groups);
     PP_TAKE(value, arena, g->count);
     PP_TAKE(group, arena, g->count);
+    PP_TAKE(room, arena, 2 * groups);
     for (size_t i = 0; i < g->count; i++) {
         size_t k = g->group[factor][i];
         if (k == SIZE_MAX) continue;
@@ -108,7 +126,7 @@ static pp_status test_factor(const grouped *g, pp_factor factor, pp_arena *arena
                          .plates = plates,
                          .mean = mean,
                          .left_out = left_out,
-                         .test = pp_oneway_test(value, group, n, groups, left_out)};
+                         .test = pp_oneway_test(value, group, n, groups, left_out, room)};
     return PP_OK;
 }
 

@@ -27,8 +27,10 @@ static pp_status list_figures(pp_history *h, pp_arena *arena, pp_list_answer *a,
     PP_TAKE(figures, arena, LISTED_MAX);
     pp_status status = pp_history_prepare(
         h,
-        "SELECT n.text, n.unit, 'figure', (SELECT count(*) FROM figure f WHERE f.name = n.name) AS "
-        "c FROM name n WHERE c > 0 UNION ALL SELECT n.text, n.unit, 'count', count(*) FROM tally "
+        "SELECT n.text, n.unit, 'figure', f.c FROM (SELECT name, count(*) AS c FROM figure GROUP "
+        "BY "
+        "name) f JOIN name n USING (name) UNION ALL SELECT n.text, n.unit, 'count', count(*) FROM "
+        "tally "
         "JOIN name n USING (name) GROUP BY name UNION ALL SELECT n.text, n.unit, 'term', "
         "count(value) FROM term JOIN "
         "name n USING (name) GROUP BY name ORDER BY 3, 1",

@@ -19,40 +19,42 @@
     ", r.folder, p.supplier, p.heat_number, m.name, r.operator, r.instrument, p.plate_role"
 enum { LABEL = 3, DATE, STAGE, FIRST_VALUE, VALUES_MAX = 9, COLUMNS_MAX = FIRST_VALUE + 16 };
 
+/* A figure of that name is one of the report, or a term of its diagnosis: asked one after the
+ * other, for of a union SQLite first makes a table. */
+enum { OF_TERM = PP_WANT_REPORT + 1 };
 static const struct {
-    const char *values, *from;
+    const char *values, *from, *where;
     int count; /* of the values */
     bool named;
 } QUESTIONS[] = {
     [PP_WANT_FIGURE] = {", v.value, v.lower, v.upper, v.u",
-                        " FROM (SELECT report, value, lower, upper, u FROM figure WHERE name = ?1 "
-                        "UNION ALL SELECT report, value, NULL, NULL, standard_error FROM term "
-                        "WHERE name = ?1 AND value IS NOT NULL) v JOIN report r USING (report)",
-                        4, true},
-    [PP_WANT_TALLY] = {", v.count, v.\"of\"", " FROM tally v JOIN report r USING (report)", 2,
-                       true},
+                        " FROM figure v JOIN report r USING (report)", "v.name = ?1", 4, true},
+    [OF_TERM] = {", v.value, NULL, NULL, v.standard_error",
+                 " FROM term v JOIN report r USING (report)", "v.name = ?1 AND v.value IS NOT NULL",
+                 4, true},
+    [PP_WANT_TALLY] = {", v.count, v.\"of\"", " FROM tally v JOIN report r USING (report)",
+                       "v.name = ?1", 2, true},
     [PP_WANT_MOMENTS] = {", v.holes, v.mean_dx, v.mean_dy, v.var_dx, v.var_dy, v.cov_dxdy, "
                          "v.diameters, v.mean_diameter, v.var_diameter",
-                         " FROM moment v JOIN report r USING (report)", VALUES_MAX, false},
-    [PP_WANT_REPORT] = {"", " FROM report r", 0, false},
+                         " FROM moment v JOIN report r USING (report)", "v.face = 'entry'",
+                         VALUES_MAX, false},
+    [PP_WANT_REPORT] = {"", " FROM report r", "1", 0, false},
 };
 
 /* Rows come in any order: sorting ten thousand wide ones there takes longer than asking for them.
  */
-static void write_question(const pp_selection *selection, pp_wanted wanted, pp_detail detail,
+static void write_question(const pp_selection *selection, int question, pp_detail detail,
                            pp_text *sql)
 {
     bool whole = detail == PP_ROWS_WHOLE;
     pp_text_add(sql, "SELECT " BRIEF_COLUMNS);
-    pp_text_add(sql, QUESTIONS[wanted].values);
+    pp_text_add(sql, QUESTIONS[question].values);
     if (whole) pp_text_add(sql, DETAIL_COLUMNS);
-    pp_text_add(sql, QUESTIONS[wanted].from);
+    pp_text_add(sql, QUESTIONS[question].from);
     pp_text_add(sql, " JOIN plate p USING (plate)");
     if (whole || pp_selection_has(selection, PP_BY_MACHINE))
         pp_text_add(sql, " LEFT JOIN machine m ON m.machine = r.machine");
-    pp_text_add(sql, wanted == PP_WANT_TALLY     ? " WHERE v.name = ?1"
-                     : wanted == PP_WANT_MOMENTS ? " WHERE v.face = 'entry'"
-                                                 : " WHERE 1");
+    pp_text_print(sql, " WHERE %s", QUESTIONS[question].where);
     pp_clauses_add(selection, 2, sql);
 }
 
@@ -78,15 +80,15 @@ static const char *text(reading *r, int column)
     return now;
 }
 
-static void read_values(struct sqlite3_stmt *s, pp_wanted wanted, pp_history_row *row)
+static void read_values(struct sqlite3_stmt *s, int question, pp_history_row *row)
 {
     double v[VALUES_MAX];
-    for (int i = 0; i < QUESTIONS[wanted].count; i++) v[i] = pp_history_real(s, FIRST_VALUE + i);
-    if (wanted == PP_WANT_FIGURE)
+    for (int i = 0; i < QUESTIONS[question].count; i++) v[i] = pp_history_real(s, FIRST_VALUE + i);
+    if (question == PP_WANT_FIGURE || question == OF_TERM)
         row->value = v[0], row->lower = v[1], row->upper = v[2], row->u = v[3];
-    else if (wanted == PP_WANT_TALLY)
+    else if (question == PP_WANT_TALLY)
         row->count = v[0], row->out_of = v[1];
-    else if (wanted == PP_WANT_MOMENTS)
+    else if (question == PP_WANT_MOMENTS)
         row->moments = (pp_plate_moments){.holes = v[0],
                                           .mean_dx = v[1],
                                           .mean_dy = v[2],
@@ -98,7 +100,7 @@ static void read_values(struct sqlite3_stmt *s, pp_wanted wanted, pp_history_row
                                           .var_diameter = v[8]};
 }
 
-static pp_history_row read_row(reading *r, pp_wanted wanted, pp_detail detail)
+static pp_history_row read_row(reading *r, int question, pp_detail detail)
 {
     pp_history_row row = {.report = pp_history_whole(r->s, 0),
                           .plate = pp_history_whole(r->s, 1),
@@ -106,50 +108,81 @@ static pp_history_row read_row(reading *r, pp_wanted wanted, pp_detail detail)
                           .label = text(r, LABEL),
                           .date = text(r, DATE)};
     row.of[PP_BY_STAGE] = text(r, STAGE);
-    read_values(r->s, wanted, &row);
+    read_values(r->s, question, &row);
     if (detail == PP_ROWS_BRIEF) return row;
-    int at = FIRST_VALUE + QUESTIONS[wanted].count;
+    int at = FIRST_VALUE + QUESTIONS[question].count;
     row.folder = text(r, at++);
     for (int f = 0; f < PP_BY_STAGE; f++) row.of[f] = text(r, at + f);
     return row;
 }
 
-static pp_status room_for(size_t count, pp_arena *arena, pp_history_row **rows, size_t *room,
-                          pp_error *error)
+/* The list grows by itself; room for a row a report from the start keeps it from moving. */
+typedef struct growing {
+    pp_arena *arena;
+    size_t room;
+} growing;
+
+static pp_status make_room(pp_history *h, growing *g, pp_history_rows *out, pp_error *error)
 {
-    if (count < *room) return PP_OK;
-    pp_history_row *more;
-    size_t wanted = *room ? 4 * *room : 256;
-    PP_TAKE(more, arena, wanted);
-    if (count) memcpy(more, *rows, count * sizeof **rows);
-    *rows = more, *room = wanted;
+    enum { LEAST = 64, MOST = 1 << 16 };
+    struct sqlite3_stmt *s = NULL;
+    bool more = false;
+    pp_status status = pp_history_prepare(h, "SELECT max(report) FROM report", &s, error);
+    if (status == PP_OK) status = pp_history_step(h, s, &more, error);
+    long long last = more ? pp_history_whole(s, 0) : 0;
+    pp_history_end(s);
+    PP_TRY(status);
+    g->room = last < LEAST ? LEAST : last > MOST ? MOST : (size_t)last;
+    PP_TAKE(out->rows, g->arena, g->room);
     return PP_OK;
+}
+
+static pp_status add_row(growing *g, pp_history_row row, pp_history_rows *out, pp_error *error)
+{
+    if (out->count == g->room) {
+        pp_history_row *more;
+        PP_TAKE(more, g->arena, 4 * g->room);
+        memcpy(more, out->rows, out->count * sizeof *more);
+        out->rows = more, g->room *= 4;
+    }
+    out->rows[out->count++] = row;
+    return PP_OK;
+}
+
+static pp_status read_answer(pp_history *h, const pp_selection *selection, int question,
+                             pp_detail detail, long long name, growing *g, pp_history_rows *out,
+                             pp_error *error)
+{
+    pp_text sql = {0};
+    reading r = {.arena = g->arena};
+    bool more = true;
+    write_question(selection, question, detail, &sql);
+    pp_status status =
+        sql.failed ? pp_fail_memory(error) : pp_history_prepare(h, sql.data, &r.s, error);
+    if (status == PP_OK) {
+        if (QUESTIONS[question].named) pp_history_bind_whole(r.s, 1, name);
+        pp_clauses_bind(selection, 2, r.s);
+    }
+    while (status == PP_OK && more) {
+        status = pp_history_step(h, r.s, &more, error);
+        if (status == PP_OK && more)
+            status = add_row(g, read_row(&r, question, detail), out, error);
+        if (r.failed) status = pp_fail_memory(error);
+    }
+    pp_history_end(r.s);
+    pp_text_free(&sql);
+    return status;
 }
 
 static pp_status read_rows(pp_history *h, const pp_selection *selection, pp_wanted wanted,
                            pp_detail detail, long long name, pp_arena *arena, pp_history_rows *out,
                            pp_error *error)
 {
-    pp_text sql = {0};
-    reading r = {.arena = arena};
-    size_t room = 0;
-    bool more = true;
-    write_question(selection, wanted, detail, &sql);
-    pp_status status =
-        sql.failed ? pp_fail_memory(error) : pp_history_prepare(h, sql.data, &r.s, error);
-    if (status == PP_OK) {
-        if (QUESTIONS[wanted].named) pp_history_bind_whole(r.s, 1, name);
-        pp_clauses_bind(selection, 2, r.s);
-    }
-    while (status == PP_OK && more) {
-        status = pp_history_step(h, r.s, &more, error);
-        if (status == PP_OK && more) status = room_for(out->count, arena, &out->rows, &room, error);
-        if (status == PP_OK && more) out->rows[out->count++] = read_row(&r, wanted, detail);
-        if (r.failed) status = pp_fail_memory(error);
-    }
-    pp_history_end(r.s);
-    pp_text_free(&sql);
-    return status;
+    growing g = {.arena = arena};
+    PP_TRY(make_room(h, &g, out, error));
+    PP_TRY(read_answer(h, selection, (int)wanted, detail, name, &g, out, error));
+    if (wanted != PP_WANT_FIGURE) return PP_OK;
+    return read_answer(h, selection, OF_TERM, detail, name, &g, out, error);
 }
 
 /* ---- one report a plate ---- */

@@ -19,7 +19,8 @@ enum {
     APPLICATION = 0x50504831, /* "PPH1", as schema.sql says */
     SCHEMA_VERSION = 1,
     WAIT_MS = 20000,
-    RETRY_MS = 25
+    RETRY_MS = 25,
+    ONE_THREAD = SQLITE_OPEN_NOMUTEX /* a history is used by the thread that opened it */
 };
 
 pp_status pp_history_fail(const pp_history *h, int code, pp_error *error)
@@ -204,7 +205,8 @@ static pp_status open_to_read(const char *path, pp_history *h, pp_error *error)
     h->read_only = true;
     if (!fits || !write_uri(path, still ? "immutable=1" : "mode=ro", sizeof uri, uri))
         return pp_fail_at(error, PP_EINPUT, path, 0, 0, "has too long a path; move it");
-    int code = sqlite3_open_v2(uri, &h->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
+    int code =
+        sqlite3_open_v2(uri, &h->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | ONE_THREAD, NULL);
     return code == SQLITE_OK ? prepare_file(h, PP_HISTORY_READ, error)
                              : pp_history_fail(h, code, error);
 }
@@ -222,7 +224,8 @@ pp_status pp_history_open(const char *path, pp_history_mode mode, pp_history *h,
         return pp_fail_at(error, PP_EINPUT, path, 0, 0,
                           "is no regular file; name the history first, then report folders");
     if (mode == PP_HISTORY_READ && access(path, W_OK) != 0) return open_to_read(path, h, error);
-    int flags = SQLITE_OPEN_READWRITE | (mode == PP_HISTORY_CREATE ? SQLITE_OPEN_CREATE : 0);
+    int flags =
+        SQLITE_OPEN_READWRITE | ONE_THREAD | (mode == PP_HISTORY_CREATE ? SQLITE_OPEN_CREATE : 0);
     int code = sqlite3_open_v2(path, &h->db, flags, NULL);
     if (code != SQLITE_OK) return pp_history_fail(h, code, error);
     return prepare_file(h, mode, error);

@@ -7,27 +7,26 @@
 static bool counts(const bool *left_out, size_t group) { return !left_out || !left_out[group]; }
 
 pp_oneway pp_oneway_test(const double *value, const size_t *group, size_t count, size_t groups,
-                         const bool *left_out)
+                         const bool *left_out, double *room)
 {
     pp_oneway t = {.f = NAN, .p = NAN, .share = NAN, .scatter = NAN};
-    double sum = 0;
+    double sum = 0, *n = room, *centre = room + groups;
     for (size_t i = 0; i < count; i++)
         if (counts(left_out, group[i])) sum += value[i], t.plates++;
     double mean = t.plates ? sum / (double)t.plates : 0;
+    for (size_t g = 0; g < groups; g++) n[g] = centre[g] = 0;
+    for (size_t i = 0; i < count; i++)
+        if (counts(left_out, group[i])) centre[group[i]] += value[i] - mean, n[group[i]]++;
     for (size_t g = 0; g < groups; g++) {
-        double of_group = 0, n = 0;
-        if (!counts(left_out, g)) continue;
-        for (size_t i = 0; i < count; i++)
-            if (group[i] == g) of_group += value[i] - mean, n++;
-        if (!(n > 0)) continue;
+        if (!(n[g] > 0)) continue;
         t.groups++;
-        double centre = of_group / n;
-        t.between_ss += n * centre * centre;
-        for (size_t i = 0; i < count; i++)
-            if (group[i] == g) {
-                double left = value[i] - mean - centre;
-                t.within_ss += left * left;
-            }
+        centre[g] /= n[g];
+        t.between_ss += n[g] * centre[g] * centre[g];
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (!counts(left_out, group[i])) continue;
+        double left = value[i] - mean - centre[group[i]];
+        t.within_ss += left * left;
     }
     t.valid = t.groups >= 2 && t.plates > t.groups;
     if (!t.valid) return t;

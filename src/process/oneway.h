@@ -16,9 +16,10 @@ typedef struct pp_oneway {
 } pp_oneway;
 
 /* value[count] in groups group[count], 0 .. groups - 1; plates of a group with `left_out` do not
- * count. No classic F is to be had where nothing varies within: p is then NaN. */
+ * count; `room` for 2 groups numbers. No classic F is to be had where nothing varies within: p is
+ * then NaN. */
 pp_oneway pp_oneway_test(const double *value, const size_t *group, size_t count, size_t groups,
-                         const bool *left_out);
+                         const bool *left_out, double *room);
 
 /* Holm's adjustment of p[count] (NaN: no test) in place; scratch has room for `count`. */
 void pp_holm_adjust(double *p, size_t count, size_t *scratch);

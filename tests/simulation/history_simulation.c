@@ -245,6 +245,7 @@ static double cause_found(double off, long runs, bool any)
     for (long k = 0; k < runs; k++) {
         double p[TESTS];
         size_t scratch[TESTS];
+        double room[32];
         for (int f = 0; f < FIGURES; f++) {
             double value[PLATES];
             for (int i = 0; i < PLATES; i++)
@@ -253,7 +254,7 @@ static double cause_found(double off, long runs, bool any)
                 size_t group[PLATES], size = PLATES / GROUPS[g];
                 bool none[16] = {0};
                 for (size_t i = 0; i < PLATES; i++) group[i] = i / size;
-                p[f * FACTORS + g] = pp_oneway_test(value, group, PLATES, GROUPS[g], none).p;
+                p[f * FACTORS + g] = pp_oneway_test(value, group, PLATES, GROUPS[g], none, room).p;
             }
         }
         pp_holm_adjust(p, TESTS, scratch);
