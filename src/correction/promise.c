@@ -106,7 +106,7 @@ static void draw_products(double root[PP_STATIC_TERMS][PP_STATIC_TERMS], double 
                           uint64_t *state, double *product)
 {
     double z[PP_STATIC_TERMS], size = sqrt(0.5 * r / (double)holes);
-    for (int k = 0; k < PP_STATIC_TERMS; k++) z[k] = normal(state);
+    for (int k = 0; k < PP_STATIC_TERMS; k++) z[k] = pp_random_normal(state);
     for (int k = 0; k < PP_STATIC_TERMS; k++) {
         product[k] = 0;
         for (int j = 0; j <= k; j++) product[k] += size * root[k][j] * z[j];

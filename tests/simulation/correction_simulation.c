@@ -138,33 +138,15 @@ static void misdrill(const pattern *p, const beside *b, test_random *r, double *
     }
 }
 
-static double rms_of(const pattern *p, double *mx, double *my)
-{
-    double sum = 0;
-    for (size_t i = 0; i < p->count; i++) mx[i] -= p->x[i], my[i] -= p->y[i];
-    pp_take_rigid_out(p->x, p->y, NULL, p->count, mx, my);
-    for (size_t i = 0; i < p->count; i++) sum += mx[i] * mx[i] + my[i] * my[i];
-    return sqrt(sum / (double)p->count);
-}
-
 static void draw_terms(const double *mean, const double *spread, test_random *r, double *y)
 {
     for (int k = 0; k < PP_STATIC_TERMS; k++) y[k] = mean[k] + spread[k] * random_normal(r);
 }
 
-static void measure(const pattern *p, const double *y, const beside *b, size_t number,
-                    test_random *r, pp_memory *memory, pp_drilled_plate *plate)
+static void read_plate(const pattern *p, const beside *b, const char *id, double *mx, double *my,
+                       pp_memory *memory, pp_drilled_plate *plate)
 {
     pp_error error = {0};
-    double *mx, *my;
-    char *id = pp_arena_take(&memory->keep, 24, 1);
-    mx = pp_arena_take(&memory->keep, p->count, sizeof *mx);
-    my = pp_arena_take(&memory->keep, p->count, sizeof *my);
-    snprintf(id, 24, "P%zu", number);
-    drill(p, y, b, NULL, NULL, r, mx, my);
-    misdrill(p, b, r, mx, my);
-    for (size_t i = 0; i < p->count; i++)
-        mx[i] += b->regime->gauge * p->x[i], my[i] += b->regime->gauge * p->y[i];
     pp_kept_report report = {.folder = id,
                              .order_number = "",
                              .item = "",
@@ -175,6 +157,34 @@ static void measure(const pattern *p, const double *y, const beside *b, size_t n
                              .scale_u = b->regime->gauge > 0 ? b->regime->gauge : NAN};
     pp_report_holes holes = {p->count, p->name, mx, my, p->x, p->y, p->none, p->none, p->none};
     assert_ok(pp_drilled_plate_make(&report, &holes, LIMIT, 1, memory, plate, &error), &error);
+}
+
+static void measure(const pattern *p, const double *y, const beside *b, size_t number,
+                    test_random *r, pp_memory *memory, pp_drilled_plate *plate)
+{
+    double *mx, *my;
+    char *id = pp_arena_take(&memory->keep, 24, 1);
+    mx = pp_arena_take(&memory->keep, p->count, sizeof *mx);
+    my = pp_arena_take(&memory->keep, p->count, sizeof *my);
+    snprintf(id, 24, "P%zu", number);
+    drill(p, y, b, NULL, NULL, r, mx, my);
+    misdrill(p, b, r, mx, my);
+    for (size_t i = 0; i < p->count; i++)
+        mx[i] += b->regime->gauge * p->x[i], my[i] += b->regime->gauge * p->y[i];
+    read_plate(p, b, id, mx, my, memory, plate);
+}
+
+/* Of the next plate, without shift and turn, over the holes that are not misdrilled: as the promise
+ * is looked at when that plate is inspected. By a gauge without error. */
+static double rms_drilled_to(const pattern *p, const double *y, const beside *b, const double *sx,
+                             const double *sy, test_random r, pp_memory *memory)
+{
+    double mx[ROOM], my[ROOM];
+    pp_drilled_plate plate;
+    drill(p, y, b, sx, sy, &r, mx, my);
+    misdrill(p, b, &r, mx, my);
+    read_plate(p, b, "next", mx, my, memory, &plate);
+    return sqrt(plate.mean_square);
 }
 
 typedef struct machine {
@@ -212,7 +222,7 @@ static void try_machine(const pattern *p, const regime *g, size_t plates, double
     pp_error error = {0};
     test_random r = {seed};
     machine m;
-    double y[PP_STATIC_TERMS], mx[ROOM], my[ROOM];
+    double y[PP_STATIC_TERMS];
     pp_drilled_plate drilled[PLATES];
     make_machine(p, g, &r, &m);
     for (size_t i = 0; i < plates; i++) {
@@ -232,12 +242,9 @@ static void try_machine(const pattern *p, const regime *g, size_t plates, double
     pp_correction c;
     assert_ok(pp_correct(&next, drilled, plates, &options, &memory, &c, &error), &error);
     draw_terms(m.mean, m.spread, &r, y);
-    test_random same = r;
-    drill(p, y, &m.beside, NULL, NULL, &r, mx, my);
-    double before = rms_of(p, mx, my);
-    drill(p, y, &m.beside, c.correct ? c.shift_x : NULL, c.correct ? c.shift_y : NULL, &same, mx,
-          my);
-    double after = rms_of(p, mx, my);
+    const beside *b = &m.beside;
+    double before = rms_drilled_to(p, y, b, NULL, NULL, r, &memory);
+    double after = !c.correct ? before : rms_drilled_to(p, y, b, c.shift_x, c.shift_y, r, &memory);
     t->machines++, t->corrected += c.correct, t->before += before, t->after += after;
     t->worse += after > 1.02 * before;
     if (c.correct && c.promised) {
