@@ -17,71 +17,13 @@ import sys
 import tempfile
 from pathlib import Path
 
+from bench_jobs import FLATNESS, HOLDDOWN, PITCH, acceptance
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 ROUNDS = {"full": 9, "small": 6}
 POINTS = {"full": (400, 100000, 1000000), "small": (400, 3000)}
 HOLES = {"full": (4000, 30000, 1000000), "small": (300, 1000)}
 PRESSED = {"full": (2500, 10000), "small": (300,)}
-PITCH = 32.0
-FLATNESS = """[job]
-title = bench
-date = 2026-11-20
-[plate]
-outline = disc
-diameter = 3200
-thickness = 38
-[survey]
-file = survey.csv
-uncertainty = 0.02
-flatness_limit = 9
-area_threshold = 0.5
-straightedge = 1000, 2000
-straightedge_limit = 6, 9
-"""
-HOLDDOWN = """[job]
-date = 2026-11-20
-[plate]
-outline = disc
-diameter = 3200
-thickness = 38
-[survey]
-file = survey.csv
-uncertainty = 0.04
-laid = on-supports
-[support]
-kind = table
-[foot]
-force = 6000
-outer_diameter = 160
-inner_diameter = 90
-[holddown]
-gap_limit = 0.3
-force_cap = 200000
-clamp_force_limit = 20000
-clamp_pad = 80
-[holes]
-nominal = nominal.csv
-tube_diameter = 19.05
-pitch = {pitch}
-"""
-ACCEPTANCE = """[job]
-date = 2026-11-20
-[plate]
-outline = rectangle
-width = {extent:.3f}
-height = {extent:.3f}
-thickness = 40
-[holes]
-nominal = nominal.csv
-measured = measured.csv
-tube_diameter = 25.4
-pitch = 32
-align = best-fit
-position_limit = 0.4
-[rules]
-set = tema-style
-ligament_minimum = 3.048
-"""
 
 
 def survey(folder, count):
@@ -138,7 +80,7 @@ def holddown_job(folder, count):
 
 
 def holes_job(folder, count):
-    (folder / "job.ini").write_text(ACCEPTANCE.format(extent=square_of_holes(folder, count)))
+    (folder / "job.ini").write_text(acceptance(square_of_holes(folder, count)))
 
 
 def demo_job(folder, _):

@@ -23,24 +23,10 @@ import tempfile
 import time
 
 import growth
+from bench_jobs import FLATNESS
 
 AGREE_MM = 1e-9
 
-JOB = """[job]
-title = bench
-date = 2026-11-20
-[plate]
-outline = disc
-diameter = 3200
-thickness = 38
-[survey]
-file = survey.csv
-uncertainty = 0.02
-flatness_limit = 9
-area_threshold = 0.5
-straightedge = 1000, 2000
-straightedge_limit = 6, 9
-"""
 
 
 def peer(path):
@@ -158,7 +144,7 @@ def main():
             subprocess.run([os.path.join(options.build, "tests/bench/bench_file_to_zone"), "make",
                             str(count), os.path.join(folder, "survey.csv")], check=True)
             with open(os.path.join(folder, "job.ini"), "w", encoding="utf-8") as job:
-                job.write(JOB)
+                job.write(FLATNESS)
             seen = {"peer": [], "zone": [], "flatness": [], "steps": []}
             for _ in range(options.rounds):
                 one_round(options.build, folder, options.threads, with_peer, seen)

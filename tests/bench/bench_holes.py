@@ -22,6 +22,7 @@ import tempfile
 import time
 
 import growth
+from bench_jobs import PITCH, acceptance
 
 try:
     import numpy as np
@@ -31,25 +32,6 @@ except ImportError as missing:
     print(f"skipped: {missing.name} is not installed for {sys.executable}")
     sys.exit(77)
 
-PITCH = 32.0
-JOB = """[job]
-units = mm
-[plate]
-outline = rectangle
-width = {extent:.3f}
-height = {extent:.3f}
-thickness = 40
-[holes]
-nominal = nominal.csv
-measured = measured.csv
-tube_diameter = 1 in
-pitch = 32
-align = best-fit
-position_limit = 0.4
-[rules]
-set = tema-style
-ligament_minimum = 3.048
-"""
 
 
 def write_lists(folder, count):
@@ -71,7 +53,7 @@ def write_lists(folder, count):
         f"{folder}/measured.csv", index=False, float_format="%.6f")
     extent = 2.2 * max(np.abs(x).max(), np.abs(y).max()) + 100
     with open(f"{folder}/job.ini", "w") as job:
-        job.write(JOB.format(extent=extent))
+        job.write(acceptance(extent))
 
 
 def peer(folder):

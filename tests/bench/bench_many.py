@@ -17,26 +17,8 @@ import time
 from pathlib import Path
 
 import growth
+from bench_jobs import PITCH, acceptance
 
-PITCH = 32.0
-JOB = """[job]
-date = 2026-11-20
-[plate]
-outline = rectangle
-width = {extent:.3f}
-height = {extent:.3f}
-thickness = 40
-[holes]
-nominal = nominal.csv
-measured = measured-{plate}.csv
-tube_diameter = 25.4
-pitch = 32
-align = best-fit
-position_limit = 0.4
-[rules]
-set = tema-style
-ligament_minimum = 3.048
-"""
 
 
 def write_plates(folder, plates, holes):
@@ -52,7 +34,7 @@ def write_plates(folder, plates, holes):
         (folder / f"measured-{plate}.csv").write_text("hole,x,y,diameter\n" + "".join(
             f"{n},{x + chance.gauss(0, .03):.6f},{y + chance.gauss(0, .03):.6f},{25.69 + chance.gauss(0, .01):.6f}\n"
             for n, x, y in places))
-        (folder / f"plate-{plate}.ini").write_text(JOB.format(extent=1.1 * side * PITCH + 200, plate=plate))
+        (folder / f"plate-{plate}.ini").write_text(acceptance(1.1 * side * PITCH + 200, f"measured-{plate}.csv"))
     return [f"plate-{plate}.ini" for plate in range(plates)]
 
 
