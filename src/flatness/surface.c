@@ -388,23 +388,21 @@ static pp_status name_rows(const pp_survey *survey, pp_memory *memory, pp_surfac
     return PP_OK;
 }
 
-pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
-                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
+static pp_status fit_all(const pp_survey *survey, const pp_mesh *mesh, equations *own,
+                         const pp_surface_options *options, pp_memory *memory, pp_surface *result,
                          pp_error *error)
 {
-    equations own;
-    PP_TRY(take_equations(mesh, memory, &own, error));
-    if (survey->count < PP_WILD_POINTS_LEAST || survey->count > PP_WILD_POINTS_MOST) {
-        pp_surface result = {0};
-        PP_TRY(fit_points(survey, mesh, &own, options, memory, &result, error));
-        PP_TRY(check_fit(survey, options, memory, &result, error));
-        PP_TRY(name_rows(survey, memory, &result, error));
-        *surface = result;
-        return PP_OK;
-    }
-    pp_mark mark = pp_arena_mark(&memory->scratch);
+    PP_TRY(fit_points(survey, mesh, own, options, memory, result, error));
+    PP_TRY(check_fit(survey, options, memory, result, error));
+    return name_rows(survey, memory, result, error);
+}
+
+/* Wild points left out, again and again as long as more come to light */
+static pp_status fit_selected(const pp_survey *survey, const pp_mesh *mesh, equations *own,
+                              const pp_surface_options *options, pp_memory *memory,
+                              pp_surface *result, pp_error *error)
+{
     selection s;
-    pp_surface result = {0};
     bool more;
     PP_TRY(take_selection(survey, &memory->scratch, &s, error));
     PP_TRY(pp_wild_points_find(survey, options->threads, memory, s.wild, s.off, error));
@@ -412,13 +410,25 @@ pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
         s.wild[k] = s.wild[k] && !(fabs(s.off[k]) <= options->uncertainty);
     PP_TRY(leave_out(survey, &s, memory, &more, error));
     for (int round = 0; round < LEAVING_OUT_MAX; round++) {
-        PP_TRY(fit_points(&s.kept, mesh, &own, options, memory, &result, error));
-        mark_outliers(survey, &result, &s);
+        PP_TRY(fit_points(&s.kept, mesh, own, options, memory, result, error));
+        mark_outliers(survey, result, &s);
         PP_TRY(leave_out(survey, &s, memory, &more, error));
         if (!more) break;
     }
-    PP_TRY(list_outliers(survey, &s, memory, &result, error));
-    PP_TRY(check_fit(&s.kept, options, memory, &result, error));
+    PP_TRY(list_outliers(survey, &s, memory, result, error));
+    return check_fit(&s.kept, options, memory, result, error);
+}
+
+pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,
+                         const pp_surface_options *options, pp_memory *memory, pp_surface *surface,
+                         pp_error *error)
+{
+    equations own;
+    pp_surface result = {0};
+    bool all = survey->count < PP_WILD_POINTS_LEAST || survey->count > PP_WILD_POINTS_MOST;
+    PP_TRY(take_equations(mesh, memory, &own, error));
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    PP_TRY((all ? fit_all : fit_selected)(survey, mesh, &own, options, memory, &result, error));
     pp_arena_release(&memory->scratch, mark);
     *surface = result;
     return PP_OK;

@@ -364,54 +364,71 @@ static pp_status place_error(const run *r, pp_status status, pp_error *error)
     return pp_fail_at(error, status, r->job->path, 0, 0, "[%s] %s", r->section, error->message);
 }
 
-static pp_status run_stages(run *r, pp_error *error)
+/* Lists and limits; the scratch has the table of names after it. */
+static pp_status begin_stages(run *r, pp_error *error)
 {
     const pp_job *job = r->job;
-    const pp_run_options *options = r->options;
     pp_memory *memory = r->memory;
-    pp_results *found = r->results;
     pp_hole_files *files;
     pp_limits *limits;
-    pp_judgement *judgement;
     KEEP(files);
     KEEP(limits);
-    KEEP(judgement);
-
-    PP_TRY(plan_scope(r, error));
-    pp_mark mark = pp_arena_mark(&memory->scratch); /* below the table of names */
     pp_inputs_add_path(&r->inputs, "job", job->path, job->path);
     PP_TRY(read_nominal(r, files, error));
     PP_TRY(r->wants_holes || r->wants_drilled || r->wants_roughing
                ? pp_limits_resolve(job, r->pitch, memory, limits, error)
                : pp_limits_resolve_unjudged(job, r->pitch, memory, limits, error));
-    found->limits = limits;
+    r->results->limits = limits;
+    return PP_OK;
+}
+
+static pp_status compute(run *r, pp_error *error)
+{
     if (r->wants_flatness) PP_TRY(study_flatness(r, error));
     if (r->wants_holddown)
         PP_TRY(study_holddown(r, error));
     else if (r->wants_flatness)
         PP_TRY(map_gap(r, error));
     PP_TRY(stack_branches(r, error));
-    if (r->wants_holes) PP_TRY(take_measures(r, error));
-    pp_arena_release(&memory->scratch, mark);
-    files->nominal.names = (pp_names){0};
-    if (r->wants_holes && found->files->measured_given) PP_TRY(explain_holes(r, error));
+    return r->wants_holes ? take_measures(r, error) : PP_OK;
+}
+
+static pp_status judge(run *r, pp_error *error)
+{
+    const pp_job *job = r->job;
+    pp_memory *memory = r->memory;
+    pp_results *found = r->results;
+    pp_judgement *judgement;
+    KEEP(judgement);
     begin(r, "judging");
     pp_arena_hand_over(&memory->scratch,
                        &memory->keep); /* findings are many, their work is little */
     const pp_judge_request request = {.job = job,
-                                      .limits = limits,
+                                      .limits = found->limits,
                                       .flatness = found->flatness,
                                       .measures = found->measures,
                                       .files = found->files,
-                                      .threads = options->threads};
+                                      .threads = r->options->threads};
     PP_TRY(pp_judge(&request, memory, judgement, error));
     take_over_verdict(r, judgement);
     found->judgement = judgement;
     PP_TRY(pp_left_out_find(found, holddown_lacks(job), memory, &found->left_out_count,
                             &found->left_out, error));
-    PP_TRY(list_work(r, error));
-    PP_TRY(name_inputs(r, error));
-    return PP_OK;
+    return list_work(r, error);
+}
+
+static pp_status run_stages(run *r, pp_error *error)
+{
+    pp_arena *scratch = &r->memory->scratch;
+    PP_TRY(plan_scope(r, error));
+    pp_mark mark = pp_arena_mark(scratch);
+    PP_TRY(begin_stages(r, error));
+    PP_TRY(compute(r, error));
+    pp_arena_release(scratch, mark);
+    if (r->nominal) r->nominal->names = (pp_names){0};
+    if (r->wants_holes && r->results->files->measured_given) PP_TRY(explain_holes(r, error));
+    PP_TRY(judge(r, error));
+    return name_inputs(r, error);
 }
 
 /* The job with the corners of its polygon, if it is one. */

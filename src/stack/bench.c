@@ -30,18 +30,25 @@ static pp_status extend_base(const pp_contact_base *from, size_t more, pp_arena 
     return PP_OK;
 }
 
+/* Room for the columns of a block of holes */
+static pp_status take_columns(pp_bench *b, pp_arena *arena, pp_error *error)
+{
+    size_t n = b->pile->count, rigid = 3 * b->pile->layers, all = b->columns * PP_BENCH_BLOCK;
+    PP_TAKE(b->g, arena, n * all);
+    PP_TAKE(b->rigid, arena, rigid * all);
+    PP_TAKE(b->d, arena, n * all);
+    PP_TAKE(b->motion, arena, rigid * all);
+    PP_TAKE(b->columns_work, arena, b->rest->base.active * all);
+    PP_TAKE(b->influence, arena, b->pile->ground->points.count * PROBES);
+    return PP_OK;
+}
+
 pp_status pp_bench_take(const pp_stack_pile *pile, const pp_stack_rest *rest, pp_arena *arena,
                         pp_bench *bench, pp_error *error)
 {
-    size_t n = pile->count, layers = pile->layers, rigid = 3 * layers;
+    size_t n = pile->count, layers = pile->layers;
     pp_bench b = {.pile = pile, .rest = rest, .columns = layers + 1 + PP_BENCH_SLOPES};
-    size_t all = b.columns * PP_BENCH_BLOCK;
-    PP_TAKE(b.g, arena, n * all);
-    PP_TAKE(b.rigid, arena, rigid * all);
-    PP_TAKE(b.d, arena, n * all);
-    PP_TAKE(b.motion, arena, rigid * all);
-    PP_TAKE(b.columns_work, arena, rest->base.active * all);
-    PP_TAKE(b.influence, arena, pile->ground->points.count * PROBES);
+    PP_TRY(take_columns(&b, arena, error));
     PP_TAKE(b.d_foot, arena, n + layers);
     PP_TAKE(b.d_place, arena, (n + layers) * layers);
     PP_TAKE(b.d_slope, arena, (n + layers) * PP_BENCH_SLOPES);

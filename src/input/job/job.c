@@ -322,36 +322,53 @@ static pp_status place_promise(pp_job *job, pp_arena *keep, pp_error *error)
     return PP_OK;
 }
 
+/* Room, as many of each named thing as there are sections at most */
+static pp_status take_room(reading *r, pp_memory *memory, pp_error *error)
+{
+    size_t sections = r->ini->section_count;
+    PP_TAKE_ZERO(r->key_of, &memory->scratch, r->ini->entry_count);
+    PP_TAKE_ZERO(r->named_of, &memory->scratch, sections);
+    PP_TAKE_ZERO(r->instruments, &memory->keep, sections);
+    PP_TAKE_ZERO(r->layers, &memory->keep, sections);
+    PP_TAKE_ZERO(r->clamps, &memory->keep, sections);
+    PP_TAKE_ZERO(r->layer_lines, &memory->keep, sections * r->key_count);
+    PP_TAKE_ZERO(r->key_lines, &memory->keep, r->key_count);
+    PP_TAKE_ZERO(r->key_bare, &memory->keep, r->key_count);
+    return PP_OK;
+}
+
+static pp_status check_all(reading *r, pp_memory *memory, pp_error *error)
+{
+    long *seen;
+    PP_TAKE_ZERO(seen, &memory->scratch, r->key_count);
+    for (size_t s = 0; s < r->ini->section_count; s++) {
+        PP_TRY(check_section(r, s));
+        PP_TRY(check_keys(r, s, seen));
+    }
+    return PP_OK;
+}
+
+static pp_status fill_all_defaults(reading *r, pp_arena *keep, pp_job *job, pp_error *error)
+{
+    PP_TRY(fill_defaults(job, NULL, NAMED_NONE, r->keys, r->key_count, keep, error));
+    for (size_t i = 0; i < r->named_count[NAMED_LAYER]; i++)
+        PP_TRY(fill_defaults(job, &r->layers[i], NAMED_LAYER, r->keys, r->key_count, keep, error));
+    for (size_t i = 0; i < r->named_count[NAMED_CLAMP]; i++)
+        PP_TRY(fill_defaults(job, &r->clamps[i], NAMED_CLAMP, r->keys, r->key_count, keep, error));
+    return PP_OK;
+}
+
 static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_error *error)
 {
     reading r = {.ini = ini, .error = error};
     r.keys = pp_keys(&r.key_count);
-    long *seen;
-    PP_TAKE_ZERO(r.key_of, &memory->scratch, ini->entry_count);
-    PP_TAKE_ZERO(r.named_of, &memory->scratch, ini->section_count);
-    PP_TAKE_ZERO(seen, &memory->scratch, r.key_count);
-    PP_TAKE_ZERO(r.instruments, &memory->keep, ini->section_count);
-    PP_TAKE_ZERO(r.layers, &memory->keep, ini->section_count);
-    PP_TAKE_ZERO(r.clamps, &memory->keep, ini->section_count);
-    PP_TAKE_ZERO(r.layer_lines, &memory->keep, ini->section_count * r.key_count);
-    PP_TAKE_ZERO(r.key_lines, &memory->keep, r.key_count);
-    PP_TAKE_ZERO(r.key_bare, &memory->keep, r.key_count);
-
-    for (size_t s = 0; s < ini->section_count; s++) {
-        PP_TRY(check_section(&r, s));
-        PP_TRY(check_keys(&r, s, seen));
-    }
+    PP_TRY(take_room(&r, memory, error));
+    PP_TRY(check_all(&r, memory, error));
     pp_job result = {.path = ini->file, .name = job_name(ini->file, &memory->keep)};
     if (!result.name) return pp_fail_memory(error);
     result.key_lines = r.key_lines;
     result.key_bare = r.key_bare;
-    PP_TRY(fill_defaults(&result, NULL, NAMED_NONE, r.keys, r.key_count, &memory->keep, error));
-    for (size_t i = 0; i < r.named_count[NAMED_LAYER]; i++)
-        PP_TRY(fill_defaults(&result, &r.layers[i], NAMED_LAYER, r.keys, r.key_count, &memory->keep,
-                             error));
-    for (size_t i = 0; i < r.named_count[NAMED_CLAMP]; i++)
-        PP_TRY(fill_defaults(&result, &r.clamps[i], NAMED_CLAMP, r.keys, r.key_count, &memory->keep,
-                             error));
+    PP_TRY(fill_all_defaults(&r, &memory->keep, &result, error));
     PP_TRY(store_all(&r, find_units(&r), &memory->keep, &result));
     result.instruments = r.instruments;
     result.instrument_count = r.named_count[NAMED_INSTRUMENT];
