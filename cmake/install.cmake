@@ -9,6 +9,7 @@ install(TARGETS plateproof EXPORT plateproof-targets
         INCLUDES DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
 install(TARGETS plateproof_options EXPORT plateproof-targets)
 install(TARGETS plateproof_program RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
+install(TARGETS plateproof_serve_module LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}/plateproof)
 install(DIRECTORY include/plateproof DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FILES_MATCHING PATTERN "*.h")
 install(DIRECTORY data/rules DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)
 install(DIRECTORY data/demo data/demo-stack data/demo-bundle DESTINATION ${CMAKE_INSTALL_DATADIR}/plateproof)

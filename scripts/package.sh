@@ -30,7 +30,7 @@ for library in libc6 liblapacke libopenblas0 libcsv3 libinih1 libjansson4 libsod
   [[ ", $depends" == *", $library"* ]] || fail "$deb does not depend on $library: $depends"
 done
 listing=$(dpkg-deb -c "$deb")
-for file in bin/plateproof share/man/man1/plateproof.1.gz share/doc/plateproof/copyright share/bash-completion/completions/plateproof \
+for file in bin/plateproof lib/plateproof/plateproof-serve.so share/man/man1/plateproof.1.gz share/doc/plateproof/copyright share/bash-completion/completions/plateproof \
   share/plateproof/rules/tema-style.ini share/plateproof/demo/clean.ini include/plateproof/plateproof.h; do
   [[ $listing == *"./usr/$file"$'\n'* || $listing == *"./usr/$file" ]] || fail "$deb lacks /usr/$file"
 done

@@ -10,7 +10,7 @@
 #include "cli/commands.h"
 #include "cli/options.h"
 #include "cli/say.h"
-#include "serve/serve.h"
+#include "cli/serve_module.h"
 
 extern char **environ;
 
@@ -103,7 +103,9 @@ int pp_cmd_serve(int argc, char **argv)
                                 .address = tell_address,
                                 .context = &t};
     pp_error error = {0};
-    if (pp_serve(&options, &ended_by, &error) != PP_OK) return pp_exit_error(&error);
+    pp_serve_function serve;
+    if (pp_serve_load(&serve, &error) != PP_OK || serve(&options, &ended_by, &error) != PP_OK)
+        return pp_exit_error(&error);
     if (!line.common.quiet)
         pp_say(stdout, ended_by ? "Ended.\n" : "Ended: nobody has asked for %s minutes.\n", idle);
     return PP_EXIT_CONFORMS;

@@ -33,4 +33,12 @@ ${CC:-cc} -std=c17 -Wall -Werror "$work/inspect.c" -o "$work/inspect" \
 
 "$work/root/bin/plateproof" inspect "$work/root/share/plateproof/demo/clean.ini" -q -o "$work/report"
 [ -s "$work/report/certificate.pdf" ] || fail "the installed program wrote no certificate"
+
+# the part that only `serve` loads is found from where the program is, and missed by name
+mkdir "$work/shown"
+"$work/root/bin/plateproof" serve "$work/shown" --idle-exit 0.01 | grep -q 'http://127.0.0.1' || fail "the installed program does not serve"
+find "$work/root" -name plateproof-serve.so -delete
+status=0
+"$work/root/bin/plateproof" serve "$work/shown" --idle-exit 0.01 2>"$work/said" || status=$?
+[ "$status" -eq 3 ] && grep -q 'plateproof-serve.so' "$work/said" || fail "without its module, serve ended with $status: $(cat "$work/said")"
 echo "the installed package works"
