@@ -5,6 +5,7 @@
 
 #include "base/constants.h"
 #include "base/parallel.h"
+#include "flatness/straightedge_line.h"
 
 enum {
     STEPS_MIN = 8,    /* samples over one window */
@@ -20,7 +21,6 @@ enum {
     MOVES_MAX = 300        /* of the compass */
 };
 static const double WORTHWHILE = 1 + 1e-6; /* smaller gains are left to refinement */
-static const double EDGE = 1e-9; /* of a size: a line along the edge of the plate lies on it */
 
 /* Where a straightedge lies: on the line at `offset` from the centre (to the left of `angle`),
  * from `start` along it, over `length` of plate. */
@@ -28,15 +28,6 @@ typedef struct placement {
     double gap;
     double angle, offset, start, length;
 } placement;
-
-typedef struct line {
-    double ox, oy; /* foot of the centre */
-    double ex, ey; /* unit, along */
-    double begin, end;
-    size_t
-        stretches; /* of plate along it: more than one where it leaves the plate and comes back */
-    pp_chord stretch[PP_CHORDS_MAX];
-} line;
 
 /* The top, the underside (the heights turned over), or both in one sweep. */
 enum { TOP, UNDERSIDE, SIDES };
@@ -58,201 +49,13 @@ typedef struct sweep {
     double *work;        /* per worker */
 } sweep;
 
-/* Arrays of one worker, each of sweep.room. */
-typedef struct profile {
-    double *x, *y, *height;
-    double *sum, *moment; /* of the hollows up to a sample: of d_i and of i d_i */
-    double *hull;         /* heights and places of hull points, in turn */
-} profile;
-enum { PROFILE_ARRAYS = 7 };
+/* ---- one line ---- */
 
-/* ---- the plate's outline ---- */
-
-static bool is_cut_out(const pp_relief *r)
+static pp_profile profile_of(const sweep *s, int worker)
 {
-    return r->outline != PP_OUTLINE_DISC && r->outline != PP_OUTLINE_RECTANGLE;
-}
-
-static double largest_extent(const pp_relief *r)
-{
-    return r->outline == PP_OUTLINE_DISC ? 2 * r->radius : hypot(r->width, r->height);
-}
-
-/* Half the extent of the plate across a direction. */
-static double half_extent_across(const pp_relief *r, double angle)
-{
-    if (r->outline == PP_OUTLINE_DISC) return r->radius;
-    return (r->width * fabs(sin(angle)) + r->height * fabs(cos(angle))) / 2;
-}
-
-/* Cut [begin, end] to where |from + s along| <= half. */
-static void clip(double from, double along, double half, double *begin, double *end)
-{
-    double slack = half * EDGE;
-    if (fabs(along) < EDGE) {
-        if (fabs(from) > half + slack) *end = *begin - 1;
-        return;
-    }
-    double s0 = (-half - from) / along, s1 = (half - from) / along;
-    *begin = fmax(*begin, fmin(s0, s1));
-    *end = fmin(*end, fmax(s0, s1));
-}
-
-/* The stretches of the line on a cut-out plate */
-static bool place_on_cut_out(const pp_relief *r, line *l)
-{
-    l->stretches = pp_outline_chords(&r->shape, r->centre_x + l->ox, r->centre_y + l->oy, l->ex,
-                                     l->ey, l->stretch);
-    if (l->stretches == 0) return false;
-    l->begin = l->stretch[0].begin;
-    l->end = l->stretch[l->stretches - 1].end;
-    return l->end - l->begin > EDGE * largest_extent(r);
-}
-
-/* Whether both ends of a window lie on the plate, and not over an opening. */
-static bool ends_on_plate(const line *l, double start, double length)
-{
-    int found = 0;
-    if (l->stretches < 2) return true;
-    double slack = EDGE * length;
-    for (size_t k = 0; k < l->stretches; k++) {
-        found += start >= l->stretch[k].begin - slack && start <= l->stretch[k].end + slack;
-        found += start + length >= l->stretch[k].begin - slack &&
-                 start + length <= l->stretch[k].end + slack;
-    }
-    return found >= 2;
-}
-
-/* The line and its chord of the plate; false when it misses the plate. */
-static bool place_line(const pp_relief *r, double angle, double offset, line *l)
-{
-    double ex = cos(angle), ey = sin(angle);
-    l->ox = -offset * ey, l->oy = offset * ex, l->ex = ex, l->ey = ey;
-    l->stretches = 1;
-    if (is_cut_out(r)) return place_on_cut_out(r, l);
-    if (r->outline == PP_OUTLINE_DISC) {
-        double square = (r->radius - offset) * (r->radius + offset);
-        if (!(square > 0)) return false;
-        l->end = sqrt(square);
-        l->begin = -l->end;
-        return true;
-    }
-    l->end = largest_extent(r);
-    l->begin = -l->end;
-    clip(l->ox, ex, r->width / 2, &l->begin, &l->end);
-    clip(l->oy, ey, r->height / 2, &l->begin, &l->end);
-    return l->end - l->begin > EDGE * largest_extent(r);
-}
-
-/* ---- one profile ---- */
-
-static profile profile_of(const sweep *s, int worker)
-{
-    double *a = s->work + (size_t)worker * PROFILE_ARRAYS * s->room;
+    double *a = s->work + (size_t)worker * PP_PROFILE_ARRAYS * s->room;
     size_t n = s->room;
-    return (profile){a, a + n, a + 2 * n, a + 3 * n, a + 4 * n, a + 5 * n};
-}
-
-/* A straight line over each opening, from edge to edge. */
-static void bridge_openings(const pp_relief *r, const line *l, double start, double step,
-                            size_t count, profile *p)
-{
-    for (size_t k = 0; k + 1 < l->stretches; k++) {
-        double from = l->stretch[k].end, to = l->stretch[k + 1].begin, h[2];
-        const double x[2] = {r->centre_x + l->ox + from * l->ex, r->centre_x + l->ox + to * l->ex};
-        const double y[2] = {r->centre_y + l->oy + from * l->ey, r->centre_y + l->oy + to * l->ey};
-        r->heights(r->context, 2, x, y, h);
-        for (size_t i = 0; i < count; i++) {
-            double s = start + step * (double)i;
-            if (s > from && s < to) p->height[i] = h[0] + (h[1] - h[0]) * (s - from) / (to - from);
-        }
-    }
-}
-
-static void sample(const pp_relief *r, const line *l, double start, double step, size_t count,
-                   profile *p)
-{
-    for (size_t i = 0; i < count; i++) {
-        double s = start + step * (double)i;
-        p->x[i] = r->centre_x + l->ox + s * l->ex;
-        p->y[i] = r->centre_y + l->oy + s * l->ey;
-    }
-    r->heights(r->context, count, p->x, p->y, p->height);
-    bridge_openings(r, l, start, step, count, p);
-}
-
-/* fmax is a call of the library */
-static double larger(double a, double b) { return a > b ? a : b; }
-
-static void turn_over(profile *p, size_t count)
-{
-    for (size_t i = 0; i < count; i++) p->height[i] = -p->height[i];
-}
-
-/* Largest depth below the upper convex hull of height[0 .. n], at even steps. hull: room for
- * 2 (n + 1). Andrew's monotone chain. */
-static double hull_gap(const double *height, size_t n, double *hull)
-{
-    double *at = hull, *up = hull + n + 1;
-    size_t count = 0;
-    for (size_t i = 0; i <= n; i++) {
-        double x = (double)i, h = height[i];
-        while (count >= 2 && (up[count - 1] - up[count - 2]) * (x - at[count - 1]) <=
-                                 (h - up[count - 1]) * (at[count - 1] - at[count - 2]))
-            count--;
-        at[count] = x, up[count] = h;
-        count++;
-    }
-    double gap = 0;
-    for (size_t k = 1; k < count; k++) {
-        double slope = (up[k] - up[k - 1]) / (at[k] - at[k - 1]);
-        for (size_t i = (size_t)at[k - 1] + 1; i < (size_t)at[k]; i++)
-            gap = larger(gap, up[k - 1] + slope * ((double)i - at[k - 1]) - height[i]);
-    }
-    return gap;
-}
-
-/* Running sums of the hollows d_i = max(second difference, 0) and of i d_i. */
-static void sum_hollows(profile *p, size_t count)
-{
-    double sum = 0, moment = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (i > 0 && i + 1 < count) {
-            double d = larger(p->height[i - 1] - 2 * p->height[i] + p->height[i + 1], 0);
-            sum += d, moment += (double)i * d;
-        }
-        p->sum[i] = sum, p->moment[i] = moment;
-    }
-}
-
-/* Whether any window within the n steps from sample c may have a gap above the floor. The depth at
- * sample k below a chord over all n steps is the sum of second differences weighted by Green's
- * function of the chord, so it is at most
- *     S(k) = [(n - k) sum_{i <= k} i d_i + k sum_{i > k} (n - i) d_i] / n    (i, k from c)
- * whatever the contacts, and below a shorter chord it is less, as Green's function is. S is
- * concave: its largest value is found by halving, which ends early where a value passes the floor
- * or the tangent stays below it. Equal to the gap of n steps where all of them are hollow. */
-static bool may_exceed(const profile *p, size_t c, size_t n, double floor)
-{
-    const double from = (double)c, whole = (double)n, limit = whole * floor;
-    double d0 = p->sum[c], d1 = p->moment[c];
-    double all = p->sum[c + n] - d0, all_moment = p->moment[c + n] - d1 - from * all;
-    size_t low = 0, high = n; /* S rises at low, not at high */
-    while (high - low > 1) {
-        size_t k = (low + high) / 2;
-        double sum = p->sum[c + k] - d0, moment = p->moment[c + k] - d1 - from * sum;
-        double rest = whole * (all - sum) - (all_moment - moment);
-        double value = (double)(n - k) * moment + (double)k * rest; /* n S(k) */
-        double rise = rest - moment;                                /* n (S(k + 1) - S(k)) */
-        if (value > limit) return true;
-        if (value + rise * (double)(high - k) <= limit && value - rise * (double)(k - low) <= limit)
-            return false;
-        if (rise > 0)
-            low = k;
-        else
-            high = k;
-    }
-    return false;
+    return (pp_profile){a, a + n, a + 2 * n, a + 3 * n, a + 4 * n, a + 5 * n};
 }
 
 static void keep_better(placement *best, const placement *other)
@@ -260,15 +63,17 @@ static void keep_better(placement *best, const placement *other)
     if (other->gap > best->gap) *best = *other;
 }
 
-/* One window laid on its own, on either side that is tried. */
-static void try_window(const sweep *s, const line *l, placement place, size_t steps, profile *p,
-                       side_places *best)
+/* One window laid on its own, on either side that is tried, as far as it can beat the best. */
+static void try_window(const sweep *s, const pp_line *l, placement place, size_t steps,
+                       pp_profile *p, side_places *best)
 {
-    sample(s->relief, l, place.start, place.length / (double)steps, steps + 1, p);
+    pp_profile_sample(s->relief, l, place.start, place.length / (double)steps, steps + 1, p);
     for (int side = 0; side < SIDES; side++) {
-        if (side == UNDERSIDE) turn_over(p, steps + 1);
+        if (side == UNDERSIDE) pp_profile_turn_over(p, steps + 1);
         if (!s->tried[side]) continue;
-        place.gap = hull_gap(p->height, steps, p->hull);
+        pp_profile_sum_hollows(p, steps + 1);
+        if (!pp_profile_may_exceed(p, 0, steps, best->side[side].gap * WORTHWHILE)) continue;
+        place.gap = pp_profile_hull_gap(p->height, steps, p->hull);
         keep_better(&best->side[side], &place);
     }
 }
@@ -276,22 +81,22 @@ static void try_window(const sweep *s, const line *l, placement place, size_t st
 /* The windows of one sampled line that begin at samples first to last, as far as they can beat the
  * best so far: all at once, else by halves. Over a longer piece the hull only rises and Green's
  * function only grows, so what the piece under all of them cannot show, none of them does. */
-static void try_windows(const sweep *s, const line *l, const placement *place, size_t first,
-                        size_t last, profile *p, placement *best)
+static void try_windows(const sweep *s, const pp_line *l, const placement *place, size_t first,
+                        size_t last, pp_profile *p, placement *best)
 {
     const size_t steps = last - first + s->window, windows = last - first + 1;
     const double floor = best->gap * WORTHWHILE;
-    if (!may_exceed(p, first, steps, floor)) return;
+    if (!pp_profile_may_exceed(p, first, steps, floor)) return;
     if (windows == 1) {
         placement laid = *place;
-        if (!ends_on_plate(l, l->begin + s->step * (double)first, s->length)) return;
-        laid.gap = hull_gap(p->height + first, steps, p->hull);
+        if (!pp_line_ends_on_plate(l, l->begin + s->step * (double)first, s->length)) return;
+        laid.gap = pp_profile_hull_gap(p->height + first, steps, p->hull);
         laid.start = l->begin + s->step * (double)first;
         keep_better(best, &laid);
         return;
     }
     bool few = windows <= FEW_WINDOWS && windows > FEW_WINDOWS / 2; /* once on the way down */
-    if (few && hull_gap(p->height + first, steps, p->hull) <= floor) return;
+    if (few && pp_profile_hull_gap(p->height + first, steps, p->hull) <= floor) return;
     size_t middle = (first + last) / 2;
     try_windows(s, l, place, first, middle, p, best);
     try_windows(s, l, place, middle + 1, last, p, best);
@@ -299,12 +104,12 @@ static void try_windows(const sweep *s, const line *l, const placement *place, s
 
 /* Beside openings: each stretch of plate that is shorter than the straightedge, and of the longer
  * ones the windows at their ends. */
-static void try_stretches(const sweep *s, const line *l, placement place, profile *p,
+static void try_stretches(const sweep *s, const pp_line *l, placement place, pp_profile *p,
                           side_places *best)
 {
     for (size_t k = 0; l->stretches > 1 && k < l->stretches; k++) {
         double length = l->stretch[k].end - l->stretch[k].begin;
-        if (!(length > EDGE * s->length)) continue;
+        if (!(length > PP_LINE_EDGE * s->length)) continue;
         place.length = fmin(length, s->length);
         place.start = l->stretch[k].begin;
         try_window(s, l, place, s->window, p, best);
@@ -313,11 +118,19 @@ static void try_stretches(const sweep *s, const line *l, placement place, profil
     }
 }
 
-/* Every window along one line, from its beginning in steps, and the one at its very end. */
-static void try_line(const sweep *s, double angle, double offset, profile *p, side_places *best)
+/* The height at the very end of the line, behind those of the samples. */
+static void add_end(const pp_relief *r, const pp_line *l, size_t count, pp_profile *p)
 {
-    line l;
-    if (!place_line(s->relief, angle, offset, &l)) return;
+    double x = r->centre_x + l->ox + l->end * l->ex, y = r->centre_y + l->oy + l->end * l->ey;
+    r->heights(r->context, 1, &x, &y, &p->height[count]);
+}
+
+/* Every window along one line, from its beginning in steps, and the one at its very end, unless the
+ * longer piece from the last of them to the end has no such gap. */
+static void try_line(const sweep *s, double angle, double offset, pp_profile *p, side_places *best)
+{
+    pp_line l;
+    if (!pp_line_place(s->relief, angle, offset, &l)) return;
     double chord = l.end - l.begin;
     placement place = {.angle = angle, .offset = offset, .start = l.begin, .length = s->length};
     try_stretches(s, &l, place, p, best);
@@ -328,15 +141,22 @@ static void try_line(const sweep *s, double angle, double offset, profile *p, si
         return;
     }
     size_t count = (size_t)floor(chord / s->step) + 1;
-    sample(s->relief, &l, l.begin, s->step, count, p);
+    double beyond = chord / s->step - (double)(count - 1); /* the line's end, beyond the last */
+    bool try_end = count <= s->window;
+    pp_profile_sample(s->relief, &l, l.begin, s->step, count, p);
+    add_end(s->relief, &l, count, p);
     for (int side = 0; side < SIDES; side++) {
-        if (side == UNDERSIDE) turn_over(p, count);
+        if (side == UNDERSIDE) pp_profile_turn_over(p, count + 1);
         if (!s->tried[side] || count <= s->window) continue;
-        sum_hollows(p, count);
-        try_windows(s, &l, &place, 0, count - 1 - s->window, p, &best->side[side]);
+        placement *found = &best->side[side];
+        size_t last = count - 1 - s->window;
+        pp_profile_sum_hollows(p, count);
+        try_windows(s, &l, &place, 0, last, p, found);
+        try_end |= pp_profile_end_may_exceed(p, last, count, beyond, found->gap * WORTHWHILE);
     }
     place.start = l.end - s->length;
-    if (ends_on_plate(&l, place.start, place.length)) try_window(s, &l, place, s->window, p, best);
+    if (try_end && pp_line_ends_on_plate(&l, place.start, place.length))
+        try_window(s, &l, place, s->window, p, best);
 }
 
 /* ---- the search ---- */
@@ -358,7 +178,7 @@ static size_t direction_count(const sweep *s)
 static double offset_of(const sweep *s, double angle, size_t k)
 {
     if (k < s->offsets) {
-        double half = half_extent_across(s->relief, angle);
+        double half = pp_relief_half_across(s->relief, angle);
         return half * (2 * (double)k / (double)(s->offsets - 1) - 1);
     }
     double inner = (s->relief->height * fabs(cos(angle)) - s->relief->width * fabs(sin(angle))) / 2;
@@ -374,7 +194,7 @@ static pp_status sweep_direction(void *context, size_t part, int worker, pp_erro
 {
     (void)error;
     const sweep *s = context;
-    profile p = profile_of(s, worker);
+    pp_profile p = profile_of(s, worker);
     double angle = direction_of(s, part);
     side_places best = {{{.gap = s->floor[TOP]}, {.gap = s->floor[UNDERSIDE]}}};
     for (size_t k = 0; k < offset_count(s); k++)
@@ -391,7 +211,7 @@ static size_t at_least(double wanted, size_t least)
 /* Spacing of lines, directions and samples, as straightedge.h states. */
 static sweep plan(const pp_relief *relief, double length)
 {
-    double extent = largest_extent(relief), c = relief->feature;
+    double extent = pp_relief_extent(relief), c = relief->feature;
     sweep s = {.relief = relief, .length = fmin(length, extent)};
     double steps = fmax(fmin(4 * s.length / c, STEPS_USUAL), 2 * s.length / c);
     s.window = at_least(steps, STEPS_MIN);
@@ -406,7 +226,7 @@ static sweep plan(const pp_relief *relief, double length)
 static double shortfall(const sweep *s)
 {
     const pp_relief *r = s->relief;
-    double dp = largest_extent(r) / (double)(s->offsets - 1) / 2;
+    double dp = pp_relief_extent(r) / (double)(s->offsets - 1) / 2;
     double dr = PP_PI / (double)s->directions / 2 * s->length / 2, ds = s->step;
     return ((r->hollow + r->hump) * ((dp + dr) * (dp + dr) + ds * ds / 2) +
             fmax(r->hollow, r->hump) * dr * dr) /
@@ -415,40 +235,41 @@ static double shortfall(const sweep *s)
 
 /* Among openings: a straightedge that had one stretch of plate to itself keeps to one, any other
  * must end on the plate. */
-static bool keep_on_plate(const sweep *s, const line *l, const placement *from, placement *place)
+static bool keep_on_plate(const sweep *s, const pp_line *l, const placement *from, placement *place)
 {
     double middle = from->start + from->length / 2;
-    bool whole = from->length >= s->length * (1 - EDGE);
+    bool whole = from->length >= s->length * (1 - PP_LINE_EDGE);
     for (size_t k = 0; !whole && k < l->stretches; k++) {
         if (middle < l->stretch[k].begin || middle > l->stretch[k].end) continue;
         place->length = fmin(s->length, l->stretch[k].end - l->stretch[k].begin);
         place->start = l->stretch[k].begin;
         return true;
     }
-    return ends_on_plate(l, place->start, place->length);
+    return pp_line_ends_on_plate(l, place->start, place->length);
 }
 
 /* The gap at a place moved about, across and along; the window is kept on the plate. */
 static void try_moved(const sweep *s, int side, const placement *from, const double move[3],
-                      profile *p, placement *best)
+                      pp_profile *p, placement *best)
 {
-    line l;
+    pp_line l;
     placement place = {.angle = from->angle + move[0], .offset = from->offset + move[1]};
-    if (!place_line(s->relief, place.angle, place.offset, &l)) return;
+    if (!pp_line_place(s->relief, place.angle, place.offset, &l)) return;
     place.length = fmin(s->length, l.end - l.begin);
     place.start = fmin(fmax(from->start + move[2], l.begin), l.end - place.length);
     if (l.stretches > 1 && !keep_on_plate(s, &l, from, &place)) return;
-    sample(s->relief, &l, place.start, place.length / STEPS_REFINED, STEPS_REFINED + 1, p);
-    if (side == UNDERSIDE) turn_over(p, STEPS_REFINED + 1);
-    place.gap = hull_gap(p->height, STEPS_REFINED, p->hull);
+    pp_profile_sample(s->relief, &l, place.start, place.length / STEPS_REFINED, STEPS_REFINED + 1,
+                      p);
+    if (side == UNDERSIDE) pp_profile_turn_over(p, STEPS_REFINED + 1);
+    place.gap = pp_profile_hull_gap(p->height, STEPS_REFINED, p->hull);
     keep_better(best, &place);
 }
 
 /* Compass search: step along each coordinate while that helps, else halve the steps. */
-static void refine(const sweep *s, int side, placement *place, profile *p)
+static void refine(const sweep *s, int side, placement *place, pp_profile *p)
 {
     double size[3] = {PP_PI / (double)s->directions / 2,
-                      largest_extent(s->relief) / (double)(s->offsets - 1) / 2, s->step / 2};
+                      pp_relief_extent(s->relief) / (double)(s->offsets - 1) / 2, s->step / 2};
     const double stay[3] = {0};
     try_moved(s, side, place, stay, p, place);
     for (int halving = 0, moves = 0; halving < HALVINGS && moves < MOVES_MAX; moves++) {
@@ -493,7 +314,7 @@ static pp_status refine_part(void *context, size_t part, int worker, pp_error *e
 {
     (void)error;
     refinement *r = context;
-    profile p = profile_of(r->s, worker);
+    pp_profile p = profile_of(r->s, worker);
     refine(r->s, r->at[part].side, &r->at[part].place, &p);
     return PP_OK;
 }
@@ -514,7 +335,7 @@ static pp_status refine_sides(const sweep *s, int threads, placement found[SIDES
         placement place = take_largest(s->best, direction_count(s), side);
         at_most[side] = place.gap * WORTHWHILE + shortfall(s);
         found[side] = (placement){0};
-        if (s->seed[side].gap > 0) list_place(&r, side, &s->seed[side]);
+        if (s->seed[side].gap > s->floor[side]) list_place(&r, side, &s->seed[side]);
         for (int k = 0; k < KEPT && place.gap > s->floor[side]; k++) {
             list_place(&r, side, &place);
             place = take_largest(s->best, direction_count(s), side);
@@ -526,8 +347,10 @@ static pp_status refine_sides(const sweep *s, int threads, placement found[SIDES
 }
 
 /* A sweep with few lines and directions: a seed, and a floor that spares the full one most windows.
- */
-static pp_status find_seeds(sweep *s, int threads, pp_error *error)
+ * Only the largest gap of all is reported, `known` or above. A window whose gap falls short of that
+ * by more than the nearest place tried may fall short of the best is no way to a larger one, on
+ * either side. */
+static pp_status find_seeds(sweep *s, double known, int threads, pp_error *error)
 {
     const double share = 0.95; /* of the seed's gap */
     sweep sparse = *s;
@@ -537,18 +360,22 @@ static pp_status find_seeds(sweep *s, int threads, pp_error *error)
     PP_TRY(pp_parallel(threads, directions, sweep_direction, &sparse, error));
     for (int side = 0; side < SIDES; side++) {
         s->seed[side] = take_largest(s->best, directions, side);
-        s->floor[side] = share * s->seed[side].gap;
+        if (s->tried[side]) known = fmax(known, s->seed[side].gap);
     }
+    for (int side = 0; side < SIDES; side++)
+        s->floor[side] =
+            fmax(share * s->seed[side].gap, (known - shortfall(s)) / (WORTHWHILE * WORTHWHILE));
     return PP_OK;
 }
 
-static pp_status search_sides(sweep *s, int threads, pp_memory *memory, placement found[SIDES],
-                              double at_most[SIDES], pp_error *error)
+/* known: a gap that is there for certain */
+static pp_status search_sides(sweep *s, double known, int threads, pp_memory *memory,
+                              placement found[SIDES], double at_most[SIDES], pp_error *error)
 {
     if (threads < 1) threads = 1;
     PP_TAKE(s->best, &memory->scratch, direction_count(s) + EXTRA_DIRECTIONS + 4);
-    PP_TAKE(s->work, &memory->scratch, (size_t)threads * PROFILE_ARRAYS * s->room);
-    PP_TRY(find_seeds(s, threads, error));
+    PP_TAKE(s->work, &memory->scratch, (size_t)threads * PP_PROFILE_ARRAYS * s->room);
+    PP_TRY(find_seeds(s, known, threads, error));
     PP_TRY(pp_parallel(threads, direction_count(s), sweep_direction, s, error));
     return refine_sides(s, threads, found, at_most, error);
 }
@@ -576,11 +403,11 @@ static pp_status search(const pp_relief *top, const pp_relief *underside, double
     double at_most[SIDES] = {0};
     sweep first = plan(top, length), second = first;
     first.tried[TOP] = true, first.tried[UNDERSIDE] = !underside;
-    PP_TRY(search_sides(&first, threads, memory, found, at_most, error));
+    PP_TRY(search_sides(&first, 0, threads, memory, found, at_most, error));
     if (underside) {
         second = plan(underside, length);
         second.tried[UNDERSIDE] = true;
-        PP_TRY(search_sides(&second, threads, memory, found, at_most, error));
+        PP_TRY(search_sides(&second, found[TOP].gap, threads, memory, found, at_most, error));
     }
     int worse = found[UNDERSIDE].gap > found[TOP].gap ? UNDERSIDE : TOP;
     const sweep *s = worse == UNDERSIDE ? &second : &first;
