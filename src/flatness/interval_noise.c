@@ -10,11 +10,14 @@
 #include "linalg/linalg.h"
 
 enum {
-    DRAWS = 200,
-    PARTS = 8,
-    EACH = DRAWS / PARTS /* solved side by side */
+    DRAWS = 99,
+    RANK = 95, /* of the quantile: one draw more exceeds it with a chance of (99 + 1 - 95) / 100 */
+    PARTS = 3,
+    EACH = DRAWS / PARTS, /* solved side by side: many, for dense blocks */
+    BIAS_PARTS = 8,
+    BIAS_SEED = 200 /* of the first draw on a surface */
 };
-static const double SHARE = 0.95, RIDGE = 1e-12;
+static const double RIDGE = 1e-12;
 
 /* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014) and Box-Muller; every draw has a seed of its own,
  * so the threads change nothing. */
@@ -47,15 +50,16 @@ static double normal(noise *n)
 
 /* Of one worker; vectors of the draws of a part lie side by side. */
 typedef struct drawing_room {
-    double *normals, *load; /* [n * EACH] */
-    double *height;         /* [EACH * count] */
+    double *normals; /* [n or count * EACH] */
+    double *load;    /* [n * EACH] */
+    double *height;  /* [EACH * count] */
     pp_memory own;
 } drawing_room;
 
 typedef struct drawing {
     const pp_surface_system *system;
     const double *factor, *x, *y;
-    double *root; /* lower band factor of A */
+    double *root; /* lower band factor of A; NULL: noise is drawn at every point */
     const pp_mesh_row *rows;
     size_t count;
     double u;
@@ -64,16 +68,36 @@ typedef struct drawing {
     double width[DRAWS];
 } drawing;
 
-/* Noise at every point, summed up into the right-hand side: A^(1/2) times as many normals as there
- * are unknowns has the same distribution, however many points there are. */
+static void draw_normals(const drawing *d, size_t part, size_t count, double *normals)
+{
+    for (size_t k = 0; k < EACH; k++) {
+        noise source = noise_of(part * EACH + k);
+        for (size_t j = 0; j < count; j++) normals[j * EACH + k] = d->u * normal(&source);
+    }
+}
+
+/* Noise at every point, summed up into the right-hand side. */
+static void draw_at_points(const drawing *d, size_t part, drawing_room *r)
+{
+    draw_normals(d, part, d->count, r->normals);
+    for (size_t i = 0; i < d->count; i++)
+        for (int a = 0; a < 16; a++) {
+            double *load = r->load + d->rows[i].dof[a] * EACH, value = d->rows[i].value[a];
+            for (size_t k = 0; k < EACH; k++) load[k] += value * r->normals[i * EACH + k];
+        }
+}
+
+/* A^(1/2) times as many normals as there are unknowns has the same distribution, however many
+ * points there are. */
 static pp_status draw_loads(const drawing *d, size_t part, drawing_room *r, pp_error *error)
 {
     size_t n = d->system->n;
-    for (size_t k = 0; k < EACH; k++) {
-        noise source = noise_of(part * EACH + k);
-        for (size_t j = 0; j < n; j++) r->normals[j * EACH + k] = d->u * normal(&source);
-    }
     memset(r->load, 0, n * EACH * sizeof *r->load);
+    if (!d->root) {
+        draw_at_points(d, part, r);
+        return PP_OK;
+    }
+    draw_normals(d, part, n, r->normals);
     return pp_band_lower_multiply_beside(n, d->system->half_bandwidth, d->root, EACH, r->normals,
                                          r->load, EACH, error);
 }
@@ -118,12 +142,28 @@ static pp_status take_rooms(drawing *d, int *threads, pp_memory *memory, pp_erro
 {
     if (*threads > PARTS) *threads = PARTS;
     if (*threads < 1) *threads = 1;
+    size_t drawn = d->root ? d->system->n : d->count;
     PP_TAKE_ZERO(d->rooms, &memory->scratch, (size_t)*threads);
     for (int t = 0; t < *threads; t++) {
-        PP_TAKE(d->rooms[t].normals, &memory->scratch, d->system->n * EACH);
+        PP_TAKE(d->rooms[t].normals, &memory->scratch, drawn * EACH);
         PP_TAKE(d->rooms[t].load, &memory->scratch, d->system->n * EACH);
         PP_TAKE(d->rooms[t].height, &memory->scratch, d->count * EACH);
     }
+    return PP_OK;
+}
+
+/* d->root <- the factor of A, which a little is added to: it may be singular. *there: it has one.
+ */
+static pp_status take_root(drawing *d, pp_memory *memory, bool *there, pp_error *error)
+{
+    size_t n = d->system->n, kd = d->system->half_bandwidth, values = n * (kd + 1);
+    double trace = 0;
+    pp_error ignored;
+    PP_TAKE(d->root, &memory->scratch, values);
+    memcpy(d->root, d->system->normal, values * sizeof *d->root);
+    for (size_t j = 0; j < n; j++) trace += d->root[j * (kd + 1)];
+    for (size_t j = 0; j < n; j++) d->root[j * (kd + 1)] += RIDGE * trace;
+    *there = pp_band_factor(n, kd, d->root, &ignored) == PP_OK;
     return PP_OK;
 }
 
@@ -133,7 +173,6 @@ pp_status pp_noise_surface_quantile(const pp_surface_system *system, const doubl
                                     double *quantile, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    size_t n = system->n, kd = system->half_bandwidth, values = n * (kd + 1);
     drawing d = {.system = system,
                  .factor = factor,
                  .x = x,
@@ -142,23 +181,19 @@ pp_status pp_noise_surface_quantile(const pp_surface_system *system, const doubl
                  .u = u,
                  .least_squares = least_squares};
     pp_mesh_row *rows;
-    double trace = 0;
-    pp_error ignored;
+    bool there = true;
     PP_TAKE(rows, &memory->scratch, count);
-    PP_TAKE(d.root, &memory->scratch, values);
     for (size_t i = 0; i < count; i++) pp_surface_row(system->mesh, x[i], y[i], &rows[i]);
     d.rows = rows;
-    memcpy(d.root, system->normal, values * sizeof *d.root);
-    for (size_t j = 0; j < n; j++) trace += d.root[j * (kd + 1)];
-    for (size_t j = 0; j < n; j++) d.root[j * (kd + 1)] += RIDGE * trace;
+    if (count < system->count) PP_TRY(take_root(&d, memory, &there, error));
     *quantile = NAN;
-    if (pp_band_factor(n, kd, d.root, &ignored) == PP_OK) {
+    if (there) {
         PP_TRY(take_rooms(&d, &threads, memory, error));
         pp_status drawn = pp_parallel(threads, PARTS, draw_part, &d, error);
         for (int t = 0; t < threads; t++) pp_memory_free(&d.rooms[t].own);
         PP_TRY(drawn);
         qsort(d.width, DRAWS, sizeof *d.width, ascending);
-        *quantile = d.width[(size_t)(SHARE * DRAWS)];
+        *quantile = d.width[RANK - 1];
     }
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
@@ -171,7 +206,7 @@ typedef struct roughening {
     size_t count, draws;
     double u;
     bool least_squares;
-    double sum[PARTS];
+    double sum[BIAS_PARTS];
 } roughening;
 
 static pp_status roughen_part(void *context, size_t part, int worker, pp_error *error)
@@ -181,9 +216,9 @@ static pp_status roughen_part(void *context, size_t part, int worker, pp_error *
     pp_memory own = {0};
     double *z = pp_arena_take(&own.keep, r->count, sizeof *z);
     pp_status status = z ? PP_OK : pp_fail_memory(error);
-    size_t end = pp_part_begin(r->draws, PARTS, part + 1);
-    for (size_t k = pp_part_begin(r->draws, PARTS, part); k < end && status == PP_OK; k++) {
-        noise n = noise_of(DRAWS + k);
+    size_t end = pp_part_begin(r->draws, BIAS_PARTS, part + 1);
+    for (size_t k = pp_part_begin(r->draws, BIAS_PARTS, part); k < end && status == PP_OK; k++) {
+        noise n = noise_of(BIAS_SEED + k);
         for (size_t i = 0; i < r->count; i++) z[i] = r->height[i] + r->u * normal(&n);
         pp_points points = {r->count, r->x, r->y, z};
         pp_zone_weights zone = {0};
@@ -205,9 +240,9 @@ pp_status pp_noise_zone_bias(size_t count, const double *x, const double *y, con
                     .draws = draws,
                     .u = u,
                     .least_squares = least_squares};
-    PP_TRY(pp_parallel(threads, PARTS, roughen_part, &r, error));
+    PP_TRY(pp_parallel(threads, BIAS_PARTS, roughen_part, &r, error));
     double sum = 0;
-    for (int part = 0; part < PARTS; part++) sum += r.sum[part];
+    for (int part = 0; part < BIAS_PARTS; part++) sum += r.sum[part];
     *bias = sum / (double)draws - width;
     return PP_OK;
 }
