@@ -177,8 +177,10 @@ static pp_status fit(const freeing *f, const pp_layer *layer, const pp_job_file 
     pp_surface_options options = {.uncertainty = layer->uncertainty, .threads = f->threads};
     PP_TRY(pp_survey_read_turned(f->job, file, layer->survey_angle_deg, f->threads, f->memory,
                                  &survey, error));
+    pp_mark mark = pp_arena_mark(&f->memory->keep); /* of the fit only the field is needed */
     PP_TRY(pp_surface_fit(&survey, f->mesh, &options, f->memory, &surface, error));
     memcpy(field, surface.field, f->mesh->dofs * sizeof *field);
+    pp_arena_release(&f->memory->keep, mark);
     *reading = survey.reading;
     shape->standard_error = fmax(surface.standard_error, shape->standard_error); /* skips NaN */
     shape->unseen_share = fmax(surface.unseen_share, shape->unseen_share);
