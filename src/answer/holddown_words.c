@@ -162,15 +162,17 @@ static bool note_thickness(const pp_job *job, const pp_holddown *r, pp_arena *ke
                          : "; their range counts as thickness_variation."));
 }
 
-static bool note_mesh(const pp_holddown *r, pp_arena *keep, notes *n)
+static bool note_mesh(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
+                      notes *n)
 {
+    const pp_mesh_check *m = &r->mesh_check;
     return note_text(
         n, pp_text_kept(keep,
-                        "Forces that close a gap are known to about %.0f %% here: on a finer mesh "
-                        "the worst moves from %.3g to %.3g kN. mesh_uncertainty in holddown.csv "
-                        "says so hole by hole.",
-                        ceil(100 * r->mesh_check.moves), r->mesh_check.force / 1000,
-                        r->mesh_check.finer_force / 1000));
+                        "Forces that close a gap are known to about %.0f %% here: on a mesh of %zu "
+                        "cells the worst moves from %.3g to %.3g kN%s. mesh_uncertainty in "
+                        "holddown.csv says so hole by hole.",
+                        ceil(100 * m->moves), m->cells, m->force / 1000, m->finer_force / 1000,
+                        j->mesh_unsettled ? ", and has not settled there" : ""));
 }
 
 static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
@@ -191,7 +193,7 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
     note_if(n, j->gap_limit_small,
             "gap_limit is below what survey and contact points resolve (the touching tolerance, or "
             "0.05 mm): forces to close it are rough.");
-    if (j->mesh_rough && !note_mesh(r, keep, n)) return false;
+    if (j->mesh_rough && !note_mesh(r, j, keep, n)) return false;
     note_if(n, j->sharing_matters,
             "How the supports shared the weight when surveyed matters here, and was not measured: "
             "a survey on three points would settle it.");

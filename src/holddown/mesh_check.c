@@ -1,8 +1,10 @@
 #include "holddown/mesh_check.h"
 
 #include <math.h>
+#include <string.h>
 
-enum { FINER = 11, COARSER = 8 };          /* cells: 44 for 32 */
+enum { STEPS = 2 }; /* finer meshes, at most: 44 cells for 32, then 55 */
+static const size_t FINER[STEPS] = {11, 5}, COARSER[STEPS] = {8, 4};
 enum { LARGEST = 4 };                      /* of the holes solved, those of the largest forces */
 static const double FORCE_NEAR = 2;        /* times the foot's force, or that part of it */
 static const double GAP_NEAR = 0.25;       /* of gap_limit */
@@ -15,6 +17,7 @@ typedef struct checking {
     double *off;     /* [holes] how far from the limit, in its own measure */
     uint32_t *which; /* [PP_MESH_CHECK_HOLES] */
     double *gap_u, *force_u;
+    double most_gap, most_share; /* of the holes solved; of a force to close */
 } checking;
 
 static double force_of(const pp_mesh_check_request *r, size_t i)
@@ -109,47 +112,78 @@ static pp_status solve_finer(const checking *c, pp_memory *memory, pp_hold_answe
 
 static size_t cells_of(const pp_mesh *mesh) { return mesh->nx > mesh->ny ? mesh->nx : mesh->ny; }
 
-/* From the change between two meshes to the whole way: with the square of the cell, the rest beyond
- * the finer one is the change over the ratio's square less one. */
-static double whole_way(const checking *c)
+/* Beyond the finer of two meshes, as a multiple of the change between them: with the square of the
+ * cell that is one over the ratio's square less one. */
+static double beyond(size_t coarse, size_t fine)
 {
-    double ratio = (double)c->out.cells / (double)cells_of(c->r->mesh);
-    return 1 + 1 / (ratio * ratio - 1);
+    double ratio = (double)fine / (double)coarse;
+    return 1 / (ratio * ratio - 1);
 }
 
-static void compare(checking *c, const pp_hold_answer *finer)
+/* As a share of the larger; none is needed on one of both meshes: a class, and no share */
+static double share_of(double before, double after)
+{
+    if (!(before > 0 && after > 0)) return 0;
+    return fabs(after - before) / fmax(after, before);
+}
+
+/* What the finest mesh says, the one before it, and what lies `beyond` */
+static void compare(checking *c, const pp_hold_answer *before, const pp_hold_answer *finest,
+                    double rest)
 {
     const pp_mesh_check_request *r = c->r;
-    double way = whole_way(c), most_gap = 0, most_share = 0;
+    c->out.moves = c->out.unsettled = c->most_gap = c->most_share = 0;
     for (size_t k = 0; k < c->out.solved; k++) {
+        const pp_hold_answer *now = &finest[k], *last = &before[k],
+                             *first = &r->answers[c->which[k]];
         size_t i = c->which[k];
-        double before = force_of(r, i), after = finer[k].force_to_close;
-        c->gap_u[i] = way * fabs(finer[k].gap_under_foot - r->answers[i].gap_under_foot);
-        c->force_u[i] = way * fabs(after - before);
-        most_gap = fmax(most_gap, c->gap_u[i]);
-        if (!(before > 0 && after > 0)) continue; /* none is needed on one of them: a class */
-        double share = fabs(after - before) / fmax(after, before);
-        if (!(share >= c->out.moves) || !isfinite(share)) continue;
-        most_share = share;
+        c->gap_u[i] = fabs(now->gap_under_foot - first->gap_under_foot) +
+                      rest * fabs(now->gap_under_foot - last->gap_under_foot);
+        c->force_u[i] = fabs(now->force_to_close - first->force_to_close) +
+                        rest * fabs(now->force_to_close - last->force_to_close);
+        c->most_gap = fmax(c->most_gap, c->gap_u[i]);
+        double share = share_of(first->force_to_close, now->force_to_close);
+        c->out.unsettled =
+            fmax(c->out.unsettled, share_of(last->force_to_close, now->force_to_close));
+        if (share > 0) c->most_share = fmax(c->most_share, c->force_u[i] / first->force_to_close);
+        if (!(share > c->out.moves)) continue;
         c->out.moves = share, c->out.worst = i;
-        c->out.force = before, c->out.finer_force = after;
-    }
-    for (size_t i = 0; i < r->holes->count; i++) {
-        if (!c->near[i] || !isnan(c->gap_u[i])) continue;
-        c->gap_u[i] = most_gap;
-        c->force_u[i] = way * most_share * force_of(r, i);
+        c->out.force = first->force_to_close, c->out.finer_force = now->force_to_close;
     }
 }
 
-static pp_status check_near(checking *c, pp_memory *memory, pp_memory *own, pp_error *error)
+/* Holes near a limit that were not solved */
+static void spread(checking *c)
 {
-    pp_hold_answer *finer;
+    for (size_t i = 0; i < c->r->holes->count; i++) {
+        if (!c->near[i] || !isnan(c->gap_u[i])) continue;
+        c->gap_u[i] = c->most_gap;
+        c->force_u[i] = c->most_share * force_of(c->r, i);
+    }
+}
+
+static pp_status check_near(checking *c, pp_memory *memory, pp_error *error)
+{
+    const pp_mesh_check_request *r = c->r;
+    size_t coarse = cells_of(r->mesh), steps = r->cells ? 1 : STEPS;
+    pp_hold_answer *before, *finer;
     PP_TRY(choose(c, memory, error));
+    PP_TAKE(before, &memory->scratch, c->out.solved);
     PP_TAKE(finer, &memory->scratch, c->out.solved);
-    c->out.cells = c->r->cells;
-    if (c->out.cells == 0) c->out.cells = cells_of(c->r->mesh) * FINER / COARSER;
-    PP_TRY(solve_finer(c, own, finer, error));
-    compare(c, finer);
+    for (size_t k = 0; k < c->out.solved; k++) finer[k] = r->answers[c->which[k]];
+    c->out.unsettled = INFINITY;
+    for (size_t step = 0; step < steps && c->out.unsettled > PP_MESH_MOVES; step++) {
+        pp_memory own = {0}; /* a hundred megabytes that nobody needs later */
+        size_t cells = r->cells ? r->cells : coarse * FINER[step] / COARSER[step];
+        memcpy(before, finer, c->out.solved * sizeof *before);
+        c->out.cells = cells;
+        pp_status status = solve_finer(c, &own, finer, error);
+        pp_memory_free(&own);
+        PP_TRY(status);
+        compare(c, before, finer, beyond(coarse, cells));
+        coarse = cells;
+    }
+    spread(c);
     return PP_OK;
 }
 
@@ -165,12 +199,7 @@ pp_status pp_mesh_check_make(const pp_mesh_check_request *request, pp_memory *me
     PP_TAKE(c.off, &memory->scratch, n);
     PP_TAKE(c.which, &memory->scratch, PP_MESH_CHECK_HOLES);
     for (size_t i = 0; i < n; i++) c.gap_u[i] = c.force_u[i] = NAN;
-    if (find_near(&c) > 0) {
-        pp_memory own = {0}; /* a hundred megabytes that nobody needs later */
-        pp_status status = check_near(&c, memory, &own, error);
-        pp_memory_free(&own);
-        PP_TRY(status);
-    }
+    if (find_near(&c) > 0) PP_TRY(check_near(&c, memory, error));
     c.out.gap_u = c.gap_u;
     c.out.force_u = c.force_u;
     pp_arena_release(&memory->scratch, mark);

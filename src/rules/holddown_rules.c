@@ -11,7 +11,6 @@ static const double SHARING_SHARE = 1.0 / 3; /* of gap_limit: a bracket wider th
 static const double COVERAGE_SLACK = 1.25;   /* of the pitch wanted: no need to split hairs */
 static const double STIFFENS_FROM = 0.5;     /* of the thickness, out of flat both ways */
 static const double BALANCE_SHARE = 0.02;    /* of the width */
-static const double MESH_MOVES = 0.03; /* of a force to close, on a finer mesh: more is said */
 enum { ROCKING_PINS = 4 };
 
 double pp_plan_stress_most(const pp_job *job) { return STRESS_SHARE * job->plate.yield_strength; }
@@ -198,7 +197,8 @@ static bool sharing_matters(const pp_holddown *s)
 
 static void judge_trust(const pp_job *job, const pp_holddown *s, pp_holddown_judgement *j)
 {
-    j->mesh_rough = pp_more_than(s->mesh_check.moves, MESH_MOVES);
+    j->mesh_rough = pp_more_than(s->mesh_check.moves, PP_MESH_MOVES);
+    j->mesh_unsettled = pp_more_than(s->mesh_check.unsettled, PP_MESH_MOVES);
     j->gap_limit_small = pp_less_than(s->gap_limit, fmax(s->touch_gap, GAP_LIMIT_SMALL));
     j->survey_sparse = pp_more_than(0.5 * s->shortest_wave, COVERAGE_SLACK * s->pitch_wanted);
     j->sharing_matters = sharing_matters(s);

@@ -57,6 +57,7 @@ typedef struct pp_holddown_judgement {
     bool
         gap_limit_small; /* below max(touch_gap, 0.05 mm), that survey and contact points resolve */
     bool mesh_rough;     /* on a finer mesh a force to close moves by more than three hundredths */
+    bool mesh_unsettled; /* and between the two finest meshes still */
     bool survey_sparse;  /* too few points for a plate of this size (common practice, no source) */
     bool sharing_matters; /* how supports shared the weight when surveyed moves a gap by a third of
                              the limit */

@@ -108,21 +108,21 @@ def largest_gap(spline, length, sign, directions=18, step=50.0):
     return best
 
 
-def areas_of(spline, holes):
-    """[(side, area, peak, holes)] of cells of 4 mm, joined by their sides."""
-    x, y = np.arange(-WIDTH / 2 + 2, WIDTH / 2, 4), np.arange(-HEIGHT / 2 + 2, HEIGHT / 2, 4)
+def areas_of(spline, holes, size=4):
+    """[(side, area, peak, holes)] of cells of `size` mm, joined by their sides."""
+    x, y = np.arange(-WIDTH / 2 + size / 2, WIDTH / 2, size), np.arange(-HEIGHT / 2 + size / 2, HEIGHT / 2, size)
     f = spline(y, x)
-    corners = np.abs(spline(np.arange(-HEIGHT / 2, HEIGHT / 2 + 1, 4), np.arange(-WIDTH / 2, WIDTH / 2 + 1, 4)))
+    corners = np.abs(spline(np.arange(-HEIGHT / 2, HEIGHT / 2 + size / 4, size), np.arange(-WIDTH / 2, WIDTH / 2 + size / 4, size)))
     found = []
     for side, beyond in (("high", f > THRESHOLD), ("low", f < -THRESHOLD)):
         marks, count = label(beyond)
         for k in range(1, count + 1):
             inside = marks == k
-            within = sum(bool(inside[int((b + HEIGHT / 2) // 4), int((a + WIDTH / 2) // 4)]) for a, b in holes)
+            within = sum(bool(inside[int((b + HEIGHT / 2) // size), int((a + WIDTH / 2) // size)]) for a, b in holes)
             touched = np.zeros_like(corners, bool)  # corners of the cells: the plate's edge is among them
             for j, i in ((0, 0), (0, 1), (1, 0), (1, 1)):
                 touched[j:j + inside.shape[0], i:i + inside.shape[1]] |= inside
-            found.append((side, inside.sum() * 16.0, float(np.max(corners[touched])), within))
+            found.append((side, inside.sum() * float(size * size), float(np.max(corners[touched])), within))
     return sorted(found, key=lambda a: -a[1])
 
 
@@ -139,6 +139,9 @@ def compare(results, spline, holes, worst):
     ours = sorted(((a["side"], a["area"], abs(a["peak"]), a["holes"]) for a in results["flatness"]["areas"]), key=lambda a: -a[1])
     theirs = [a for a in areas_of(spline, holes) if a[1] > 2000]
     ours = [a for a in ours if a[1] > 2000]
+    if len(ours) < len(theirs):  # a neck narrower than the cells of 4 mm parts what is one area
+        theirs = [a for a in areas_of(spline, holes, 0.5) if a[1] > 2000]
+        worst["necks"] += 1
     if [a[0] for a in ours] != [a[0] for a in theirs]:
         wrong.append(f"areas {ours} against {theirs}")
     for a, b in zip(ours, theirs):
@@ -152,7 +155,7 @@ def compare(results, spline, holes, worst):
 def main():
     program, count = str(Path(sys.argv[1]).resolve()), int(sys.argv[2]) if len(sys.argv) > 2 else 2
     first = int(sys.argv[3]) if len(sys.argv) > 3 else 1
-    failed, worst, areas = 0, {"gap short": 0.0, "gap beyond brute force": 0.0, "area": 0.0, "peak": 0.0}, 0
+    failed, worst, areas = 0, {"gap short": 0.0, "gap beyond brute force": 0.0, "area": 0.0, "peak": 0.0, "necks": 0}, 0
     for seed in range(first, first + count):
         with tempfile.TemporaryDirectory() as place:
             results, holes = run(program, Path(place), np.random.default_rng(seed))

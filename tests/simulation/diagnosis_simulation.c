@@ -2,6 +2,8 @@
  *
  *     diagnosis_simulation [RUNS]         200 plates a row of the clean ones by default; half of it
  *                                         for one cause planted, a quarter for the large ones
+ *     diagnosis_simulation --large [RUNS]   plates of 2000 holes: sound ones, and a quarter as many
+ *                                         for each cause and for several at once
  *     diagnosis_simulation --check RUNS   five rows of clean plates and two of patterns only; exit
  * 1 when an alarm rate exceeds 6 % by more than three standard errors, or a pattern is not found
  *
@@ -25,7 +27,7 @@ typedef struct tally {
     int said;      /* anything: a cause, unclear, structure left; beside what was planted */
     int named;     /* a cause, told apart, beside what was planted: a wrong name where one was */
     int structure; /* left */
-    int right, unclear; /* what was planted: told apart; found, and not told apart */
+    int right, unclear; /* all that was planted told apart; else: something found, not told apart */
     int found[TERMS], patterns[PP_PATTERN_KINDS];
     double z[TERMS], z2[TERMS]; /* of (estimate - truth) / standard error */
     int tested[TERMS];
@@ -34,7 +36,8 @@ typedef struct tally {
 
 static double true_value(const plan *p, const pp_term *t, double radius)
 {
-    if (t->kind != p->effect) return 0;
+    while (p && t->kind != p->effect) p = p->beside;
+    if (!p) return 0;
     double l = FIELD_RADIUS;
     switch (t->kind) {
     case PP_TERM_SCALE:
@@ -52,32 +55,60 @@ static double true_value(const plan *p, const pp_term *t, double radius)
     }
 }
 
-static bool expected(const plan *p, const pp_term *t)
+typedef struct outcome {
+    bool other_named, unclear;
+    bool right[PLANTED_MOST]; /* by plan: named, told apart */
+} outcome;
+
+static bool is_effect(const plan *p, const pp_term *t)
 {
     if (t->kind == p->effect) return true;
     return t->kind == PP_TERM_TOOL_CHANGE && p->effect == PP_TERM_WEAR && p->tool_life;
 }
 
-typedef struct outcome {
-    bool other_named, unclear, right;
-} outcome;
-
-static void count_one(bool planted, pp_term_state state, bool unclear, outcome *o)
+/* A term or a pattern found: `which` of the plans has it, or none, PLANTED_MOST */
+static void count_one(int which, pp_term_state state, bool unclear, outcome *o)
 {
     if (state != PP_TERM_FOUND) return;
     o->unclear |= unclear;
-    o->right |= planted && !unclear;
-    o->other_named |= !planted && !unclear;
+    if (which < PLANTED_MOST)
+        o->right[which] |= !unclear;
+    else
+        o->other_named |= !unclear;
+}
+
+static int plan_of_term(const plan *p, const pp_term *t)
+{
+    int k = 0;
+    for (; p; p = p->beside, k++)
+        if (is_effect(p, t)) return k;
+    return PLANTED_MOST;
+}
+
+static int plan_of_pattern(const plan *p, const pp_error_pattern *t)
+{
+    int k = 0;
+    for (; p; p = p->beside, k++)
+        if (t->kind == p->pattern) return k;
+    return PLANTED_MOST;
+}
+
+static bool all_right(const plan *p, const outcome *o)
+{
+    int k = 0;
+    for (; p; p = p->beside, k++)
+        if (!o->right[k]) return false;
+    return true;
 }
 
 static void count_plate(const plan *p, const pp_diagnosis *d, double radius, tally *all)
 {
-    outcome o = {false, false, false};
+    outcome o = {false};
     for (size_t i = 0; i < d->term_count; i++) {
         const pp_term *t = &d->terms[i];
         if (t->state == PP_TERM_NOT_TESTED) continue;
         all->found[t->kind] += t->state == PP_TERM_FOUND;
-        count_one(expected(p, t), t->state, t->unclear != NULL, &o);
+        count_one(plan_of_term(p, t), t->state, t->unclear != NULL, &o);
         if (t->kind == PP_TERM_TOOL_CHANGE) continue;
         double z = (t->value - true_value(p, t, radius)) / t->standard_error;
         all->tested[t->kind]++, all->z[t->kind] += z, all->z2[t->kind] += z * z;
@@ -85,12 +116,13 @@ static void count_plate(const plan *p, const pp_diagnosis *d, double radius, tal
     for (size_t i = 0; i < d->pattern_count; i++) {
         const pp_error_pattern *t = &d->patterns[i];
         all->patterns[t->kind] += t->state == PP_TERM_FOUND;
-        count_one(t->kind == p->pattern, t->state, t->unclear != NULL, &o);
+        count_one(plan_of_pattern(p, t), t->state, t->unclear != NULL, &o);
     }
     bool left = d->left_order.left || d->left_place.left || d->left_cells.left;
+    bool right = all_right(p, &o);
     all->plates++, all->changes += (int)d->tool_change_count;
     all->structure += left, all->named += o.other_named;
-    all->right += o.right, all->unclear += o.unclear && !o.right;
+    all->right += right, all->unclear += o.unclear && !right;
     all->said += left || o.other_named || o.unclear;
 }
 
@@ -220,6 +252,15 @@ static void print_calibration(const tally *t)
     }
 }
 
+static tally print_clean_row(const plan *p, int runs, uint64_t seed)
+{
+    tally t = simulate(p, runs, seed);
+    printf("%-42s %5.1f%% %5.1f%% %5.1f%% ", p->name, percent(t.said, &t), percent(t.named, &t),
+           percent(t.structure, &t));
+    print_found(&t);
+    return t;
+}
+
 static int print_clean(int runs, bool check)
 {
     plan plans[CLEAN_MOST];
@@ -232,12 +273,9 @@ static int print_clean(int runs, bool check)
     printf("%-42s %6s %6s %6s  %s\n", "no cause planted", "said", "named", "left",
            "found, times (also where not told apart)");
     for (size_t i = 0; i < (check ? within : rows); i++) {
-        tally t = simulate(&plans[i], runs, 1000003u * (uint64_t)(i + 1));
+        tally t = print_clean_row(&plans[i], runs, 1000003u * (uint64_t)(i + 1));
         double slack = 3 * sqrt(ALLOWED * (1 - ALLOWED) / t.plates);
         if (i < within) failed |= (double)t.said / t.plates > ALLOWED + slack;
-        printf("%-42s %5.1f%% %5.1f%% %5.1f%% ", plans[i].name, percent(t.said, &t),
-               percent(t.named, &t), percent(t.structure, &t));
-        print_found(&t);
         if (i == 0) first = t;
     }
     if (!check) print_calibration(&first);
@@ -309,6 +347,44 @@ static void print_patterns(int runs, size_t holes, double times, sequence order)
 
 static int at_least_one(int runs) { return runs > 0 ? runs : 1; }
 
+/* Several causes on one plate, each of `times` sigma: right is all of them told apart. */
+static void print_together(int runs, size_t holes, double times)
+{
+    enum { NO = PP_TERM_KINDS, NONE = PP_PATTERN_KINDS };
+    static const struct {
+        const char *name;
+        struct {
+            int effect, pattern;
+        } of[PLANTED_MOST];
+    } rows[] = {
+        {"scale, lost motion x, drift x",
+         {{PP_TERM_SCALE, NONE}, {PP_TERM_LOST_MOTION_X, NONE}, {PP_TERM_DRIFT_X, NONE}}},
+        {"squareness, step", {{PP_TERM_SQUARENESS, NONE}, {NO, PP_PATTERN_STEP}, {NO, NONE}}},
+        {"swing, scale", {{NO, PP_PATTERN_OSCILLATION}, {PP_TERM_SCALE, NONE}, {NO, NONE}}},
+        {"step, half plate", {{NO, PP_PATTERN_STEP}, {NO, PP_PATTERN_HALF_PLATE}, {NO, NONE}}},
+        {"step, drift y", {{NO, PP_PATTERN_STEP}, {PP_TERM_DRIFT_Y, NONE}, {NO, NONE}}},
+        {"bow of x axis, half plate",
+         {{PP_TERM_BOW_X, NONE}, {NO, PP_PATTERN_HALF_PLATE}, {NO, NONE}}},
+        {"six blocks, scale x-y", {{NO, PP_PATTERN_BLOCKS}, {PP_TERM_SCALE_XY, NONE}, {NO, NONE}}},
+        {"every second hole, growth",
+         {{NO, PP_PATTERN_ALTERNATE}, {PP_TERM_GROWTH, NONE}, {NO, NONE}}}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        plan p[PLANTED_MOST];
+        for (int k = PLANTED_MOST - 1; k >= 0; k--) {
+            p[k] = clean(rows[i].name, holes, SWEEPS);
+            p[k].effect = (pp_term_kind)rows[i].of[k].effect;
+            p[k].pattern = (pp_error_pattern_kind)rows[i].of[k].pattern;
+            bool drifts =
+                p[k].effect == PP_TERM_DRIFT_X || p[k].effect == PP_TERM_DRIFT_Y; /* over a job */
+            p[k].size = times * (drifts ? 4 : 3) * SIGMA / 3;
+            bool last = k + 1 == PLANTED_MOST ||
+                        (rows[i].of[k + 1].effect == NO && rows[i].of[k + 1].pattern == NONE);
+            p[k].beside = last ? NULL : &p[k + 1];
+        }
+        print_effect(&p[0], runs, 4000037u * (uint64_t)(i + 1));
+    }
+}
+
 static void print_planted(int runs)
 {
     static const struct {
@@ -331,6 +407,34 @@ static void print_planted(int runs)
             print_terms(each, tables[i].holes, tables[i].times);
         print_patterns(each, tables[i].holes, tables[i].times, tables[i].order);
     }
+    int each = at_least_one(runs / 4);
+    print_heads(each, "N = 400, four sweeps, two sigma, together");
+    print_together(each, 400, 2);
+}
+
+/* The same with 2000 holes */
+static void print_large(int runs)
+{
+    static const struct {
+        const char *name;
+        sequence order;
+        double correlation;
+    } rows[] = {{"N = 2000, four sweeps", SWEEPS, 0},
+                {"N = 2000, row by row", ROWS, 0},
+                {"N = 2000, random order", RANDOM, 0},
+                {"N = 2000, errors correlated 0.5", SWEEPS, 0.5}};
+    printf("%d plates a row\n", runs);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        plan p = clean(rows[i].name, 2000, rows[i].order);
+        p.correlation = rows[i].correlation;
+        print_clean_row(&p, runs, 5000011u * (uint64_t)(i + 1));
+    }
+    int each = at_least_one(runs / 4);
+    print_heads(each, "N = 2000, four sweeps, one sigma");
+    print_terms(each, 2000, 1);
+    print_patterns(each, 2000, 1, SWEEPS);
+    print_heads(each, "N = 2000, four sweeps, one sigma, together");
+    print_together(each, 2000, 1);
 }
 
 /* Two patterns far above the scatter must be named, which a quiet break of the search would hide.
@@ -359,13 +463,18 @@ static double seconds(void)
 int main(int argc, char **argv)
 {
     bool check = argc > 1 && strcmp(argv[1], "--check") == 0;
-    const char *count = argc > 1 + check ? argv[1 + check] : "200";
-    int runs = atoi(count);
+    bool large = argc > 1 && strcmp(argv[1], "--large") == 0;
+    int word = 1 + (check || large), runs = atoi(argc > word ? argv[word] : "200");
     if (runs < 1) {
-        fprintf(stderr, "diagnosis_simulation [--check] [RUNS]\n");
+        fprintf(stderr, "diagnosis_simulation [--check|--large] [RUNS]\n");
         return 2;
     }
     double begin = seconds();
+    if (large) {
+        print_large(runs);
+        printf("\n%.0f s\n", seconds() - begin);
+        return 0;
+    }
     printf("%d plates a row, scatter %.3f mm, %d holes misdrilled on each\n", runs, SIGMA,
            SIMULATED_MISDRILLED);
     int failed = print_clean(runs, check);

@@ -10,14 +10,15 @@
 
 #include "base/constants.h"
 #include "holddown/mesh_check.h"
-#include "support/holdplates.h"
+#include "support/liftoff.h"
 #include "support/random.h"
 
-enum { HOLES = 40, COARSE = 32, FINE = 44, TRUTH = 64 };
+enum { HOLES = 40, COARSE = 32, FINE = 44, TRUTH = 64, WAYS_MOST = 40 * 400 };
 
 typedef struct tally {
-    int holes, covered_gap, covered_force, jobs, rough;
+    int holes, covered_gap, covered_force, jobs, rough, way_count;
     double worst_share;
+    double way[WAYS_MOST]; /* of a force from COARSE to TRUTH cells, over that to FINE */
 } tally;
 
 static double c[10]; /* the cubic surface of the job at hand */
@@ -43,21 +44,48 @@ static void stop(const pp_error *error)
         if ((step) != PP_OK) stop(&error);                                                         \
     } while (0)
 
+/* What was seen from COARSE to `cells`, of the uncertainty that is made of it */
+static double seen(size_t cells)
+{
+    double ratio = (double)cells / COARSE;
+    return 1 - 1 / (ratio * ratio);
+}
+
 static void count(const pp_mesh_check *fine, const pp_mesh_check *truth, const pp_hold_answer *a,
                   tally *t)
 {
-    /* truth->gap_u is the whole way beyond the finest mesh, of which 3/4 were seen */
-    const double seen = 0.75;
     t->jobs++;
-    t->rough += fine->moves > 0.03;
+    t->rough += fine->moves > PP_MESH_MOVES;
     t->worst_share = fmax(t->worst_share, truth->moves);
     for (size_t i = 0; i < HOLES; i++) {
         if (isnan(fine->gap_u[i]) || isnan(truth->force_u[i]) || !(a[i].force_to_close > 0))
             continue;
+        double gap = seen(TRUTH) * truth->gap_u[i], force = seen(TRUTH) * truth->force_u[i];
         t->holes++;
-        t->covered_gap += seen * truth->gap_u[i] <= fine->gap_u[i] + 1e-4;
-        t->covered_force += seen * truth->force_u[i] <= fine->force_u[i] + 1;
+        t->covered_gap += gap <= fine->gap_u[i] + 1e-4;
+        t->covered_force += force <= fine->force_u[i] + 1;
+        double short_way = seen(FINE) * fine->force_u[i];
+        if (force > 0.001 * a[i].force_to_close && t->way_count < WAYS_MOST) /* else round-off */
+            t->way[t->way_count++] = force / short_way;
     }
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static void print_ways(tally *t)
+{
+    if (!t->way_count) return;
+    qsort(t->way, (size_t)t->way_count, sizeof *t->way, ascending);
+    printf("a force's way from %d to %d cells over that to %d, %d holes where it is more than a "
+           "thousandth: median %.2f, in nine of ten at most %.2f, in 19 of 20 %.2f; by the square "
+           "of the cell %.2f; counted %.2f\n",
+           COARSE, TRUTH, FINE, t->way_count, t->way[t->way_count / 2],
+           t->way[t->way_count * 9 / 10], t->way[t->way_count * 19 / 20], seen(TRUTH) / seen(FINE),
+           1 / seen(FINE));
 }
 
 static void try_job(uint64_t seed, tally *t)
@@ -115,63 +143,18 @@ static void try_job(uint64_t seed, tally *t)
     pp_memory_free(&memory);
 }
 
-/* A heavy flat plate on a table with one support raised by h: a disc at its centre, where the
- * raised support carries 4 pi sqrt(q D h) and the plate lifts off within sqrt(2 P / (pi q)); a
- * strip without cross-contraction along its end, which carries q l / 2 per width and lifts over l =
- * (24 D h / q)^1/4. Both follow from w = w' = w'' = 0 where the plate comes down. Returns the force
- * over the closed one. */
-static double lifted(bool disc, size_t cells, double *length_share)
-{
-    pp_memory memory = {0};
-    pp_error error = {0};
-    const double size = 3000, h = 1.5, width = 600;
-    pp_job job = test_hold_job(disc ? PP_OUTLINE_DISC : PP_OUTLINE_RECTANGLE, size, width, 12);
-    if (!disc) job.plate.poisson_ratio = 0;
-    pp_mesh mesh;
-    DO(pp_mesh_make(pp_job_outline(&job), cells, &memory, &mesh, &error));
-    double *flat = pp_arena_take_zero(&memory.keep, mesh.dofs, sizeof *flat);
-    pp_hold_setup setup = pp_hold_setup_of(&job, 0.001, NULL, NULL);
-    pp_hold_plate plate;
-    pp_hold_state state;
-    DO(pp_hold_plate_make(&mesh, flat, &setup, NULL, 1, &memory, &plate, &error));
-    DO(pp_hold_state_take(&plate, &memory.keep, &state, &error));
-    size_t n = plate.supports.count;
-    double *shim = pp_arena_take_zero(&memory.keep, n, sizeof *shim);
-    for (size_t i = 0; i < n; i++)
-        if (disc ? hypot(plate.supports.x[i], plate.supports.y[i]) < 1e-6
-                 : plate.supports.x[i] > size / 2 - 1e-6)
-            shim[i] = h;
-    DO(pp_hold_settle(&plate, shim, 0, NULL, NULL, &memory, &state, &error));
-    double force = 0, nearest = INFINITY;
-    for (size_t j = 0; j < state.base.active; j++) {
-        size_t i = state.base.order[j];
-        if (shim[i] > 0) {
-            force += state.base.v[j];
-            continue;
-        }
-        double from =
-            disc ? hypot(plate.supports.x[i], plate.supports.y[i]) : size / 2 - plate.supports.x[i];
-        nearest = fmin(nearest, from);
-    }
-    double q = plate.weight / mesh.area, d = pp_plate_rigidity(&setup.plate);
-    double closed =
-        disc ? 4 * PP_PI * sqrt(q * d * h) : 0.5 * q * pow(24 * d * h / q, 0.25) * width;
-    double length = disc ? sqrt(2 * closed / (PP_PI * q)) : pow(24 * d * h / q, 0.25);
-    *length_share = nearest / length;
-    pp_memory_free(&memory);
-    return force / closed;
-}
-
 static bool lift_off(size_t finest)
 {
-    static const size_t CELLS[] = {16, 32, 44, 64};
+    static const size_t CELLS[] = {16, 32, 44};
     bool good = true;
     for (int disc = 1; disc >= 0; disc--)
         for (size_t k = 0; k < sizeof CELLS / sizeof *CELLS && CELLS[k] <= finest; k++) {
-            double length, share = lifted(disc, CELLS[k], &length);
+            test_liftoff l;
+            test_lifted(disc, CELLS[k], &l);
+            double force = l.force / l.closed_force, length = l.length / l.closed_length;
             printf("%s lifted, %2zu cells: force %.4f of the closed form, lift-off %.3f\n",
-                   disc ? "disc centre" : "strip end  ", CELLS[k], share, length);
-            if (CELLS[k] >= 32) good = good && fabs(share - 1) < 0.03 && fabs(length - 1) < 0.12;
+                   disc ? "disc centre" : "strip end  ", CELLS[k], force, length);
+            if (CELLS[k] >= 32) good = good && fabs(force - 1) < 0.03 && fabs(length - 1) < 0.12;
         }
     return good;
 }
@@ -180,8 +163,8 @@ int main(int count_of_words, char **words)
 {
     bool check = count_of_words > 2 && strcmp(words[1], "--check") == 0;
     int jobs = count_of_words > 1 ? atoi(words[count_of_words - 1]) : 40;
-    tally t = {0};
-    bool good = lift_off(jobs ? 64 : 32); /* the finer ones take minutes */
+    static tally t;
+    bool good = lift_off(jobs ? 44 : 32); /* finer ones take minutes */
     for (int k = 1; k <= jobs; k++) try_job((uint64_t)k, &t);
     printf("%d jobs, %d with holes near a limit: of %d such holes the way from %d to %d cells is "
            "within the "
@@ -189,6 +172,7 @@ int main(int count_of_words, char **words)
            "%.1f %%\n",
            jobs, t.jobs, t.holes, COARSE, TRUTH, 100.0 * t.covered_gap / fmax(t.holes, 1),
            100.0 * t.covered_force / fmax(t.holes, 1), t.rough, 100 * t.worst_share);
+    print_ways(&t);
     bool covered = t.covered_gap >= 0.8 * t.holes && t.covered_force >= 0.8 * t.holes;
     return check && !(good && covered) ? 1 : 0;
 }

@@ -222,8 +222,9 @@ static void make_errors(const site *sites, const plan *p, bore_truth *truth, tes
     int move_x = 0, move_y = 0;
     double wave_x = p->waves > 0 ? random_between(r, 0, 6.283185) : 0;
     double wave_y = p->waves > 0 ? random_between(r, 0, 6.283185) : 0;
-    drawn d;
-    draw(p, r, &d);
+    drawn d[PLANTED_MOST];
+    int plans = 0;
+    for (const plan *q = p; q && plans < PLANTED_MOST; q = q->beside) draw(q, r, &d[plans++]);
     for (size_t k = 0; k < p->holes; k++) {
         double x = sites[k].x, y = sites[k].y, even = factor(p, &sites[k], k),
                root = k ? sqrt(1 - f * f) : 1;
@@ -240,8 +241,12 @@ static void make_errors(const site *sites, const plan *p, bore_truth *truth, tes
         t->ey = -0.2 + 3e-4 * x + SIGMA * even * p->scatter[1] * last_y;
         t->ex += p->waves * SIGMA * sin(wave_x + 6.283185 * (x + 2 * y) / (3 * FIELD_RADIUS));
         t->ey += p->waves * SIGMA * sin(wave_y + 6.283185 * (2 * x - y) / (3 * FIELD_RADIUS));
-        plant(p, x, y, (double)k / (double)(p->holes - 1) - 0.5, move_x, move_y, &t->ex, &t->ey);
-        add_drawn(p, &d, &sites[k], k, r, &t->ex, &t->ey);
+        const plan *q = p;
+        for (int i = 0; i < plans; i++, q = q->beside) {
+            double place = (double)k / (double)(p->holes - 1) - 0.5;
+            plant(q, x, y, place, move_x, move_y, &t->ex, &t->ey);
+            add_drawn(q, &d[i], &sites[k], k, r, &t->ex, &t->ey);
+        }
         size_t used = p->tool_life ? k % p->tool_life : k;
         t->diameter = 25.6 + SIGMA_DIAMETER * last_d;
         if (p->effect == PP_TERM_WEAR) t->diameter += p->size * (double)used;

@@ -33,7 +33,10 @@ typedef struct plan {
     double size;      /* mm: worst effect; drift, lost motion: the value; wear: per hole; a pattern:
                          its shift, blocks: the standard deviation of each */
     size_t tool_life; /* holes; 0: one tool */
+    const struct plan *beside; /* its effect and pattern are planted as well; NULL: none */
 } plan;
+
+enum { PLANTED_MOST = 3 }; /* a plan and those beside it */
 
 void simulated_plate(const plan *p, uint64_t seed, test_plate *plate);
 

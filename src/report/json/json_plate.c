@@ -422,6 +422,8 @@ static void put_study_figures(pp_json_builder *b, json_t *section, const pp_hold
     pp_json_count(b, section, "mesh_check_cells", study->mesh_check.cells);
     pp_json_count(b, section, "mesh_check_holes", study->mesh_check.solved);
     pp_json_real(b, section, "mesh_moves", study->mesh_check.cells ? study->mesh_check.moves : NAN);
+    pp_json_real(b, section, "mesh_unsettled",
+                 study->mesh_check.cells ? study->mesh_check.unsettled : NAN);
     pp_json_real(b, section, "condition", study->condition);
     pp_json_count(b, section, "contact_points", study->contact_points);
     pp_json_count(b, section, "touching", study->touching);

@@ -43,6 +43,7 @@ int main(int count, char **words)
     ref_holes(&table);
     ref_layouts(&table);
     ref_plate(&table);
+    ref_stack(&table);
     ref_jobs(&table);
     ref_process(&table);
     if (table.shifted) {

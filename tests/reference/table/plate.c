@@ -1,7 +1,9 @@
 /* Bending, straightedge, hold-down. */
 #include "flatness/straightedge.h"
+#include "holddown/curvature.h"
 #include "support/bending.h"
 #include "support/holdcase.h"
+#include "support/liftoff.h"
 #include "table.h"
 
 static void coefficients(ref_table *t)
@@ -145,8 +147,46 @@ static void hold_down(ref_table *t, const char *name)
     holdcase_release(&s);
 }
 
+/* A heavy plate with one support raised, on a mesh as the study has it */
+static void lift_off(ref_table *t)
+{
+    const char *source = "closed form, w = w' = w'' = 0 where it comes down";
+    for (int disc = 0; disc < 2; disc++) {
+        const char *what = disc ? "disc raised at its centre" : "strip raised at its end";
+        test_liftoff l;
+        test_lifted(disc, 32, &l);
+        ref_row(t, source, l.closed_force, l.force, 0.01 * l.closed_force, "%s, force, N", what);
+        ref_row(t, source, l.closed_length, l.length, l.cell, "%s, lift-off within, mm", what);
+    }
+}
+
+/* How a dome stiffens the plate that presses it flat, edges free to move in the plane. The disc:
+ * w/h + A (w/h)^3 = B q a^4/(E h^4), A = 0.262. The square: a buckled one on simple supports bears
+ * sigma b^2/(E h^2) = 3.615 + 1.234 (w/h)^2; both are one term of the same equations. */
+static void stiffening(ref_table *t)
+{
+    pp_plate_spec plate = {.elastic_modulus = 200000, .poisson_ratio = 0.3, .thickness = 10};
+    pp_mesh disc = {.outline = PP_OUTLINE_DISC, .shape = {.kind = PP_OUTLINE_DISC}};
+    pp_mesh square = {.outline = PP_OUTLINE_RECTANGLE,
+                      .width = 1000,
+                      .height = 1000,
+                      .shape = {.kind = PP_OUTLINE_RECTANGLE}};
+    static const double heights[] = {5, 10, 20};
+    for (size_t k = 0; k < sizeof heights / sizeof *heights; k++) {
+        double share = heights[k] / plate.thickness;
+        ref_row(t, "Timoshenko & Woinowsky-Krieger, table 82; from memory", 0.262 * share * share,
+                pp_curvature_stiffening(&plate, &disc, heights[k]) - 1, 1e-3 * share * share,
+                "disc, dome of %g thicknesses, stiffer by", share);
+        ref_row(t, "Volmir, Flexible plates and shells; from memory", 1.234 / 3.615 * share * share,
+                pp_curvature_stiffening(&plate, &square, heights[k]) - 1, 1e-3 * share * share,
+                "square, dome of %g thicknesses, stiffer by", share);
+    }
+}
+
 void ref_plate(ref_table *t)
 {
+    lift_off(t);
+    stiffening(t);
     coefficients(t);
     sags(t);
     straightedges(t);
