@@ -262,6 +262,21 @@ static void start_best(const pp_pose_system *w, const pp_pose_problem *p,
     border[w->radius] = least - AT_START;
 }
 
+/* What the cone solver is to do with the equations of the poses. */
+static pp_cone_program program_of(pp_pose_system *w, const double *cost)
+{
+    return (pp_cone_program){.unknowns = pp_pose_unknowns(w),
+                             .cones = w->rows,
+                             .cost = cost,
+                             .slacks = pp_pose_slacks,
+                             .move = pp_pose_move,
+                             .gather = pp_pose_gather,
+                             .curve = pp_pose_curve,
+                             .factor = pp_pose_factor,
+                             .solve = pp_pose_solve,
+                             .context = w};
+}
+
 static pp_status solve_best(const pp_pose_problem *p, const double *bend, pp_arena *scratch,
                             pp_pose_answer *answer, pp_error *error)
 {
@@ -279,18 +294,9 @@ static pp_status solve_best(const pp_pose_problem *p, const double *bend, pp_are
     cost[pp_pose_unknowns(&w) - 1] = -1;
     start_best(&w, p, &columns, x, z);
     take_off_bends(&w, p, &columns, bend);
-    pp_cone_program program = {.unknowns = pp_pose_unknowns(&w),
-                               .cones = w.rows,
-                               .cost = cost,
-                               .slacks = pp_pose_slacks,
-                               .move = pp_pose_move,
-                               .gather = pp_pose_gather,
-                               .curve = pp_pose_curve,
-                               .factor = pp_pose_factor,
-                               .solve = pp_pose_solve,
-                               .context = &w,
-                               .gap_wanted = p->roughly ? ROUGH : GAP,
-                               .residual_wanted = 1e-9};
+    pp_cone_program program = program_of(&w, cost);
+    program.gap_wanted = p->roughly ? ROUGH : GAP;
+    program.residual_wanted = 1e-9;
     bool ended = pp_cone_program_solve(&program, &room, x, z, &end);
     /* rounding may end it a little early: value and bound say what it is worth */
     if (!ended && !(end.gap < GOOD_ENOUGH && end.residual < GOOD_ENOUGH))
@@ -337,18 +343,9 @@ static pp_status solve_least(const pp_pose_problem *p, double radius, pp_arena *
     start_moves(p, &columns, HARDLY_OFF_THE_WALL, x + PP_POSE_LINE * w.tubes);
     pp_pose_slacks(&w, x, room.buffer);
     for (size_t i = 0; i < w.rows; i++) z[i] = (pp_cone){mu / fmax(room.buffer[i].t, mu), 0, 0};
-    pp_cone_program program = {.unknowns = pp_pose_unknowns(&w),
-                               .cones = w.rows,
-                               .cost = cost,
-                               .slacks = pp_pose_slacks,
-                               .move = pp_pose_move,
-                               .gather = pp_pose_gather,
-                               .curve = pp_pose_curve,
-                               .factor = pp_pose_factor,
-                               .solve = pp_pose_solve,
-                               .context = &w,
-                               .gap_wanted = p->roughly ? ROUGH : 1e-9,
-                               .residual_wanted = 1e-8};
+    pp_cone_program program = program_of(&w, cost);
+    program.gap_wanted = p->roughly ? ROUGH : 1e-9;
+    program.residual_wanted = 1e-8;
     bool ended = pp_cone_program_solve(&program, &room, x, z, &end);
     if (!ended && !(end.gap < GOOD_ENOUGH && end.residual < 1e-5)) return not_ended(&end, error);
     read_moves(p, &columns, x + PP_POSE_LINE * w.tubes, answer->move);

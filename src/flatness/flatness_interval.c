@@ -297,28 +297,29 @@ static pp_status surface_high(finding *f, double *high, pp_error *error)
 }
 
 /* The points over which drawn surfaces are looked at. */
-static pp_status take_few(const finding *f, size_t *count, double **x, double **y, pp_error *error)
+static pp_status take_few(const finding *f, pp_noise_request *few, pp_error *error)
 {
     size_t step = (f->count + FEW - 1) / FEW;
-    *count = (f->count + step - 1) / step;
-    PP_TAKE(*x, &f->memory->scratch, *count);
-    PP_TAKE(*y, &f->memory->scratch, *count);
-    for (size_t k = 0; k < *count; k++) (*x)[k] = f->x[k * step], (*y)[k] = f->y[k * step];
+    double *x, *y;
+    few->count = (f->count + step - 1) / step;
+    PP_TAKE(x, &f->memory->scratch, few->count);
+    PP_TAKE(y, &f->memory->scratch, few->count);
+    for (size_t k = 0; k < few->count; k++) x[k] = f->x[k * step], y[k] = f->y[k * step];
+    few->x = x;
+    few->y = y;
     return PP_OK;
 }
 
 static pp_status by_surface(finding *f, pp_error *error)
 {
     pp_flatness_interval *o = &f->out;
-    bool least_squares = f->options->least_squares;
-    int threads = f->options->threads;
-    double high, quantile, *x, *y;
-    size_t count;
+    pp_noise_request few = {
+        .u = o->u_used, .least_squares = f->options->least_squares, .threads = f->options->threads};
+    double high, quantile;
     PP_TRY(zone_of(f, f->fitted, &f->fit_zone, error));
     PP_TRY(surface_high(f, &high, error));
-    PP_TRY(take_few(f, &count, &x, &y, error));
-    PP_TRY(pp_noise_surface_quantile(&f->system, f->factor, o->u_used, count, x, y, least_squares,
-                                     threads, f->memory, &quantile, error));
+    PP_TRY(take_few(f, &few, error));
+    PP_TRY(pp_noise_surface_quantile(&f->system, f->factor, &few, f->memory, &quantile, error));
     if (isnan(quantile)) {
         o->why = "the points do not determine the surface everywhere";
         return PP_OK;
@@ -329,9 +330,13 @@ static pp_status by_surface(finding *f, pp_error *error)
     double zone = o->estimate; /* of the readings, so far */
     o->estimate = f->fit_zone.width;
     if (f->count < f->survey->count) return PP_OK;
-    PP_TRY(pp_noise_zone_bias(
-        f->count, f->x, f->y, f->fitted, f->fit_zone.width, fmin(o->u_used, f->sigma),
-        f->count > FEW ? BIAS_DRAWS_MANY : BIAS_DRAWS, least_squares, threads, &o->bias, error));
+    pp_noise_request all = few;
+    all.count = f->count;
+    all.x = f->x;
+    all.y = f->y;
+    all.u = fmin(o->u_used, f->sigma);
+    PP_TRY(pp_noise_zone_bias(&all, f->fitted, f->fit_zone.width,
+                              f->count > FEW ? BIAS_DRAWS_MANY : BIAS_DRAWS, &o->bias, error));
     o->estimate = zone - o->bias;
     return PP_OK;
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/parallel.h"
+#include "base/random.h"
 #include "flatness/field_zone.h"
 #include "linalg/linalg.h"
 
@@ -19,8 +20,7 @@ enum {
 };
 static const double RIDGE = 1e-12;
 
-/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014) and Box-Muller; every draw has a seed of its own,
- * so the threads change nothing. */
+/* Normal numbers in pairs; every draw has a seed of its own, so the threads change nothing. */
 typedef struct noise {
     uint64_t state;
     double spare;
@@ -29,21 +29,13 @@ typedef struct noise {
 
 static noise noise_of(size_t draw) { return (noise){.state = 0x5851F42D4C957F2Du * (draw + 1)}; }
 
-static double uniform(noise *n)
-{
-    uint64_t z = n->state += 0x9E3779B97F4A7C15u;
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
-    return ((double)((z ^ (z >> 31)) >> 11) + 0.5) * 0x1p-53;
-}
-
 static double normal(noise *n)
 {
     n->has_spare = !n->has_spare;
     if (!n->has_spare) return n->spare;
-    double r = sqrt(-2 * log(uniform(n))), angle = 6.283185307179586477 * uniform(n);
-    n->spare = r * sin(angle);
-    return r * cos(angle);
+    double u = pp_random_uniform(&n->state), v = pp_random_uniform(&n->state);
+    n->spare = sqrt(-2 * log(u)) * sin(PP_TURN * v);
+    return pp_random_normal_of(u, v);
 }
 
 /* ---- the surface fitted to noise ---- */
@@ -58,12 +50,10 @@ typedef struct drawing_room {
 
 typedef struct drawing {
     const pp_surface_system *system;
-    const double *factor, *x, *y;
-    double *root; /* lower band factor of A; NULL: noise is drawn at every point */
-    const pp_mesh_row *rows;
-    size_t count;
-    double u;
-    bool least_squares;
+    const double *factor;
+    const pp_noise_request *request;
+    double *root;            /* lower band factor of A; NULL: noise is drawn at every point */
+    const pp_mesh_row *rows; /* [count of the request] */
     drawing_room *rooms;
     double width[DRAWS];
 } drawing;
@@ -72,15 +62,15 @@ static void draw_normals(const drawing *d, size_t part, size_t count, double *no
 {
     for (size_t k = 0; k < EACH; k++) {
         noise source = noise_of(part * EACH + k);
-        for (size_t j = 0; j < count; j++) normals[j * EACH + k] = d->u * normal(&source);
+        for (size_t j = 0; j < count; j++) normals[j * EACH + k] = d->request->u * normal(&source);
     }
 }
 
 /* Noise at every point, summed up into the right-hand side. */
 static void draw_at_points(const drawing *d, size_t part, drawing_room *r)
 {
-    draw_normals(d, part, d->count, r->normals);
-    for (size_t i = 0; i < d->count; i++)
+    draw_normals(d, part, d->request->count, r->normals);
+    for (size_t i = 0; i < d->request->count; i++)
         for (int a = 0; a < 16; a++) {
             double *load = r->load + d->rows[i].dof[a] * EACH, value = d->rows[i].value[a];
             for (size_t k = 0; k < EACH; k++) load[k] += value * r->normals[i * EACH + k];
@@ -104,28 +94,30 @@ static pp_status draw_loads(const drawing *d, size_t part, drawing_room *r, pp_e
 
 static void heights_of(const drawing *d, drawing_room *r)
 {
-    for (size_t i = 0; i < d->count; i++) {
+    size_t count = d->request->count;
+    for (size_t i = 0; i < count; i++) {
         double sum[EACH] = {0};
         for (int a = 0; a < 16; a++) {
             const double *field = r->load + d->rows[i].dof[a] * EACH;
             for (size_t k = 0; k < EACH; k++) sum[k] += d->rows[i].value[a] * field[k];
         }
-        for (size_t k = 0; k < EACH; k++) r->height[k * d->count + i] = sum[k];
+        for (size_t k = 0; k < EACH; k++) r->height[k * count + i] = sum[k];
     }
 }
 
 static pp_status draw_part(void *context, size_t part, int worker, pp_error *error)
 {
     drawing *d = context;
+    const pp_noise_request *q = d->request;
     drawing_room *r = &d->rooms[worker];
     PP_TRY(draw_loads(d, part, r, error));
     PP_TRY(pp_band_solve_beside(d->system->n, d->system->half_bandwidth, d->factor, EACH, r->load,
                                 EACH, error));
     heights_of(d, r);
     for (size_t k = 0; k < EACH; k++) {
-        pp_points points = {d->count, d->x, d->y, r->height + k * d->count};
+        pp_points points = {q->count, q->x, q->y, r->height + k * q->count};
         pp_zone_weights zone = {0};
-        PP_TRY(pp_zone_find(&points, d->least_squares, 1, &r->own, &zone, error));
+        PP_TRY(pp_zone_find(&points, q->least_squares, 1, &r->own, &zone, error));
         d->width[part * EACH + k] = zone.width;
     }
     return PP_OK;
@@ -142,12 +134,12 @@ static pp_status take_rooms(drawing *d, int *threads, pp_memory *memory, pp_erro
 {
     if (*threads > PARTS) *threads = PARTS;
     if (*threads < 1) *threads = 1;
-    size_t drawn = d->root ? d->system->n : d->count;
+    size_t drawn = d->root ? d->system->n : d->request->count;
     PP_TAKE_ZERO(d->rooms, &memory->scratch, (size_t)*threads);
     for (int t = 0; t < *threads; t++) {
         PP_TAKE(d->rooms[t].normals, &memory->scratch, drawn * EACH);
         PP_TAKE(d->rooms[t].load, &memory->scratch, d->system->n * EACH);
-        PP_TAKE(d->rooms[t].height, &memory->scratch, d->count * EACH);
+        PP_TAKE(d->rooms[t].height, &memory->scratch, d->request->count * EACH);
     }
     return PP_OK;
 }
@@ -167,23 +159,19 @@ static pp_status take_root(drawing *d, pp_memory *memory, bool *there, pp_error 
     return PP_OK;
 }
 
-pp_status pp_noise_surface_quantile(const pp_surface_system *system, const double *factor, double u,
-                                    size_t count, const double *x, const double *y,
-                                    bool least_squares, int threads, pp_memory *memory,
+pp_status pp_noise_surface_quantile(const pp_surface_system *system, const double *factor,
+                                    const pp_noise_request *request, pp_memory *memory,
                                     double *quantile, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    drawing d = {.system = system,
-                 .factor = factor,
-                 .x = x,
-                 .y = y,
-                 .count = count,
-                 .u = u,
-                 .least_squares = least_squares};
+    size_t count = request->count;
+    int threads = request->threads;
+    drawing d = {.system = system, .factor = factor, .request = request};
     pp_mesh_row *rows;
     bool there = true;
     PP_TAKE(rows, &memory->scratch, count);
-    for (size_t i = 0; i < count; i++) pp_surface_row(system->mesh, x[i], y[i], &rows[i]);
+    for (size_t i = 0; i < count; i++)
+        pp_surface_row(system->mesh, request->x[i], request->y[i], &rows[i]);
     d.rows = rows;
     if (count < system->count) PP_TRY(take_root(&d, memory, &there, error));
     *quantile = NAN;
@@ -202,10 +190,9 @@ pp_status pp_noise_surface_quantile(const pp_surface_system *system, const doubl
 /* ---- noise on a surface ---- */
 
 typedef struct roughening {
-    const double *x, *y, *height;
-    size_t count, draws;
-    double u;
-    bool least_squares;
+    const pp_noise_request *request;
+    const double *height;
+    size_t draws;
     double sum[BIAS_PARTS];
 } roughening;
 
@@ -213,34 +200,28 @@ static pp_status roughen_part(void *context, size_t part, int worker, pp_error *
 {
     (void)worker;
     roughening *r = context;
+    const pp_noise_request *q = r->request;
     pp_memory own = {0};
-    double *z = pp_arena_take(&own.keep, r->count, sizeof *z);
+    double *z = pp_arena_take(&own.keep, q->count, sizeof *z);
     pp_status status = z ? PP_OK : pp_fail_memory(error);
     size_t end = pp_part_begin(r->draws, BIAS_PARTS, part + 1);
     for (size_t k = pp_part_begin(r->draws, BIAS_PARTS, part); k < end && status == PP_OK; k++) {
         noise n = noise_of(BIAS_SEED + k);
-        for (size_t i = 0; i < r->count; i++) z[i] = r->height[i] + r->u * normal(&n);
-        pp_points points = {r->count, r->x, r->y, z};
+        for (size_t i = 0; i < q->count; i++) z[i] = r->height[i] + q->u * normal(&n);
+        pp_points points = {q->count, q->x, q->y, z};
         pp_zone_weights zone = {0};
-        status = pp_zone_find(&points, r->least_squares, 1, &own, &zone, error);
+        status = pp_zone_find(&points, q->least_squares, 1, &own, &zone, error);
         r->sum[part] += zone.width;
     }
     pp_memory_free(&own);
     return status;
 }
 
-pp_status pp_noise_zone_bias(size_t count, const double *x, const double *y, const double *height,
-                             double width, double u, size_t draws, bool least_squares, int threads,
-                             double *bias, pp_error *error)
+pp_status pp_noise_zone_bias(const pp_noise_request *request, const double *height, double width,
+                             size_t draws, double *bias, pp_error *error)
 {
-    roughening r = {.x = x,
-                    .y = y,
-                    .height = height,
-                    .count = count,
-                    .draws = draws,
-                    .u = u,
-                    .least_squares = least_squares};
-    PP_TRY(pp_parallel(threads, BIAS_PARTS, roughen_part, &r, error));
+    roughening r = {.request = request, .height = height, .draws = draws};
+    PP_TRY(pp_parallel(request->threads, BIAS_PARTS, roughen_part, &r, error));
     double sum = 0;
     for (int part = 0; part < BIAS_PARTS; part++) sum += r.sum[part];
     *bias = sum / (double)draws - width;

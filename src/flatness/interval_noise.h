@@ -4,19 +4,25 @@
 
 #include "flatness/surface_system.h"
 
-/* The 95 % quantile of the zone of the surface fitted to nothing but noise of standard deviation u,
- * over points x, y [count]: the 95th of 99 draws, which one more exceeds with a chance of 5 %.
- * factor: of A + mu K. Noise is drawn at every point where these are all there are, else as the
- * right-hand side it makes; NaN where A has no factor for that. */
-pp_status pp_noise_surface_quantile(const pp_surface_system *system, const double *factor, double u,
-                                    size_t count, const double *x, const double *y,
-                                    bool least_squares, int threads, pp_memory *memory,
+typedef struct pp_noise_request {
+    size_t count; /* of points that the zone is taken over */
+    const double *x, *y;
+    double u;           /* standard deviation of the noise, mm */
+    bool least_squares; /* the zone's, else the smallest there is */
+    int threads;
+} pp_noise_request;
+
+/* The 95 % quantile of the zone of the surface fitted to nothing but noise, over the points asked:
+ * the 95th of 99 draws, which one more exceeds with a chance of 5 %. factor: of A + mu K. Noise is
+ * drawn at every point where these are all there are, else as the right-hand side it makes; NaN
+ * where A has no factor for that. errors: PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_noise_surface_quantile(const pp_surface_system *system, const double *factor,
+                                    const pp_noise_request *request, pp_memory *memory,
                                     double *quantile, pp_error *error);
 
-/* Mean over `draws` of what noise of standard deviation u at every point adds to the zone of the
- * points, which is `width` without. */
-pp_status pp_noise_zone_bias(size_t count, const double *x, const double *y, const double *height,
-                             double width, double u, size_t draws, bool least_squares, int threads,
-                             double *bias, pp_error *error);
+/* Mean over `draws` of what noise at every point adds to the zone of the points with their
+ * height[count], which is `width` without. errors: PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_noise_zone_bias(const pp_noise_request *request, const double *height, double width,
+                             size_t draws, double *bias, pp_error *error);
 
 #endif
