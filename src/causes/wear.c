@@ -10,8 +10,9 @@ enum {
     WINDOW = 9,
     RUN_MIN = 8,
     PLACES_MAX = 5000, /* optimal partitioning takes the square of the places it looks at */
-    STARTS = 4,
-    TURNS_MAX = 12 /* partition and slope in turn */
+    STARTS = 5,
+    BLOCK_SMALL = 50, /* holes: the life of a tool does not grow with the plate */
+    TURNS_MAX = 12    /* partition and slope in turn */
 };
 static const double WILD = 4.5;
 static const double PENALTY_LOG = 3, PENALTY_CONSTANT = 6;
@@ -261,12 +262,15 @@ static bool same_runs(const runs *a, const runs *b)
 /* Runs and slope in turn, from several slopes; the least penalised cost wins. */
 static void find_runs(const analysis *a, runs *now, runs *before, runs *best)
 {
+    size_t small = a->count / 20;
     double start[STARTS] = {block_slope(a, a->count / 5), block_slope(a, a->count / 10),
-                            block_slope(a, a->count / 20), 0};
+                            block_slope(a, small), 0,
+                            small > BLOCK_SMALL ? block_slope(a, BLOCK_SMALL) : NAN};
     double least = INFINITY;
     best->count = 0;
     for (int k = 0; k < STARTS; k++) {
         double slope = start[k];
+        if (isnan(slope)) continue;
         before->count = 0;
         for (int turn = 0; turn < TURNS_MAX; turn++) {
             partition(a, slope, now);

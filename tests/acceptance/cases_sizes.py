@@ -26,7 +26,8 @@ def case_sizes_against_the_survey(shop):
     invented_plate.write(shop.at)
     refused(shop, rectangle("1e9 mm", "700 mm"), "silly.ini:13: ", "[plate] width = 1e+09 mm", "survey.csv spans 600 mm along x")
     refused(shop, rectangle("700 mm", "1e9 mm"), "silly.ini:14: ", "[plate] height = 1e+09 mm", "along y")
-    refused(shop, rectangle("700 mm", "1e-300 mm"), "silly.ini:14: ", "[plate] height = 1e-300 mm", "lie beyond it along y")
+    refused(shop, rectangle("700 mm", "1e-300 mm"), "silly.ini:14: ", "[plate] height = 1e-300 mm", "less than any plate's")
+    refused(shop, rectangle("700 mm", "2 mm"), "silly.ini:14: ", "[plate] height = 2 mm", "lie beyond it along y")
     refused(shop, rectangle("2 mm", "700 mm"), "silly.ini:13: ", "[plate] width = 2 mm", "lie beyond it along x")
     refused(shop, [("diameter = 660\n", "diameter = 60000 mm\n")], "silly.ini:13: ", "[plate] diameter = 60000 mm")
     # without a unit the number itself is doubted, not the thickness that does not fit it

@@ -229,7 +229,7 @@ static void points_far_off_the_plate_are_refused(void **state)
     expect(job, "2500,0,0\n0,1800,0\n0,0,0\n", "read");
     expect(job, "0,0,0\n2500.1,0,0\n0,1800,0\n",
            "2:1: the point at x = 2500.1 mm, y = 0 mm on the plate lies far beyond its outline "
-           "(larger side 2400 mm);" UNIT);
+           "(width 2400 mm, height 1200 mm);" UNIT);
 }
 
 static void a_wrong_row_is_named(void **state)

@@ -301,6 +301,24 @@ static pp_status check_plausible(const pp_job *job, pp_error *error)
     return PP_OK;
 }
 
+/* Written with its unit a size is taken as it is, but for what no plate is. */
+static pp_status check_sizes(const pp_job *job, pp_error *error)
+{
+    static const double SIZE_LEAST = 1; /* mm */
+    const struct {
+        const char *key;
+        double size;
+    } sizes[] = {{"diameter", job->plate.diameter},
+                 {"width", job->plate.width},
+                 {"height", job->plate.height}};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++)
+        if (sizes[i].size < SIZE_LEAST)
+            return refuse(job, "plate", sizes[i].key, error,
+                          "[plate] %s = %g mm is less than any plate's, %g mm; correct it",
+                          sizes[i].key, sizes[i].size, SIZE_LEAST);
+    return PP_OK;
+}
+
 pp_status pp_job_check(const pp_job *job, pp_error *error)
 {
     PP_TRY(check_dependent(job, error));
@@ -310,5 +328,6 @@ pp_status pp_job_check(const pp_job *job, pp_error *error)
     PP_TRY(check_holes(job, error));
     PP_TRY(check_limits(job, error));
     PP_TRY(check_plausible(job, error));
+    PP_TRY(check_sizes(job, error));
     return check_instruments(job, error);
 }

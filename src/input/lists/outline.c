@@ -1,6 +1,7 @@
 #include "input/lists/outline.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #include "input/lists/holelist.h"
 
@@ -107,10 +108,16 @@ pp_status pp_outline_fail(const pp_job *job, const char *path, long line, long c
                           double y, pp_error *error)
 {
     pp_outline_spec outline = pp_job_outline(job);
-    const char *size = outline.kind == PP_OUTLINE_DISC ? "diameter" : "larger side";
+    char size[80];
+    if (outline.kind == PP_OUTLINE_RECTANGLE)
+        snprintf(size, sizeof size, "width %.6g mm, height %.6g mm", outline.width, outline.height);
+    else
+        snprintf(size, sizeof size, "%s %.6g mm",
+                 outline.kind == PP_OUTLINE_DISC ? "diameter" : "larger side",
+                 pp_outline_size(&outline));
     return pp_fail_at(error, PP_EINPUT, path, line, column,
                       "the point at x = %.6g mm, y = %.6g mm on the plate lies far beyond its "
-                      "outline (%s %.6g mm); is the unit wrong? write length_unit in the job file "
+                      "outline (%s); is the unit wrong? write length_unit in the job file "
                       "or the unit in the header",
-                      x, y, size, pp_outline_size(&outline));
+                      x, y, size);
 }
