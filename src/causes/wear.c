@@ -10,11 +10,12 @@ enum {
     WINDOW = 9,
     RUN_MIN = 8,
     PLACES_MAX = 5000, /* optimal partitioning takes the square of the places it looks at */
-    STARTS = 5,
+    STARTS = 6,
     BLOCK_SMALL = 50, /* holes: the life of a tool does not grow with the plate */
     TURNS_MAX = 12    /* partition and slope in turn */
 };
 static const double WILD = 4.5;
+static const double STEEPER = 1.5; /* blocks with a change in them pull the median towards none */
 static const double PENALTY_LOG = 3, PENALTY_CONSTANT = 6;
 static const double CHANGE_PLACES = 4, CHANGE_ALPHA = 0.0125;
 static const double CLIP = 3.5; /* of a difference, in robust standard deviations */
@@ -263,9 +264,13 @@ static bool same_runs(const runs *a, const runs *b)
 static void find_runs(const analysis *a, runs *now, runs *before, runs *best)
 {
     size_t small = a->count / 20;
-    double start[STARTS] = {block_slope(a, a->count / 5), block_slope(a, a->count / 10),
-                            block_slope(a, small), 0,
-                            small > BLOCK_SMALL ? block_slope(a, BLOCK_SMALL) : NAN};
+    double fine = small > BLOCK_SMALL ? block_slope(a, BLOCK_SMALL) : NAN;
+    double start[STARTS] = {block_slope(a, a->count / 5),
+                            block_slope(a, a->count / 10),
+                            block_slope(a, small),
+                            0,
+                            fine,
+                            STEEPER * fine};
     double least = INFINITY;
     best->count = 0;
     for (int k = 0; k < STARTS; k++) {

@@ -70,6 +70,21 @@ static void tools_and_their_wear_are_found(void **state)
     pp_arena_free(&arena);
 }
 
+/* A twentieth of 3000 holes is as long as the tools last: blocks of that length see two of them. */
+static void tools_are_found_among_many_holes(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 3; seed++) {
+        double *d = diameters(3000, 150, -6e-5, SIGMA, seed); /* steps of 1.8 sigma */
+        pp_arena arena = {0};
+        pp_wear w = find(3000, d, &arena);
+        assert_in_range(w.change_count, 18, 20);
+        assert_near(w.slope, -6e-5, 0.1 * 6e-5);
+        free(d);
+        pp_arena_free(&arena);
+    }
+}
+
 static void wear_without_a_change_is_no_change(void **state)
 {
     (void)state;
@@ -137,6 +152,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_tool_that_does_not_wear_shows_nothing),
         cmocka_unit_test(tools_and_their_wear_are_found),
+        cmocka_unit_test(tools_are_found_among_many_holes),
         cmocka_unit_test(wear_without_a_change_is_no_change),
         cmocka_unit_test(many_holes_are_searched_in_steps_and_settled_to_the_hole),
         cmocka_unit_test(correlated_diameters_raise_no_changes),
