@@ -34,7 +34,8 @@ static void close_ends(int ends[2])
         if (ends[i] >= 0) close(ends[i]);
 }
 
-static int spawn(pid_t *child, char *const argv[], int steps, int errors)
+/* steps, words: -1 where nobody listens. */
+static int spawn(pid_t *child, char *const argv[], int steps, int words, int errors)
 {
     posix_spawn_file_actions_t files;
     posix_spawnattr_t how;
@@ -46,9 +47,12 @@ static int spawn(pid_t *child, char *const argv[], int steps, int errors)
         return ENOMEM;
     }
     posix_spawn_file_actions_addopen(&files, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-    posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
+    if (words >= 0)
+        posix_spawn_file_actions_adddup2(&files, words, STDOUT_FILENO);
+    else
+        posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
     posix_spawn_file_actions_adddup2(&files, errors, STDERR_FILENO);
-    posix_spawn_file_actions_adddup2(&files, steps, STEPS);
+    if (steps >= 0) posix_spawn_file_actions_adddup2(&files, steps, STEPS);
     posix_spawnattr_setsigmask(&how, &none);
     posix_spawnattr_setpgroup(&how, 0); /* the terminal's Ctrl-C is for the server */
     posix_spawnattr_setflags(&how, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETPGROUP);
@@ -59,32 +63,44 @@ static int spawn(pid_t *child, char *const argv[], int steps, int errors)
     return failed;
 }
 
+/* The command line: words[] points into `line`. False: too many words, or memory ran out. */
+static bool make_words(const pp_run_order *order, const char *top, pp_text *line, char *words[])
+{
+    size_t begins[PP_RUN_WORDS_MAX], count = 0;
+    const char *const own[] = {"--quiet", "--progress-fd", "3"};
+    size_t own_count = order->steps ? 3 : order->kind->tells ? 0 : 1;
+    const char *end = order->words.data + order->words.length;
+    for (const char *word = order->words.data; word < end; word += strlen(word) + 1) {
+        if (count + own_count + 1 >= PP_RUN_WORDS_MAX) return false;
+        begins[count++] = line->length;
+        if (*word == '/') pp_text_add(line, top);
+        pp_text_add_bytes(line, word, strlen(word) + 1);
+    }
+    for (size_t i = 0; i < own_count; i++) {
+        begins[count++] = line->length;
+        pp_text_add_bytes(line, own[i], strlen(own[i]) + 1);
+    }
+    if (line->failed) return false;
+    for (size_t i = 0; i < count; i++) words[i] = line->data + begins[i];
+    words[count] = NULL;
+    return true;
+}
+
 bool pp_child_start(pp_child_run *run, const char *top)
 {
-    char program[] = "plateproof", quiet[] = "--quiet", option[] = "--progress-fd", handle[8];
-    char command[16], *path = NULL;
+    char program[] = "plateproof", *words[PP_RUN_WORDS_MAX + 1] = {program};
     int steps[2] = {-1, -1}, errors[2] = {-1, -1};
-    pp_text whole = {0};
-    pp_text_print(&whole, "%s/%s", top, run->job);
-    snprintf(handle, sizeof handle, "%d", STEPS);
-    snprintf(command, sizeof command, "%s", run->command);
-    path = whole.data;
-    char output[] = "-o";
-    pp_text live = {0};
-    const char *slash = strrchr(run->job, '/'), *dot = strrchr(slash ? slash : run->job, '.');
-    int name = (int)(dot ? (size_t)(dot - run->job) : strlen(run->job));
-    pp_text_print(&live, "%s/%.*s-live", top, name, run->job);
-    char *argv[] = {program, command, path, quiet, option, handle, NULL, NULL, NULL};
-    if (run->live) argv[6] = output, argv[7] = live.data;
-    int failed = whole.failed || live.failed ? ENOMEM : 0;
+    pp_text line = {0};
+    int failed = make_words(&run->order, top, &line, words + 1) ? 0 : E2BIG;
     if (!failed && (pipe2(steps, O_CLOEXEC) != 0 || pipe2(errors, O_CLOEXEC) != 0)) failed = errno;
     /* dup2 of a handle onto itself would leave it closed in the child */
     int writes = failed ? -1 : fcntl(steps[1], F_DUPFD_CLOEXEC, STEPS + 1);
     if (!failed && writes < 0) failed = errno;
-    if (!failed) failed = spawn(&run->child, argv, writes, errors[1]);
+    if (!failed)
+        failed = spawn(&run->child, words, run->order.steps ? writes : -1,
+                       run->order.kind->tells ? errors[1] : -1, errors[1]);
     if (writes >= 0) close(writes);
-    pp_text_free(&whole);
-    pp_text_free(&live);
+    pp_text_free(&line);
     if (failed) {
         close_ends(steps);
         close_ends(errors);
@@ -160,7 +176,7 @@ bool pp_child_read(pp_child_run *run)
     enum { LINES_MAX = 1 << 20 };
     bool steps = drain(&run->steps, &run->line, LINES_MAX);
     if (steps && !run->line.failed) take_lines(run);
-    return drain(&run->errors, &run->said, PP_RUN_ERROR_MAX) || steps;
+    return drain(&run->errors, &run->said, PP_RUN_SAID_MAX) || steps;
 }
 
 bool pp_child_gone(pp_child_run *run)

@@ -119,28 +119,52 @@ static json_t *tell_sections(const pp_ini *ini)
     return list;
 }
 
-/* The job of a text that is not saved, as if it stood at the job's place. */
-static pp_status read_job(pp_server *server, const char *path, const char *text, size_t length,
-                          pp_memory *memory, pp_job *job, pp_error *error)
+pp_status pp_form_job(pp_server *server, const json_t *asked, pp_memory *memory, pp_job *job,
+                      pp_error *error)
 {
-    const char *whole = pp_text_kept(&memory->keep, "%s/%s", server->folder, path);
-    if (!whole) return pp_fail_memory(error);
-    PP_TRY(pp_job_parse(whole, text, length, memory, job, error));
+    const char *path = text_of(asked, "job"), *text = text_of(asked, "text");
+    if (text) {
+        const char *whole = pp_text_kept(&memory->keep, "%s/%s", server->folder, path);
+        if (!whole) return pp_fail_memory(error);
+        PP_TRY(pp_job_parse(whole, text, strlen(text), memory, job, error));
+    } else {
+        PP_TRY(pp_plates_job(server->folder, server->root, path, memory, job, error));
+    }
     return pp_fence_check(server->folder, server->root, path, job, error);
+}
+
+static void add_problem(json_t *list, long line, const char *text)
+{
+    json_array_append_new(list, json_pack("{s:I, s:s}", "line", (json_int_t)line, "text", text));
+}
+
+/* All that is wrong with a text, as if it stood at the job's place. */
+static json_t *find_problems(pp_server *server, const char *path, const char *text, size_t length,
+                             pp_memory *memory)
+{
+    json_t *list = json_array();
+    pp_job job;
+    pp_error why = {0};
+    pp_job_problems problems = {0};
+    const char *whole = pp_text_kept(&memory->keep, "%s/%s", server->folder, path);
+    pp_status status = whole
+                           ? pp_job_parse_noted(whole, text, length, memory, &job, &problems, &why)
+                           : pp_fail_memory(&why);
+    for (size_t i = 0; i < problems.count; i++)
+        add_problem(list, problems.problem[i].line, problems.problem[i].text);
+    if (problems.more) add_problem(list, 0, "there may be more; mend these first");
+    if (status == PP_OK) status = pp_fence_check(server->folder, server->root, path, &job, &why);
+    if (status != PP_OK && problems.count == 0) add_problem(list, why.line, why.message);
+    return list;
 }
 
 static json_t *check(pp_server *server, const char *path, const char *text, size_t length)
 {
     pp_memory memory = {0};
-    pp_job job;
     pp_ini ini = {0};
-    pp_error why = {0};
-    bool sound = read_job(server, path, text, length, &memory, &job, &why) == PP_OK;
+    json_t *problems = find_problems(server, path, text, length, &memory);
     pp_ini_parse("the job file", text, length, &memory, &ini, NULL); /* as far as it goes */
-    json_t *problem =
-        sound ? json_null()
-              : json_pack("{s:I, s:s}", "line", (json_int_t)why.line, "text", why.message);
-    json_t *answer = json_pack("{s:o, s:o, s:o}", "problem", problem, "sections",
+    json_t *answer = json_pack("{s:o, s:o, s:o}", "problems", problems, "sections",
                                tell_sections(&ini), "text", json_stringn(text, length));
     pp_memory_free(&memory);
     return answer;

@@ -15,11 +15,16 @@ json_t *pp_form_keys(void);
 /* Every function: given `asked`, an object with "job" (checked to be proper); *answer on success.
  * errors  PP_EINPUT: something missing or wrong; PP_EIO; PP_ENOMEM */
 
+/* The job that is asked about: of "text" where there is one, else as it stands in the folder. It
+ * names no file outside. */
+pp_status pp_form_job(pp_server *server, const json_t *asked, pp_memory *memory, pp_job *job,
+                      pp_error *error);
+
 /* {"text", "version"} of the job file as it stands. */
 pp_status pp_form_read(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
-/* "text": {"problem": {"line", "text"} or null, "sections": [{"name", "line", "entries": [{"key",
- * "value", "line"}]}], "text"}; the first problem is told, as in the terminal. */
+/* "text": {"problems": [{"line", "text"}], "sections": [{"name", "line", "entries": [{"key",
+ * "value", "line"}]}], "text"}; every problem is told, the first as in the terminal. */
 pp_status pp_form_check(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* "text", "section", "key", "value": the same as pp_form_check of the changed text. */
@@ -37,5 +42,17 @@ pp_status pp_form_limits(pp_server *server, const json_t *asked, json_t **answer
 /* How each file that the job names is read, from the very reader that a run goes through:
  * {"files": [{"role", "file", ...}]}. With "text", of a job that is not saved yet. */
 pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
+
+/* What stands where in the files of a job, as a picture of the plate, from the stages that a run
+ * goes through. With "text", of a job that is not saved yet. Places: hundredths of a mm, plate
+ * frame, x and y by turns, at most PP_PICTURE_PLACES_MAX of a kind, evenly thinned:
+ *   {"outline": [loops], "survey": {"at", "count"}, "drawn": likewise (nominal holes), and either
+ *    "found" (measured holes that belong to one drawn), "strange" (those of none), "missing" (drawn
+ *    and not measured), "frame": {"words": how they met, "angle_deg", "dx", "dy", "rms",
+ *    "turned_over"},
+ *    or "unplaced": measured places as they stand, and "why"}; of a text that is refused nothing.
+ */
+enum { PP_PICTURE_PLACES_MAX = 20000 };
+pp_status pp_form_picture(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 #endif

@@ -5,7 +5,6 @@
 #include "base/foreign.h"
 #include "input/lists/preview.h"
 #include "serve/beneath.h"
-#include "serve/fence.h"
 #include "serve/form.h"
 
 enum { FIRST_LINES = 5, FIRST_BYTES = 2000 };
@@ -123,16 +122,9 @@ static json_t *tell_file(pp_server *server, const pp_job *job, const char *role,
 
 pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer, pp_error *error)
 {
-    const char *path = json_string_value(json_object_get(asked, "job"));
     pp_memory memory = {0};
     pp_job job;
-    const char *text = json_string_value(json_object_get(asked, "text"));
-    const char *whole = pp_text_kept(&memory.keep, "%s/%s", server->folder, path);
-    pp_status status =
-        !whole ? pp_fail_memory(error)
-        : text ? pp_job_parse(whole, text, strlen(text), &memory, &job, error)
-               : pp_plates_job(server->folder, server->root, path, &memory, &job, error);
-    if (status == PP_OK) status = pp_fence_check(server->folder, server->root, path, &job, error);
+    pp_status status = pp_form_job(server, asked, &memory, &job, error);
     if (status == PP_OK) {
         json_t *list = json_array();
         for (size_t i = 0; pp_list_preview_role(i); i++)

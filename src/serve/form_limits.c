@@ -3,7 +3,6 @@
 
 #include "answer/for_people.h"
 #include "rules/limits.h"
-#include "serve/fence.h"
 #include "serve/form.h"
 
 static json_t *tell_limit(const pp_job *job, const pp_limit *limit)
@@ -37,15 +36,11 @@ static json_t *tell_limits(const pp_job *job, pp_memory *memory)
 
 pp_status pp_form_limits(pp_server *server, const json_t *asked, json_t **answer, pp_error *error)
 {
-    const char *path = json_string_value(json_object_get(asked, "job"));
-    const char *text = json_string_value(json_object_get(asked, "text"));
     pp_memory memory = {0};
     pp_job job;
-    if (!text) return pp_fail(error, PP_EINPUT, "the text is missing; load the page again");
-    const char *whole = pp_text_kept(&memory.keep, "%s/%s", server->folder, path);
-    pp_status status = whole ? pp_job_parse(whole, text, strlen(text), &memory, &job, error)
-                             : pp_fail_memory(error);
-    if (status == PP_OK) status = pp_fence_check(server->folder, server->root, path, &job, error);
+    if (!json_is_string(json_object_get(asked, "text")))
+        return pp_fail(error, PP_EINPUT, "the text is missing; load the page again");
+    pp_status status = pp_form_job(server, asked, &memory, &job, error);
     if (status == PP_OK) *answer = tell_limits(&job, &memory);
     if (status == PP_EINPUT) { /* pp_form_check tells what is wrong */
         *answer = json_pack("{s:[]}", "limits");

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "serve/child.h"
+#include "serve/orders.h"
 
 static const double STANDS_STILL = 0.3; /* seconds */
 
@@ -140,7 +141,8 @@ static void look_at(pp_live *live, pp_live_job *job, bool whole)
     if (now == job->ran_for) return;
     bool first = job->ran_for == 0;
     if (!first && !whole && clock - job->since < STANDS_STILL) return;
-    if (pp_runs_ask(live->runs, job->job, "holes", true) > 0) job->ran_for = now;
+    pp_run_order order = pp_order_live(job->job);
+    if (pp_runs_ask(live->runs, &order) > 0) job->ran_for = now;
 }
 
 void pp_live_look(pp_live *live)

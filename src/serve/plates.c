@@ -11,6 +11,7 @@
 #include "input/job/ini.h"
 #include "serve/beneath.h"
 #include "serve/child.h"
+#include "serve/kinds.h"
 #include "serve/scan.h"
 #include "serve/standing.h"
 
@@ -28,18 +29,6 @@ void pp_plates_end(pp_plates *plates)
     json_decref(plates->known);
     plates->known = NULL;
 }
-
-static char *beside(const char *job, const char *ending, pp_arena *arena)
-{
-    size_t length = strlen(job);
-    const char *slash = strrchr(job, '/');
-    const char *dot = strrchr(slash ? slash : job, '.');
-    return pp_text_kept(arena, "%.*s%s", (int)(dot ? (size_t)(dot - job) : length), job, ending);
-}
-
-char *pp_plates_report(const char *job, pp_arena *arena) { return beside(job, "-report", arena); }
-
-char *pp_plates_live(const char *job, pp_arena *arena) { return beside(job, "-live", arena); }
 
 /* ---- reading a job file ---- */
 
@@ -79,22 +68,34 @@ pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *
     return pp_job_parse(whole, text, length, memory, job, error);
 }
 
-/* A set of a bundle and a rule file are .ini too: a job has a section that they have not. */
-static bool is_job(int root, const char *path, pp_memory *memory)
+typedef enum ini_kind { NO_JOB, A_JOB, A_SET } ini_kind;
+
+/* A bundle's set and a rule file are .ini too: a job has a section that they have not. What can't
+ * be read is a job: it says why. */
+static ini_kind kind_of(int root, const char *path, pp_memory *memory, pp_ini *ini)
 {
     static const char *const OURS[] = {"plate", "survey", "holes", "stack"};
     const char *text;
     size_t length;
-    pp_ini ini;
-    if (pp_plates_text(root, path, memory, &text, &length, NULL) != PP_OK) return true;
-    if (pp_ini_parse(path, text, length, memory, &ini, NULL) != PP_OK) return true; /* says why */
-    bool ours = false;
-    for (size_t s = 0; s < ini.section_count; s++) {
-        if (strcmp(ini.sections[s].name, "bundle") == 0) return false;
+    *ini = (pp_ini){0};
+    if (pp_plates_text(root, path, memory, &text, &length, NULL) != PP_OK) return A_JOB;
+    if (pp_ini_parse(path, text, length, memory, ini, NULL) != PP_OK) return A_JOB;
+    ini_kind kind = NO_JOB;
+    for (size_t s = 0; s < ini->section_count; s++) {
+        if (strcmp(ini->sections[s].name, "bundle") == 0) return A_SET;
         for (size_t i = 0; i < sizeof OURS / sizeof *OURS; i++)
-            if (strcmp(ini.sections[s].name, OURS[i]) == 0) ours = true;
+            if (strcmp(ini->sections[s].name, OURS[i]) == 0) kind = A_JOB;
     }
-    return ours;
+    return kind;
+}
+
+bool pp_plates_is_set(int root, const char *path)
+{
+    pp_memory memory = {0};
+    pp_ini ini;
+    bool set = kind_of(root, path, &memory, &ini) == A_SET;
+    pp_memory_free(&memory);
+    return set;
 }
 
 /* ---- one row ---- */
@@ -113,6 +114,21 @@ static void tell_job(json_t *row, const pp_job *job)
     set_text(row, "drawing", job->drawing);
     set_text(row, "stage", job->stage);
     set_text(row, "inspected", job->inspection_date);
+    set_text(row, "machine", job->machine.name);
+}
+
+/* Of a set its own words; what is wrong with it is told when it is run. */
+static void tell_set(json_t *row, const pp_ini *ini)
+{
+    static const char *const WANTED[][2] = {{"title", "title"},
+                                            {"order", "order"},
+                                            {"drawing", "drawing"},
+                                            {"inspection_date", "inspected"}};
+    json_object_set_new(row, "bundle", json_true());
+    for (size_t e = 0; e < ini->entry_count; e++)
+        for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++)
+            if (strcmp(ini->entries[e].key, WANTED[i][0]) == 0)
+                set_text(row, WANTED[i][1], ini->entries[e].value);
 }
 
 /* The problem as a person at the screen can use it: the line, and not where the folder is. */
@@ -134,8 +150,12 @@ static json_t *make_entry(const char *top, int root, const char *path, const cha
     pp_error error = {0};
     json_t *row = json_pack("{s:s}", "job", path);
     json_t *entry = json_pack("{s:s, s:o}", "key", key, "row", row);
-    if (!is_job(root, path, &memory)) {
+    pp_ini ini;
+    ini_kind kind = kind_of(root, path, &memory, &ini);
+    if (kind == NO_JOB) {
         json_object_set_new(entry, "row", json_null());
+    } else if (kind == A_SET) {
+        tell_set(row, &ini);
     } else if (pp_plates_job(top, root, path, &memory, &job, &error) == PP_OK) {
         tell_job(row, &job);
     } else {
@@ -185,7 +205,7 @@ static json_t *row_of(pp_plates *plates, const char *top, int root, const char *
 {
     char of_job[80], of_results[80], key[161], results[PP_BENEATH_PATH_MAX];
     struct timespec unused, ran = {0};
-    const char *report = pp_plates_report(path, arena);
+    const char *report = pp_kind_folder(&pp_kind_report, path, arena);
     if (!report || !pp_beneath_join("", report, "results.json", results)) return NULL;
     key_of(root, path, of_job, &unused);
     key_of(root, results, of_results, &ran);
@@ -221,7 +241,7 @@ pp_status pp_plates_list(pp_plates *plates, const char *top, int root, json_t **
     pp_arena arena = {0};
     pp_scan scan;
     patience left = {SURELY_READ, pp_child_clock() + PATIENCE};
-    pp_status status = pp_scan_folder(root, &arena, &scan, error);
+    pp_status status = pp_scan_folder(root, ".ini", &arena, &scan, error);
     if (status == PP_OK) {
         json_t *rows = json_array();
         pthread_mutex_lock(&plates->lock);

@@ -21,10 +21,10 @@ void pp_plates_begin(pp_plates *plates);
 void pp_plates_end(pp_plates *plates);
 
 /* Now: {"rows": [{"job", "name", "title", "plate", "role", "order", "drawing", "stage",
- * "inspected", "problem", "report", "ran" (seconds since 1970), "changed": [names], and what
- * pp_standing_facts gives}], or {"job", "reading": true} for what is left for the next list: a
- * first look at thousands of plates is answered in a fraction of a second; "more": jobs beyond the
- * first PP_SCAN_MAX}.
+ * "inspected", "machine", "problem", "bundle" (it is one's set), "report", "ran" (seconds since
+ * 1970), "changed": [names], and what pp_standing_facts gives}], or {"job", "reading": true} for
+ * what is left for the next list: a first look at thousands of plates is answered in a fraction of
+ * a second; "more": jobs beyond the first PP_SCAN_MAX}.
  *
  * given   top    absolute path of the folder, root the folder opened
  * errors  PP_EIO when the folder can no longer be read; PP_ENOMEM */
@@ -36,13 +36,12 @@ pp_status pp_plates_list(pp_plates *plates, const char *top, int root, json_t **
 pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *memory, pp_job *job,
                         pp_error *error);
 
+/* Whether the file at `path` below the root is the set of a bundle, not a job. */
+bool pp_plates_is_set(int root, const char *path);
+
 /* The bytes of the job file, with a zero behind them, in memory->keep. errors: PP_EINPUT: too
  * large; PP_EIO; PP_ENOMEM */
 pp_status pp_plates_text(int root, const char *path, pp_memory *memory, const char **text,
                          size_t *length, pp_error *error);
-
-/* "a/NAME-report" of "a/NAME.ini", or "a/NAME-live". NULL when memory ran out. */
-char *pp_plates_report(const char *job, pp_arena *arena);
-char *pp_plates_live(const char *job, pp_arena *arena);
 
 #endif

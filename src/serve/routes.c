@@ -10,7 +10,9 @@
 #include "serve/events.h"
 #include "serve/fence.h"
 #include "serve/form.h"
+#include "serve/orders.h"
 #include "serve/reply.h"
+#include "serve/scan.h"
 #include "serve/standing.h"
 #include "serve/ticks.h"
 
@@ -97,18 +99,37 @@ static enum MHD_Result give_plates(pp_request *request)
     return pp_reply_json(request, MHD_HTTP_OK, list);
 }
 
+/* The histories that stand in the folder. */
+static enum MHD_Result give_histories(pp_request *request)
+{
+    pp_arena arena = {0};
+    pp_scan scan;
+    pp_error error = {0};
+    pp_status status =
+        pp_scan_folder(request->server->root, PP_HISTORY_ENDING, &arena, &scan, &error);
+    json_t *list = json_array();
+    for (size_t i = 0; status == PP_OK && i < scan.count; i++)
+        json_array_append_new(list, json_string(scan.paths[i]));
+    pp_arena_free(&arena);
+    if (status == PP_OK)
+        return pp_reply_json(request, MHD_HTTP_OK, json_pack("{s:o}", "histories", list));
+    json_decref(list);
+    return give_error(request, &error);
+}
+
 static enum MHD_Result no_such_name(const pp_request *request)
 {
     return pp_reply_problem(request, MHD_HTTP_BAD_REQUEST,
                             "that is no name of a file below the folder");
 }
 
-/* The folder that is asked about: the report, or with live=1 what was measured so far. */
-static const char *folder_of(const pp_request *request, const char *job, pp_arena *arena)
+/* What a question about a result is about: its kind, and the folder of it. False: no such kind. */
+static bool find_result(const pp_request *request, const char *subject, pp_arena *arena,
+                        const pp_run_kind **kind, const char **folder)
 {
-    const char *live = pp_request_argument(request, "live");
-    return live && strcmp(live, "1") == 0 ? pp_plates_live(job, arena)
-                                          : pp_plates_report(job, arena);
+    *kind = pp_kind_find(pp_request_argument(request, "kind"));
+    *folder = *kind ? pp_kind_folder(*kind, subject, arena) : NULL;
+    return *folder != NULL;
 }
 
 /* What stands of one plate: its report's facts and whether its inputs are still the same bytes. */
@@ -118,9 +139,10 @@ static enum MHD_Result give_plate(pp_request *request)
     const char *job = pp_request_path(request, "job");
     if (!job) return no_such_name(request);
     pp_arena arena = {0};
-    const char *report = folder_of(request, job, &arena);
+    const char *report = pp_kind_folder(&pp_kind_report, job, &arena);
     json_t *results = report ? pp_standing_read(server->root, report) : NULL;
-    json_t *answer = json_pack("{s:s}", "job", job);
+    json_t *answer =
+        json_pack("{s:s, s:b}", "job", job, "bundle", pp_plates_is_set(server->root, job));
     if (results) {
         json_t *inputs = pp_standing_inputs(results, server->folder, job);
         json_object_set_new(answer, "report", json_string(report));
@@ -135,16 +157,36 @@ static enum MHD_Result give_plate(pp_request *request)
     return pp_reply_json(request, MHD_HTTP_OK, answer);
 }
 
+/* What stands of another result: {"page": its name, "files": [names]}; no files, none yet. */
+static enum MHD_Result give_result(pp_request *request)
+{
+    const char *subject = pp_request_path(request, "job");
+    pp_arena arena = {0};
+    const pp_run_kind *kind;
+    const char *folder;
+    if (!subject || !find_result(request, subject, &arena, &kind, &folder)) {
+        pp_arena_free(&arena);
+        return no_such_name(request);
+    }
+    json_t *answer = json_pack("{s:s, s:o}", "page", kind->page, "files",
+                               pp_standing_files(request->server->root, folder));
+    pp_arena_free(&arena);
+    return pp_reply_json(request, MHD_HTTP_OK, answer);
+}
+
 /* ---- files of a report ---- */
 
-static enum MHD_Result send_file(const pp_request *request, const char *job, const char *name,
-                                 bool shown)
+/* A file of a result; its page (name NULL) is shown, every other is saved. */
+static enum MHD_Result send_file(const pp_request *request, const char *subject, const char *name)
 {
     struct stat found;
     char path[PP_BENEATH_PATH_MAX];
     pp_arena arena = {0};
-    const char *report = folder_of(request, job, &arena);
-    bool named = report && pp_beneath_join("", report, name, path) && pp_beneath_proper(path);
+    const pp_run_kind *kind;
+    const char *folder;
+    bool known = find_result(request, subject, &arena, &kind, &folder);
+    const char *wanted = name ? name : known ? kind->page : "";
+    bool named = known && pp_beneath_join("", folder, wanted, path) && pp_beneath_proper(path);
     int handle = named ? pp_beneath_open_file(request->server->root, path, &found) : -1;
     pp_arena_free(&arena);
     if (handle < 0)
@@ -152,16 +194,16 @@ static enum MHD_Result send_file(const pp_request *request, const char *job, con
                                 "that file is not there; run the plate again");
     pp_reply_file file = {.handle = handle,
                           .size = found.st_size,
-                          .type = type_of(name),
-                          .policy = shown ? REPORT_POLICY : NULL,
-                          .download = shown ? NULL : name};
+                          .type = type_of(wanted),
+                          .policy = name ? NULL : REPORT_POLICY,
+                          .download = name};
     return pp_reply_file_of_folder(request, &file);
 }
 
 static enum MHD_Result give_report(pp_request *request)
 {
     const char *job = pp_request_path(request, "job");
-    return job ? send_file(request, job, "report.html", true) : no_such_name(request);
+    return job ? send_file(request, job, NULL) : no_such_name(request);
 }
 
 static enum MHD_Result give_file(pp_request *request)
@@ -169,7 +211,7 @@ static enum MHD_Result give_file(pp_request *request)
     const char *job = pp_request_path(request, "job");
     const char *name = pp_request_path(request, "name");
     if (!job || !name || strchr(name, '/')) return no_such_name(request);
-    return send_file(request, job, name, false);
+    return send_file(request, job, name);
 }
 
 static enum MHD_Result give_archive(pp_request *request)
@@ -177,7 +219,7 @@ static enum MHD_Result give_archive(pp_request *request)
     const char *job = pp_request_path(request, "job");
     if (!job) return no_such_name(request);
     pp_arena arena = {0};
-    const char *report = pp_plates_report(job, &arena);
+    const char *report = pp_kind_folder(&pp_kind_report, job, &arena);
     json_t *results = report ? pp_standing_read(request->server->root, report) : NULL;
     enum MHD_Result queued =
         results ? pp_archive_send(request, report)
@@ -205,9 +247,9 @@ static json_t *body_of(const pp_request *request, enum MHD_Result *queued)
     return NULL;
 }
 
-static enum MHD_Result begin_run(pp_request *request, const char *job, const char *command)
+static enum MHD_Result begin_run(pp_request *request, pp_run_order *order)
 {
-    long number = pp_runs_ask(&request->server->runs, job, command, false);
+    long number = pp_runs_ask(&request->server->runs, order);
     if (number < 0)
         return pp_reply_problem(request, MHD_HTTP_SERVICE_UNAVAILABLE,
                                 "too many runs wait already; let some end");
@@ -221,23 +263,17 @@ static enum MHD_Result begin_run(pp_request *request, const char *job, const cha
 static enum MHD_Result start_run(pp_request *request)
 {
     enum MHD_Result queued = MHD_NO;
-    pp_server *server = request->server;
     json_t *body = body_of(request, &queued);
     if (!body) return queued;
     const char *path = json_string_value(json_object_get(body, "job"));
-    pp_memory memory = {0};
     pp_error error = {0};
-    pp_job job;
-    if (!path || !pp_beneath_proper(path)) {
+    pp_run_order order;
+    if (!path || !pp_beneath_proper(path))
         queued = no_such_name(request);
-    } else {
-        pp_status status = pp_plates_job(server->folder, server->root, path, &memory, &job, &error);
-        if (status == PP_OK)
-            status = pp_fence_check(server->folder, server->root, path, &job, &error);
-        queued = status == PP_OK ? begin_run(request, path, pp_fence_command(&job))
-                                 : give_error(request, &error);
-    }
-    pp_memory_free(&memory);
+    else
+        queued = pp_order_make(request->server, body, &order, &error) == PP_OK
+                     ? begin_run(request, &order)
+                     : give_error(request, &error);
     json_decref(body);
     return queued;
 }
@@ -349,6 +385,11 @@ static enum MHD_Result files_of_form(pp_request *request)
     return answer_form(request, pp_form_files);
 }
 
+static enum MHD_Result picture_of_form(pp_request *request)
+{
+    return answer_form(request, pp_form_picture);
+}
+
 static enum MHD_Result set_follow(pp_request *request) { return answer_form(request, follow); }
 
 static enum MHD_Result read_ticks(pp_request *request)
@@ -379,6 +420,8 @@ static const route ROUTES[] = {
     {"GET", "/web/", true, give_own},
     {"GET", "/api/plates", false, give_plates},
     {"GET", "/api/plate", false, give_plate},
+    {"GET", "/api/histories", false, give_histories},
+    {"GET", "/api/result", false, give_result},
     {"GET", "/report", false, give_report},
     {"GET", "/file", false, give_file},
     {"GET", "/archive", false, give_archive},
@@ -392,6 +435,7 @@ static const route ROUTES[] = {
     {"POST", "/api/save", false, save_form},
     {"POST", "/api/limits", false, limits_of_form},
     {"POST", "/api/files", false, files_of_form},
+    {"POST", "/api/picture", false, picture_of_form},
     {"POST", "/api/follow", false, set_follow},
     {"POST", "/api/ticks", false, read_ticks},
     {"POST", "/api/tick", false, set_tick},

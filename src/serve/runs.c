@@ -45,6 +45,7 @@ void pp_runs_note(pp_runs *runs)
 
 static void clear(pp_child_run *run)
 {
+    pp_text_free(&run->order.words);
     pp_text_free(&run->line);
     pp_text_free(&run->said);
     *run = (pp_child_run){.steps = -1, .errors = -1};
@@ -57,14 +58,18 @@ static bool going(const pp_child_run *run)
 
 /* ---- asked for ---- */
 
-/* A free place, or that of the run that ended first; its job's older runs are forgotten. */
-static pp_child_run *find_place(pp_runs *runs, const char *job, bool live)
+static bool same(const pp_run_order *a, const pp_run_order *b)
+{
+    return a->kind == b->kind && strcmp(a->subject, b->subject) == 0;
+}
+
+/* A free place, or that of the run that ended first; older runs of the same are forgotten. */
+static pp_child_run *find_place(pp_runs *runs, const pp_run_order *order)
 {
     pp_child_run *place = NULL;
     for (int i = 0; i < PP_RUNS_MAX; i++) {
         pp_child_run *run = &runs->run[i];
-        if (run->state == PP_RUN_ENDED && run->live == live && strcmp(run->job, job) == 0)
-            clear(run);
+        if (run->state == PP_RUN_ENDED && same(&run->order, order)) clear(run);
         if (going(run)) continue;
         if (!place || (place->state != PP_RUN_FREE &&
                        (run->state == PP_RUN_FREE || run->number < place->number)))
@@ -73,26 +78,25 @@ static pp_child_run *find_place(pp_runs *runs, const char *job, bool live)
     return place;
 }
 
-long pp_runs_ask(pp_runs *runs, const char *job, const char *command, bool live)
+long pp_runs_ask(pp_runs *runs, pp_run_order *order)
 {
     long number = 0;
     pthread_mutex_lock(&runs->lock);
     bool already = false;
     for (int i = 0; i < PP_RUNS_MAX; i++)
-        if (going(&runs->run[i]) && runs->run[i].live == live && strcmp(runs->run[i].job, job) == 0)
-            already = true;
-    pp_child_run *place = already ? NULL : find_place(runs, job, live);
+        already |= going(&runs->run[i]) && same(&runs->run[i].order, order);
+    pp_child_run *place = already || order->words.failed ? NULL : find_place(runs, order);
     if (!already && (!place || runs->ending)) number = -1;
     if (place && !runs->ending) {
         clear(place);
         place->state = PP_RUN_WAITING;
         place->number = number = runs->next++;
-        place->command = command;
-        place->live = live;
-        strncpy(place->job, job, sizeof place->job - 1);
+        place->order = *order;
+        order->words = (pp_text){0};
         note_change(runs);
     }
     pthread_mutex_unlock(&runs->lock);
+    pp_text_free(&order->words);
     return number;
 }
 
@@ -216,7 +220,25 @@ static const char *state_of(const pp_child_run *run)
     return run->status == 0 || run->status == 1 ? "done" : "failed";
 }
 
-static json_t *tell(const pp_child_run *run, double now)
+/* What it said, without the place of the folder on this machine; NULL where it said nothing. */
+static json_t *tell_said(const pp_child_run *run, const char *top)
+{
+    pp_text said = {0};
+    size_t length = strlen(top);
+    for (size_t i = 0; i < run->said.length;) {
+        const char *at = run->said.data + i;
+        bool here =
+            run->said.length - i > length && strncmp(at, top, length) == 0 && at[length] == '/';
+        if (!here) pp_text_add_bytes(&said, at, 1);
+        i += here ? length + 1 : 1;
+    }
+    json_t *told = said.length ? json_stringn(said.data, said.length) : NULL;
+    if (said.length && !told) told = json_string("what it said is no text");
+    pp_text_free(&said);
+    return told;
+}
+
+static json_t *tell(const pp_child_run *run, const char *top, double now)
 {
     json_t *stages = json_array();
     for (size_t i = 0; i < run->stage_count; i++)
@@ -224,13 +246,12 @@ static json_t *tell(const pp_child_run *run, double now)
                               json_pack("{s:s, s:f, s:f}", "name", run->stages[i].name, "begun",
                                         run->stages[i].begun, "share", run->stages[i].share));
     double until = run->state == PP_RUN_GOING ? now : run->ended;
-    json_t *told = json_pack("{s:I, s:s, s:s, s:b, s:s, s:f, s:i, s:o}", "number",
-                             (json_int_t)run->number, "job", run->job, "command", run->command,
-                             "live", run->live, "state", state_of(run), "seconds",
-                             run->begun > 0 && until > run->begun ? until - run->begun : 0.0,
-                             "status", run->status, "stages", stages);
-    json_t *said = run->said.length ? json_stringn(run->said.data, run->said.length) : NULL;
-    if (run->said.length && !said) said = json_string("what it said is no text");
+    json_t *told =
+        json_pack("{s:I, s:s, s:s, s:s, s:f, s:i, s:o}", "number", (json_int_t)run->number, "job",
+                  run->order.subject, "kind", run->order.kind->name, "state", state_of(run),
+                  "seconds", run->begun > 0 && until > run->begun ? until - run->begun : 0.0,
+                  "status", run->status, "stages", stages);
+    json_t *said = tell_said(run, top);
     if (said) json_object_set_new(told, "said", said);
     return told;
 }
@@ -249,7 +270,7 @@ json_t *pp_runs_tell(pp_runs *runs)
                 newest = run;
         }
         if (!newest) break;
-        json_array_append_new(list, tell(newest, now));
+        json_array_append_new(list, tell(newest, runs->top, now));
         before = newest->number;
     }
     pthread_mutex_unlock(&runs->lock);

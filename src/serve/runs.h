@@ -11,11 +11,13 @@
 
 #include "base/text.h"
 #include "serve/beneath.h"
+#include "serve/kinds.h"
 
 enum {
     PP_RUNS_MAX = 64,        /* kept, ended ones included */
     PP_RUN_STAGES_MAX = 200, /* steps told of one run */
-    PP_RUN_ERROR_MAX = 8192  /* bytes kept of what it says is wrong */
+    PP_RUN_WORDS_MAX = 256,  /* of the command line */
+    PP_RUN_SAID_MAX = 16384  /* bytes kept of what it says */
 };
 
 typedef enum pp_run_state {
@@ -31,13 +33,21 @@ typedef struct pp_run_stage {
     double share; /* done of it, 0..1 */
 } pp_run_stage;
 
+/* What is asked for. */
+typedef struct pp_run_order {
+    char subject[PP_BENEATH_PATH_MAX]; /* a job, a set, a history, below the folder */
+    const pp_run_kind *kind;
+    bool steps; /* the command tells its steps */
+    /* the command and its words, a zero byte behind each; a word that begins with '/' is a place
+     * below the folder */
+    pp_text words;
+} pp_run_order;
+
 typedef struct pp_child_run {
     pp_run_state state;
-    long number;                   /* counts up: never the same twice */
-    char job[PP_BENEATH_PATH_MAX]; /* below the folder */
-    const char *command;           /* of the program */
-    bool live;                     /* into NAME-live, not NAME-report */
-    bool stopped;                  /* somebody asked for its end */
+    long number; /* counts up: never the same twice */
+    pp_run_order order;
+    bool stopped; /* somebody asked for its end */
     pid_t child;
     int steps, errors; /* reading ends; -1 */
     double begun, ended;
@@ -45,7 +55,7 @@ typedef struct pp_child_run {
     size_t stage_count;
     pp_run_stage stages[PP_RUN_STAGES_MAX];
     pp_text line; /* of steps, not yet whole */
-    pp_text said; /* on standard error */
+    pp_text said; /* what is wrong, or, of a kind that tells, everything */
 } pp_child_run;
 
 typedef struct pp_runs {
@@ -66,10 +76,10 @@ void pp_runs_end(pp_runs *runs);
 /* Gives everything back, once no other thread asks. */
 void pp_runs_release(pp_runs *runs);
 
-/* From any thread: put a job in the queue; its number, or 0 when it runs already, -1 when there is
- * no place. `command` must last. A live run of a job and another one do not get in each other's
- * way. */
-long pp_runs_ask(pp_runs *runs, const char *job, const char *command, bool live);
+/* From any thread: put a run in the queue; its number, or 0 when this kind of it runs already, -1
+ * when there is no place. The order's words are given away, whatever is returned. Runs of another
+ * kind do not get in each other's way. */
+long pp_runs_ask(pp_runs *runs, pp_run_order *order);
 /* From any thread: something that is told beside the runs has changed. */
 void pp_runs_note(pp_runs *runs);
 /* From any thread: take it out of the queue, or end it. False: no such run goes or waits. */
@@ -81,8 +91,9 @@ void pp_runs_start_waiting(pp_runs *runs);
 int pp_runs_wanted(pp_runs *runs, struct pollfd *wanted, int room);
 void pp_runs_look(pp_runs *runs);
 
-/* {"runs": [{"number", "job", "command", "live", "state": waiting, running, done, stopped or
- * failed, "seconds", "stages": [{"name", "begun", "share"}], "status", "said"}]}, newest first. */
+/* {"runs": [{"number", "job", "kind", "state": waiting, running, done, stopped or failed,
+ * "seconds", "stages": [{"name", "begun", "share"}], "status", "said"}]}, newest first. What is
+ * said names files as seen from the folder. */
 json_t *pp_runs_tell(pp_runs *runs);
 
 /* Wait until the version is another one, for at most `seconds`; the version then, 0 at the end. */

@@ -12,16 +12,17 @@
 
 typedef struct walk {
     int root;
+    const char *ending;
     pp_arena *arena;
     size_t room;
     pp_scan found;
     bool no_memory;
 } walk;
 
-static bool ends_as_job(const char *name)
+static bool ends_in(const char *name, const char *ending)
 {
-    size_t length = strlen(name);
-    return length > 4 && strcasecmp(name + length - 4, ".ini") == 0;
+    size_t length = strlen(name), end = strlen(ending);
+    return length > end && strcasecmp(name + length - end, ending) == 0;
 }
 
 static void add(walk *w, const char *path)
@@ -77,7 +78,7 @@ static bool look_into(walk *w, const char *path, int level)
         if (entry->d_name[0] == '.') continue;
         if (!pp_beneath_join("", path, entry->d_name, name) || !pp_beneath_proper(name)) continue;
         mode_t kind = kind_of(handle, entry);
-        if (kind == S_IFREG && ends_as_job(entry->d_name)) add(w, name);
+        if (kind == S_IFREG && ends_in(entry->d_name, w->ending)) add(w, name);
         if (kind == S_IFDIR && level < PP_SCAN_LEVELS) look_into(w, name, level + 1);
     }
     closedir(folder);
@@ -89,9 +90,10 @@ static int by_bytes(const void *a, const void *b)
     return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
-pp_status pp_scan_folder(int root, pp_arena *arena, pp_scan *scan, pp_error *error)
+pp_status pp_scan_folder(int root, const char *ending, pp_arena *arena, pp_scan *scan,
+                         pp_error *error)
 {
-    walk w = {.root = root, .arena = arena};
+    walk w = {.root = root, .ending = ending, .arena = arena};
     if (!look_into(&w, "", 0))
         return pp_fail(error, PP_EIO, "the folder cannot be read (%s); is it still there?",
                        strerror(errno));

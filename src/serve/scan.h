@@ -1,6 +1,6 @@
-/* Which files below the folder may be jobs: NAME.ini in it, and in folders up to two levels down.
- * Hidden files and folders, links to folders, and report folders (they hold a results.json) are
- * passed over. */
+/* Files of a kind below the folder (NAME.ini may be jobs): in it, and in folders up to two levels
+ * down. Hidden files and folders, links to folders, and report folders (they hold a results.json)
+ * are passed over. */
 #ifndef PP_SERVE_SCAN_H
 #define PP_SERVE_SCAN_H
 
@@ -16,7 +16,9 @@ typedef struct pp_scan {
     size_t more;        /* beyond PP_SCAN_MAX: not listed */
 } pp_scan;
 
-/* Everything lives in `arena`. errors: PP_EIO when the folder can no longer be read; PP_ENOMEM */
-pp_status pp_scan_folder(int root, pp_arena *arena, pp_scan *scan, pp_error *error);
+/* Those whose names end in `ending`, whatever its case. Everything lives in `arena`. errors: PP_EIO
+ * when the folder can no longer be read; PP_ENOMEM */
+pp_status pp_scan_folder(int root, const char *ending, pp_arena *arena, pp_scan *scan,
+                         pp_error *error);
 
 #endif

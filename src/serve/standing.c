@@ -69,6 +69,16 @@ json_t *pp_standing_facts(const json_t *results)
         copy(shown, "nominal", holes, "nominal");
         copy(shown, "measured", holes, "measured");
         json_object_set_new(facts, "holes", shown);
+        copy(facts, "earlier_rounds", json_object_get(holes, "rework"), "earlier_rounds");
+    }
+    const json_t *bundle = json_object_get(results, "bundle");
+    if (bundle) {
+        json_t *shown = json_object();
+        copy(shown, "count", bundle, "tubes");
+        copy(shown, "straight", bundle, "passes_straight");
+        copy(shown, "bending", bundle, "passes_by_bending");
+        copy(shown, "stuck", bundle, "does_not_pass");
+        json_object_set_new(facts, "tubes", shown);
     }
     copy(facts, "holddown", holddown ? holddown : stack, "ready");
     /* a plan is no acceptance: it is ready or not, whatever the surface conforms to */

@@ -18,8 +18,10 @@ json_t *pp_standing_read(int root, const char *report);
 
 /* What the list of plates shows of it:
  *   {"command", "verdict", "basis", "flatness": {"value", "limit", "verdict"}, "holes": {"nominal",
- *   "measured"}, "findings", "holddown": ready or not}; what the results do not have is left out.
- * Of a hold-down study (a plan, no acceptance) the verdict is "hold-down ready" or not. */
+ *   "measured"}, "earlier_rounds" (readings of them), "tubes" (of a bundle): {"count", "straight",
+ *   "bending", "stuck"}, "findings", "holddown": ready or not}; what the results do not have is
+ * left out. Of a hold-down study (a plan, no acceptance) the verdict is "hold-down ready" or not.
+ */
 json_t *pp_standing_facts(const json_t *results);
 
 /* Where an input of results.json stands below the root: the job file, and the rest as written in

@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "serve/beneath.h"
+#include "serve/kinds.h"
 #include "serve/standing.h"
 #include "serve/store.h"
 
@@ -78,7 +79,7 @@ static void end_ticks(ticks *t)
 static pp_status begin_ticks(pp_server *server, const json_t *asked, ticks *t, pp_error *error)
 {
     char results[PP_BENEATH_PATH_MAX];
-    const char *report = pp_plates_report(text_of(asked, "job"), &t->memory.keep);
+    const char *report = pp_kind_folder(&pp_kind_report, text_of(asked, "job"), &t->memory.keep);
     if (!report) return pp_fail_memory(error);
     t->path = pp_text_kept(&t->memory.keep, "%.*s-ticks.json",
                            (int)(strlen(report) - strlen("-report")), report);

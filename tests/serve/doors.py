@@ -76,7 +76,8 @@ def check_headers(screen):
 def check_list(screen, folder):
     rows = {row["job"]: row for row in screen.json("/api/plates")["rows"]}
     assert "demo/hidden/.x.ini" not in rows and ".secret.ini" not in rows
-    assert set(rows) == {"demo/plate.ini", "demo/clean.ini", "demo/baffle.ini", "wrong.ini", "a/b/small.ini"}, set(rows)
+    assert set(rows) == {"demo/plate.ini", "demo/clean.ini", "demo/baffle.ini", "wrong.ini", "a/b/small.ini", "set.ini"}, set(rows)
+    assert rows["set.ini"]["bundle"] and not any("bundle" in rows[job] for job in rows if job != "set.ini")
     results = json.loads((folder / "demo/plate-report/results.json").read_text())
     row = rows["demo/plate.ini"]
     assert row["verdict"] == results["verdict"] and row["plate"] == results["job"]["plate_id"]

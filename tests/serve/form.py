@@ -39,15 +39,33 @@ def check_keys(screen, folder):
 def check_check(screen, folder):
     text = "[plate]\noutline = disc\ndiameter = 2400\n[survey]\nfile = survey.csv\n"
     status, answer = post(screen, "/api/check", job="demo/new.ini", text=text)
-    assert status == 200 and answer["problem"] is None and answer["text"] == text
+    assert status == 200 and answer["problems"] == [] and answer["text"] == text
     assert answer["sections"][0]["entries"][1] == {"key": "diameter", "value": "2400", "line": 3}
     for line, wrong in ((3, text.replace("2400", "24,00")), (3, text.replace("diameter", "diametr")), (5, text.replace("survey.csv", "/etc/passwd"))):
         status, answer = post(screen, "/api/check", job="demo/new.ini", text=wrong)
-        assert status == 200 and answer["problem"]["line"] == line, answer["problem"]
+        assert status == 200 and [p["line"] for p in answer["problems"]] == [line], answer["problems"]
     (folder / "demo/comma.ini").write_text(text.replace("2400", "24,00"))
     done = subprocess.run([PROGRAM, "flatness", folder / "demo/comma.ini"], capture_output=True, text=True)
     _, answer = post(screen, "/api/check", job="demo/new.ini", text=text.replace("2400", "24,00"))
-    assert answer["problem"]["text"] in done.stderr, "the terminal says the same"
+    assert answer["problems"][0]["text"] in done.stderr, "the terminal says the same"
+
+
+def lines_told(screen, text):
+    return [p["line"] for p in post(screen, "/api/check", job="demo/new.ini", text=text)[1]["problems"]]
+
+
+def check_all_problems(screen):
+    """Every mistake is told at once, and none that only comes of another one."""
+    several = "[plate]\noutline = dsic\ndiameter = 24,00\nthikness = 30\n[servey]\nfile = x.csv\n[holes]\npitch = wide\npitch = 3\n"
+    assert sorted(lines_told(screen, several)) == [2, 3, 4, 5, 8, 9], lines_told(screen, several)
+    # keys that contradict each other, once each of them can be read
+    against = "[plate]\nwidth = 500\nheight = 300\n[survey]\nfile = s.csv\nlaid = on-three-points\n[holes]\nalign = two-holes\n[foot]\nouter_diameter = 100\n"
+    assert sorted(lines_told(screen, against)) == [2, 3, 6, 8, 10], lines_told(screen, against)
+    # lines that are no job file's; what stands below a broken heading is not taken for its neighbour's
+    broken = "[plate]\noutline disc\n[survey\nfile = s.csv\nmore\n"
+    assert lines_told(screen, broken) == [2, 3, 5], lines_told(screen, broken)
+    many = "[plate]\n" + "".join(f"wrong{i} = 1\n" for i in range(60))
+    assert len(lines_told(screen, many)) == 21, "twenty, and that there may be more"
 
 
 def check_limits(screen):
@@ -71,7 +89,7 @@ def check_edit_and_save(screen, folder):
     status, file = post(screen, "/api/job", job="demo/plate.ini")
     assert status == 200 and file["text"] == before
     status, edited = post(screen, "/api/edit", job="demo/plate.ini", text=before, section="holes", key="position_limit", value="0.5")
-    assert status == 200 and edited["problem"] is None
+    assert status == 200 and edited["problems"] == []
     old, new = before.splitlines(), edited["text"].splitlines()
     assert len(old) == len(new) and sum(a != b for a, b in zip(old, new)) == 1, "one line changes"
     status, saved = post(screen, "/api/save", job="demo/plate.ini", text=edited["text"], version=file["version"])
@@ -142,12 +160,49 @@ def check_files(screen, folder):
     assert "\\u001b" not in json.dumps(answer)
 
 
+def check_picture(screen, folder):
+    """Holes as measured laid on those of the drawing by the stages of a run; the report says the same."""
+    (folder / "pic").mkdir()
+    holes = [(f"A{i}", 40.0 * (i % 5), 40.0 * (i // 5) + (3 if i == 0 else 0)) for i in range(20)]
+    (folder / "pic/nominal.csv").write_text("hole,x,y\n" + "".join(f"{n},{x},{y}\n" for n, x, y in holes))
+    turned = [(n, 30 - y, x - 20) for n, x, y in holes]  # a quarter turn and a shift, one not measured, one that nobody drew
+    (folder / "pic/measured.csv").write_text("hole,x,y,diameter\n" + "".join(f"{n},{x},{y},25.7\n" for n, x, y in turned[:-1]) + "Z9,-45,30,25.7\n")
+    text = ("[plate]\noutline = rectangle\nwidth = 400\nheight = 400\ncentre = 80, 60\n"
+            "[holes]\nnominal = nominal.csv\nmeasured = measured.csv\nalign = best-fit\n")
+    status, told = post(screen, "/api/picture", job="pic/new.ini", text=text)
+    assert status == 200, told
+    counts = {kind: told[kind]["count"] for kind in ("drawn", "found", "strange", "missing")}
+    assert counts == {"drawn": 20, "found": 19, "strange": 1, "missing": 1}, counts
+    places = [(x / 100, y / 100) for x, y in zip(told["found"]["at"][::2], told["found"]["at"][1::2])]
+    assert all(abs(x - nx) < 0.011 and abs(y - ny) < 0.011 for (x, y), (_, nx, ny) in zip(places, holes)), places
+    frame = told["frame"]
+    assert abs(frame["angle_deg"] + 90) < 1e-6 and abs(frame["dx"] - 20) < 1e-6 and abs(frame["dy"] - 30) < 1e-6, frame
+    assert frame["words"].startswith("20 rows matched by name, 0 by place."), frame
+    assert len(told["outline"]) == 1 and max(told["outline"][0]) == 28000
+    (folder / "pic/new.ini").write_text(text)
+    done = subprocess.run([PROGRAM, "holes", folder / "pic/new.ini", "--json"], capture_output=True, text=True)
+    alignment = json.loads(done.stdout)["holes"]["alignment"]
+    assert abs(alignment["angle_deg"] - frame["angle_deg"]) < 1e-9 and abs(alignment["rms"] - frame["rms"]) < 1e-9
+    # what can't be laid on the drawing is shown as it stands, with why
+    (folder / "pic/measured.csv").write_text("hole,x,y,diameter\nA1,40,0,25.7\n")
+    _, told = post(screen, "/api/picture", job="pic/new.ini")
+    assert told["unplaced"] == {"at": [4000, 0], "count": 1} and told["why"] and "found" not in told, told
+    # and what can't be read is left out: its problems stand beside it
+    (folder / "pic/measured.csv").write_text("hole,x\nA1,here\n")
+    _, told = post(screen, "/api/picture", job="pic/new.ini")
+    assert "unplaced" not in told and told["drawn"]["count"] == 20, told
+    assert post(screen, "/api/picture", job="pic/new.ini", text="[holes]\nnominal = /etc/passwd\n") == (200, {"outline": []})
+    shutil.rmtree(folder / "pic")
+
+
 def main():
     folder = folder_of_demo(SOURCE)
     screen = Screen(PROGRAM, folder)
     screen.enter()
     check_keys(screen, folder)
     check_check(screen, folder)
+    check_all_problems(screen)
+    check_picture(screen, folder)
     check_limits(screen)
     check_edit_and_save(screen, folder)
     check_race(screen, folder)

@@ -24,16 +24,16 @@ def follow(screen, job, yes=True):
 
 
 def ended(job, after=0):
-    return lambda state: any(r["job"] == job and r["live"] and r["number"] > after and r["state"] in ("done", "failed")
+    return lambda state: any(r["job"] == job and r["kind"] == "live" and r["number"] > after and r["state"] in ("done", "failed")
                              for r in state["runs"])
 
 
 def newest(state, job):
-    return next(r for r in state["runs"] if r["job"] == job and r["live"])
+    return next(r for r in state["runs"] if r["job"] == job and r["kind"] == "live")
 
 
 def measured_of(screen, job):
-    status, _, data = screen.ask("GET", "/file", job=job, live=1, name="results.json")
+    status, _, data = screen.ask("GET", "/file", job=job, kind="live", name="results.json")
     assert status == 200, data
     return json.loads(data)["holes"]["measured"]
 

@@ -26,7 +26,7 @@ typedef struct reading {
     const pp_ini *ini;
     const pp_key *keys;
     size_t key_count;
-    size_t *key_of; /* per entry of the INI text: index in the key table */
+    size_t *key_of; /* per entry of the INI text: index in the key table; key_count: passed over */
     pp_instrument *instruments;
     pp_layer *layers;
     pp_job_clamp *clamps;
@@ -35,7 +35,8 @@ typedef struct reading {
     long *layer_lines; /* [layer][key]: as key_lines */
     long *key_lines;   /* per key: where it is given a value */
     bool *key_bare;    /* per key: as a number without a unit */
-    pp_error *error;
+    pp_job_noting noting;
+    pp_error *error; /* noting's */
 } reading;
 
 /* "instrument ARM" -> "ARM", and of which kind; NULL if the section has no name. */
@@ -138,6 +139,19 @@ static pp_status given_twice(const reading *r, const pp_ini_section *section,
                       section->name, before);
 }
 
+/* What the table knows of one key; the entry is passed over until then. */
+static pp_status check_key(reading *r, const pp_ini_section *section, size_t e, long *seen)
+{
+    const pp_ini_entry *entry = &r->ini->entries[e];
+    size_t k = pp_key_find(table_section(section->name), entry->key);
+    r->key_of[e] = r->key_count;
+    if (k == r->key_count) return unknown_key(r, section, entry);
+    if (seen[k]) return given_twice(r, section, entry, seen[k]);
+    seen[k] = entry->line;
+    r->key_of[e] = k;
+    return PP_OK;
+}
+
 /* Look the keys of a section up in the table. `seen`: per key, the line it stands on. */
 static pp_status check_keys(reading *r, size_t index, long *seen)
 {
@@ -152,15 +166,34 @@ static pp_status check_keys(reading *r, size_t index, long *seen)
                                         : NULL;
     for (size_t e = section->first; e < section->first + section->count; e++) {
         const pp_ini_entry *entry = &r->ini->entries[e];
-        size_t k = pp_key_find(name, entry->key);
-        if (k == r->key_count) return unknown_key(r, section, entry);
-        if (seen[k]) return given_twice(r, section, entry, seen[k]);
-        seen[k] = entry->line;
-        r->key_of[e] = k;
-        if (!*entry->value || !lines) continue;
+        PP_TRY(pp_job_note(&r->noting, check_key(r, section, e, seen)));
+        size_t k = r->key_of[e];
+        if (k == r->key_count || !*entry->value || !lines) continue;
         lines[k] = entry->line;
         char last = entry->value[strlen(entry->value) - 1];
         if (!named) r->key_bare[k] = (last >= '0' && last <= '9') || last == '.';
+    }
+    return PP_OK;
+}
+
+/* Of a section that is wrong itself nothing is looked at. */
+static void pass_over(reading *r, const pp_ini_section *section)
+{
+    for (size_t e = section->first; e < section->first + section->count; e++)
+        r->key_of[e] = r->key_count;
+}
+
+static pp_status check_all(reading *r, pp_memory *memory, pp_error *error)
+{
+    long *seen;
+    PP_TAKE_ZERO(seen, &memory->scratch, r->key_count);
+    for (size_t s = 0; s < r->ini->section_count; s++) {
+        pp_status status = check_section(r, s);
+        PP_TRY(pp_job_note(&r->noting, status));
+        if (status == PP_OK)
+            PP_TRY(check_keys(r, s, seen));
+        else
+            pass_over(r, &r->ini->sections[s]);
     }
     return PP_OK;
 }
@@ -218,7 +251,7 @@ static pp_status store_entry(const reading *r, const pp_ini_section *section, si
                              pp_length_unit units, pp_arena *keep, pp_job *job)
 {
     const pp_ini_entry *entry = &r->ini->entries[e];
-    if (!*entry->value) return PP_OK;
+    if (!*entry->value || r->key_of[e] == r->key_count) return PP_OK;
     const pp_key *key = &r->keys[r->key_of[e]];
     named_kind kind;
     void *item = NULL;
@@ -239,9 +272,14 @@ static pp_status store_all(const reading *r, pp_length_unit units, pp_arena *kee
     for (size_t s = 0; s < r->ini->section_count; s++) {
         const pp_ini_section *section = &r->ini->sections[s];
         for (size_t e = section->first; e < section->first + section->count; e++)
-            PP_TRY(store_entry(r, section, e, units, keep, job));
+            PP_TRY(pp_job_note(&r->noting, store_entry(r, section, e, units, keep, job)));
     }
     return PP_OK;
+}
+
+static bool anything_noted(const reading *r)
+{
+    return r->noting.problems && r->noting.problems->count;
 }
 
 /* What `units` says, or the default where it is left out or wrong (which is told in its turn). */
@@ -337,17 +375,6 @@ static pp_status take_room(reading *r, pp_memory *memory, pp_error *error)
     return PP_OK;
 }
 
-static pp_status check_all(reading *r, pp_memory *memory, pp_error *error)
-{
-    long *seen;
-    PP_TAKE_ZERO(seen, &memory->scratch, r->key_count);
-    for (size_t s = 0; s < r->ini->section_count; s++) {
-        PP_TRY(check_section(r, s));
-        PP_TRY(check_keys(r, s, seen));
-    }
-    return PP_OK;
-}
-
 static pp_status fill_all_defaults(reading *r, pp_arena *keep, pp_job *job, pp_error *error)
 {
     PP_TRY(fill_defaults(job, NULL, NAMED_NONE, r->keys, r->key_count, keep, error));
@@ -358,9 +385,11 @@ static pp_status fill_all_defaults(reading *r, pp_arena *keep, pp_job *job, pp_e
     return PP_OK;
 }
 
-static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_error *error)
+static pp_status read_ini(const pp_ini *ini, const pp_job_noting *noting, pp_memory *memory,
+                          pp_job *job)
 {
-    reading r = {.ini = ini, .error = error};
+    pp_error *error = noting->error;
+    reading r = {.ini = ini, .noting = *noting, .error = error};
     r.keys = pp_keys(&r.key_count);
     PP_TRY(take_room(&r, memory, error));
     PP_TRY(check_all(&r, memory, error));
@@ -370,6 +399,8 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     result.key_bare = r.key_bare;
     PP_TRY(fill_all_defaults(&r, &memory->keep, &result, error));
     PP_TRY(store_all(&r, find_units(&r), &memory->keep, &result));
+    /* what a wrong value contradicts is no problem of its own */
+    if (anything_noted(&r)) return PP_EINPUT;
     result.instruments = r.instruments;
     result.instrument_count = r.named_count[NAMED_INSTRUMENT];
     fill_dependent_defaults(&r, &result);
@@ -377,17 +408,20 @@ static pp_status read_ini(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_
     default_expansion_uncertainty(&result);
     result.layer_count = r.named_count[NAMED_LAYER];
     result.clamp_count = r.named_count[NAMED_CLAMP];
-    PP_TRY(pp_job_settle_clamps(&result, r.clamps, error));
-    PP_TRY(pp_job_settle_stack(&result, r.layers, memory, error));
-    PP_TRY(pp_job_check(&result, error));
+    PP_TRY(pp_job_note(noting, pp_job_settle_clamps(&result, r.clamps, error)));
+    PP_TRY(pp_job_note(noting, pp_job_settle_stack(&result, r.layers, memory, error)));
+    PP_TRY(pp_job_check(&result, noting));
+    if (anything_noted(&r)) return PP_EINPUT;
     *job = result;
     return PP_OK;
 }
 
-static pp_status settle(const pp_ini *ini, pp_memory *memory, pp_job *job, pp_error *error)
+static pp_status settle(const pp_ini *ini, pp_job_problems *problems, pp_memory *memory,
+                        pp_job *job, pp_error *error)
 {
+    pp_job_noting noting = {problems, &memory->keep, error};
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_status status = read_ini(ini, memory, job, error);
+    pp_status status = read_ini(ini, &noting, memory, job);
     pp_arena_release(&memory->scratch, mark);
     return status;
 }
@@ -396,7 +430,7 @@ pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error
 {
     pp_ini ini;
     PP_TRY(pp_ini_read(path, memory, &ini, error));
-    return settle(&ini, memory, job, error);
+    return settle(&ini, NULL, memory, job, error);
 }
 
 pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_memory *memory,
@@ -404,7 +438,59 @@ pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_mem
 {
     pp_ini ini;
     PP_TRY(pp_ini_parse(path, text, length, memory, &ini, error));
-    return settle(&ini, memory, job, error);
+    return settle(&ini, NULL, memory, job, error);
+}
+
+/* Make a comment of a line, or, where it would begin a section, the section of a name that nobody
+ * asks for: what stands below must not seem to belong elsewhere. */
+static void silence_line(char *text, size_t length, long line)
+{
+    char *at = text, *end = text + length;
+    for (long i = 1; i < line && at < end; i++) {
+        char *newline = memchr(at, '\n', (size_t)(end - at));
+        at = newline ? newline + 1 : end;
+    }
+    char *stop = at < end ? memchr(at, '\n', (size_t)(end - at)) : NULL;
+    size_t size = (size_t)((stop ? stop : end) - at);
+    size_t blanks = 0;
+    while (blanks < size && strchr(" \t", at[blanks])) blanks++;
+    bool section = blanks + 3 <= size && at[blanks] == '[';
+    memset(at, ' ', size);
+    if (section)
+        memcpy(at, "[-]", 3);
+    else if (size)
+        at[0] = ';';
+}
+
+/* Every line that is no INI text. */
+static pp_status note_lines(const char *path, const char *text, size_t length, pp_memory *memory,
+                            pp_ini *ini, pp_job_problems *problems, pp_error *error)
+{
+    pp_job_noting noting = {problems, &memory->keep, error};
+    pp_status status = pp_ini_parse(path, text, length, memory, ini, error);
+    char *copy = status == PP_EINPUT ? pp_arena_text(&memory->keep, text, length) : NULL;
+    while (status == PP_EINPUT && copy && error->line > 0) {
+        PP_TRY(pp_job_note(&noting, status));
+        silence_line(copy, length, error->line);
+        status = pp_ini_parse(path, copy, length, memory, ini, error);
+    }
+    if (status == PP_EINPUT && error->line == 0) PP_TRY(pp_job_note(&noting, status));
+    return problems->count ? PP_EINPUT : status;
+}
+
+pp_status pp_job_parse_noted(const char *path, const char *text, size_t length, pp_memory *memory,
+                             pp_job *job, pp_job_problems *problems, pp_error *error)
+{
+    pp_ini ini;
+    pp_error own = {0};
+    *problems = (pp_job_problems){0};
+    pp_status status = note_lines(path, text, length, memory, &ini, problems, &own);
+    if (status == PP_OK) status = settle(&ini, problems, memory, job, &own);
+    if (status == PP_EINPUT && problems->count)
+        return pp_fail_at(error, PP_EINPUT, path, problems->problem[0].line, 0, "%s",
+                          problems->problem[0].text);
+    return status == PP_OK ? PP_OK
+                           : pp_fail_at(error, status, own.file, own.line, 0, "%s", own.message);
 }
 
 long pp_job_key_line(const pp_job *job, const char *section, const char *key)

@@ -14,6 +14,7 @@
 
 #include "base/memory.h"
 #include "base/outline.h"
+#include "base/reading.h"
 #include "base/units.h"
 
 /* A real that was given: not NaN. */
@@ -334,6 +335,21 @@ pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error
 /* The same from text[length]; `path` names it in messages, and data files are beside it. */
 pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_memory *memory,
                        pp_job *job, pp_error *error);
+
+/* All that is wrong with a job file, each on its own, as far as one problem hides no other. */
+typedef struct pp_job_problems {
+    size_t count;
+    bool more; /* beyond PP_PROBLEMS_MAX, not looked for */
+    pp_problem problem[PP_PROBLEMS_MAX];
+} pp_job_problems;
+
+/* As pp_job_parse, and goes on after a problem: lines that are no INI text; else every section, key
+ * and value that is wrong; else keys that contradict each other.
+ *
+ * out      problems  empty exactly where the job is sound; *error is the first of them; texts in
+ *                    memory->keep */
+pp_status pp_job_parse_noted(const char *path, const char *text, size_t length, pp_memory *memory,
+                             pp_job *job, pp_job_problems *problems, pp_error *error);
 
 /* A job that says nothing: every default filled in, every other value absent. For callers that
  * build a job without a file. */

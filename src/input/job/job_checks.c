@@ -93,16 +93,12 @@ static const dependent_key dependent_keys[] = {
     {"holes", "datum_points", has_datum_points, "align = datum-points"},
 };
 
-static pp_status check_dependent(const pp_job *job, pp_error *error)
+static pp_status check_dependent(const pp_job *job, const dependent_key *d, pp_error *error)
 {
-    for (size_t i = 0; i < sizeof dependent_keys / sizeof *dependent_keys; i++) {
-        const dependent_key *d = &dependent_keys[i];
-        if (!has(job, d->section, d->key) || d->used(job)) continue;
-        return refuse(job, d->section, d->key, error,
-                      "[%s] %s needs %s, which is not there; give both or neither", d->section,
-                      d->key, d->condition);
-    }
-    return PP_OK;
+    if (!has(job, d->section, d->key) || d->used(job)) return PP_OK;
+    return refuse(job, d->section, d->key, error,
+                  "[%s] %s needs %s, which is not there; give both or neither", d->section, d->key,
+                  d->condition);
 }
 
 /* A cut must leave something, and cut something off. */
@@ -319,15 +315,29 @@ static pp_status check_sizes(const pp_job *job, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_job_check(const pp_job *job, pp_error *error)
+pp_status pp_job_note(const pp_job_noting *noting, pp_status status)
 {
-    PP_TRY(check_dependent(job, error));
-    PP_TRY(check_plate(job, error));
-    PP_TRY(check_survey(job, error));
-    PP_TRY(check_setup(job, error));
-    PP_TRY(check_holes(job, error));
-    PP_TRY(check_limits(job, error));
-    PP_TRY(check_plausible(job, error));
-    PP_TRY(check_sizes(job, error));
-    return check_instruments(job, error);
+    pp_job_problems *found = noting->problems;
+    if (status != PP_EINPUT || !found) return status;
+    if (found->count == PP_PROBLEMS_MAX) {
+        found->more = true;
+        return status;
+    }
+    const pp_error *why = noting->error;
+    const char *text = pp_arena_text(noting->keep, why->message, strlen(why->message));
+    if (!text) return pp_fail_memory(noting->error);
+    found->problem[found->count++] = (pp_problem){why->line, why->column, text};
+    return PP_OK;
+}
+
+pp_status pp_job_check(const pp_job *job, const pp_job_noting *noting)
+{
+    static pp_status (*const CHECKS[])(const pp_job *job, pp_error *error) = {
+        check_plate,  check_survey,    check_setup, check_holes,
+        check_limits, check_plausible, check_sizes, check_instruments};
+    for (size_t i = 0; i < sizeof dependent_keys / sizeof *dependent_keys; i++)
+        PP_TRY(pp_job_note(noting, check_dependent(job, &dependent_keys[i], noting->error)));
+    for (size_t i = 0; i < sizeof CHECKS / sizeof *CHECKS; i++)
+        PP_TRY(pp_job_note(noting, CHECKS[i](job, noting->error)));
+    return PP_OK;
 }

@@ -2,7 +2,8 @@
 import { ask } from './ask.js';
 import { make, problem, sign } from './draw.js';
 import { one } from './files.js';
-import { field, key_table } from './job.js';
+import { picture } from './picture.js';
+import { field, key_table, problems } from './job.js';
 import { change } from './runs.js';
 
 const put = (address, values) => ask(address, {}, change(values));
@@ -34,13 +35,14 @@ export async function show(main) {
     try {
       const checked = await put('/api/edit', { job: job(), text, section, key, value });
       text = checked.text;
-      if (mine === turn) told(checked.problem);
+      if (mine === turn) told(checked.problems);
     } catch (refused) { trouble.replaceChildren(problem(refused.message)); }
   };
   // what the plate will be held against, as soon as an answer decides it
-  const limits = make('section', { hidden: true });
+  const limits = make('section', { hidden: true }), shape = make('div');
   async function held_against() {
     const asked = text;
+    picture({ job: job(), text }).then(drawn => { if (asked === text) shape.replaceChildren(...drawn ? [drawn] : []); });
     try {
       const told = await put('/api/limits', { job: job(), text });
       if (asked !== text) return;
@@ -52,8 +54,8 @@ export async function show(main) {
   }
   const told = wrong => {
     held_against();
-    go.disabled = Boolean(wrong);
-    trouble.replaceChildren(wrong ? problem(wrong.text) : make('p', { class: 'sound' }, 'The program takes this. Save and run it, or answer more first.'));
+    go.disabled = wrong.length > 0;
+    trouble.replaceChildren(wrong.length ? problems(wrong) : make('p', { class: 'sound' }, 'The program takes this. Save and run it, or answer more first.'));
   };
 
   // how the reader of a role takes the file
@@ -139,8 +141,8 @@ export async function show(main) {
     } catch (refused) { trouble.replaceChildren(problem(refused.status === 409 ? 'A plate of this name is there already; load this page again and choose another name.' : refused.message)); }
   };
   const fields = keys => keys.map(([section, key]) => field(section, key_of(section, key), edit));
-  rest.append(make('section', { class: 'form' }, make('h2', {}, 'The plate'), fields(QUESTIONS), make('details', {}, make('summary', {}, 'More'), fields(MORE))));
+  rest.append(make('section', { class: 'form' }, make('h2', {}, 'The plate'), make('div', { class: 'pairs' }, fields(QUESTIONS)), make('details', {}, make('summary', {}, 'More'), fields(MORE))));
   main.replaceChildren(make('h1', {}, 'New plate'),
     make('section', {}, make('div', { class: 'field' }, make('label', { for: 'name' }, 'Name'), name, make('p', { class: 'small' }, 'of the plate and of its folder; left empty: the first file\u2019s')), zone),
-    list, rest, limits, trouble, make('p', { class: 'actions' }, go));
+    list, shape, rest, limits, trouble, make('p', { class: 'actions' }, go));
 }

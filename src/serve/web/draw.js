@@ -61,7 +61,7 @@ export const said = (state, size = '') => make('span', { class: 'said ' + size }
 
 // to the digits that the number has, at most three decimals: shown, never decided by
 export const number = (value, unit = '') => typeof value === 'number'
-  ? value.toLocaleString('en', { maximumFractionDigits: 3, useGrouping: false }) + (unit && ' ' + unit) : '';
+  ? value.toLocaleString('en', { maximumFractionDigits: 3, useGrouping: false, signDisplay: 'negative' }) + (unit && ' ' + unit) : '';
 
 // a value beside its limits: with as many decimals more as tell it from them
 export function beside(value, ...limits) {

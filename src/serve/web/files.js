@@ -1,6 +1,7 @@
 // How the files of a job are read, as the program itself reads them.
 import { ask } from './ask.js';
 import { make, problem, sign } from './draw.js';
+import { picture } from './picture.js';
 import { change } from './runs.js';
 
 const MARKS = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '.': 'point', '': 'none seen' };
@@ -34,7 +35,7 @@ export async function show(main, job) {
   let body;
   try {
     const { files } = await ask('/api/files', {}, change({ job }));
-    body = files.length ? files.map(one) : [make('section', {}, make('p', {}, 'This job names no file yet.'))];
+    body = files.length ? [await picture({ job }), ...files.map(one)].filter(Boolean) : [make('section', {}, make('p', {}, 'This job names no file yet.'))];
   } catch (refused) { body = [problem(refused.message)]; }
   main.replaceChildren(make('h1', {}, 'How its files are read'), make('p', { class: 'quiet' }, job), links, ...body);
 }

@@ -30,6 +30,10 @@ export function field(section, key, wanted) {
     make('p', { class: 'small', id: id + '-hint' }, hint), make('p', { class: 'wrong', id: id + '-wrong' }));
 }
 
+// all that is wrong with a text, each with a way to its line
+export const problems = (list, show_line) => make('div', { class: 'problem' }, list.length > 1 ? make('strong', {}, `${list.length} things to mend`) : null,
+  list.map(({ line, text }) => make('p', {}, line && show_line ? make('button', { type: 'button', class: 'line', onclick: () => show_line(line) }, `Line ${line}`) : null, line && show_line ? ' ' : '', text)));
+
 // sections as the table has them; those with a name of their own as the text has them
 function sections_of(form) {
   const found = form.sections.map(section => section.name), list = [];
@@ -70,17 +74,18 @@ export async function show(main, job) {
   const mark = checked => {
     for (const node of form.querySelectorAll('[aria-invalid]')) node.removeAttribute('aria-invalid');
     for (const node of form.querySelectorAll('.wrong')) node.textContent = '';
-    const found = checked.problem;
+    const found = checked.problems;
     trouble.replaceChildren();
-    if (!found) { trouble.append(make('p', { class: 'sound' }, 'The program takes this job file.')); return; }
-    const line = found.line ? make('button', { type: 'button', class: 'line', onclick: () => show_line(found.line) }, `Line ${found.line}`) : null;
-    trouble.append(make('div', { class: 'problem' }, line, ' ' + found.text));
+    if (!found.length) { trouble.append(make('p', { class: 'sound' }, 'The program takes this job file.')); return; }
+    trouble.append(problems(found, show_line));
+    const lines = new Map(found.map(wrong => [wrong.line, wrong]));
     for (const section of checked.sections) for (const entry of section.entries) {
-      const input = entry.line === found.line && form.querySelector(`[data-section="${CSS.escape(section.name)}"][data-key="${CSS.escape(entry.key)}"]`);
+      const wrong = lines.get(entry.line);
+      const input = wrong && form.querySelector(`[data-section="${CSS.escape(section.name)}"][data-key="${CSS.escape(entry.key)}"]`);
       if (!input) continue;
       input.setAttribute('aria-invalid', 'true');
       input.closest('details').open = true;
-      document.getElementById(input.id + '-wrong').textContent = found.text;
+      document.getElementById(input.id + '-wrong').textContent = wrong.text;
     }
   };
 

@@ -3,27 +3,25 @@ import { ask } from './ask.js';
 import { make, number, problem, said, say, sign } from './draw.js';
 import { live } from './live.js';
 import { work } from './work.js';
-import { busy, change, ended_run, follow, run_of } from './runs.js';
+import { RUN_SIGNS, RUN_WORDS, busy, change, ended_run, follow, run_of } from './runs.js';
 
 const STATE_WORDS = { same: 'as when it was run', changed: 'changed since', gone: 'no longer there', outside: 'outside this folder, not looked at' };
 const STATE_SIGNS = { same: 'conforms', changed: 'changed', gone: 'changed', outside: 'not judged' };
 // the report's files, by what a person wants them for
-const FILES = [['certificate.pdf', 'Certificate'], ['results.xlsx', 'Spreadsheet'], ['worklist.pdf', 'Work list'], ['setup-sheet.pdf', 'Set-up sheet'], ['results.qif', 'Exchange file'], ['results.qif.gz', 'Exchange file'],
+const FILES = [['certificate.pdf', 'Certificate'], ['results.xlsx', 'Spreadsheet'], ['worklist.pdf', 'Work list'], ['fitters-sheet.pdf', 'Fitter\u2019s sheet'], ['bundle_tubes.csv', 'Tubes'], ['setup-sheet.pdf', 'Set-up sheet'], ['results.qif', 'Exchange file'], ['results.qif.gz', 'Exchange file'],
   ['holes.csv', 'Holes'], ['results.json', 'Results as data']];
-const RUN_SIGNS = { waiting: 'waiting', running: 'running', stopping: 'stopped', stopped: 'stopped', failed: 'cannot be read', done: 'conforms' };
-const RUN_WORDS = { waiting: 'waits for a free processor', running: 'running', stopping: 'is being stopped', stopped: 'was stopped; the report from before is untouched', failed: 'did not come to a result', done: 'done' };
-
-function fact(name, value) {
-  return value === '' || value === undefined ? null : make('div', {}, make('dt', {}, name), make('dd', {}, value));
+function fact(name, value, kind) {
+  return value === '' || value === undefined ? null : make('div', { class: kind }, make('dt', {}, name), make('dd', {}, value));
 }
 
 function facts(f) {
   return make('dl', { class: 'facts' },
     fact('Flatness', f.flatness ? number(f.flatness.value, 'mm') + (f.flatness.limit ? ` (limit ${number(f.flatness.limit, 'mm')})` : '') : ''),
     fact('Holes measured', f.holes ? `${f.holes.measured} of ${f.holes.nominal}` : ''),
+    fact('Tubes', f.tubes ? `${f.tubes.count}: ${f.tubes.straight} straight, ${f.tubes.bending} by bending, ${f.tubes.stuck} not` : ''),
     fact('Findings', f.findings === undefined ? '' : String(f.findings)),
     fact('Hold-down', f.holddown === undefined ? '' : f.holddown ? 'ready' : 'needs more'),
-    fact('Basis', f.basis));
+    fact('Basis', f.basis, 'wide'));
 }
 
 function inputs(list) {
@@ -32,9 +30,6 @@ function inputs(list) {
   const heading = others.length ? 'Files that this result was made from: not all are the same any more' : 'Files that this result was made from: all the same';
   return make('section', {}, make('details', { open: others.length > 0 }, make('summary', {}, heading), make('ul', { class: 'inputs' }, lines)));
 }
-
-// what was wrong, without the place of the folder on this machine
-const complaint = text => text.replace(/^\/\S*\//gm, '').trim();
 
 function stages(run) {
   return make('ol', { class: 'stages' }, run.stages.map((stage, i) => {
@@ -46,8 +41,8 @@ function stages(run) {
 }
 
 // the part of the page that follows the run; `again` when one has ended well
-// `shown`: the number of the run whose result is shown already
-function runs(job, has_report, shown, again) {
+// `shown`: the number of the run whose result is shown already; `links`: where else to go
+function runs(job, has_report, shown, links, again) {
   const place = make('div'), stop = make('button', { type: 'button' }, 'Stop');
   const start = make('button', { type: 'button', class: 'main-action' }, has_report ? 'Run again' : 'Run');
   const line = make('p', { class: 'run-line', role: 'status' }), list = make('div'), wrong = make('div');
@@ -55,7 +50,7 @@ function runs(job, has_report, shown, again) {
   const refused = error => { wrong.replaceChildren(problem(error.message)); start.disabled = false; };
   start.onclick = () => { start.disabled = true; wrong.replaceChildren(); ask('/api/run', {}, change({ job })).catch(refused); };
   stop.onclick = () => ask('/api/stop', {}, change({ number: current.number })).catch(refused);
-  place.append(make('p', { class: 'actions' }, start, stop, make('a', { class: 'button', href: '#/job/' + encodeURIComponent(job) }, 'Job'), make('a', { class: 'button', href: '#/files/' + encodeURIComponent(job) }, 'How its files are read')), wrong, line, list);
+  place.append(make('p', { class: 'actions' }, start, stop, links), wrong, line, list);
   follow(place, state => {
     current = run_of(state, job);
     const going = busy(current);
@@ -66,11 +61,15 @@ function runs(job, has_report, shown, again) {
     line.className = 'run-line' + (current.state === 'running' ? ' working' : '');
     if (going) list.replaceChildren(stages(current));
     else list.replaceChildren(make('details', {}, make('summary', {}, 'Steps'), stages(current)));
-    if (current.said) wrong.replaceChildren(problem(complaint(current.said)));
+    if (current.said) wrong.replaceChildren(problem(current.said.trim()));
     if (current.state === 'done' && current.number !== shown) { shown = current.number; say('Done.'); again(); }
   });
   return place;
 }
+
+// where else to go from a plate; of a bundle's set nowhere: it is no job
+const LINKS = [['job', 'Job'], ['files', 'How its files are read'], ['compare', 'What changed'], ['correct', 'Corrected list']];
+const links_of = (job, plate) => LINKS.filter(([page]) => plate.report || page === 'job' || page === 'files').map(([page, words]) => make('a', { class: 'button', href: `#/${page}/` + encodeURIComponent(job) }, words));
 
 const file_link = (job, name) => '/file?' + new URLSearchParams({ job, name });
 
@@ -85,10 +84,10 @@ async function result(place, job) {
   document.title = title;
   const head = make('div', { class: 'verdict' }, said(plate.facts?.verdict ?? 'not run yet', 'large'));
   place.replaceChildren(head);
-  if (!plate.report) return { title, identity, report: false };
+  if (!plate.report) return { plate, title, identity, report: false };
   place.append(facts(plate.facts), downloads(plate));
   const below = [await work(job).catch(refused => problem(refused.message)), inputs(plate.inputs), make('iframe', { class: 'report', title: 'Report of ' + title, sandbox: 'allow-scripts', src: '/report?' + new URLSearchParams({ job }) })];
-  return { title, identity, report: true, below };
+  return { plate, title, identity, report: true, below };
 }
 
 export async function show(main, job) {
@@ -101,5 +100,5 @@ export async function show(main, job) {
     return shown;
   };
   const shown = ended_run(job), first = await fill();
-  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, shown, fill)), live(job), below);
+  main.replaceChildren(heading, line, make('section', {}, place, runs(job, first.report, shown, first.plate.bundle ? [] : links_of(job, first.plate), fill)), ...first.plate.bundle ? [] : [live(job)], below);
 }

@@ -26,7 +26,7 @@ export const link = row => '#/plate/' + encodeURIComponent(row.job);
 function name(row) {
   const inside = [
     make('a', { href: link(row) }, row.plate ?? row.title ?? row.job),
-    make('span', { class: 'small' }, [row.title !== undefined && row.plate !== undefined ? row.title : null, row.job].filter(Boolean).join(' · ')),
+    make('span', { class: 'small' }, [row.bundle ? 'bundle' : null, row.title !== undefined && row.plate !== undefined ? row.title : null, row.job].filter(Boolean).join(' · ')),
   ];
   if (row.changed?.length)
     inside.push(make('span', { class: 'changed' }, sign('changed'), 'changed since: ' + row.changed.join(', ')));
@@ -93,7 +93,7 @@ export async function show(main) {
   again();
   main.replaceChildren(
     make('h1', {}, 'Plates'),
-    make('p', { class: 'actions' }, make('a', { class: 'button main-action', href: '#/begin' }, 'New plate')),
+    make('p', { class: 'actions' }, make('a', { class: 'button main-action', href: '#/begin' }, 'New plate'), rows.some(row => row.report) ? make('a', { class: 'button', href: '#/history' }, 'What many plates say') : null),
     make('div', { class: 'tools' }, make('label', {}, 'Find by name, order, drawing or verdict', find), count),
     rows.length
       ? make('table', { class: 'plates', onkeydown: keys }, make('thead', {}, head), body)

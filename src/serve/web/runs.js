@@ -30,8 +30,9 @@ export function follow(node, listener) {
 // the number of the job's run that has ended, as far as is known now
 export const ended_run = job => { const run = run_of(known, job); return run?.state === 'done' ? run.number : 0; };
 
-export const run_of = (state, job) => state.runs.find(run => run.job === job && !run.live);
-export const live_run_of = (state, job) => state.runs.find(run => run.job === job && run.live);
+export const run_of = (state, job, kind = 'report') => state.runs.find(run => run.job === job && run.kind === kind);
+export const RUN_SIGNS = { waiting: 'waiting', running: 'running', stopping: 'stopped', stopped: 'stopped', failed: 'cannot be read', done: 'conforms' };
+export const RUN_WORDS = { waiting: 'waits for a free processor', running: 'running', stopping: 'is being stopped', stopped: 'was stopped; the result from before is untouched', failed: 'did not come to a result', done: 'done' };
 export const busy = run => run && ['waiting', 'running', 'stopping'].includes(run.state);
 
 // the server's answer to a change; JSON and nothing else

@@ -5,11 +5,17 @@ import * as plate from './plate.js';
 import * as job from './job.js';
 import * as begin from './begin.js';
 import * as files from './files.js';
+import * as compare from './compare.js';
+import * as correct from './correct.js';
+import * as history from './history.js';
 
 const PAGES = [
   [/^#\/plate\/(.+)$/, (main, name) => plate.show(main, decodeURIComponent(name))],
   [/^#\/job\/(.+)$/, (main, name) => job.show(main, decodeURIComponent(name))],
   [/^#\/files\/(.+)$/, (main, name) => files.show(main, decodeURIComponent(name))],
+  [/^#\/compare\/(.+)$/, (main, name) => compare.show(main, decodeURIComponent(name))],
+  [/^#\/correct\/(.+)$/, (main, name) => correct.show(main, decodeURIComponent(name))],
+  [/^#\/history$/, main => history.show(main)],
   [/^#\/begin$/, main => begin.show(main)],
   [/^/, main => plates.show(main)],
 ];
