@@ -2,6 +2,7 @@
 
 #include <stdlib.h>
 
+#include "base/compare.h"
 #include "base/text.h"
 #include "rules/sampling.h"
 
@@ -34,6 +35,77 @@ static void reserve_averaged(reserving *r)
     if (!r->j->measures->readings->averaged) return;
     for (size_t i = 0; i < sizeof MEASURED / sizeof *MEASURED; i++)
         reserve(r, MEASURED[i], "repeat readings that differ in an ignored column were averaged");
+}
+
+/* ---- repeats that contradict each other ---- */
+
+typedef struct extent { /* of the readings of one bore, as measured */
+    double left, right, low, high;
+} extent;
+
+static pp_status take_extents(const pp_measures *m, pp_arena *scratch, extent **of, pp_error *error)
+{
+    const pp_readings *r = m->readings;
+    PP_TAKE(*of, scratch, m->bore_count);
+    for (size_t b = 0; b < m->bore_count; b++)
+        (*of)[b] = (extent){INFINITY, -INFINITY, INFINITY, -INFINITY};
+    for (size_t i = 0; i < r->count; i++) {
+        uint32_t hole = m->hole_of_row[i], b = PP_NONE;
+        if (hole != PP_NONE) b = m->bore_of[r->face[i]][hole];
+        if (b == PP_NONE || m->bores[b].round != r->round[i]) continue;
+        extent *e = &(*of)[b];
+        e->left = fmin(e->left, r->x[i]), e->right = fmax(e->right, r->x[i]);
+        e->low = fmin(e->low, r->y[i]), e->high = fmax(e->high, r->y[i]);
+    }
+    return PP_OK;
+}
+
+/* No reading lies farther from the mean of its repeats. */
+static double farthest(const extent *e, uint32_t readings)
+{
+    double spread = hypot(e->right - e->left, e->high - e->low);
+    return spread * (double)(readings - 1) / (double)readings;
+}
+
+/* Averaged with readings elsewhere a hole out of place comes near its own. Where repeats lie
+ * farther apart than their uncertainty explains, and one of them alone would be outside, the mean
+ * proves nothing. */
+static pp_status reserve_contradicting(reserving *r, pp_error *error)
+{
+    static const double UNEXPLAINED = 5; /* standard uncertainties */
+    static const double WITHOUT =
+        0.25; /* of the limit, where no uncertainty is stated; judgement */
+    const pp_measures *m = r->j->measures;
+    double limit = r->j->limits->position_limit.value, worst = 0;
+    uint32_t hole = PP_NONE;
+    size_t count = 0;
+    extent *of;
+    if (!pp_given(limit) || m->readings->count <= m->bore_count) return PP_OK;
+    pp_mark mark = pp_arena_mark(&r->j->memory->scratch);
+    PP_TRY(take_extents(m, &r->j->memory->scratch, &of, error));
+    for (size_t b = 0; b < m->extra_first; b++) {
+        const pp_bore *bore = &m->bores[b];
+        if (bore->readings < 2 || !pp_counts(m, bore)) continue;
+        double far = farthest(&of[b], bore->readings);
+        double allowed = bore->u_centre > 0 ? UNEXPLAINED * bore->u_centre : WITHOUT * limit;
+        double own = pp_position_limit_of(r->j->out, limit, bore->hole, bore->face);
+        if (!pp_more_than(far, allowed) || !pp_more_than(pp_position_of(m, b) + 2 * far, own))
+            continue;
+        count++;
+        if (far > worst) worst = far, hole = bore->hole;
+    }
+    pp_arena_release(&r->j->memory->scratch, mark);
+    if (!count) return PP_OK;
+    const char *why = pp_text_kept(
+        &r->j->memory->keep,
+        "repeat readings of %zu hole%s (%s%s) lie farther apart than their uncertainty explains, "
+        "and "
+        "one of them alone could be outside: measure again, and give the new reading a round of "
+        "its own",
+        count, count == 1 ? "" : "s", count == 1 ? "" : "worst ", m->nominal->name[hole]);
+    reserve(r, PP_POSITION, why);
+    reserve(r, PP_PATTERN_POSITION, why);
+    return PP_OK;
 }
 
 /* ---- measured centres that are the nominal ones ---- */
@@ -168,6 +240,7 @@ pp_status pp_reserve(pp_judging *j, pp_error *error)
         reserve_count(&r);
         PP_TRY(reserve_sample(&r, error));
         reserve_averaged(&r);
+        PP_TRY(reserve_contradicting(&r, error));
         reserve_identical(&r);
         reserve_derived(&r);
     }

@@ -71,6 +71,27 @@ def case_1_rounds_of_another_name(shop):
     assert shop.run()[1]["verdict"] == "does not conform"
 
 
+def twice(bad, again, off_by, readings_more=1):
+    """The hole `bad` lies off_by out of place; read again and again, the other times elsewhere."""
+    rows = []
+    for n, x, y, d in readings(HOLES):
+        rows.append((n, x + (off_by if n == bad else 0), y, d))
+        rows += [(n, x + again, y, d)] * (readings_more if n == bad else 0)
+    return measured(rows)
+
+
+def case_1_a_hole_out_of_place_averaged_into_its_place(shop):
+    for limits, spread in (("", 0.4), ("uncertainty_position = 0.02\nuncertainty_diameter = 0.01\n", 0.4)):
+        honest(shop, limits, text=twice("R2C3", 0.0, spread, 3))
+        results = shop.run()[1]
+        assert results["holes"]["position"]["verdict"] == "not proven", results["holes"]["position"]
+        assert said(results, "1 hole (R2C3)", "farther apart than their uncertainty explains"), results["cautions"]
+    honest(shop, text=twice("R2C3", 0.0, 0.004))  # repeats as they are
+    assert shop.run()[1]["verdict"] == "conforms"
+    honest(shop, "uncertainty_position = 0.002\n", text=twice("R2C3", 0.0, 0.02))  # unexplained, and inside all the same
+    assert shop.run()[1]["verdict"] == "conforms"
+
+
 def case_1_nominal_columns_judged(shop):
     text = "hole,x,y,x act,y act,diameter\n"
     for n, x, y, d in readings(HOLES):

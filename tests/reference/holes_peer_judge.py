@@ -80,7 +80,7 @@ def combine(j, rows, index_of):
         group = [r for r in group if r["round"] == last]
         d = [r["d"] for r in group]
         bores[key] = {"p": sum(r["p"] for r in group) / len(group), "dmin": min(d), "dmax": max(d),
-                      "d": d}
+                      "d": d, "ps": np.array([r["p"] for r in group])}
     return bores
 
 
@@ -341,17 +341,39 @@ class Judging:
     def open_if_missing(self, verdict, limited, missing):
         return worst([verdict, "not proven"]) if limited and missing and self.every else verdict
 
+    def contradicts(self, name):
+        """Do repeats of the hole lie farther apart than their uncertainty explains, one perhaps outside?"""
+        j, limit = self.j, self.j.position_limit
+        if limit is None:
+            return False
+        for f in self.faces_of(name):
+            b = self.bores[name, f]
+            count = len(b["ps"])
+            far = math.hypot(*np.ptp(b["ps"], axis=0)) * (count - 1) / count
+            r = math.hypot(*(b["q"] - self.origin))
+            u = math.sqrt(self.up ** 2 + ((j.u.get("per_metre") or 0) * r / 2000) ** 2 + r * r * self.scale_variance)
+            known = "position" in j.u and u > 0
+            bonus = max(0.0, b["dmin"] - (j.size - j.under)) if j.material == "maximum" else 0.0
+            if far > (5 * u if known else limit / 4) + ALLOW and b["position"] + 2 * far > limit + bonus + ALLOW:
+                return True
+        return False
+
+    def held_back(self, verdict):
+        """Repeats that contradict each other leave a verdict at best not proven."""
+        return worst([verdict, "not proven"]) if verdict != "not judged" and self.doubtful else verdict
+
     def judge_position(self):
         j, a, counted = self.j, self.a, self.counted
         per_hole = {n: self.position_of(n, j.size - j.under, j.position_limit) for n in counted}
         verdicts = {n: worst(v for _, _, v in per_hole[n]) for n in counted}
+        self.doubtful = any(self.contradicts(n) for n in counted)
         tops = {n: max(per_hole[n], key=lambda t: (t[0], -t[1])) for n in counted}
         a.position = {"limit": j.position_limit, "mean": np.mean([t[0] for t in tops.values()]),
                       "out": sum(v == "does not conform" for v in verdicts.values()),
                       "not_proven": sum(v == "not proven" for v in verdicts.values()),
                       **parts(list(verdicts.values())),
-                      "verdict": self.open_if_missing(worst(verdicts.values()), j.position_limit is not None,
-                                                      a.unmeasured)}
+                      "verdict": self.held_back(self.open_if_missing(
+                          worst(verdicts.values()), j.position_limit is not None, a.unmeasured))}
         top = max(counted, key=lambda n: tops[n][0])
         ends = all_at({(n, f): p for n, found in per_hole.items() for p, f, _ in found}, tops[top][0])
         a.position.update(largest=tops[top][0], largest_hole=OneOf(n for n, _ in ends),
@@ -363,8 +385,8 @@ class Judging:
         if j.pattern_limit is not None:
             found = [t for n in counted for t in self.pattern_of(n, j.size - j.under)]
             a.pattern = {"limit": j.pattern_limit, "largest": max(t[0] for t in found),
-                         "verdict": self.open_if_missing(worst(t[2] for t in found), j.align != "best-fit",
-                                                         a.unmeasured)}
+                         "verdict": self.held_back(self.open_if_missing(
+                             worst(t[2] for t in found), j.align != "best-fit", a.unmeasured))}
 
     def judge_diameter(self):
         j, a, bores, counted, every, g, ud = self.j, self.a, self.bores, self.counted, self.every, self.g, self.ud
