@@ -217,10 +217,10 @@ static pp_status say_notes(saying *s, pp_error *error)
     PP_TAKE(s->notes, s->keep, NOTES_MAX);
     PP_TRY(note_surveys(s, error));
     PP_TRY(note_stiff(s, error));
-    note_if(s, r->within_error,
+    note_if(s, s->judged->within_error,
             "The surveys are known no better than a third of the gap limit: order and turns found "
             "are within the survey's error.");
-    note_if(s, r->hides_bow,
+    note_if(s, s->judged->hides_bow,
             "A layer that was surveyed lying on its supports may hide a bow larger than the gap "
             "limit: survey it on three points or on edge before trusting face and turn.");
     note_if(s, s->judged->counts.uncertain > 0,

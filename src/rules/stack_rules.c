@@ -68,6 +68,16 @@ static bool all_seen(const pp_stack *stack)
     return true;
 }
 
+/* How well the layers are known, against the gap that is to be judged */
+static void judge_surveys(const pp_stack *stack, pp_stack_judgement *j)
+{
+    for (size_t k = 0; k < stack->layer_count; k++) {
+        const pp_stack_layer *layer = &stack->layers[k];
+        j->within_error |= pp_more_than(layer->standard_error, stack->gap_limit / 3);
+        j->hides_bow |= layer->surveyed && pp_more_than(layer->hidden_bow, stack->gap_limit);
+    }
+}
+
 pp_status pp_stack_judge(const pp_stack *stack, pp_memory *memory, pp_stack_judgement *judgement,
                          pp_error *error)
 {
@@ -86,6 +96,7 @@ pp_status pp_stack_judge(const pp_stack *stack, pp_memory *memory, pp_stack_judg
     PP_TRY(sort_into_bands(stack, memory, &j.bands, error));
     j.class_ = class_;
     j.uncertain = uncertain;
+    judge_surveys(stack, &j);
     j.foot_closes = pp_at_most(stack->largest_force_to_close, stack->foot_force);
     j.ready = j.counts.needs_holddown == 0 && j.counts.sags == 0 && all_seen(stack);
     *judgement = j;

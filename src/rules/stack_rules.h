@@ -25,7 +25,9 @@ typedef struct pp_stack_judgement {
     const bool *uncertain; /* half of a layer's thickness variation could change the class */
     pp_hold_counts counts;
     pp_stack_bands bands;
-    bool foot_closes; /* the foot's force closes every gap between layers */
+    bool foot_closes;  /* the foot's force closes every gap between layers */
+    bool within_error; /* the survey's error decides: standard error above a third of gap_limit */
+    bool hides_bow;    /* a layer surveyed on its supports may hide more bow than gap_limit */
     bool ready; /* every hole is seated or seats under the foot, and every layer was surveyed, all
                    over */
 } pp_stack_judgement;

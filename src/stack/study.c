@@ -86,8 +86,6 @@ static pp_status list_layers(const study *s, const pp_stack_way *way, pp_stack *
                                      .noisier = shape->noisier,
                                      .left_out = shape->left_out};
         r->unsurveyed_count += !shape->surveyed;
-        r->within_error |= shape->standard_error > r->gap_limit / 3;
-        r->hides_bow |= shape->surveyed && shape->hidden_bow > r->gap_limit;
     }
     r->layers = layers;
     return PP_OK;

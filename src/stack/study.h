@@ -85,8 +85,6 @@ typedef struct pp_stack {
     bool all_tried;
     pp_stack_plan plan;    /* for the order as listed */
     double softened_share; /* of the area, reckoned as drilled; 0: solid throughout */
-    bool within_error; /* the survey's error decides: standard error above a third of gap_limit */
-    bool hides_bow;    /* a layer surveyed on its supports may hide more bow than gap_limit */
 } pp_stack;
 
 typedef struct pp_stack_options {

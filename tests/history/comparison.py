@@ -7,31 +7,17 @@ import csv
 import json
 import subprocess
 import sys
-import tempfile
 import unittest
 from pathlib import Path
 
 import numpy
+from scratch import InFolder
 
 PROGRAM = str(Path(sys.argv[1]).resolve()) if len(sys.argv) > 1 else ""
 HOLES = "hole,face,x,y,position,position_class,diameter_min,diameter_max,diameter_class,u_position".split(",")
 
 
-class Comparisons(unittest.TestCase):
-    def setUp(self):
-        self.place = tempfile.TemporaryDirectory()
-        self.folder = Path(self.place.name)
-
-    def tearDown(self):
-        self.place.cleanup()
-
-    def write(self, name, header, rows):
-        (self.folder / name).parent.mkdir(exist_ok=True)
-        with open(self.folder / name, "w", newline="") as out:
-            writer = csv.writer(out)
-            writer.writerow(header)
-            writer.writerows(rows)
-
+class Comparisons(InFolder):
     def report(self, name, rows=(), pairs=(), places=(), verdict="conforms", **more):
         (self.folder / name).mkdir()
         (self.folder / name / "results.json").write_text(json.dumps(

@@ -7,11 +7,11 @@ import csv
 import json
 import subprocess
 import sys
-import tempfile
 import unittest
 from pathlib import Path
 
 import numpy
+from scratch import InFolder
 
 PROGRAM = str(Path(sys.argv[1]).resolve()) if len(sys.argv) > 1 else ""
 PITCH = 60.0
@@ -29,23 +29,12 @@ def machine(places, scale=0.0, xy=0.0, square=0.0, wave=0.0):
                         (scale - xy) * y + square * x / 2 - wave * (y / far) ** 3]).T
 
 
-class Corrections(unittest.TestCase):
+class Corrections(InFolder):
     def setUp(self):
-        self.place = tempfile.TemporaryDirectory()
-        self.folder = Path(self.place.name)
+        super().setUp()
         self.random = numpy.random.default_rng(3)
         self.write("nominal.csv", ["hole", "x", "y", "kind"],
                    [(n, *p, "tube") for n, p in zip(NAMES, PLACES)] + [("V1", 700, 0, "other")])
-
-    def tearDown(self):
-        self.place.cleanup()
-
-    def write(self, name, header, rows):
-        (self.folder / name).parent.mkdir(exist_ok=True)
-        with open(self.folder / name, "w", newline="") as out:
-            writer = csv.writer(out)
-            writer.writerow(header)
-            writer.writerows(rows)
 
     def plate(self, name, scatter=0.02, at=PLACES, machine_name="borer", wild=(), **terms):
         """A report folder of a plate that this machine drilled."""
