@@ -151,15 +151,29 @@ static bool note_phases(const pp_holddown *r, pp_arena *keep, notes *n)
 
 static bool note_thickness(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
 {
+    const pp_thickness_readings *t = &r->thickness;
+    bool given = pp_given(job->plate.thickness_variation);
+    const char *counts = given          ? "thickness_variation as given stands."
+                         : t->count < 2 ? "one reading says nothing of how it varies."
+                                        : "what they scatter counts as thickness_variation.";
+    if (!t->terms)
+        return note_text(
+            n, pp_text_kept(keep,
+                            "%zu readings of the thickness, %.2f to %.2f mm, mean %.2f mm: too few "
+                            "or too much in one line to tell it place by place (six would do for a "
+                            "plane, twelve for a curved face), so the plate counts as %.2f mm "
+                            "thick everywhere; %s",
+                            t->count, t->low, t->high, t->mean, job->plate.thickness, counts));
     return note_text(
-        n,
-        pp_text_kept(keep,
-                     "%zu readings of the thickness: %.2f to %.2f mm, mean %.2f mm%s Between "
-                     "them it may vary more.",
-                     r->thickness_readings, r->thickness_low, r->thickness_high, r->thickness_mean,
-                     pp_given(job->plate.thickness_variation)
-                         ? "; thickness_variation as given stands."
-                         : "; their range counts as thickness_variation."));
+        n, pp_text_kept(keep,
+                        "Thickness place by place: a %s through %zu readings of %.2f to %.2f mm, "
+                        "which scatter about it by %.2f mm. Stiffness follows it with its cube, "
+                        "%s, the weight its mean, %.2f mm; %s Between the readings it may vary "
+                        "more.",
+                        t->terms > 3 ? "quadric" : "plane", t->count, t->low, t->high, t->variation,
+                        r->underside_used ? "the underside is as surveyed"
+                                          : "the underside is the top as surveyed less it",
+                        t->plate_mean, counts));
 }
 
 static bool note_mesh(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
@@ -198,10 +212,10 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
             "How the supports shared the weight when surveyed matters here, and was not measured: "
             "a survey on three points would settle it.");
     note_if(n, r->underside_used, "The underside as surveyed is what lies on the supports.");
-    if (r->thickness_readings > 0 && !note_thickness(job, r, keep, n)) return false;
+    if (r->thickness.count > 0 && !note_thickness(job, r, keep, n)) return false;
     note_if(n,
             !r->underside_used && !pp_given(job->plate.thickness_variation) &&
-                r->thickness_readings < 2,
+                r->thickness.count < 2,
             "No thickness_variation is given: what it adds to the gaps is not shown.");
     note_if(n, r->softened_share > 0,
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
@@ -231,6 +245,51 @@ pp_status pp_holddown_say(const pp_job *job, const pp_holddown *study,
     *words = (pp_holddown_words){
         .advice = advice_of(study, judged), .note_count = n.count, .notes = n.list};
     return PP_OK;
+}
+
+static void add_clamps(pp_text *t, pp_length_unit units, const pp_holddown *h)
+{
+    double least = h->plan[0].force, most = least;
+    for (size_t k = 1; k < h->clamp_count; k++) {
+        least = fmin(least, h->plan[k].force);
+        most = fmax(most, h->plan[k].force);
+    }
+    pp_text_print(t, "Drill with %zu clamp%s of ", h->clamp_count, h->clamp_count == 1 ? "" : "s");
+    pp_people_force(t, units, least);
+    if (most > least) pp_text_add(t, " to "), pp_people_force(t, units, most);
+    pp_text_print(t, " in %zu set-up%s, ", h->setups.count, h->setups.count == 1 ? "" : "s");
+}
+
+/* Why nothing is drilled by this study; NULL: it is. */
+static const char *refusal_of(const pp_holddown *h, const pp_holddown_judgement *j)
+{
+    if (j->pins_in_the_way) return "Do not drill: a pin is in a drill's way.";
+    if (h->plan_given && !j->ready) return "Do not drill with the clamps as given.";
+    if (!h->setups.count)
+        return "Do not drill yet: with the foot alone not every hole is held, and no clamps are "
+               "planned.";
+    for (size_t k = 0; k < h->setups.count; k++)
+        if (j->setups[k] == PP_DOES_NOT_CONFORM)
+            return "Do not drill yet: the clamps planned leave holes that are not held.";
+    return NULL;
+}
+
+void pp_holddown_headline_say(pp_text *t, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    const pp_holddown_judgement *j = r->holddown_judgement;
+    const char *refusal = refusal_of(h, j);
+    if (refusal) {
+        pp_text_add(t, refusal);
+        return;
+    }
+    if (h->clamp_count)
+        add_clamps(t, r->job->units, h);
+    else
+        pp_text_add(t, "Drill under the foot alone, ");
+    pp_text_add(t, "the foot at ");
+    pp_people_force(t, r->job->units, h->foot_force);
+    pp_text_add(t, ".");
 }
 
 static void add_hours(pp_text *text, double hours)

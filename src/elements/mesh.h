@@ -103,9 +103,11 @@ typedef struct pp_plate_part {
 enum { PP_PLATE_PARTS_MAX = 4 };
 /* The same for a plate of several parts: part[ny * nx] is the part of each cell (NULL: all 0), and
  * each of parts[count] has its own rigidity, as a share of D, and Poisson's ratio; count <= 4.
+ * stiffer[ny * nx]: a factor on it for each cell (NULL: all 1).
  * errors   PP_ENOMEM */
 pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part, size_t count,
-                                  const pp_plate_part *parts, double *band, pp_error *error);
+                                  const pp_plate_part *parts, const double *stiffer, double *band,
+                                  pp_error *error);
 
 /* Consistent load of a uniform pressure of 1 N/mm2 over the covered area. load[dofs] */
 pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *memory,

@@ -123,7 +123,8 @@ static void scale(pp_cell_matrix *k, double factor)
 }
 
 pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part, size_t count,
-                                  const pp_plate_part *parts, double *band, pp_error *error)
+                                  const pp_plate_part *parts, const double *stiffer, double *band,
+                                  pp_error *error)
 {
     pp_cell_matrix full[PP_PLATE_PARTS_MAX], cut;
     for (size_t p = 0; p < count; p++) {
@@ -143,7 +144,8 @@ pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part
                 cut = full[p];
             else
                 cut_cell(mesh, i, j, parts[p].poisson_ratio, &full[p], &cut);
-            if (parts[p].rigidity != 1) scale(&cut, parts[p].rigidity);
+            double rigidity = parts[p].rigidity * (stiffer ? stiffer[cell] : 1);
+            if (rigidity != 1) scale(&cut, rigidity);
             pp_cell_add(mesh, i, j, &cut, band);
         }
     pp_mesh_pin_inert(mesh, band);
@@ -155,7 +157,7 @@ pp_status pp_mesh_stiffness(const pp_mesh *mesh, double poisson_ratio, double *b
 {
     (void)memory;
     const pp_plate_part solid = {1, poisson_ratio};
-    return pp_mesh_stiffness_parts(mesh, NULL, 1, &solid, band, error);
+    return pp_mesh_stiffness_parts(mesh, NULL, 1, &solid, NULL, band, error);
 }
 
 /* The load of some points of a cell. */

@@ -46,6 +46,25 @@ static void at_supports(const pp_mesh *mesh, const pp_supports *supports, const 
 
 /* What the plate is made of ------------------------------------------------------------- */
 
+/* Stiffness of each cell over that of the nominal thickness: it grows with the cube */
+static pp_status cells_stiffness(const pp_plate_spec *spec, const pp_mesh *mesh, pp_memory *memory,
+                                 const double **stiffer, pp_error *error)
+{
+    double *list;
+    *stiffer = NULL;
+    if (!spec->measured) return PP_OK;
+    PP_TAKE(list, &memory->scratch, mesh->nx * mesh->ny);
+    for (size_t j = 0; j < mesh->ny; j++)
+        for (size_t i = 0; i < mesh->nx; i++) {
+            double t[4];
+            pp_thickness_at(spec->measured, mesh->x0 + ((double)i + 0.5) * mesh->hx,
+                            mesh->y0 + ((double)j + 0.5) * mesh->hy, t);
+            list[j * mesh->nx + i] = pow(t[0] / spec->thickness, 3);
+        }
+    *stiffer = list;
+    return PP_OK;
+}
+
 static pp_status make_compliance(const pp_plate_spec *spec, const pp_softening *softening,
                                  pp_hold_plate *plate, pp_memory *memory, pp_error *error)
 {
@@ -60,8 +79,12 @@ static pp_status make_compliance(const pp_plate_spec *spec, const pp_softening *
         parts[1] =
             (pp_plate_part){softening->modulus_ratio * (1 - nu * nu) / (1 - soft * soft), soft};
     }
+    const double *stiffer;
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    PP_TRY(cells_stiffness(spec, mesh, memory, &stiffer, error));
     PP_TRY(pp_mesh_stiffness_parts(mesh, softening ? softening->region : NULL, softening ? 2 : 1,
-                                   parts, band, error));
+                                   parts, stiffer, band, error));
+    pp_arena_release(&memory->scratch, mark);
     return pp_compliance_make(mesh, band, pp_plate_rigidity(spec), plate->foot_radius, memory,
                               &plate->compliance, error);
 }
@@ -283,10 +306,22 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
     return PP_OK;
 }
 
+/* As surveyed first, then over */
+static pp_status reshape_turned(const pp_hold_plate *plate, const pp_support_spec *spec,
+                                const double *change, pp_memory *memory, pp_hold_plate *reshaped,
+                                pp_error *error)
+{
+    pp_hold_plate *before;
+    PP_TAKE(before, &memory->keep, 1);
+    PP_TRY(pp_hold_plate_reshape(plate->as_surveyed, spec, change, memory, before, error));
+    return pp_hold_plate_turn(before, memory, reshaped, error);
+}
+
 pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spec *spec,
                                 const double *change, pp_memory *memory, pp_hold_plate *reshaped,
                                 pp_error *error)
 {
+    if (plate->as_surveyed) return reshape_turned(plate, spec, change, memory, reshaped, error);
     pp_hold_plate p = *plate;
     size_t n = p.mesh->dofs;
     pp_support_spec seated = *spec;
@@ -326,21 +361,25 @@ bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x)
 }
 
 /* Stress-free the plate has some shape s with K s = K w_m - f_m + q. Turned over it is -s mirrored,
- * and K (w + w_m mirrored) = reactions - (2 q - f_m mirrored): the survey load is 2 q - f_m. */
+ * and K (w + w_m mirrored) = reactions - (2 q - f_m mirrored): the survey load is 2 q - f_m. What
+ * then lies on the supports is the upper face. */
 pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
                              pp_error *error)
 {
     pp_hold_plate p = *plate;
     size_t n = p.mesh->dofs;
-    double *shape, *load, *own_weight;
+    double *shape, *load, *own_weight, *upper;
+    bool about_x;
     PP_TAKE(shape, &memory->keep, n);
     PP_TAKE(load, &memory->keep, n);
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(own_weight, &memory->scratch, n);
-    bool about_x;
+    PP_TAKE(upper, &memory->scratch, n);
     if (!pp_hold_plate_turns(p.mesh, &about_x))
         return pp_fail(error, PP_EINPUT, "the outline does not lie on itself turned over");
-    mirror(p.mesh, about_x, plate->shape, -1, shape);
+    for (size_t i = 0; i < n; i++)
+        upper[i] = plate->shape[i] - (plate->faces ? plate->faces[i] : 0);
+    mirror(p.mesh, about_x, upper, -1, shape);
     mirror(p.mesh, about_x, plate->survey_load, 1, load);
     PP_TRY(weight_load(&p, memory, own_weight, error));
     for (size_t i = 0; i < n; i++) load[i] = 2 * own_weight[i] - load[i];
@@ -348,6 +387,7 @@ pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_h
     p.survey_load = load;
     p.touching = NULL;
     p.survey_lift = NULL;
+    p.as_surveyed = plate;
     pp_arena_release(&memory->scratch, mark);
     *turned = p;
     return PP_OK;

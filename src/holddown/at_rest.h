@@ -25,6 +25,9 @@ typedef struct pp_hold_plate {
     const bool *touching;      /* [supports] when surveyed; NULL unless laid on these supports */
     const double *survey_lift; /* [supports] added to the surveyed gap: brings what touched to 0 and
                                   what did not just clear of it */
+    const double *faces; /* [dofs] lower face above the upper one but for a constant: turned over
+                            the plate lies on the upper; NULL: alike */
+    const struct pp_hold_plate *as_surveyed; /* turned over: the plate before; else NULL */
 } pp_hold_plate;
 
 /* A force that stays on the plate: its column of deflections. */
@@ -59,7 +62,8 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
                              pp_hold_plate *plate, pp_error *error);
 
 /* The same plate on the same supports, with change[dofs] added to its surveyed shape: seated and
- * laid anew. Shares what can be shared with `plate`. errors: PP_EINPUT it does not stand on them */
+ * laid anew; of a plate turned over the shape as surveyed, before it is turned. Shares what can be
+ * shared with `plate`. errors: PP_EINPUT it does not stand on them */
 pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spec *spec,
                                 const double *change, pp_memory *memory, pp_hold_plate *reshaped,
                                 pp_error *error);
@@ -73,7 +77,8 @@ pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_suppor
  * or, where only that does, along y. */
 bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x);
 /* The same plate turned over about that axis, on the same supports (which are found anew: they do
- * not turn). Shares what can be shared with `plate`. */
+ * not turn). Shares what can be shared with `plate`, which must outlive it: its stiffness, too,
+ * which is not turned where it differs from place to place. */
 pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
                              pp_error *error);
 

@@ -11,7 +11,8 @@ double pp_plate_rigidity(const pp_plate_spec *plate)
 
 double pp_plate_weight(const pp_plate_spec *plate, double area)
 {
-    return plate->density * 1e-9 * area * plate->thickness * GRAVITY; /* kg/m3 and mm3 */
+    double thickness = plate->measured ? plate->measured->plate_mean : plate->thickness;
+    return plate->density * 1e-9 * area * thickness * GRAVITY; /* kg/m3 and mm3 */
 }
 
 double pp_foot_radius(const pp_foot *foot)

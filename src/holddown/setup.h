@@ -3,11 +3,13 @@
 #ifndef PP_HOLDDOWN_SETUP_H
 #define PP_HOLDDOWN_SETUP_H
 
-#include "input/lists/holelist.h"
+#include "holddown/thickness_readings.h"
 
 typedef struct pp_plate_spec { /* what the plate is made of */
     double thickness, elastic_modulus, poisson_ratio;
     double density; /* kg/m3 */
+    const pp_thickness_readings
+        *measured; /* place by place, with terms; NULL: as thick everywhere */
 } pp_plate_spec;
 
 typedef struct pp_foot {
@@ -36,7 +38,8 @@ typedef struct pp_hold_setup {
 
 /* Bending rigidity D = E t^3 / (12 (1 - nu^2)), N mm. */
 double pp_plate_rigidity(const pp_plate_spec *plate);
-/* Its weight, N. `area` mm2, acceleration the standard 9.80665 m/s2. */
+/* Its weight, N, of its mean thickness where measured. `area` mm2, acceleration the standard
+ * 9.80665 m/s2. */
 double pp_plate_weight(const pp_plate_spec *plate, double area);
 /* Radius of the ring that stands for the foot: in the middle of its annulus; 0: a point. */
 double pp_foot_radius(const pp_foot *foot);

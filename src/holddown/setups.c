@@ -108,18 +108,19 @@ static pp_status find_support_force(lister *l, pp_drill_setup *s, pp_error *erro
 }
 
 static void fold_gaps(const lister *l, const pp_hold_answer *answers, bool by_hole,
-                      pp_drill_setup *s)
+                      pp_drill_setup *s, double *gaps)
 {
     s->worst_gap = s->hole_count ? -INFINITY : 0;
     for (size_t k = 0; k < s->hole_count; k++) {
         double gap = answers[by_hole ? s->holes[k] : k].gap_under_foot;
         if (l->request->plate->table) gap = fmax(gap, 0);
+        gaps[k] = gap;
         s->deepest_sag = fmax(s->deepest_sag, -gap);
         if (gap > s->worst_gap) s->worst_gap = gap, s->worst_hole = s->holes[k];
     }
 }
 
-static pp_status solve_setup(lister *l, size_t which, pp_error *error)
+static pp_status solve_setup(lister *l, size_t which, double *gaps, pp_error *error)
 {
     const pp_setup_request *r = l->request;
     pp_drill_setup *s = &l->setups[which];
@@ -133,7 +134,7 @@ static pp_status solve_setup(lister *l, size_t which, pp_error *error)
     PP_TRY(pp_hold_press(r->plate, &l->state,
                          &(pp_hold_visit){&question, r->holes, s->hole_count, s->holes}, l->memory,
                          l->answers, NULL, error));
-    fold_gaps(l, l->answers, false, s);
+    fold_gaps(l, l->answers, false, s, gaps);
     return find_support_force(l, s, error);
 }
 
@@ -149,11 +150,14 @@ static pp_status fill_setups(lister *l, pp_error *error)
     PP_TRY(pp_hold_state_take(r->plate, scratch, &l->state, error));
     PP_TRY(pp_clamp_forces(r->plate, r->clamp_count, r->clamps, l->memory, l->forces, error));
     for (size_t k = 0; k < l->set_count; k++) {
+        double *gaps;
         PP_TRY(fill_setup(l, k, error));
+        PP_TAKE(gaps, &l->memory->keep, l->setups[k].hole_count);
+        l->setups[k].gap = gaps;
         if (r->clamp_count) {
-            PP_TRY(solve_setup(l, k, error));
+            PP_TRY(solve_setup(l, k, gaps, error));
         } else { /* as laid: solved before */
-            fold_gaps(l, r->answers, true, &l->setups[k]);
+            fold_gaps(l, r->answers, true, &l->setups[k], gaps);
             if (!r->plate->table) l->setups[k].largest_support_force = r->rest_support_force;
         }
     }

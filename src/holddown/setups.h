@@ -12,6 +12,7 @@ typedef struct pp_drill_setup {
     const uint32_t *lifted; /* clamps that are off meanwhile; none: all are on */
     size_t hole_count;
     const uint32_t *holes;        /* nominal indices in drilling order */
+    const double *gap;            /* [hole_count] of each under the foot in this state, mm */
     double worst_gap;             /* under the foot over these holes, in this state, mm */
     uint32_t worst_hole;          /* nominal index; PP_NONE without holes */
     double deepest_sag;           /* below the pin plane, 0: none or a table, mm */

@@ -34,9 +34,11 @@ typedef struct study {
     pp_hold_setup setup;
     pp_place_list pins, three;
     bool on_three, softened;
+    pp_thickness_readings thickness;
     double variation; /* half of the thickness variation, mm */
     double *redraw;   /* [REDRAWS * dofs] what fresh noise adds to the surface */
     bool noisy;       /* it adds something */
+    pp_turned_plate turned;
 } study;
 
 static void progress(const study *s, double share)
@@ -117,44 +119,26 @@ static pp_status check_inputs(const pp_job *job, const pp_flatness *flatness,
     return PP_OK;
 }
 
-/* The surface that lies on the supports: the underside where it was surveyed, else the top. */
-static pp_status laid_shape(const study *s, const double **shape, bool *underside, pp_error *error)
+/* The surface that lies on the supports: the underside where it was surveyed, else the top less
+ * the thickness where that was read place by place, else the top. */
+static pp_status laid_shape(const study *s, const pp_thickness_readings *readings,
+                            const double **shape, bool *underside, pp_error *error)
 {
     const pp_surface *top = &s->flatness->surface, *below = s->flatness->underside;
     *shape = top->field;
     *underside = below && s->flatness->thickness.valid && below->mesh->dofs == top->mesh->dofs;
-    if (!*underside) return PP_OK;
     double *raised;
     size_t n = top->mesh->dofs;
+    if (!*underside && !readings->terms) return PP_OK;
     PP_TAKE(raised, &s->memory->keep, n);
+    *shape = raised;
+    if (!*underside) { /* the top less the thickness, as read */
+        memcpy(raised, top->field, n * sizeof *raised);
+        pp_thickness_take_off(readings, top->mesh, raised);
+        return PP_OK;
+    }
     for (size_t i = 0; i < n; i++)
         raised[i] = below->field[i] + (i % 4 == 0 ? s->flatness->thickness.mean : 0);
-    *shape = raised;
-    return PP_OK;
-}
-
-/* The readings of the thickness, held against the nominal one: a slip of unit or a wrong plate. */
-static pp_status read_thickness(const study *s, pp_holddown *r, pp_error *error)
-{
-    static const double OFF_MOST = 0.2; /* of the thickness */
-    const pp_job_file *file = &s->job->plate.thickness_points;
-    pp_place_list list;
-    if (!file->path) return PP_OK;
-    PP_TRY(pp_places_read(s->job, file, s->memory, &list, error));
-    double thickness = s->job->plate.thickness, sum = 0;
-    r->thickness_readings = list.count;
-    r->thickness_low = INFINITY, r->thickness_high = -INFINITY;
-    for (size_t i = 0; i < list.count; i++) {
-        if (!(fabs(list.z[i] - thickness) <= OFF_MOST * thickness))
-            return pp_fail_at(error, PP_EINPUT, file->path, 0, 0,
-                              "reading %zu of the thickness is %g mm, of a plate that is %g mm "
-                              "thick; is the unit right, or thickness under [plate]?",
-                              i + 1, list.z[i], thickness);
-        sum += list.z[i];
-        r->thickness_low = fmin(r->thickness_low, list.z[i]);
-        r->thickness_high = fmax(r->thickness_high, list.z[i]);
-    }
-    r->thickness_mean = sum / (double)list.count;
     return PP_OK;
 }
 
@@ -163,7 +147,7 @@ static pp_status read_thickness(const study *s, pp_holddown *r, pp_error *error)
 static double half_variation(const study *s, const pp_holddown *r, bool underside)
 {
     double total = s->job->plate.thickness_variation;
-    if (!pp_given(total) && r->thickness_readings > 1) total = r->thickness_high - r->thickness_low;
+    if (!pp_given(total)) total = r->thickness.variation;
     if (!pp_given(total) && !underside && s->flatness->thickness.valid)
         total = s->flatness->thickness.variation;
     return pp_given(total) ? 0.5 * total : 0;
@@ -209,6 +193,19 @@ static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r,
     return PP_OK;
 }
 
+/* How the face that lies on the supports differs from the upper one */
+static pp_status compare_faces(study *s, pp_error *error)
+{
+    double *faces;
+    const double *top = s->flatness->surface.field;
+    size_t n = s->plate.mesh->dofs;
+    if (s->shape == top) return PP_OK;
+    PP_TAKE(faces, &s->memory->keep, n);
+    for (size_t i = 0; i < n; i++) faces[i] = s->shape[i] - top[i];
+    s->plate.faces = faces;
+    return PP_OK;
+}
+
 static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
 {
     const pp_job *job = s->job;
@@ -220,14 +217,17 @@ static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
     pp_softening softening;
     PP_TRY(soften(s, &softening, r, error));
     s->softened = r->softened_share > 0;
-    PP_TRY(laid_shape(s, &s->shape, &r->underside_used, error));
-    PP_TRY(read_thickness(s, r, error));
+    PP_TRY(pp_thickness_read(job, s->flatness->surface.mesh, s->memory, &r->thickness, error));
+    PP_TRY(laid_shape(s, &r->thickness, &s->shape, &r->underside_used, error));
     s->variation = half_variation(s, r, r->underside_used);
     s->setup = pp_hold_setup_of(job, s->flatness->surface.standard_error, on_pins ? &s->pins : NULL,
                                 s->on_three ? &s->three : NULL);
+    s->thickness = r->thickness;
+    if (s->thickness.terms) s->setup.plate.measured = &s->thickness;
     PP_TRY(pp_hold_plate_make(s->flatness->surface.mesh, s->shape, &s->setup,
                               s->softened ? &softening : NULL, s->options->threads, s->memory,
                               &s->plate, error));
+    PP_TRY(compare_faces(s, error));
     PP_TRY(pp_hold_state_take(&s->plate, &s->memory->keep, &s->state, error));
     return pp_hold_settle(&s->plate, NULL, 0, NULL, NULL, s->memory, &s->state, error);
 }
@@ -391,7 +391,9 @@ pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp
     const double *shape;
     double *seated;
     if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, memory, &pins, error));
-    PP_TRY(laid_shape(&s, &shape, &underside, error));
+    pp_thickness_readings readings;
+    PP_TRY(pp_thickness_read(job, flatness->surface.mesh, memory, &readings, error));
+    PP_TRY(laid_shape(&s, &readings, &shape, &underside, error));
     PP_TAKE(seated, &memory->scratch, flatness->surface.mesh->dofs);
     pp_support_spec spec =
         pp_support_spec_of(job, flatness->surface.standard_error, on_pins ? &pins : NULL, NULL);
@@ -430,9 +432,10 @@ static void take_plan(const study *s, const pp_plan *plan, pp_holddown *r)
     r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
 }
 
-static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
+/* Clamps for the plate as laid, or turned over */
+static pp_status search_plan(const study *s, const pp_hold_plate *plate, const pp_hold_state *state,
+                             const pp_hold_answer *answers, pp_plan *plan, pp_error *error)
 {
-    pp_plan plan;
     const pp_job *job = s->job;
     pp_place_list candidates;
     pp_over_holes over = job->holddown.clamp_over_holes;
@@ -441,7 +444,7 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
         PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
     pp_plan_request request = {.question = &s->question,
                                .holes = &s->places,
-                               .answers = s->answers,
+                               .answers = answers,
                                .candidates = given ? &candidates : NULL,
                                .force_limit = job->holddown.clamp_force_limit,
                                .pad = job->holddown.clamp_pad,
@@ -453,11 +456,18 @@ static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
                                .pin_load_limit = job->support.pin_load_limit,
                                .support_reach = job->plate.thickness,
                                .over_holes = over == PP_OVER_YES};
-    PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, &plan, error));
-    if (!plan.found && !plan.given_up && over == PP_OVER_IF_NEEDED && !given) {
+    PP_TRY(pp_plan_find(plate, state, &request, s->memory, plan, error));
+    if (!plan->found && !plan->given_up && over == PP_OVER_IF_NEEDED && !given) {
         request.over_holes = true;
-        PP_TRY(pp_plan_find(&s->plate, &s->state, &request, s->memory, &plan, error));
+        PP_TRY(pp_plan_find(plate, state, &request, s->memory, plan, error));
     }
+    return PP_OK;
+}
+
+static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_plan plan;
+    PP_TRY(search_plan(s, &s->plate, &s->state, s->answers, &plan, error));
     take_plan(s, &plan, r);
     return PP_OK;
 }
@@ -480,31 +490,13 @@ static pp_status find_shims(const study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
-/* The same plate the other face up. */
-static pp_status turn_over(const study *s, pp_holddown *r, pp_error *error)
+/* The same plate the other face up. Forces are asked where nothing else limits a clamp's. */
+static pp_status turn_over(study *s, pp_holddown *r, pp_error *error)
 {
-    pp_mark mark = pp_arena_mark(&s->memory->scratch);
-    pp_hold_plate turned;
-    pp_hold_state state;
-    pp_hold_answer *answers;
-    pp_hold_gap *gaps;
     pp_hold_question question = s->question;
-    question.only_gap = true;
-    PP_TAKE(gaps, &s->memory->keep, r->count);
-    PP_TRY(pp_hold_plate_turn(&s->plate, s->memory, &turned, error));
-    PP_TRY(pp_hold_state_take(&turned, &s->memory->scratch, &state, error));
-    PP_TAKE(answers, &s->memory->scratch, r->count);
-    PP_TRY(pp_hold_settle(&turned, NULL, 0, NULL, NULL, s->memory, &state, error));
-    PP_TRY(pp_hold_press(&turned, &state, &(pp_hold_visit){&question, &s->places, r->count, NULL},
-                         s->memory, answers, NULL, error));
-    r->turned_worst_gap = -INFINITY;
-    for (size_t i = 0; i < r->count; i++) {
-        gaps[i] = gap_of(s->plate.table, &answers[i]);
-        r->turned_worst_gap = fmax(r->turned_worst_gap, gaps[i].under_foot);
-    }
-    r->turned = gaps;
-    pp_arena_release(&s->memory->scratch, mark);
-    return PP_OK;
+    question.only_gap = pp_given(s->job->holddown.clamp_force_limit);
+    return pp_turn_over(&s->plate, &question, &s->places, s->memory, &s->turned, &r->turned_over,
+                        error);
 }
 
 /* A pattern that is larger than its plate is a wrong size or unit, of one of them. */
@@ -537,20 +529,59 @@ static pp_status check_holes_inside(const study *s, pp_error *error)
                     : "outline, its sizes");
 }
 
+static pp_setup_request setup_request(const study *s)
+{
+    return (pp_setup_request){.question = &s->question,
+                              .holes = &s->places,
+                              .pitch = pitch_of(s),
+                              .order = s->job->holddown.drilling_order};
+}
+
+/* What is left under the foot at each hole, in the set-up that drills it */
+static pp_status gather_gaps(const study *s, const pp_setup_list *list, const double **after,
+                             pp_error *error)
+{
+    double *gaps;
+    PP_TAKE(gaps, &s->memory->keep, s->places.count);
+    for (size_t k = 0; k < list->count; k++)
+        for (size_t i = 0; i < list->setups[k].hole_count; i++)
+            gaps[list->setups[k].holes[i]] = list->setups[k].gap[i];
+    *after = gaps;
+    return PP_OK;
+}
+
 /* Of the plan that is advised, or of the foot alone where that will do */
 static pp_status list_setups(const study *s, pp_holddown *r, pp_error *error)
 {
-    const pp_setup_request request = {.plate = &s->plate,
-                                      .rest = &s->state,
-                                      .answers = s->answers,
-                                      .rest_support_force = r->largest_support_force,
-                                      .question = &s->question,
-                                      .holes = &s->places,
-                                      .clamp_count = r->clamp_count,
-                                      .clamps = r->plan,
-                                      .pitch = pitch_of(s),
-                                      .order = s->job->holddown.drilling_order};
-    return pp_setups_list(&request, s->memory, &r->setups, error);
+    pp_setup_request request = setup_request(s);
+    request.plate = &s->plate;
+    request.rest = &s->state;
+    request.answers = s->answers;
+    request.rest_support_force = r->largest_support_force;
+    request.clamp_count = r->clamp_count;
+    request.clamps = r->plan;
+    PP_TRY(pp_setups_list(&request, s->memory, &r->setups, error));
+    return gather_gaps(s, &r->setups, &r->gap_after, error);
+}
+
+/* The other face up has its own plan, found and solved in the same way, to compare with. */
+static pp_status plan_turned(const study *s, pp_holddown *r, pp_error *error)
+{
+    pp_turned_over *t = &r->turned_over;
+    double most = known(s->options->plan_stress_most);
+    t->plan_wanted = true;
+    PP_TRY(search_plan(s, &s->turned.plate, &s->turned.state, s->turned.answers, &t->plan, error));
+    t->plan_bends = pp_given(most) && pp_more_than(t->plan.stress, most);
+    if (t->plan_bends) t->plan.found = false, t->plan.clamp_count = 0;
+    if (!t->plan.found) return PP_OK;
+    pp_setup_request request = setup_request(s);
+    request.plate = &s->turned.plate;
+    request.rest = &s->turned.state;
+    request.answers = s->turned.answers;
+    request.clamp_count = t->plan.clamp_count;
+    request.clamps = t->plan.clamps;
+    PP_TRY(pp_setups_list(&request, s->memory, &t->setups, error));
+    return gather_gaps(s, &t->setups, &t->gap_after, error);
 }
 
 /* The pins with their loads, as a fixture */
@@ -641,14 +672,15 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     PP_TRY(find_areas(&s, &r, error));
     PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
     progress(&s, 0.5);
-    pp_hold_remedies wanted = {false, false};
+    pp_hold_remedies wanted = {0};
+    PP_TRY(turn_over(&s, &r, error));
     if (options->remedies) wanted = options->remedies(&r);
     r.plan_worst_gap = r.largest_gap_under_foot;
     if (wanted.clamps && !job->clamp_count) PP_TRY(find_plan(&s, &r, error));
     progress(&s, 0.8);
     if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
     progress(&s, 0.9);
-    if (pp_hold_plate_turns(s.plate.mesh, &r.turned_about_x)) PP_TRY(turn_over(&s, &r, error));
+    if (wanted.turned_clamps && !job->clamp_count) PP_TRY(plan_turned(&s, &r, error));
     bool ready = options->remedies && !wanted.clamps && !wanted.shims;
     if (job->clamp_count)
         PP_TRY(take_given(&s, &r, error));

@@ -10,6 +10,7 @@
 #include "holddown/pin_fixture.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
+#include "holddown/turned_over.h"
 #include "input/lists/holelist.h"
 
 typedef struct pp_hold {        /* one nominal hole */
@@ -39,8 +40,7 @@ typedef struct pp_holddown {
     size_t count;
     const pp_hold *holes;  /* by nominal index */
     double weight_drilled; /* less what all holes take out, N; NaN: their size is not known */
-    size_t thickness_readings;
-    double thickness_low, thickness_high, thickness_mean; /* of them, mm */
+    pp_thickness_readings thickness;
     double half_variation; /* of the thickness: what a gap may be off at a place, mm */
     double largest_gap, largest_gap_under_foot;
     double largest_force_to_close; /* of those within the cap; NaN when some hole is above it and
@@ -76,6 +76,8 @@ typedef struct pp_holddown {
     pp_setup_list setups; /* of the plan, or of the plate as laid where that is ready */
     pp_machine_time time; /* of the set-ups */
     double plan_worst_gap;
+    const double *gap_after; /* [count] under the foot in the set-up each hole is drilled in; NULL
+                                without set-ups */
     size_t plan_redraws,
         plan_holds;           /* redraws of the survey's noise tried, and in which it holds */
     double plan_redraw_worst; /* largest gap over them, mm */
@@ -84,9 +86,7 @@ typedef struct pp_holddown {
     size_t shims_unfit;            /* pins that the plate is clear of by less than any stock */
     const pp_hold_gap *with_shims; /* [count] the study repeated with them in; NULL: none */
     double with_shims_worst_gap;
-    const pp_hold_gap *turned; /* [count] with the plate turned over */
-    bool turned_about_x;       /* else about y; where neither, `turned` is NULL */
-    double turned_worst_gap;
+    pp_turned_over turned_over;              /* the same plate the other face up */
     size_t pin_count;                        /* support pins under the plate */
     const double *pin_x, *pin_y, *pin_force; /* largest force on each over all holes, thrust
                                                 included */
@@ -101,12 +101,13 @@ typedef struct pp_holddown {
 /* What is worth looking for. */
 typedef struct pp_hold_remedies {
     bool clamps, shims;
+    bool turned_clamps; /* clamps for the plate turned over, to compare with */
 } pp_hold_remedies;
 
 typedef struct pp_holddown_options {
     int threads;
-    /* Asked once every hole was pressed, as laid and in both states: pp_hold_remedies_of of the
-     * rules. NULL: nothing is looked for. */
+    /* Asked once every hole was pressed, as laid, in both states and turned over:
+     * pp_hold_remedies_of of the rules. NULL: nothing is looked for. */
     pp_hold_remedies (*remedies)(const pp_holddown *so_far);
     double plan_stress_most; /* that clamps may bend into the plate, MPa; 0 or NaN: no limit */
     double pitch;            /* of the holes, mm; 0 or NaN: the job's */

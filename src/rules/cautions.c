@@ -523,10 +523,11 @@ pp_status pp_state_cautions(pp_judging *j, const pp_hole_counts *counts, pp_erro
     j->out->decision_rule = j->guard == 0 ? SIMPLE : GUARDED;
     pp_speaker s = {.j = j};
     PP_TAKE(s.list, &j->memory->keep, PP_CAUTIONS_MOST);
+    caution_doubts(&s);
+    j->out->doubt_count = s.count;
     pp_caution_limits(&s);
     pp_caution_reservations(&s);
     j->out->term_count = s.count;
-    caution_doubts(&s);
     pp_caution_reading(&s);
     if (j->measures) {
         caution_coverage(&s);

@@ -119,8 +119,9 @@ typedef struct pp_judgement {
     const pp_reservation *reservations; /* each stands in `cautions` too */
     size_t caution_count;               /* sentences that stand beside the verdict */
     const char *const *cautions;
-    size_t term_count; /* the first of them: what the verdict hangs on, limits set by hand and
-                          reservations; they stand on the first page */
+    size_t term_count;  /* the first of them: what the verdict hangs on, doubtful values of the job,
+                           limits set by hand and reservations; they stand on the first page */
+    size_t doubt_count; /* the first of those: they stand beside the headline */
 
     pp_section section[PP_CHARACTERISTICS]; /* by characteristic */
     pp_pair_fold pair[PP_CHARACTERISTICS];  /* of characteristics of pairs */

@@ -10,6 +10,7 @@ static const double GAP_LIMIT_SMALL = 0.05;  /* mm: below it the answer hangs on
 static const double SHARING_SHARE = 1.0 / 3; /* of gap_limit: a bracket wider than that matters */
 static const double COVERAGE_SLACK = 1.25;   /* of the pitch wanted: no need to split hairs */
 static const double STIFFENS_FROM = 0.5;     /* of the thickness, out of flat both ways */
+static const double EASIER_SHARE = 0.75;     /* of the clamps' force in all: worth turning over */
 static const double BALANCE_SHARE = 0.02;    /* of the width */
 enum { ROCKING_PINS = 4 };
 
@@ -106,21 +107,69 @@ pp_hold_remedies pp_hold_remedies_of(const pp_holddown *study)
 {
     pp_holddown_judgement j = {0};
     judge_state(study, &j);
-    return (pp_hold_remedies){.clamps = j.counts.needs_holddown > 0, .shims = !j.ready};
+    pp_hold_counts turned = count_gaps(study, on_table(study), study->turned_over.gaps);
+    bool clamps = j.counts.needs_holddown > 0;
+    return (pp_hold_remedies){
+        .clamps = clamps, .shims = !j.ready, .turned_clamps = clamps && turned.needs_holddown > 0};
 }
 
 /* Remedies, loads and stresses ---------------------------------------------------------- */
 
+static double sum_of_forces(size_t count, const pp_clamp *clamps)
+{
+    double sum = 0;
+    for (size_t k = 0; k < count; k++) sum += clamps[k].force;
+    return sum;
+}
+
+/* Fewer clamps, or as many with clearly less force */
+static bool clamps_easier(const pp_holddown *s)
+{
+    const pp_plan *over = &s->turned_over.plan;
+    if (over->clamp_count != s->clamp_count) return over->clamp_count < s->clamp_count;
+    return sum_of_forces(over->clamp_count, over->clamps) <=
+           EASIER_SHARE * sum_of_forces(s->clamp_count, s->plan);
+}
+
+static void judge_turned(const pp_holddown *s, pp_holddown_judgement *j)
+{
+    size_t now = failing(&j->counts), then = failing(&j->turned);
+    bool no_worse = pp_at_most(s->turned_over.worst_gap, s->largest_gap_under_foot);
+    bool fewer_fail = then == 0 || (2 * then <= now && no_worse);
+    j->turned_plan_found = s->turned_over.gaps && (then == 0 || s->turned_over.plan.found);
+    if (!s->turned_over.gaps || now == 0) return;
+    if (then == 0 || s->plan_given || (!s->plan_found && !j->turned_plan_found))
+        j->turn_over = fewer_fail;
+    else if (s->plan_found && j->turned_plan_found)
+        j->turn_over = clamps_easier(s);
+    else
+        j->turn_over = j->turned_plan_found;
+}
+
 static void judge_remedies(const pp_holddown *s, pp_holddown_judgement *j)
 {
     j->with_shims = count_gaps(s, true, s->with_shims); /* a shim keeps it from sagging */
-    j->turned = count_gaps(s, on_table(s), s->turned);
-    size_t now = failing(&j->counts), then = failing(&j->turned);
-    bool no_worse = pp_at_most(s->turned_worst_gap, s->largest_gap_under_foot);
-    j->turn_over = s->turned && now > 0 && (then == 0 || (2 * then <= now && no_worse));
+    j->turned = count_gaps(s, on_table(s), s->turned_over.gaps);
     j->plan_found = j->ready || s->plan_found;
+    judge_turned(s, j);
     j->clamping_advised = j->counts.needs_holddown > 0 && j->plan_found;
     j->plan_holds = s->plan_holds * 20 >= s->plan_redraws * 19;
+}
+
+/* What is left with the foot down, as classes: seated, in need of more, or sagging */
+static pp_status class_gaps(const pp_holddown *s, const double *after, const pp_hold_gap *gaps,
+                            pp_memory *memory, const uint8_t **classes, pp_error *error)
+{
+    uint8_t *list;
+    *classes = NULL;
+    if (!after && !gaps) return PP_OK;
+    PP_TAKE(list, &memory->keep, s->count);
+    for (size_t i = 0; i < s->count; i++) {
+        double gap = after ? after[i] : gaps[i].under_foot;
+        list[i] = (uint8_t)class_of(on_table(s), s->gap_limit, gap, gap);
+    }
+    *classes = list;
+    return PP_OK;
 }
 
 /* In each state of the clamps: no gap above the limit, no hole as far below the pins, no pin
@@ -223,6 +272,9 @@ pp_status pp_holddown_judge(const pp_job *job, const pp_holddown *study, pp_memo
     j.class_ = class_;
     j.uncertain = uncertain;
     judge_remedies(study, &j);
+    PP_TRY(class_gaps(study, study->gap_after, NULL, memory, &j.class_after, error));
+    PP_TRY(class_gaps(study, study->turned_over.gap_after, study->turned_over.gaps, memory,
+                      &j.class_turned, error));
     PP_TRY(judge_setups(job, study, memory, &j, error));
     if (study->plan_given) judge_given(job, study, &j);
     PP_TRY(judge_pins(job, study, memory, &j, error));

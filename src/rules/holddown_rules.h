@@ -25,7 +25,10 @@ typedef struct pp_pin_verdicts { /* one support pin */
 } pp_pin_verdicts;
 
 typedef struct pp_holddown_judgement {
-    const uint8_t *class_; /* pp_hold_class, by nominal index */
+    const uint8_t *class_;      /* pp_hold_class, by nominal index */
+    const uint8_t *class_after; /* the same of the gaps in the set-ups; NULL without */
+    const uint8_t
+        *class_turned; /* turned over, with its own clamps where there are; NULL without */
     const bool
         *uncertain; /* half of the thickness variation, or the mesh, could change the class */
     pp_hold_counts counts;
@@ -39,9 +42,12 @@ typedef struct pp_holddown_judgement {
                        leans, the plate does not rock and no pin is in a drill's way; where the job
                        gives     clamps: they hold every      hole in every set-up, and do not bend the
                        plate too far */
-    bool turn_over; /* clearly better the other face up: no hole fails any more, or at most half as
-                       many and the worst gap no larger */
-    bool plan_found; /* every hole passes with the clamps found, or without any */
+    bool turn_over; /* clearly better the other face up: no hole fails any more; or only there
+                       clamps were found, or fewer, or as many of three quarters of the force; where
+                       none were looked for or found, at most half as many holes fail and the worst
+                       gap is no larger */
+    bool turned_plan_found; /* every hole passes turned over, with its own clamps or without any */
+    bool plan_found;        /* every hole passes with the clamps found, or without any */
     bool clamping_advised;
     bool given_bends;         /* clamps given bend the plate beyond what clamps may */
     size_t given_unsupported; /* of them, that stand farther from a pin than the plate is thick */

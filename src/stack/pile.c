@@ -66,7 +66,7 @@ pp_status pp_stack_stiffness(const pp_stack_ground *g, double *band, pp_error *e
         parts[1] =
             (pp_plate_part){soft->modulus_ratio * (1 - nu * nu) / (1 - other * other), other};
     return pp_mesh_stiffness_parts(g->mesh, softened ? soft->region : NULL, softened ? 2 : 1, parts,
-                                   band, error);
+                                   NULL, band, error);
 }
 
 pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory *memory,

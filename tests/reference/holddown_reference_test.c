@@ -101,7 +101,7 @@ static void threads_do_not_change_a_bit(void **state)
     assert_int_equal(one.holddown.clamp_count, four.holddown.clamp_count);
     for (size_t k = 0; k < one.holddown.clamp_count; k++)
         assert_near(one.holddown.plan[k].force, four.holddown.plan[k].force, 0);
-    assert_near(one.holddown.turned_worst_gap, four.holddown.turned_worst_gap, 0);
+    assert_near(one.holddown.turned_over.worst_gap, four.holddown.turned_over.worst_gap, 0);
     holdcase_release(&one);
     holdcase_release(&four);
 }

@@ -224,8 +224,8 @@ void sample_make_holddown(pp_sample *s, draft *d)
     h->shims = shims;
     h->with_shims = gaps;
     h->with_shims_worst_gap = 0.21;
-    h->turned = gaps;
-    h->turned_worst_gap = 0.12;
+    h->turned_over.gaps = gaps;
+    h->turned_over.worst_gap = 0.12;
     j->class_ = class_;
     j->uncertain = uncertain;
     j->ready = j->counts.needs_holddown == 0;

@@ -130,16 +130,16 @@ static void turned_over_is_better_only_clearly(void **state)
     make(&s, PP_SUPPORT_TABLE);
     for (int i = 0; i < 3; i++) s.holes[i].gap = s.holes[i].gap_under_foot = 0.5;
     s.study.largest_gap_under_foot = 0.5;
-    s.study.turned = s.gaps;
+    s.study.turned_over.gaps = s.gaps;
     s.gaps[0] = (pp_hold_gap){0.6, 0.4};
-    s.study.turned_worst_gap = 0.4;
+    s.study.turned_over.worst_gap = 0.4;
     judge(&s);
     assert_int_equal(s.judged.turned.needs_holddown, 1);
     assert_true(s.judged.turn_over);
-    s.study.turned_worst_gap = 0.6; /* fewer fail, the worst is worse */
+    s.study.turned_over.worst_gap = 0.6; /* fewer fail, the worst is worse */
     judge(&s);
     assert_false(s.judged.turn_over);
-    s.study.turned_worst_gap = 0.4;
+    s.study.turned_over.worst_gap = 0.4;
     s.gaps[1] = s.gaps[0]; /* two are more than half of three */
     judge(&s);
     assert_false(s.judged.turn_over);

@@ -110,7 +110,7 @@ static void a_turn_a_mirror_and_a_shift_change_nothing(void **state)
     for (int i = 0; i < HOLES; i++) x[i] = -hole_x[i], y[i] = hole_y[i];
     assert_ok(study_with(&job, mirrored, 12, 1, x, y, &other, &error), &error);
     assert_same_holes(&plain, &other, 1e-7);
-    assert_near(other.result.turned_worst_gap, plain.result.turned_worst_gap, 1e-7);
+    assert_near(other.result.turned_over.worst_gap, plain.result.turned_over.worst_gap, 1e-7);
     pp_memory_free(&other.memory);
 
     for (int i = 0; i < HOLES; i++) x[i] = -hole_y[i], y[i] = hole_x[i];

@@ -20,6 +20,7 @@ typedef struct certificate {
     const pp_results *results;
     const pp_summary *summary;
     const pp_plate_view *view;
+    const pp_pdf_hold_maps *maps;
     pp_text piece; /* for one text at a time */
 } certificate;
 
@@ -353,7 +354,7 @@ static void lay_out(void *context, pp_page_writer *w)
     pp_page_begin(w);
     verdict_part(c, w);
     identification_part(c, w);
-    if (pp_is_holddown_study(c->results) && !pp_pdf_holddown_part(w, c->results))
+    if (pp_is_holddown_study(c->results) && !pp_pdf_holddown_part(w, c->results, c->maps))
         c->piece.failed = true;
     characteristics_part(c, w);
     cautions_part(c, w);
@@ -394,6 +395,8 @@ pp_status pp_pdf_write(const pp_results *results, const pp_paper_options *option
                             .options = options,
                             .lay_out = lay_out,
                             .context = &c};
+    if (pp_is_holddown_study(results))
+        PP_TRY(pp_pdf_hold_maps_make(results, memory, &c.maps, error));
     if (!paper.running_head) return pp_fail_memory(error);
     pp_status status = pp_paper_make(&paper, out, error);
     pp_text_free(&c.piece);

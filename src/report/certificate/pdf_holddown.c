@@ -3,6 +3,8 @@
 #include <stdio.h>
 
 #include "answer/for_people.h"
+#include "answer/holddown_words.h"
+#include "answer/turned_words.h"
 #include "report/certificate/cells.h"
 
 static void counts(pp_page_writer *w, const pp_results *r, pp_text *t)
@@ -70,16 +72,62 @@ static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
     pp_page_text(w, PP_STYLE_BODY, pp_said(t));
 }
 
-bool pp_pdf_holddown_part(pp_page_writer *w, const pp_results *results)
+/* Clamp beside clamp: where they stand nearest to each other on the machine */
+static void turned_plan(pp_page_writer *w, const pp_results *r)
+{
+    static const pp_page_column columns[] = {{0.1, "As laid"}, {0.22, "x, y"}, {0.11, "Force"},
+                                             {0.07, "Holes"},  {0.1, "Over"},  {0.22, "x, y"},
+                                             {0.11, "Force"},  {0.07, "Holes"}};
+    enum { CELLS = sizeof columns / sizeof *columns, HALF = CELLS / 2 };
+    const pp_holddown *h = r->holddown;
+    const pp_clamp *const plans[] = {h->plan, h->turned_over.plan.clamps};
+    pp_clamp_pair pairs[PP_CLAMP_PAIRS_MAX];
+    size_t count = pp_clamps_pair(h, pairs);
+    pp_cells cells = {0};
+    if (!count) return;
+    pp_page_heading(w, "The other face up, clamp for clamp");
+    pp_page_table(w, columns, CELLS);
+    for (size_t i = 0; i < count; i++) {
+        const size_t which[] = {pairs[i].laid, pairs[i].turned};
+        for (int side = 0; side < 2; side++) {
+            for (int k = 0; k < HALF; k++) pp_cell(&cells, HALF * side + k);
+            pp_text *cell = &cells.cell[HALF * side];
+            if (which[side] == SIZE_MAX) {
+                pp_text_add(&cell[0], "none");
+                continue;
+            }
+            const pp_clamp *c = &plans[side][which[side]];
+            pp_text_print(&cell[0], "%zu", which[side] + 1);
+            pp_people_place(&cell[1], r->job->units, c->x);
+            pp_text_add(&cell[1], ", ");
+            pp_people_place(&cell[1], r->job->units, c->y);
+            pp_people_force(&cell[2], r->job->units, c->force);
+            pp_text_print(&cell[3], "%zu", c->block_count);
+        }
+        pp_cells_row(&cells, w, columns, CELLS);
+    }
+    w->failed = w->failed || pp_cells_failed(&cells);
+    pp_cells_free(&cells);
+}
+
+bool pp_pdf_holddown_part(pp_page_writer *w, const pp_results *results,
+                          const pp_pdf_hold_maps *maps)
 {
     if (!results->holddown) return true;
     const pp_holddown_words *words = results->holddown_words;
     pp_text t = {0};
     pp_page_heading(w, results->holddown_judgement->ready ? "Hold-down: every hole seats"
                                                           : "Hold-down: not every hole seats");
-    counts(w, results, &t);
+    pp_holddown_headline_say(&t, results);
+    pp_page_text(w, PP_STYLE_BOLD, pp_said(&t));
     if (words->advice && *words->advice) pp_page_text(w, PP_STYLE_BODY, words->advice);
+    pp_text_clear(&t);
+    pp_turned_say(&t, results);
+    if (t.length) pp_page_text(w, PP_STYLE_BODY, pp_said(&t));
+    counts(w, results, &t);
+    pp_pdf_hold_maps_draw(w, maps);
     plan(w, results, &t);
+    turned_plan(w, results);
     pp_page_heading(w, "Keep in mind");
     pp_page_text(w, PP_STYLE_BOLD,
                  "A clamped or held plate stores energy: release clamps evenly, in small steps, "

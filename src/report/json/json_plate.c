@@ -204,22 +204,28 @@ static const char *nominal_name(const pp_results *results, uint32_t hole)
     return results->files ? results->files->nominal.name[hole] : NULL;
 }
 
+static void put_clamps(pp_json_builder *b, json_t *object, size_t count, const pp_clamp *clamps)
+{
+    json_t *array = pp_json_array(b, object, "plan");
+    for (size_t i = 0; i < count; i++) {
+        const pp_clamp *clamp = &clamps[i];
+        json_t *one = pp_json_append_object(b, array);
+        pp_json_real(b, one, "x", clamp->x);
+        pp_json_real(b, one, "y", clamp->y);
+        pp_json_real(b, one, "force", clamp->force);
+        if (clamp->name) pp_json_text(b, one, "name", clamp->name);
+        if (clamp->edge_stop) pp_json_flag(b, one, "edge_stop", true);
+        json_t *blocks = pp_json_array(b, one, "blocks");
+        for (size_t k = 0; k < clamp->block_count; k++)
+            pp_json_append_text(b, blocks, nominal_name(b->results, clamp->blocks[k]));
+    }
+}
+
 static void put_plan(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
     const pp_holddown_judgement *judged = b->results->holddown_judgement;
     const pp_holddown_words *words = b->results->holddown_words;
-    json_t *array = pp_json_array(b, section, "plan");
-    for (size_t i = 0; i < study->clamp_count; i++) {
-        const pp_clamp *clamp = &study->plan[i];
-        json_t *object = pp_json_append_object(b, array);
-        pp_json_reals(b, object,
-                      PP_NAMED_REALS({"x", clamp->x}, {"y", clamp->y}, {"force", clamp->force}));
-        if (clamp->name) pp_json_text(b, object, "name", clamp->name);
-        if (clamp->edge_stop) pp_json_flag(b, object, "edge_stop", true);
-        json_t *blocks = pp_json_array(b, object, "blocks");
-        for (size_t k = 0; k < clamp->block_count; k++)
-            pp_json_append_text(b, blocks, nominal_name(b->results, clamp->blocks[k]));
-    }
+    put_clamps(b, section, study->clamp_count, study->plan);
     pp_json_real(b, section, "plan_worst_gap", study->plan_worst_gap);
     if (study->plan_given) pp_json_flag(b, section, "plan_given", true);
     pp_json_flag(b, section, "plan_found", judged->plan_found);
@@ -321,11 +327,20 @@ static void put_shims(pp_json_builder *b, json_t *section, const pp_holddown *st
 static void put_turned_over(pp_json_builder *b, json_t *section, const pp_holddown *study)
 {
     const pp_holddown_judgement *judged = b->results->holddown_judgement;
-    if (!study->turned) return;
+    if (!study->turned_over.gaps) return;
     json_t *object = pp_json_object(b, section, "turned_over");
     put_hold_counts(b, object, &judged->turned);
-    pp_json_real(b, object, "worst_gap", study->turned_worst_gap);
+    pp_json_real(b, object, "worst_gap", study->turned_over.worst_gap);
     pp_json_flag(b, object, "clearly_better", judged->turn_over);
+    pp_json_text(b, object, "about", study->turned_over.about_x ? "x" : "y");
+    if (!study->turned_over.plan_wanted) return;
+    const pp_plan *plan = &study->turned_over.plan;
+    put_clamps(b, object, plan->clamp_count, plan->clamps);
+    pp_json_flag(b, object, "plan_found", plan->found);
+    pp_json_real(b, object, "plan_worst_gap", plan->found ? plan->worst_gap : NAN);
+    pp_json_count(b, object, "plan_redraws", plan->redraws);
+    pp_json_count(b, object, "plan_holds", plan->holds);
+    pp_json_count(b, object, "setups", study->turned_over.setups.count);
 }
 
 /* Sensitivity: the largest gap under the foot if touching points could not lift. */
@@ -438,9 +453,14 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     pp_json_text(b, section, "laid", pp_json_laid_words(study->laid));
     pp_json_real(b, section, "plate_weight", study->plate_weight);
     pp_json_real(b, section, "plate_weight_drilled", study->weight_drilled);
-    pp_json_count(b, section, "thickness_readings", study->thickness_readings);
+    pp_json_count(b, section, "thickness_readings", study->thickness.count);
+    pp_json_count(b, section, "thickness_terms", (size_t)study->thickness.terms);
     pp_json_reals(b, section,
-                  PP_NAMED_REALS({"touch_gap", study->touch_gap}, {"gap_limit", study->gap_limit},
+                  PP_NAMED_REALS({"thickness_scatter", study->thickness.variation},
+                                 {"thickness_mean", study->thickness.terms
+                                                        ? study->thickness.plate_mean
+                                                        : NAN},
+                                 {"touch_gap", study->touch_gap}, {"gap_limit", study->gap_limit},
                                  {"foot_force", study->foot_force}));
     pp_json_flag(b, section, "ready", b->results->holddown_judgement->ready);
     json_t *fit = pp_json_object(b, section, "fit");

@@ -121,7 +121,13 @@ static void add_header(pp_text *out, const pp_results *r, const pp_summary *summ
         pp_markup_add(out, j->decision_rule);
         pp_text_add(out, ".");
     }
-    pp_text_add(out, "</p></div></div>\n");
+    pp_text_add(out, "</p>");
+    for (size_t i = 0; i < j->doubt_count; i++) {
+        pp_text_add(out, "<p class=\"doubt\">");
+        pp_markup_add(out, j->cautions[i]);
+        pp_text_add(out, "</p>");
+    }
+    pp_text_add(out, "</div></div>\n");
     pp_html_work_tiles(out, r);
     pp_text_add(out, "</header>\n<main>\n");
 }
@@ -289,6 +295,8 @@ pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *o
     PP_TRY(pp_html_open(out, job->title ? job->title : job->name, pp_headline_words(results), true,
                         error));
     add_header(out, results, &summary);
+    bool first = pp_is_holddown_study(results); /* what to do comes before how it is known */
+    if (first) PP_TRY(pp_html_holddown_section(out, results, memory, error));
     add_summary(out, results, &summary);
     add_plate(out, results, &view);
     pp_html_work(out, results);
@@ -296,6 +304,7 @@ pp_status pp_html_write(const pp_results *results, pp_memory *memory, pp_text *o
     if (results->measures) PP_TRY(pp_html_histograms(out, results, memory, error));
     pp_html_stack_sections(out, results);
     pp_html_plate_sections(out, results);
+    if (results->holddown && !first) PP_TRY(pp_html_holddown_section(out, results, memory, error));
     pp_html_cause_sections(out, results);
     pp_html_record_sections(out, results);
     pp_html_footer(out);

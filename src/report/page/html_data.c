@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "answer/for_people.h"
+#include "answer/summary.h"
 #include "report/page/markup.h"
 
 enum { PLACE_DECIMALS = 3, SIZE_DECIMALS = 4, MAP_DECIMALS = 4 };
@@ -208,6 +209,20 @@ static void add_triple(pp_text *out, size_t i, double x, double y, double value)
     pp_text_add(out, "]");
 }
 
+/* Survey points that stand out, with their rows; both lists run by row */
+static void add_outliers(pp_text *out, const pp_results *r)
+{
+    const pp_survey *survey = r->survey;
+    const pp_surface *s = &r->flatness->surface;
+    for (size_t k = 0, i = 0; survey && k < s->outlier_count; k++) {
+        double x, y, z;
+        while (i < survey->count && pp_survey_row(survey, i) < s->outliers[k]) i++;
+        if (i == survey->count) return;
+        pp_survey_to_plate(&survey->frame, survey->x[i], survey->y[i], survey->z[i], &x, &y, &z);
+        add_triple(out, k, x, y, (double)s->outliers[k]);
+    }
+}
+
 static void add_holding(pp_text *out, const pp_results *results)
 {
     const pp_holddown *h = results->holddown;
@@ -221,7 +236,9 @@ static void add_holding(pp_text *out, const pp_results *results)
     pp_text_add(out, "],\"pins\":[");
     for (size_t i = 0; i < h->pin_count; i++)
         add_triple(out, i, h->pin_x[i], h->pin_y[i], h->pin_force[i]);
-    pp_text_add(out, "],\"pad\":");
+    pp_text_add(out, "],\"outliers\":[");
+    add_outliers(out, results);
+    pp_text_print(out, "],\"study\":%s,\"pad\":", pp_is_holddown_study(results) ? "true" : "false");
     add_value(out, results->job->holddown.clamp_pad, PLACE_DECIMALS);
     pp_text_add(out, ",");
     add_key(out, "gap_limit");

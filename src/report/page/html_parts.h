@@ -29,7 +29,12 @@ void pp_html_work(pp_text *out, const pp_results *results);
 pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory *memory,
                              pp_error *error);
 
-void pp_html_plate_sections(pp_text *out, const pp_results *results); /* flatness, hold-down */
+void pp_html_plate_sections(pp_text *out, const pp_results *results); /* flatness */
+pp_status pp_html_holddown_section(pp_text *out, const pp_results *results, pp_memory *memory,
+                                   pp_error *error);
+/* The maps of the hold-down study, side by side where there is room. memory->keep */
+pp_status pp_html_hold_maps(pp_text *out, const pp_results *results, pp_memory *memory,
+                            pp_error *error);
 void pp_html_stack_sections(pp_text *out, const pp_results *results); /* and the roughing pass */
 void pp_html_cause_sections(pp_text *out, const pp_results *results); /* diagnosis, placement */
 void pp_html_statements(pp_text *out, const pp_results *results);     /* what the diagnosis says */
@@ -45,6 +50,16 @@ pp_status pp_html_open(pp_text *out, const char *title, const char *words, bool 
 void pp_html_sign(pp_text *out, pp_verdict verdict);
 /* </main> and the footer. */
 void pp_html_footer(pp_text *out);
+
+/* Pairs of name and value in a list of facts; a value that is not given is passed over. */
+void pp_html_term(pp_text *out, const char *name);
+void pp_html_end_term(pp_text *out);
+void pp_html_length_term(pp_text *out, const pp_results *r, const char *name, double mm);
+void pp_html_force_term(pp_text *out, const pp_results *r, const char *name, double newton);
+void pp_html_place(pp_text *out, const pp_results *r, double x, double y);
+/* A table with its caption and heads, open for rows, and its end. */
+void pp_html_table(pp_text *out, const char *caption, const char *const *heads, size_t count);
+void pp_html_end_table(pp_text *out);
 
 /* <h2> with an anchor; closes with pp_html_end_section. */
 void pp_html_section(pp_text *out, const char *id, const char *title);

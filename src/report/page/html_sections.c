@@ -21,55 +21,55 @@ void pp_html_end_section(pp_text *out) { pp_text_add(out, "</section>\n"); }
 
 /* ---- small pieces ---- */
 
-static void term(pp_text *out, const char *name) { pp_text_print(out, "<dt>%s</dt><dd>", name); }
+void pp_html_term(pp_text *out, const char *name) { pp_text_print(out, "<dt>%s</dt><dd>", name); }
 
-static void end_term(pp_text *out) { pp_text_add(out, "</dd>\n"); }
+void pp_html_end_term(pp_text *out) { pp_text_add(out, "</dd>\n"); }
 
-static void length_term(pp_text *out, const pp_results *r, const char *name, double mm)
+void pp_html_length_term(pp_text *out, const pp_results *r, const char *name, double mm)
 {
     if (!pp_given(mm)) return;
-    term(out, name);
+    pp_html_term(out, name);
     pp_people_length(out, r->job->units, mm);
-    end_term(out);
+    pp_html_end_term(out);
 }
 
-static void force_term(pp_text *out, const pp_results *r, const char *name, double newton)
+void pp_html_force_term(pp_text *out, const pp_results *r, const char *name, double newton)
 {
     if (!pp_given(newton)) return;
-    term(out, name);
+    pp_html_term(out, name);
     pp_people_force(out, r->job->units, newton);
-    end_term(out);
+    pp_html_end_term(out);
 }
 
 static void text_term(pp_text *out, const char *name, const char *untrusted)
 {
     if (!untrusted || !*untrusted) return;
-    term(out, name);
+    pp_html_term(out, name);
     pp_markup_add(out, untrusted);
-    end_term(out);
+    pp_html_end_term(out);
 }
 
-static void place(pp_text *out, const pp_results *r, double x, double y)
+void pp_html_place(pp_text *out, const pp_results *r, double x, double y)
 {
     pp_people_place(out, r->job->units, x);
     pp_text_add(out, ", ");
     pp_people_place(out, r->job->units, y);
 }
 
-static void table(pp_text *out, const char *caption, const char *const *heads, size_t count)
+void pp_html_table(pp_text *out, const char *caption, const char *const *heads, size_t count)
 {
     pp_text_print(out, "<div class=\"scroll\"><table><caption>%s</caption><thead><tr>", caption);
     for (size_t i = 0; i < count; i++) pp_text_print(out, "<th scope=\"col\">%s</th>", heads[i]);
     pp_text_add(out, "</tr></thead><tbody>\n");
 }
 
-static void end_table(pp_text *out) { pp_text_add(out, "</tbody></table></div>\n"); }
+void pp_html_end_table(pp_text *out) { pp_text_add(out, "</tbody></table></div>\n"); }
 
 static void area_rows(pp_text *out, const pp_results *r, const pp_area *areas, size_t count)
 {
     static const char *const sides[] = {"high", "low", "gap"};
     static const char *const heads[] = {"Side", "Area", "Peak", "Peak at x, y", "Holes in it"};
-    table(out, "Out-of-flat areas", heads, 5);
+    pp_html_table(out, "Out-of-flat areas", heads, 5);
     for (size_t i = 0; i < count; i++) {
         const pp_area *a = &areas[i];
         pp_text_print(out, "<tr><td>%s</td><td>", sides[a->side]);
@@ -77,10 +77,10 @@ static void area_rows(pp_text *out, const pp_results *r, const pp_area *areas, s
         pp_text_add(out, "</td><td>");
         pp_people_length(out, r->job->units, a->peak);
         pp_text_add(out, "</td><td>");
-        place(out, r, a->x, a->y);
+        pp_html_place(out, r, a->x, a->y);
         pp_text_print(out, "</td><td>%zu</td></tr>\n", a->holes);
     }
-    end_table(out);
+    pp_html_end_table(out);
 }
 
 /* ---- flatness ---- */
@@ -89,10 +89,10 @@ static void thickness_terms(pp_text *out, const pp_results *r)
 {
     const pp_thickness_map *t = &r->flatness->thickness;
     if (!t->valid) return;
-    length_term(out, r, "Mean thickness (from both surveys)", t->mean);
-    length_term(out, r, "Smallest thickness", t->smallest);
-    length_term(out, r, "Largest thickness", t->largest);
-    length_term(out, r, "Parallelism of the underside", t->parallelism);
+    pp_html_length_term(out, r, "Mean thickness (from both surveys)", t->mean);
+    pp_html_length_term(out, r, "Smallest thickness", t->smallest);
+    pp_html_length_term(out, r, "Largest thickness", t->largest);
+    pp_html_length_term(out, r, "Parallelism of the underside", t->parallelism);
 }
 
 static void flatness_section(pp_text *out, const pp_results *r)
@@ -100,24 +100,25 @@ static void flatness_section(pp_text *out, const pp_results *r)
     const pp_flatness *f = r->flatness;
     pp_html_section(out, "flatness", "Flatness as supported during the survey");
     pp_text_add(out, "<dl class=\"facts\">\n");
-    term(out, "Surveyed points");
+    pp_html_term(out, "Surveyed points");
     pp_people_count(out, f->points);
-    end_term(out);
-    length_term(out, r, "Minimum zone (ISO 12781-1 MZPL)", f->minimum_zone.flatness);
-    length_term(out, r, "Least squares, peak to valley (FLTt)", f->least_squares.flatness);
-    length_term(out, r, "Peak above the least-squares plane", f->least_squares.peak);
-    length_term(out, r, "Valley below it", f->least_squares.valley);
-    length_term(out, r, "Root mean square deviation (FLTq)", f->least_squares.rms);
+    pp_html_end_term(out);
+    pp_html_length_term(out, r, "Minimum zone (ISO 12781-1 MZPL)", f->minimum_zone.flatness);
+    pp_html_length_term(out, r, "Least squares, peak to valley (FLTt)", f->least_squares.flatness);
+    pp_html_length_term(out, r, "Peak above the least-squares plane", f->least_squares.peak);
+    pp_html_length_term(out, r, "Valley below it", f->least_squares.valley);
+    pp_html_length_term(out, r, "Root mean square deviation (FLTq)", f->least_squares.rms);
     if (f->surface_valid) {
-        length_term(out, r, "Noise of one height, as fitted", f->surface.noise);
-        length_term(out, r, "Standard error of the fitted surface", f->surface.standard_error);
+        pp_html_length_term(out, r, "Noise of one height, as fitted", f->surface.noise);
+        pp_html_length_term(out, r, "Standard error of the fitted surface",
+                            f->surface.standard_error);
         if (f->surface.outlier_count) {
-            term(out, "Points far off the surface");
+            pp_html_term(out, "Points far off the surface");
             pp_people_count(out, f->surface.outlier_count);
             pp_text_add(out, " (left out of it: ");
             pp_people_count(out, f->surface.left_out_count);
             pp_text_add(out, ")");
-            end_term(out);
+            pp_html_end_term(out);
         }
     }
     thickness_terms(out, r);
@@ -126,187 +127,9 @@ static void flatness_section(pp_text *out, const pp_results *r)
     pp_html_end_section(out);
 }
 
-/* ---- hold-down ---- */
-
-static const char *const HOLD_CAUTIONS[] = {
-    "A clamped or held plate stores energy. Release clamps evenly, in small steps, with nobody at "
-    "the "
-    "rim; withdraw the drill before the foot lifts.",
-    "Edge stops keep the plate from sliding; they hold nothing down.",
-    "This is a study of a solid, uniform, elastic plate with small slopes. Holes soften the plate; "
-    "doubly curved plates that are out of flat by more than half their thickness need more force "
-    "than computed. Friction, vibration and the lifting pull of the drill are not included.",
-    ("It is not a lifting or guarding calculation. " PP_SAFETY_WORDS),
-};
-
-static void clamp_rows(pp_text *out, const pp_results *r)
-{
-    const pp_holddown *h = r->holddown;
-    static const char *const heads[] = {"Clamp", "x, y", "Force", "Holes under its pad"};
-    table(out,
-          h->plan_given ? "Clamps as given"
-          : r->holddown_judgement->plan_found
-              ? "Extra hold-down found (not proven the fewest)"
-              : "Extra hold-down tried; it does not seat every hole",
-          heads, 4);
-    for (size_t i = 0; i < h->clamp_count; i++) {
-        const pp_clamp *c = &h->plan[i];
-        pp_text_print(out, "<tr><td>%zu", i + 1);
-        if (c->name) pp_text_add(out, ": "), pp_markup_add(out, c->name);
-        pp_text_add(out, c->edge_stop ? " (edge stop)</td><td>" : "</td><td>");
-        place(out, r, c->x, c->y);
-        pp_text_add(out, "</td><td>");
-        pp_people_force(out, r->job->units, c->force);
-        pp_text_add(out, "</td><td>");
-        for (size_t k = 0; k < c->block_count && k < 12; k++) {
-            if (k) pp_text_add(out, ", ");
-            pp_markup_add(out, r->files->nominal.name[c->blocks[k]]);
-        }
-        if (c->block_count > 12) pp_text_print(out, " and %zu more", c->block_count - 12);
-        if (!c->block_count) pp_text_add(out, "none");
-        pp_text_add(out, "</td></tr>\n");
-    }
-    end_table(out);
-}
-
-static void shim_rows(pp_text *out, const pp_results *r)
-{
-    const pp_holddown *h = r->holddown;
-    static const char *const heads[] = {"Shim", "x, y", "Gap to fill", "Stock", "Where"};
-    table(out, "A second plan: shims instead of clamps", heads, 5);
-    for (size_t i = 0; i < h->shim_count; i++) {
-        const pp_shim *s = &h->shims[i];
-        pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
-        place(out, r, s->x, s->y);
-        pp_text_add(out, "</td><td>");
-        pp_people_length(out, r->job->units, s->gap);
-        pp_text_add(out, "</td><td>");
-        pp_people_size(out, r->job->units, s->thickness);
-        for (size_t k = 0; s->piece_count > 1 && k < s->piece_count; k++) {
-            pp_text_add(out, k ? " + " : " = ");
-            pp_people_size(out, r->job->units, s->pieces[k]);
-        }
-        pp_text_add(out, "</td><td>");
-        if (s->pin >= 0) {
-            pp_text_print(out, "on pin %ld", s->pin + 1);
-        } else if (s->hole != PP_NONE && r->files) {
-            pp_text_add(out, "under hole ");
-            pp_markup_add(out, r->files->nominal.name[s->hole]);
-            pp_text_add(out, ": take it out before drilling it");
-        }
-        pp_text_add(out, "</td></tr>\n");
-    }
-    end_table(out);
-    if (h->shims_unfit)
-        pp_text_print(out, "<p>%zu pins stand clear by less than the thinnest shim.</p>\n",
-                      h->shims_unfit);
-}
-
-static void hold_counts(pp_text *out, const char *name, const pp_hold_counts *c)
-{
-    term(out, name);
-    pp_text_print(out, "%zu seated, %zu seat under the foot, %zu need hold-down, %zu sag",
-                  c->seated, c->seats_under_foot, c->needs_holddown, c->sags);
-    if (c->uncertain)
-        pp_text_print(out, "; %zu of them could change class within the thickness variation",
-                      c->uncertain);
-    end_term(out);
-}
-
-static void flattening_term(pp_text *out, const pp_results *r)
-{
-    const pp_holddown *h = r->holddown;
-    term(out, "Stress of pressing it flat");
-    pp_people_stress(out, r->job->units, h->flattening_stress);
-    if (h->flattening_high > h->flattening_low) {
-        pp_text_add(out, " (");
-        pp_people_stress(out, r->job->units, h->flattening_low);
-        pp_text_add(out, " to ");
-        pp_people_stress(out, r->job->units, h->flattening_high);
-        pp_text_add(out, ")");
-    }
-    if (pp_given(r->job->plate.yield_strength)) {
-        pp_text_add(out, " (yield ");
-        pp_people_stress(out, r->job->units, r->job->plate.yield_strength);
-        pp_text_add(out, ")");
-    }
-    end_term(out);
-}
-
-static void holddown_facts(pp_text *out, const pp_results *r)
-{
-    const pp_holddown *h = r->holddown;
-    const pp_holddown_judgement *j = r->holddown_judgement;
-    pp_text_add(out, "<dl class=\"facts\">\n");
-    hold_counts(out, h->plan_given ? "Holes, without clamps" : "Holes", &j->counts);
-    length_term(out, r, "Gap accepted with the foot down", h->gap_limit);
-    force_term(out, r, "Foot force", h->foot_force);
-    length_term(out, r, "Largest gap at rest on the supports", h->largest_gap);
-    length_term(out, r, "Largest gap under the foot", h->largest_gap_under_foot);
-    force_term(out, r, "Largest force to close", h->largest_force_to_close);
-    force_term(out, r, "Largest support force", h->largest_support_force);
-    term(out, "Weight of the plate");
-    pp_people_mass(out, r->job->units, h->plate_weight);
-    if (pp_given(h->weight_drilled)) {
-        pp_text_add(out, ", once drilled ");
-        pp_people_mass(out, r->job->units, h->weight_drilled);
-    }
-    pp_text_add(out, " (not a lifting calculation)");
-    end_term(out);
-    flattening_term(out, r);
-    term(out, "Largest tilt after release");
-    pp_people_slope(out, r->job->units, h->largest_tilt);
-    end_term(out);
-    length_term(out, r, "Largest shift at the surface", h->largest_shift);
-    length_term(out, r, "Largest spring-back at break-through", h->largest_spring_back);
-    if (h->with_shims) hold_counts(out, "With the shims in", &j->with_shims);
-    if (h->turned) hold_counts(out, "Turned over", &j->turned);
-    pp_text_add(out, "</dl>\n");
-}
-
-static void holddown_cautions(pp_text *out, const pp_holddown_words *words)
-{
-    pp_text_add(out, "<ul class=\"cautions\">\n");
-    for (size_t i = 0; i < words->note_count; i++) {
-        pp_text_add(out, "<li>");
-        pp_markup_add(out, words->notes[i]);
-        pp_text_add(out, "</li>\n");
-    }
-    for (size_t i = 0; i < sizeof HOLD_CAUTIONS / sizeof *HOLD_CAUTIONS; i++)
-        pp_text_print(out, "<li>%s</li>\n", HOLD_CAUTIONS[i]);
-    pp_text_add(out, "</ul>\n");
-}
-
-static void holddown_section(pp_text *out, const pp_results *r)
-{
-    const pp_holddown *h = r->holddown;
-    const pp_holddown_judgement *j = r->holddown_judgement;
-    const pp_holddown_words *words = r->holddown_words;
-    pp_html_section(out, "holddown", "Hold-down before drilling");
-    pp_text_print(out, "<p class=\"lead\">%s</p>\n",
-                  !j->ready       ? "Some holes need more hold-down, or a shim."
-                  : h->plan_given ? "With the clamps given every hole seats within the gap limit."
-                                  : "Every hole seats within the gap limit under the foot.");
-    pp_text_add(out, "<p>");
-    pp_markup_add(out, words->advice);
-    pp_text_add(out, "</p>\n");
-    holddown_facts(out, r);
-    if (j->turn_over) pp_text_add(out, "<p>The plate lies clearly better the other face up.</p>\n");
-    if (h->time.valid) {
-        pp_text_add(out, "<p>");
-        pp_machine_time_say(out, r->job->units, &h->time);
-        pp_text_add(out, "</p>\n");
-    }
-    if (h->clamp_count) clamp_rows(out, r);
-    if (h->shim_count) shim_rows(out, r);
-    holddown_cautions(out, words);
-    pp_html_end_section(out);
-}
-
 void pp_html_plate_sections(pp_text *out, const pp_results *results)
 {
     if (results->flatness) flatness_section(out, results);
-    if (results->holddown) holddown_section(out, results);
 }
 
 /* ---- causes ---- */
@@ -345,7 +168,7 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
 {
     static const char *const heads[] = {"Term", "Outcome", "p (adjusted)", "Share of the variance",
                                         "Cannot be told from"};
-    table(out, "Systematic terms tested", heads, 5);
+    pp_html_table(out, "Systematic terms tested", heads, 5);
     for (size_t i = 0; i < d->term_count; i++) {
         const pp_term *t = &d->terms[i];
         pp_text_add(out, "<tr><td>");
@@ -360,7 +183,7 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
         pp_text_add(out, "</td></tr>\n");
     }
     pattern_rows(out, d);
-    end_table(out);
+    pp_html_end_table(out);
 }
 
 static void promise_line(pp_text *out, const pp_results *r)
@@ -383,8 +206,8 @@ static void diagnosis_section(pp_text *out, const pp_results *r)
     pp_html_statements(out, r);
     promise_line(out, r);
     pp_text_add(out, "<dl class=\"facts\">\n");
-    length_term(out, r, "Error field, root mean square", d->rms_before);
-    length_term(out, r, "The same with the terms found removed", d->rms_after);
+    pp_html_length_term(out, r, "Error field, root mean square", d->rms_before);
+    pp_html_length_term(out, r, "The same with the terms found removed", d->rms_after);
     pp_text_add(out, "</dl>\n");
     term_rows(out, d);
     pp_html_end_section(out);
@@ -409,7 +232,7 @@ static void placement_section(pp_text *out, const pp_results *r)
         pp_text_add(out, " Moving the datum would bring every position within the limit: turn ");
         pp_people_angle(out, p->angle_deg);
         pp_text_add(out, ", shift ");
-        place(out, r, p->dx, p->dy);
+        pp_html_place(out, r, p->dx, p->dy);
         pp_text_add(out, "; no hole moves by more than ");
         pp_people_length(out, units, p->moved);
         pp_text_add(out, ".");
@@ -446,7 +269,8 @@ static void history_section(pp_text *out, const pp_results *r)
     if (!m->history_count && !dispositions) return;
     size_t rows = 0, i;
     pp_html_section(out, "history", "Rounds and dispositions");
-    table(out, "Earlier rounds are kept for the record; the latest one is judged", heads, 6);
+    pp_html_table(out, "Earlier rounds are kept for the record; the latest one is judged", heads,
+                  6);
     for (i = 0; i < m->history_count && rows < ROWS_MAX; i++, rows++) {
         const pp_reading_history *h = &m->history[i];
         pp_text_add(out, "<tr><td>");
@@ -477,7 +301,7 @@ static void history_section(pp_text *out, const pp_results *r)
         pp_text_add(out, "</td></tr>\n");
         rows++;
     }
-    end_table(out);
+    pp_html_end_table(out);
     if (all > rows)
         pp_text_print(out, "<p class=\"note\">and %zu more; the measured list has them.</p>\n",
                       all - rows);
@@ -494,7 +318,7 @@ static void limits_section(pp_text *out, const pp_results *r)
     pp_text_add(out, ". ");
     pp_markup_add(out, l->note);
     pp_text_add(out, "</p>\n");
-    table(out, "Limits in force", heads, 3);
+    pp_html_table(out, "Limits in force", heads, 3);
     for (size_t i = 0; i < l->count; i++) {
         pp_text_add(out, "<tr><td>");
         pp_markup_add(out, l->all[i].words);
@@ -504,7 +328,7 @@ static void limits_section(pp_text *out, const pp_results *r)
         pp_markup_add(out, l->all[i].source);
         pp_text_add(out, "</td></tr>\n");
     }
-    end_table(out);
+    pp_html_end_table(out);
     pp_html_end_section(out);
 }
 
@@ -532,7 +356,7 @@ static void inputs_section(pp_text *out, const pp_results *r)
 {
     static const char *const heads[] = {"Role", "File", "Rows", "SHA-256", "Instrument"};
     pp_html_section(out, "inputs", "Inputs");
-    table(out, "The files this report was computed from", heads, 5);
+    pp_html_table(out, "The files this report was computed from", heads, 5);
     for (size_t i = 0; i < r->input_count; i++) {
         const pp_input_file *f = &r->inputs[i];
         pp_text_print(out, "<tr><td>%s</td><td>", pp_input_words(f->role));
@@ -553,7 +377,7 @@ static void inputs_section(pp_text *out, const pp_results *r)
         }
         pp_text_add(out, "</td></tr>\n");
     }
-    end_table(out);
+    pp_html_end_table(out);
     reading_list(out, r);
     pp_html_end_section(out);
 }

@@ -93,10 +93,14 @@
   if (data.map && data.map.gap) layer('gap', 'Gap beneath', { grid: 'gap', colour: () => null, scale: '' });
   if (data.hold) layer('hold', 'Hold-down', {
     colour: i => HOLD_COLOURS[data.hold[i][3]], holding: true,
-    scale: () => 'Green: seated. Sky blue: seats under the foot. Vermillion with a cross: needs hold-down. Squares: clamps, with number and force. Triangles: shims, with number and thickness. Small rings: support pins.',
+    scale: () => 'Green: seated. Sky blue: seats under the foot. Vermillion with a cross: needs hold-down. Squares: clamps, with number and force. Small rings: support pins.' + (data.outliers && data.outliers.length ? ' Crosses with a row: survey points that stand out.' : ''),
+  });
+  if (data.shims && data.shims.length) layer('shims', 'Shims', {
+    colour: () => '#c3cad1', holding: true, shims: true,
+    scale: () => 'A second plan, instead of the clamps. Triangles: shims, numbered as in their table; from near by with their thickness.',
   });
   if (!layers.length) layer('holes', 'Holes', { colour: () => '#9aa5b1', scale: '' });
-  let current = layers[0];
+  let current = (data.study && layers.find(l => l.key === 'hold')) || layers[0];
 
   function maximum(k) { let m = 0; for (let i = 0; i < holes; i++) { const v = worst(i, k, Math.max); if (v > m) m = v; } return m || 1; }
   function median(k) { const v = []; for (let i = 0; i < holes; i++) { const b = bore(i); if (b && b[k] !== null) v.push(b[k]); } v.sort((a, b) => a - b); return v.length ? v[v.length >> 1] : 0; }
@@ -252,7 +256,7 @@
   // shape beside colour: a cross fails, a diamond is not proven, a dot is in the remainder, a dash is plugged
   function marks(list) {
     const cross = new Path2D(), diamond = new Path2D(), dot = new Path2D(), dash = new Path2D();
-    const failing = i => current.holding ? data.hold[i][3] >= 2 : current.key === 'verdict' && data.state[i] === 4;
+    const failing = i => current.shims ? false : current.holding ? data.hold[i][3] >= 2 : current.key === 'verdict' && data.state[i] === 4;
     // few failing holes are shown large so that none is missed, many no larger than themselves
     const few = list.reduce((n, i) => n + failing(i), 0) < 200;
     for (const i of list) {
@@ -292,25 +296,44 @@
     for (const [, x, y, d] of data.extra || []) { pen.beginPath(); pen.arc(px(x), py(y), Math.max(4, (d || 2 * (data.r ? data.r[0] : 5)) / 2 * view.zoom), 0, 7); pen.stroke(); }
     pen.setLineDash([]);
   }
-  function holding() {
-    const taken = []; // boxes of the words set so far: what would cover them waits for a closer look
-    const say = (text, x, y) => {
-      const box = [x, y - 11, x + pen.measureText(text).width, y + 3];
-      if (taken.some(t => box[0] < t[2] && t[0] < box[2] && box[1] < t[3] && t[1] < box[3])) return;
-      taken.push(box); halo(text, x, y); pen.lineWidth = 2;
+  // words beside marks, none over another or over a mark: eight ways, then farther out with a line that leads there
+  const WAYS = [[1, 0], [-1, 0], [0, -1], [0, 1], [1, -1], [1, 1], [-1, -1], [-1, 1]];
+  function labeller() {
+    const taken = [];
+    const free = b => !taken.some(t => b[0] < t[2] && t[0] < b[2] && b[1] < t[3] && t[1] < b[3]);
+    return {
+      occupy: (x, y, r) => taken.push([x - r, y - r, x + r, y + r]),
+      say: (text, x, y, r) => {
+        const w = pen.measureText(text).width + 4, h = 15;
+        for (let ring = 0; ring < 5; ring++) for (const [a, d] of WAYS) {
+          const cx = x + a * (r + 2 + 12 * ring + w / 2), cy = y + d * (r + 2 + 12 * ring + h / 2);
+          const box = [cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2];
+          if (!free(box)) continue;
+          taken.push(box);
+          if (ring) { pen.lineWidth = 1; pen.strokeStyle = '#56606b'; pen.beginPath(); pen.moveTo(x, y); pen.lineTo(Math.min(Math.max(x, box[0]), box[2]), Math.min(Math.max(y, box[1]), box[3])); pen.stroke(); }
+          halo(text, box[0] + 2, box[3] - 4);
+          return;
+        }
+      },
     };
-    pen.font = '12px system-ui, sans-serif'; pen.lineWidth = 2;
-    for (const [x, y] of data.pins || []) { pen.strokeStyle = '#333'; pen.beginPath(); pen.arc(px(x), py(y), 4, 0, 7); pen.stroke(); }
-    (data.clamps || []).forEach(([x, y, f], k) => {
+  }
+  function holding() {
+    const labels = labeller(), at = list => (list || []).map(([x, y, v], k) => [px(x), py(y), v, k]).filter(([x, y]) => x > -40 && y > -40 && x < view.w + 40 && y < view.h + 40);
+    pen.font = '12px system-ui, sans-serif';
+    for (const [x, y] of at(data.pins)) { pen.lineWidth = 2; pen.fillStyle = '#fff'; pen.strokeStyle = '#aa3377'; pen.beginPath(); pen.arc(x, y, 4, 0, 7); pen.fill(); pen.stroke(); labels.occupy(x, y, 4); }
+    if (current.shims) marksWithWords(at(data.shims), labels, 7, (x, y) => {
+      pen.fillStyle = '#e69f00'; pen.strokeStyle = '#111'; pen.lineWidth = 1.5; pen.beginPath(); pen.moveTo(x, y - 7); pen.lineTo(x + 7, y + 6); pen.lineTo(x - 7, y + 6); pen.closePath(); pen.fill(); pen.stroke();
+    }, (t, k) => view.zoom > 2.5 * fitted || data.shims.length < 12 ? `${k + 1}: ${length(t)}` : `${k + 1}`, '#111');
+    else {
       const s = Math.max(7, (data.pad || 0) / 2 * view.zoom);
-      pen.strokeStyle = '#0072b2'; pen.strokeRect(px(x) - s, py(y) - s, 2 * s, 2 * s);
-      pen.fillStyle = '#0b3c5d'; say(`${k + 1}: ${force(f)}`, px(x) + s + 3, py(y) + 4);
-    });
-    (data.shims || []).forEach(([x, y, t], k) => {
-      const X = px(x), Y = py(y);
-      pen.fillStyle = '#e69f00'; pen.strokeStyle = '#111'; pen.beginPath(); pen.moveTo(X, Y - 7); pen.lineTo(X + 7, Y + 6); pen.lineTo(X - 7, Y + 6); pen.closePath(); pen.fill(); pen.stroke();
-      pen.fillStyle = '#111'; say(`${k + 1}: ${length(t)}`, X + 9, Y + 4);
-    });
+      marksWithWords(at(data.clamps), labels, s, (x, y) => { pen.strokeStyle = '#111'; pen.lineWidth = 2; pen.strokeRect(x - s, y - s, 2 * s, 2 * s); }, (f, k) => `${k + 1}: ${force(f)}`, '#111');
+    }
+    marksWithWords(at(data.outliers), labels, 5, (x, y) => { pen.strokeStyle = '#d55e00'; pen.lineWidth = 2.5; pen.beginPath(); pen.moveTo(x - 5, y - 5); pen.lineTo(x + 5, y + 5); pen.moveTo(x - 5, y + 5); pen.lineTo(x + 5, y - 5); pen.stroke(); }, row => `row ${row}`, '#9c4400');
+  }
+  // all marks first, so that no word comes to lie on one
+  function marksWithWords(places, labels, r, mark, words, colour) {
+    for (const [x, y] of places) { mark(x, y); labels.occupy(x, y, r); }
+    for (const [x, y, value, k] of places) { pen.fillStyle = colour; labels.say(words(value, k), x, y, r); }
   }
   function ringAt(x, y, r, colour) {
     pen.strokeStyle = colour; pen.lineWidth = 3; pen.beginPath(); pen.arc(px(x), py(y), Math.max(7, r), 0, 7); pen.stroke();

@@ -19,30 +19,6 @@ typedef struct sheet {
 
 /* The head ----------------------------------------------------------------------------------- */
 
-/* "Drill with 2 clamps of 18.5 kN in 3 set-ups" */
-static void add_headline(sheet *s, pp_text *t)
-{
-    const pp_holddown *h = s->h;
-    pp_length_unit units = s->r->job->units;
-    if (!h->clamp_count) {
-        pp_text_add(t, "Drill under the foot alone, ");
-    } else {
-        double least = h->plan[0].force, most = least;
-        for (size_t k = 1; k < h->clamp_count; k++) {
-            if (h->plan[k].force < least) least = h->plan[k].force;
-            if (h->plan[k].force > most) most = h->plan[k].force;
-        }
-        pp_text_print(t, "Drill with %zu clamp%s of ", h->clamp_count,
-                      h->clamp_count == 1 ? "" : "s");
-        pp_people_force(t, units, least);
-        if (most > least) pp_text_add(t, " to "), pp_people_force(t, units, most);
-        pp_text_print(t, " in %zu set-up%s, ", h->setups.count, h->setups.count == 1 ? "" : "s");
-    }
-    pp_text_add(t, "the foot at ");
-    pp_people_force(t, units, h->foot_force);
-    pp_text_add(t, ".");
-}
-
 /* Clamps as the job gives them need not do. */
 static bool add_refusal(sheet *s, pp_text *t)
 {
@@ -70,9 +46,10 @@ static void head_part(sheet *s, pp_page_writer *w)
     pp_page_text(w, PP_STYLE_SMALL, "Set-up sheet: hold-down while drilling");
     pp_page_text(w, PP_STYLE_TITLE, job->title ? job->title : job->name);
     pp_page_space(w, 4);
-    add_headline(s, pp_cell(&s->cells, 0));
-    pp_page_text(w, PP_STYLE_BOLD, pp_said(&s->cells.cell[0]));
     pp_text *t = pp_cell(&s->cells, 0);
+    pp_holddown_headline_say(t, s->r);
+    pp_page_text(w, PP_STYLE_BOLD, pp_said(t));
+    t = pp_cell(&s->cells, 0);
     if (add_refusal(s, t)) pp_page_text(w, PP_STYLE_BOLD, pp_said(t));
     t = pp_cell(&s->cells, 0);
     pp_text_print(t, "On %s. Largest gap accepted with the foot down: ",

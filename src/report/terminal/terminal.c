@@ -5,6 +5,7 @@
 #include "answer/for_people.h"
 #include "answer/holddown_words.h"
 #include "answer/summary.h"
+#include "answer/turned_words.h"
 #include "answer/work_words.h"
 #include "base/foreign.h"
 
@@ -422,6 +423,8 @@ static void add_holddown(writer *w)
         end_line(w);
     else
         add_heading(w, j->ready ? "Hold-down: ready, every hole seats" : "Hold-down: not ready");
+    pp_holddown_headline_say(&w->piece, w->results);
+    finish_line(w, "");
     add_hold_counts(w, h);
     add_gaps(w, h);
     add_plan(w, h);
@@ -429,7 +432,8 @@ static void add_holddown(writer *w)
         pp_machine_time_say(&w->piece, w->results->job->units, &h->time);
         finish_line(w, "");
     }
-    if (j->turn_over) add_line(w, "", "The other face up is clearly better.");
+    pp_turned_say(&w->piece, w->results);
+    if (w->piece.length) finish_line(w, "");
     for (size_t i = 0; i < words->note_count; i++) add_line(w, "- ", words->notes[i]);
     add_line(w, "",
              "A held plate stores energy: release clamps evenly in small steps with nobody at "
@@ -489,6 +493,13 @@ static void add_cautions(writer *w)
     for (size_t i = 0; i < j->caution_count; i++) add_line(w, "- ", j->cautions[i]);
 }
 
+/* Beside the headline: with a slip of a unit it is worth nothing. */
+static void add_doubts(writer *w)
+{
+    const pp_judgement *j = w->results->judgement;
+    for (size_t i = 0; i < j->doubt_count; i++) add_line(w, "! ", j->cautions[i]);
+}
+
 /* ---- whole ---- */
 
 static writer begin(const pp_results *results, const pp_terminal_options *options, pp_text *text)
@@ -507,6 +518,7 @@ pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options
     PP_TRY(pp_summary_make(results, memory, &summary, error));
     writer w = begin(results, options, text);
     add_verdict(&w, &summary);
+    add_doubts(&w);
     if (pp_is_holddown_study(results)) {
         add_holddown(&w);
         add_heading(&w, "The plate as surveyed");
