@@ -25,6 +25,9 @@
 #                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
 #   scripts/simulate.sh mesh [JOBS]            the uncertainty of the mesh against one twice as fine, and lift-off
 #                                              against closed forms, docs/theory/holddown.md; 40 jobs
+#   scripts/simulate.sh plans random [PLATES [FIRST]]  plans of clamps given back to the program: do they hold?
+#   scripts/simulate.sh plans surveys [SURVEYS]  plans of one plate surveyed again and again: do they agree?
+#                                              both docs/theory/holddown.md; 200 plates, 30 surveys
 #   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge, docs/testing.md; 1000
 #                                              jobs. A run that was stopped goes on (build/judge-FIRST.json)
 #   scripts/simulate.sh flat [SURVEYS [POINTS]] perfectly flat plates, docs/theory/flatness.md; 20 of 2000 points
@@ -39,6 +42,7 @@ esac
 [ "$which" != stack ] || exec /usr/bin/python3 tests/simulation/stack_simulation.py build/release/plateproof "$@"
 [ "$which" != map ] || exec /usr/bin/python3 tests/reference/map_peer.py build/release/plateproof "${1:-20}" "${@:2}"
 [ "$which" != holddown ] || exec /usr/bin/python3 tests/reference/holddown_trials.py build/release/plateproof "${1:-200}" "${@:2}"
+[ "$which" != plans ] || exec /usr/bin/python3 tests/simulation/holddown_plans.py build/release/plateproof "$@"
 [ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
 [ "$which" != placements ] || exec /usr/bin/python3 tests/bundle/placements.py build/release/plateproof "${1:-400}"
 [ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"

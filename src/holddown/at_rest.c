@@ -10,6 +10,7 @@ static const double TOUCH_GAP_GROWTH = 1.3;
 static const double TOUCH_GAP_MOST = 5; /* mm: beyond, the survey is not of this seat */
 static const double OPEN_LEAST = 1e-6;  /* mm: a point that touches but carries nothing */
 static const double PULL_BACK = 1e-4;   /* of a support's weight share, per mm of lift */
+enum { SEAT_LEVELS = 3, FINER = 8 };    /* of the points among which a seat on a table is sought */
 static const double IDLE_FORCE = 1e-9, IDLE_GAP = 1e-9; /* share of the weight; mm */
 
 /* field += height + slopes over the plate */
@@ -101,6 +102,54 @@ static pp_status weight_load(const pp_hold_plate *plate, pp_memory *memory, doub
 
 /* Seat ---------------------------------------------------------------------------------- */
 
+/* A raster around a place: points of it that lie on the plate */
+static size_t add_around(const pp_mesh *mesh, const double *shape, double x, double y, double step,
+                         double *xs, double *ys, double *zs)
+{
+    size_t n = 0;
+    pp_mesh_row row;
+    for (int j = -FINER; j <= FINER; j++)
+        for (int i = -FINER; i <= FINER; i++) {
+            double u = x + i * step, v = y + j * step;
+            if (!pp_mesh_inside(mesh, u, v)) continue;
+            pp_mesh_shape(mesh, pp_mesh_find(mesh, u, v), 0, 0, &row);
+            xs[n] = u, ys[n] = v, zs[n++] = pp_mesh_value(&row, shape);
+        }
+    return n;
+}
+
+/* A table touches between the contact points, too: seek the plane again among ever finer points
+ * around the three it rests on. A bowl would else lean by half a cell. */
+static pp_status rest_between(const pp_mesh *mesh, const pp_supports *s, const double *z,
+                              const double *shape, pp_rest_plane *plane, pp_memory *memory,
+                              pp_error *error)
+{
+    enum { AROUND = (2 * FINER + 1) * (2 * FINER + 1) };
+    double *x, *y, *height, step = fmax(mesh->hx, mesh->hy);
+    size_t room = s->count + 3 + 3 * AROUND;
+    PP_TAKE(x, &memory->scratch, room);
+    PP_TAKE(y, &memory->scratch, room);
+    PP_TAKE(height, &memory->scratch, room);
+    memcpy(x, s->x, s->count * sizeof *x);
+    memcpy(y, s->y, s->count * sizeof *y);
+    memcpy(height, z, s->count * sizeof *z);
+    for (int level = 0; level < SEAT_LEVELS; level++) {
+        double at[3][3];
+        size_t n = s->count;
+        step /= FINER;
+        for (int k = 0; k < 3; k++) {
+            size_t p = plane->touching[k];
+            at[k][0] = x[p], at[k][1] = y[p], at[k][2] = height[p];
+        }
+        for (int k = 0; k < 3; k++, n++) x[n] = at[k][0], y[n] = at[k][1], height[n] = at[k][2];
+        for (int k = 0; k < 3; k++)
+            n += add_around(mesh, shape, at[k][0], at[k][1], step, x + n, y + n, height + n);
+        pp_stand stand = pp_stand_on(mesh, n, x, y);
+        PP_TRY(pp_seat_rest_plane(&stand, height, plane, error));
+    }
+    return PP_OK;
+}
+
 /* shape := surveyed height above the plane that a dead-flat plate would show */
 static pp_status put_on_seat(const pp_mesh *mesh, const pp_support_spec *spec, const pp_supports *s,
                              double *shape, pp_memory *memory, pp_error *error)
@@ -117,6 +166,7 @@ static pp_status put_on_seat(const pp_mesh *mesh, const pp_support_spec *spec, c
     for (size_t i = 0; i < s->count; i++) z[i] -= s->height[i];
     pp_stand stand = pp_stand_on(mesh, s->count, s->x, s->y);
     PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
+    if (!spec->pins) PP_TRY(rest_between(mesh, s, z, shape, &plane, memory, error));
     add_plane(mesh, -plane.height, -plane.slope_x, -plane.slope_y, shape);
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
@@ -334,62 +384,6 @@ pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spe
     p.touch_gap = spec->touch_gap;
     PP_TRY(lay(&p, spec, memory, error));
     *reshaped = p;
-    return PP_OK;
-}
-
-/* Turned over --------------------------------------------------------------------------- */
-
-/* out[dofs] = field of the plate mirrored about the middle of its box: w(x, -y), or w(-x, y) */
-static void mirror(const pp_mesh *mesh, bool about_x, const double *field, double sign, double *out)
-{
-    for (size_t i = 0; i <= mesh->nx; i++)
-        for (size_t j = 0; j <= mesh->ny; j++) {
-            size_t to = pp_mesh_node(mesh, i, j);
-            size_t from =
-                about_x ? pp_mesh_node(mesh, i, mesh->ny - j) : pp_mesh_node(mesh, mesh->nx - i, j);
-            for (size_t k = 0; k < 4; k++) { /* slopes across the axis change their sign */
-                bool across = about_x ? k >= 2 : k == 1 || k == 3;
-                out[4 * to + k] = (across ? -sign : sign) * field[4 * from + k];
-            }
-        }
-}
-
-bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x)
-{
-    *about_x = !pp_outline_is_cut_out(&mesh->shape) || pp_outline_mirrors(&mesh->shape, true);
-    return *about_x || pp_outline_mirrors(&mesh->shape, false);
-}
-
-/* Stress-free the plate has some shape s with K s = K w_m - f_m + q. Turned over it is -s mirrored,
- * and K (w + w_m mirrored) = reactions - (2 q - f_m mirrored): the survey load is 2 q - f_m. What
- * then lies on the supports is the upper face. */
-pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
-                             pp_error *error)
-{
-    pp_hold_plate p = *plate;
-    size_t n = p.mesh->dofs;
-    double *shape, *load, *own_weight, *upper;
-    bool about_x;
-    PP_TAKE(shape, &memory->keep, n);
-    PP_TAKE(load, &memory->keep, n);
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    PP_TAKE(own_weight, &memory->scratch, n);
-    PP_TAKE(upper, &memory->scratch, n);
-    if (!pp_hold_plate_turns(p.mesh, &about_x))
-        return pp_fail(error, PP_EINPUT, "the outline does not lie on itself turned over");
-    for (size_t i = 0; i < n; i++)
-        upper[i] = plate->shape[i] - (plate->faces ? plate->faces[i] : 0);
-    mirror(p.mesh, about_x, upper, -1, shape);
-    mirror(p.mesh, about_x, plate->survey_load, 1, load);
-    PP_TRY(weight_load(&p, memory, own_weight, error));
-    for (size_t i = 0; i < n; i++) load[i] = 2 * own_weight[i] - load[i];
-    p.shape = shape;
-    p.survey_load = load;
-    p.touching = NULL;
-    p.survey_lift = NULL;
-    p.as_surveyed = plate;
-    pp_arena_release(&memory->scratch, mark);
-    *turned = p;
     return PP_OK;
 }
 

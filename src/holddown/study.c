@@ -6,15 +6,16 @@
 #include "base/compare.h"
 #include "base/constants.h"
 #include "flatness/areas.h"
-#include "flatness/map.h"
 #include "flatness/redraw.h"
 #include "holddown/clamps.h"
 #include "holddown/curvature.h"
 #include "holddown/given_clamps.h"
+#include "holddown/laid_shape.h"
 #include "holddown/mesh_check.h"
 #include "holddown/setups.h"
 #include "holddown/shims.h"
 #include "holddown/stability.h"
+#include "holddown/study_checks.h"
 #include "holddown/under_foot.h"
 
 enum { REDRAWS = 20 };
@@ -95,53 +96,6 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
 
 /* Inputs ---------------------------------------------------------------------------------- */
 
-static pp_status check_inputs(const pp_job *job, const pp_flatness *flatness,
-                              const pp_nominal *nominal, pp_error *error)
-{
-    const char *missing = NULL;
-    if (!flatness || !flatness->surface_valid)
-        missing = "a survey and the plate's outline ([survey] file, [plate] outline)";
-    else if (job->support.kind == PP_SUPPORT_NONE)
-        missing = "what the plate lies on ([support] kind)";
-    else if (!pp_given(job->foot.force))
-        missing = "the foot's force ([foot] force)";
-    else if (!pp_given(job->holddown.gap_limit))
-        missing = "the largest gap to accept ([holddown] gap_limit)";
-    else if (!nominal || nominal->count == 0)
-        missing = "the nominal holes ([holes] nominal)";
-    if (missing)
-        return pp_fail(error, PP_ENOTHING, "nothing to hold down: the job does not give %s; add it",
-                       missing);
-    if (!(job->plate.thickness > 0))
-        return pp_fail_at(error, PP_EINPUT, job->path, 0, 0,
-                          "the plate's thickness is not given, and its stiffness grows with the "
-                          "cube of it; give thickness under [plate]");
-    return PP_OK;
-}
-
-/* The surface that lies on the supports: the underside where it was surveyed, else the top less
- * the thickness where that was read place by place, else the top. */
-static pp_status laid_shape(const study *s, const pp_thickness_readings *readings,
-                            const double **shape, bool *underside, pp_error *error)
-{
-    const pp_surface *top = &s->flatness->surface, *below = s->flatness->underside;
-    *shape = top->field;
-    *underside = below && s->flatness->thickness.valid && below->mesh->dofs == top->mesh->dofs;
-    double *raised;
-    size_t n = top->mesh->dofs;
-    if (!*underside && !readings->terms) return PP_OK;
-    PP_TAKE(raised, &s->memory->keep, n);
-    *shape = raised;
-    if (!*underside) { /* the top less the thickness, as read */
-        memcpy(raised, top->field, n * sizeof *raised);
-        pp_thickness_take_off(readings, top->mesh, raised);
-        return PP_OK;
-    }
-    for (size_t i = 0; i < n; i++)
-        raised[i] = below->field[i] + (i % 4 == 0 ? s->flatness->thickness.mean : 0);
-    return PP_OK;
-}
-
 /* Half of what the thickness may be off at a place. An underside that was surveyed leaves only what
  * the job says all the same. */
 static double half_variation(const study *s, const pp_holddown *r, bool underside)
@@ -218,7 +172,8 @@ static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
     PP_TRY(soften(s, &softening, r, error));
     s->softened = r->softened_share > 0;
     PP_TRY(pp_thickness_read(job, s->flatness->surface.mesh, s->memory, &r->thickness, error));
-    PP_TRY(laid_shape(s, &r->thickness, &s->shape, &r->underside_used, error));
+    PP_TRY(
+        pp_laid_shape(s->flatness, &r->thickness, s->memory, &s->shape, &r->underside_used, error));
     s->variation = half_variation(s, r, r->underside_used);
     s->setup = pp_hold_setup_of(job, s->flatness->surface.standard_error, on_pins ? &s->pins : NULL,
                                 s->on_three ? &s->three : NULL);
@@ -360,49 +315,6 @@ static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
-static pp_status sample_gap(const pp_flatness *flatness, const double *field, bool table,
-                            pp_memory *memory, const double **gap, pp_error *error)
-{
-    const pp_map *map = &flatness->map;
-    size_t count = map->rows * map->columns;
-    const double *height;
-    double *clipped;
-    *gap = NULL;
-    if (count == 0) return PP_OK;
-    PP_TAKE(clipped, &memory->keep, count);
-    PP_TRY(pp_map_sample(map, flatness->surface.mesh, field, memory, &height, error));
-    for (size_t i = 0; i < count; i++)
-        clipped[i] = isnan(height[i]) ? NAN : on_support(table, height[i]);
-    *gap = clipped;
-    return PP_OK;
-}
-
-pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp_memory *memory,
-                              const double **gap, pp_error *error)
-{
-    *gap = NULL;
-    if (job->support.kind == PP_SUPPORT_NONE || job->survey.laid != PP_LAID_ON_SUPPORTS ||
-        !flatness->surface_valid)
-        return PP_OK;
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    study s = {.job = job, .flatness = flatness, .memory = memory};
-    bool on_pins = job->support.kind == PP_SUPPORT_PINS, underside;
-    pp_place_list pins;
-    const double *shape;
-    double *seated;
-    if (on_pins) PP_TRY(pp_places_read(job, &job->support.file, memory, &pins, error));
-    pp_thickness_readings readings;
-    PP_TRY(pp_thickness_read(job, flatness->surface.mesh, memory, &readings, error));
-    PP_TRY(laid_shape(&s, &readings, &shape, &underside, error));
-    PP_TAKE(seated, &memory->scratch, flatness->surface.mesh->dofs);
-    pp_support_spec spec =
-        pp_support_spec_of(job, flatness->surface.standard_error, on_pins ? &pins : NULL, NULL);
-    PP_TRY(pp_hold_seat(flatness->surface.mesh, shape, &spec, memory, seated, error));
-    PP_TRY(sample_gap(flatness, seated, !on_pins, memory, gap, error));
-    pp_arena_release(&memory->scratch, mark);
-    return PP_OK;
-}
-
 static pp_status find_areas(const study *s, pp_holddown *r, pp_error *error)
 {
     pp_area_request request = {.mesh = s->plate.mesh,
@@ -497,36 +409,6 @@ static pp_status turn_over(study *s, pp_holddown *r, pp_error *error)
     question.only_gap = pp_given(s->job->holddown.clamp_force_limit);
     return pp_turn_over(&s->plate, &question, &s->places, s->memory, &s->turned, &r->turned_over,
                         error);
-}
-
-/* A pattern that is larger than its plate is a wrong size or unit, of one of them. */
-static pp_status check_holes_inside(const study *s, pp_error *error)
-{
-    const pp_nominal *n = s->nominal;
-    const pp_mesh *mesh = s->flatness->surface.mesh;
-    size_t count = 0, farthest = 0;
-    double most = -1;
-    for (size_t i = 0; i < n->count; i++) {
-        double from = hypot(n->x[i] - mesh->centre_x, n->y[i] - mesh->centre_y);
-        if (pp_mesh_inside(mesh, n->x[i], n->y[i])) continue;
-        count++;
-        if (from > most) most = from, farthest = i;
-    }
-    if (count == 0) return PP_OK;
-    bool disc = mesh->outline == PP_OUTLINE_DISC, rectangle = mesh->outline == PP_OUTLINE_RECTANGLE;
-    return pp_fail_at(
-        error, PP_EINPUT, s->job->path,
-        pp_job_key_line(s->job, "plate",
-                        disc        ? "diameter"
-                        : rectangle ? "width"
-                                    : "outline"),
-        0,
-        "%zu of %zu nominal holes lie beyond the plate, the farthest, %s, %.6g mm from its centre; "
-        "check %s and centre under [plate], and the unit of the nominal list",
-        count, n->count, n->name ? n->name[farthest] : "one", most,
-        disc        ? "diameter"
-        : rectangle ? "width, height"
-                    : "outline, its sizes");
 }
 
 static pp_setup_request setup_request(const study *s)
@@ -634,7 +516,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                             const pp_nominal *nominal, const pp_holddown_options *options,
                             pp_memory *memory, pp_holddown *result, pp_error *error)
 {
-    PP_TRY(check_inputs(job, flatness, nominal, error));
+    PP_TRY(pp_study_check(job, flatness, nominal, error));
     pp_mark mark = pp_arena_mark(&memory->scratch);
     study s = {.job = job,
                .flatness = flatness,
@@ -646,7 +528,6 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                                     .thrust = job->foot.thrust,
                                     .gap_limit = job->holddown.gap_limit,
                                     .force_cap = job->holddown.force_cap};
-    PP_TRY(check_holes_inside(&s, error));
     pp_holddown r = {.support = job->support.kind, .laid = job->survey.laid};
     PP_TRY(make_plate(&s, &r, error));
     progress(&s, 0.1);
@@ -670,7 +551,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     PP_TRY(compare_phases(&s, &r, error));
     PP_TRY(describe_pins(&s, &r, error));
     PP_TRY(find_areas(&s, &r, error));
-    PP_TRY(sample_gap(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
+    PP_TRY(pp_gap_sample(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
     progress(&s, 0.5);
     pp_hold_remedies wanted = {0};
     PP_TRY(turn_over(&s, &r, error));

@@ -2,6 +2,61 @@
 
 #include <math.h>
 
+/* out[dofs] = field of the plate mirrored about the middle of its box: w(x, -y), or w(-x, y) */
+static void mirror(const pp_mesh *mesh, bool about_x, const double *field, double sign, double *out)
+{
+    for (size_t i = 0; i <= mesh->nx; i++)
+        for (size_t j = 0; j <= mesh->ny; j++) {
+            size_t to = pp_mesh_node(mesh, i, j);
+            size_t from =
+                about_x ? pp_mesh_node(mesh, i, mesh->ny - j) : pp_mesh_node(mesh, mesh->nx - i, j);
+            for (size_t k = 0; k < 4; k++) { /* slopes across the axis change their sign */
+                bool across = about_x ? k >= 2 : k == 1 || k == 3;
+                out[4 * to + k] = (across ? -sign : sign) * field[4 * from + k];
+            }
+        }
+}
+
+bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x)
+{
+    *about_x = !pp_outline_is_cut_out(&mesh->shape) || pp_outline_mirrors(&mesh->shape, true);
+    return *about_x || pp_outline_mirrors(&mesh->shape, false);
+}
+
+/* Stress-free the plate has some shape s with K s = K w_m - f_m + q. Turned over it is -s mirrored,
+ * and K (w + w_m mirrored) = reactions - (2 q - f_m mirrored): the survey load is 2 q - f_m. What
+ * then lies on the supports is the upper face. */
+pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
+                             pp_error *error)
+{
+    pp_hold_plate p = *plate;
+    size_t n = p.mesh->dofs;
+    double *shape, *load, *own_weight, *upper;
+    bool about_x;
+    PP_TAKE(shape, &memory->keep, n);
+    PP_TAKE(load, &memory->keep, n);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    PP_TAKE(own_weight, &memory->scratch, n);
+    PP_TAKE(upper, &memory->scratch, n);
+    if (!pp_hold_plate_turns(p.mesh, &about_x))
+        return pp_fail(error, PP_EINPUT, "the outline does not lie on itself turned over");
+    for (size_t i = 0; i < n; i++)
+        upper[i] = plate->shape[i] - (plate->faces ? plate->faces[i] : 0);
+    mirror(p.mesh, about_x, upper, -1, shape);
+    mirror(p.mesh, about_x, plate->survey_load, 1, load);
+    PP_TRY(pp_mesh_uniform_load(p.mesh, own_weight, memory, error));
+    double twice = 2 * p.weight / p.mesh->area; /* a pressure */
+    for (size_t i = 0; i < n; i++) load[i] = twice * own_weight[i] - load[i];
+    p.shape = shape;
+    p.survey_load = load;
+    p.touching = NULL;
+    p.survey_lift = NULL;
+    p.as_surveyed = plate;
+    pp_arena_release(&memory->scratch, mark);
+    *turned = p;
+    return PP_OK;
+}
+
 pp_status pp_turn_over(const pp_hold_plate *plate, const pp_hold_question *question,
                        const pp_hold_places *holes, pp_memory *memory, pp_turned_plate *turned,
                        pp_turned_over *result, pp_error *error)

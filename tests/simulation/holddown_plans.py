@@ -17,6 +17,7 @@ import sys
 import tempfile
 
 LEFT = "plate.ini"
+PITCH = 100  # mm, of the holes: few, so that a plate takes a second or two
 
 
 def write_survey(folder, size, points, shape, noise, rng):
@@ -80,8 +81,8 @@ clamp_pad = {pad}
 clamp_over_holes = if-needed
 [holes]
 nominal = holes.csv
-tube_diameter = 25.4
-pitch = 60
+tube_diameter = 38.1
+pitch = {PITCH}
 """
     for k, c in enumerate(clamps):
         text += f"[clamp C{k + 1}]\nx = {c['x']:.12g}\ny = {c['y']:.12g}\nforce = {c['force']:.12g} N\n"
@@ -117,7 +118,7 @@ def try_random(program, plates, first):
         with tempfile.TemporaryDirectory() as name:
             folder = pathlib.Path(name)
             write_survey(folder, size, 200, shape, 0.03, rng)
-            write_holes(folder, size, shape["disc"], 60, rng.choice([0, 0, 130]), rng)
+            write_holes(folder, size, shape["disc"], PITCH, rng.choice([0, 0, 2.2 * PITCH]), rng)
             setting = (size, shape["disc"], rng.choice([16, 25, 25, 38, 50]), rng.choice([1000, 3000, 8000]),
                        rng.choice([0.2, 0.3, 0.5]), rng.choice([8000, 20000, 60000]), rng.choice([60, 90]))
             plan = run(program, folder, job_of(*setting))
@@ -128,6 +129,8 @@ def try_random(program, plates, first):
                 none += 1
                 continue
             found += 1
+            if found % 25 == 0:
+                print(f"plate {seed}: {found} plans so far, {failed} failed", file=sys.stderr, flush=True)
             given = run(program, folder, job_of(*setting, clamps=plan["plan"]))
             off = abs(given["plan_worst_gap"] - plan["plan_worst_gap"])
             most = max(most, off)
@@ -153,7 +156,7 @@ def try_surveys(program, surveys):
         with tempfile.TemporaryDirectory() as name:
             folder = pathlib.Path(name)
             write_survey(folder, size, 320, shape, 0.04, rng)
-            write_holes(folder, size, disc, 60, 130, rng)
+            write_holes(folder, size, disc, PITCH, 2.2 * PITCH, rng)
             plan = run(program, folder, job_of(size, disc, 25, 3000, 0.3, 30000, 90))
             plans.append([c["force"] for c in plan["plan"]])
     numbers = sorted(len(p) for p in plans)

@@ -224,6 +224,11 @@ void sample_make_holddown(pp_sample *s, draft *d)
     h->shims = shims;
     h->with_shims = gaps;
     h->with_shims_worst_gap = 0.21;
+    double *after;
+    TAKE(after, d->count);
+    for (size_t i = 0; i < d->count; i++) after[i] = 0.28 * cos(0.001 * d->x[i]);
+    h->gap_after = after;
+    h->turned_over.valid = h->turned_over.about_x = true;
     h->turned_over.gaps = gaps;
     h->turned_over.worst_gap = 0.12;
     j->class_ = class_;

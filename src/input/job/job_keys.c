@@ -124,7 +124,9 @@ static const pp_key keys[] = {
     REAL("plate", "thickness_variation", plate.thickness_variation, PP_LENGTH, FROM_ZERO, NULL,
          "0.6", "of the rolled plate, largest less smallest; widens every gap by half of it"),
     FILE_OF("plate", "thickness_points", plate.thickness_points, "thickness.csv",
-            "readings x, y, t of the thickness; their range is thickness_variation where that is left empty"),
+            "readings x, y, t of the thickness: six lay a plane, twelve a quadric through them, for "
+            "stiffness, weight and underside; what they scatter is thickness_variation where that is "
+            "left empty"),
     REAL("plate", "elastic_modulus", plate.elastic_modulus, PP_STRESS, MODULUS_RANGE, "206 GPa",
          "206 GPa", "Young's modulus; a bare number is in MPa"),
     REAL("plate", "poisson_ratio", plate.poisson_ratio, PP_NUMBER,

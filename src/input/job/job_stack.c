@@ -200,9 +200,11 @@ static pp_status check_layer(const pp_job *job, const pp_layer *layer, pp_error 
 static pp_status check_outline(const pp_job *job, pp_error *error)
 {
     if (job->plate.outline <= PP_OUTLINE_RECTANGLE) return PP_OK;
-    return pp_fail_at(error, PP_EINPUT, job->path, pp_job_key_line(job, "plate", "outline"), 0,
-                      "a stack is reckoned of discs or rectangles, as they are drilled; give the "
-                      "outline before the cut");
+    return pp_fail_at(
+        error, PP_EINPUT, job->path, pp_job_key_line(job, "plate", "outline"), 0,
+        "a stack is reckoned of discs or rectangles, as they are drilled: give outline = disc or "
+        "rectangle as it is before the cut, or study each layer by itself with plateproof "
+        "holddown");
 }
 
 static pp_status check_count(const pp_job *job, pp_error *error)

@@ -3,7 +3,7 @@
 #include <math.h>
 
 #include "answer/for_people.h"
-#include "report/holdmaps/labels.h"
+#include "report/holdmaps/map_words.h"
 
 enum { LABELS_MOST = 4000, LINE_LEAST = 12, LINE_LONG = 60 /* pieces of a contour line */ };
 static const double MARGIN = 6, LINE = 1.55, LETTER_WIDE = 0.62;   /* of the letter's size */
@@ -18,7 +18,7 @@ typedef struct drawing {
     const pp_ink *ink;
     pp_plate_view view;
     double scale, plate_width, plate_height, left;
-    pp_labels labels;
+    pp_map_words labels;
     size_t unlabelled;
     pp_text words;
     pp_dot *dots; /* [holes] */
@@ -125,7 +125,7 @@ static void holes(const drawing *d)
 
 static void occupy(drawing *d, double x, double y, double half)
 {
-    pp_labels_take(&d->labels, (pp_label_box){x - half, y - half, x + half, y + half});
+    pp_map_words_take(&d->labels, (pp_label_box){x - half, y - half, x + half, y + half});
 }
 
 static void pins(drawing *d)
@@ -181,8 +181,8 @@ static void label(drawing *d, double x, double y, double radius, long colour)
     pp_label_box box;
     bool away;
     double letter = d->p->letter;
-    if (!pp_labels_place(&d->labels, x, y, radius, width_of(d, said(d)) + 2, letter + 2, &box,
-                         &away)) {
+    if (!pp_map_words_place(&d->labels, x, y, radius, width_of(d, said(d)) + 2, letter + 2, &box,
+                            &away)) {
         d->unlabelled++;
         return;
     }
@@ -296,7 +296,7 @@ static void word_on_line(void *context, double x1, double y1, double x2, double 
     double wide = width_of(d, said(d)) + 2, tall = d->p->letter + 2;
     double x = across(d, (x1 + x2) / 2), y = down(d, (y1 + y2) / 2);
     pp_label_box box = {x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2};
-    l->said = pp_labels_here(&d->labels, box);
+    l->said = pp_map_words_here(&d->labels, box);
     if (l->said)
         d->ink->word(d->ink->context, box.left + 1, box.bottom - 1 - 0.15 * d->p->letter,
                      d->p->letter, LINES, true, said(d));

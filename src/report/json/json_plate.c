@@ -457,9 +457,8 @@ void pp_json_holddown(pp_json_builder *b, json_t *root)
     pp_json_count(b, section, "thickness_terms", (size_t)study->thickness.terms);
     pp_json_reals(b, section,
                   PP_NAMED_REALS({"thickness_scatter", study->thickness.variation},
-                                 {"thickness_mean", study->thickness.terms
-                                                        ? study->thickness.plate_mean
-                                                        : NAN},
+                                 {"thickness_mean",
+                                  study->thickness.terms ? study->thickness.plate_mean : NAN},
                                  {"touch_gap", study->touch_gap}, {"gap_limit", study->gap_limit},
                                  {"foot_force", study->foot_force}));
     pp_json_flag(b, section, "ready", b->results->holddown_judgement->ready);

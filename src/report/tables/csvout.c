@@ -210,7 +210,7 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     const pp_nominal *nominal = &results->files->nominal;
     const pp_hold *hold = &results->holddown->holes[row];
     const pp_holddown_judgement *judged = results->holddown_judgement;
-    char *at = begin_row(text, field_room(nominal->name[row]) + 9 * NUMBER_ROOM + WORDS_ROOM);
+    char *at = begin_row(text, field_room(nominal->name[row]) + 11 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, nominal->name[row]);
     at = put_numbers(at, NUMBERS(nominal->x[row], nominal->y[row], hold->gap, hold->gap_under_foot,
@@ -220,6 +220,12 @@ static void holddown_row(const pp_results *results, size_t row, pp_text *text)
     const pp_mesh_check *mesh = &results->holddown->mesh_check;
     at = put_number(at, mesh->gap_u ? mesh->gap_u[row] : NAN);
     at = put_number(at, mesh->force_u ? mesh->force_u[row] : NAN);
+    const double *after = results->holddown->gap_after;
+    const pp_turned_over *turned = &results->holddown->turned_over;
+    at = put_number(at, after ? after[row] : NAN);
+    at = put_number(at, turned->gap_after ? turned->gap_after[row]
+                        : turned->gaps    ? turned->gaps[row].under_foot
+                                          : NAN);
     end_row(text, at);
 }
 
@@ -512,7 +518,7 @@ static const pp_csv_table tables[PP_CSV_COUNT] = {
                       areas},
     [PP_CSV_HOLDDOWN] = {"holddown.csv",
                          "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain,"
-                         "mesh_uncertainty,mesh_uncertainty_force\n",
+                         "mesh_uncertainty,mesh_uncertainty_force,gap_after_plan,gap_turned\n",
                          holddown_row, held},
     [PP_CSV_SETUPS] = {"setups.csv",
                        "step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"

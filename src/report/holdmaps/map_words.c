@@ -1,4 +1,4 @@
-#include "report/holdmaps/labels.h"
+#include "report/holdmaps/map_words.h"
 
 enum { WAYS = 8, RINGS = 5 };
 static const double GAP = 2, RING = 11;
@@ -8,7 +8,7 @@ static bool overlap(const pp_label_box *a, const pp_label_box *b)
     return a->left < b->right && b->left < a->right && a->top < b->bottom && b->top < a->bottom;
 }
 
-static bool is_free(const pp_labels *l, const pp_label_box *box)
+static bool is_free(const pp_map_words *l, const pp_label_box *box)
 {
     if (box->left < l->frame.left || box->right > l->frame.right || box->top < l->frame.top ||
         box->bottom > l->frame.bottom)
@@ -18,20 +18,20 @@ static bool is_free(const pp_labels *l, const pp_label_box *box)
     return true;
 }
 
-void pp_labels_take(pp_labels *l, pp_label_box box)
+void pp_map_words_take(pp_map_words *l, pp_label_box box)
 {
     if (l->count < l->room) l->taken[l->count++] = box;
 }
 
-bool pp_labels_here(pp_labels *l, pp_label_box box)
+bool pp_map_words_here(pp_map_words *l, pp_label_box box)
 {
     if (l->count == l->room || !is_free(l, &box)) return false;
-    pp_labels_take(l, box);
+    pp_map_words_take(l, box);
     return true;
 }
 
-bool pp_labels_place(pp_labels *l, double x, double y, double radius, double width, double height,
-                     pp_label_box *box, bool *away)
+bool pp_map_words_place(pp_map_words *l, double x, double y, double radius, double width,
+                        double height, pp_label_box *box, bool *away)
 {
     static const int across[WAYS] = {1, -1, 0, 0, 1, 1, -1, -1};
     static const int down[WAYS] = {0, 0, -1, 1, -1, 1, -1, 1};
@@ -41,7 +41,7 @@ bool pp_labels_place(pp_labels *l, double x, double y, double radius, double wid
             double cx = x + across[w] * (off + width / 2);
             double cy = y + down[w] * (off + height / 2);
             *box = (pp_label_box){cx - width / 2, cy - height / 2, cx + width / 2, cy + height / 2};
-            if (!pp_labels_here(l, *box)) continue;
+            if (!pp_map_words_here(l, *box)) continue;
             *away = ring > 0;
             return true;
         }

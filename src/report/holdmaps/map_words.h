@@ -1,6 +1,6 @@
 /* Words beside marks, none over another or over a mark. Picture units, y downwards. */
-#ifndef PP_REPORT_HOLDMAPS_LABELS_H
-#define PP_REPORT_HOLDMAPS_LABELS_H
+#ifndef PP_REPORT_HOLDMAPS_MAP_WORDS_H
+#define PP_REPORT_HOLDMAPS_MAP_WORDS_H
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -9,22 +9,22 @@ typedef struct pp_label_box {
     double left, top, right, bottom;
 } pp_label_box;
 
-typedef struct pp_labels {
+typedef struct pp_map_words {
     size_t count, room;
     pp_label_box *taken; /* [room] marks and words so far */
     pp_label_box frame;  /* that words must stay within */
-} pp_labels;
+} pp_map_words;
 
 /* Something that no word may cover. */
-void pp_labels_take(pp_labels *labels, pp_label_box box);
+void pp_map_words_take(pp_map_words *labels, pp_label_box box);
 
 /* A free place for a word of that size beside a mark of `radius` about (x, y): right, left, above,
  * below, at the corners, then the same farther out. False where all are taken; else the place is
  * taken, and *away says that a line should lead there. */
-bool pp_labels_place(pp_labels *labels, double x, double y, double radius, double width,
-                     double height, pp_label_box *box, bool *away);
+bool pp_map_words_place(pp_map_words *labels, double x, double y, double radius, double width,
+                        double height, pp_label_box *box, bool *away);
 
 /* Just here, or not at all. */
-bool pp_labels_here(pp_labels *labels, pp_label_box box);
+bool pp_map_words_here(pp_map_words *labels, pp_label_box box);
 
 #endif
