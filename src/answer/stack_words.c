@@ -108,7 +108,11 @@ static void say_clamps(const saying *s, pp_text *t)
         pp_text_add(t, " close every gap under the foot. ");
         return;
     }
-    pp_text_print(t, "Clamps are not enough: with the best %zu found ", plan->count);
+    if (plan->count)
+        pp_text_print(t, "Clamps are not enough: with the best %zu found ", plan->count);
+    else
+        pp_text_add(t,
+                    "Clamps are not enough: none was found that closes more than the foot does; ");
     pp_people_against(t, s->job->units, plan->worst_gap, r->gap_limit);
     pp_text_add(t, " is left between layers and ");
     pp_people_against(t, s->job->units, plan->worst_table_gap, r->table_gap_limit);

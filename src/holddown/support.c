@@ -133,6 +133,26 @@ pp_status pp_supports_table(const pp_mesh *mesh, pp_memory *memory, pp_supports 
                                                : table_of_rectangle(mesh, memory, supports, error);
 }
 
+/* A pin so far below the highest that no plate bends down to it is a slip of sign, of unit or of
+ * zero. Common practice, no source. */
+static pp_status check_heights(const pp_mesh *mesh, size_t count, const double *height,
+                               const long *pin, const char *file, pp_error *error)
+{
+    static const double LOW = 20, SHARE = 1.0 / 50; /* mm; of the plate's shorter side */
+    double most = fmax(LOW, SHARE * pp_outline_across(&mesh->shape));
+    size_t highest = 0, lowest = 0;
+    for (size_t i = 1; i < count; i++) {
+        if (height[i] > height[highest]) highest = i;
+        if (height[i] < height[lowest]) lowest = i;
+    }
+    double below = height[highest] - height[lowest];
+    if (below <= most) return PP_OK;
+    return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+                      "pin %ld stands %g mm below pin %ld, and a plate of this size is not bent by "
+                      "more than %g mm; check z, its sign and its unit, or leave the pin out",
+                      pin[lowest] + 1, below, pin[highest] + 1, most);
+}
+
 pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const char *file,
                            pp_memory *memory, pp_supports *supports, pp_error *error)
 {
@@ -160,6 +180,7 @@ pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const
                           "%zu of the %zu support pins are under the plate, and it needs 3 to lie "
                           "on; check the pins' places, their unit and the plate's centre",
                           count, pins->count);
+    PP_TRY(check_heights(mesh, count, l.height, pin, file, error));
     *supports = as_supports(count, &l);
     supports->pin = pin;
     return PP_OK;

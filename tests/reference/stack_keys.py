@@ -104,6 +104,10 @@ def pins(program, cases, folder):
             near(said["largest_table_gap"], table["largest_table_gap"], 0.02)
         else:
             assert "pins.csv" in words and "it needs 3" in words, words
+    job = copy(cases, "two_domes", folder / "low", (r"kind = table", "kind = pins\nfile = pins.csv"), holes=[(0.0, 0.0)])
+    (job.parent / "pins.csv").write_text("x,y,z\n" + "".join(f"{x!r},{y!r},{-60 if k == 5 else 0}\n" for k, (x, y) in enumerate(rim)))
+    _, words = ask(program, job, status=(2,))
+    assert "pins.csv" in words and "pin 6 stands 60 mm below pin 1" in words, words
 
 
 def undersides(program, cases, folder):
