@@ -2,7 +2,9 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <malloc.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -142,38 +144,48 @@ static void tell_problem(json_t *row, const pp_error *error)
     set_text(row, "problem", text);
 }
 
-static json_t *make_entry(const char *top, int root, const char *path, const char *report,
-                          const char *key)
+/* {"row", "inputs"} of a job, read anew; no row: no job. */
+static json_t *read_entry(const char *top, int root, const char *path, const char *report)
 {
     pp_memory memory = {0};
     pp_job job;
     pp_error error = {0};
-    json_t *row = json_pack("{s:s}", "job", path);
-    json_t *entry = json_pack("{s:s, s:o}", "key", key, "row", row);
     pp_ini ini;
+    json_t *row = json_pack("{s:s}", "job", path), *entry = json_object(), *results = NULL;
     ini_kind kind = kind_of(root, path, &memory, &ini);
-    if (kind == NO_JOB) {
-        json_object_set_new(entry, "row", json_null());
-    } else if (kind == A_SET) {
+    if (kind == A_SET)
         tell_set(row, &ini);
-    } else if (pp_plates_job(top, root, path, &memory, &job, &error) == PP_OK) {
+    else if (kind == A_JOB && pp_plates_job(top, root, path, &memory, &job, &error) == PP_OK)
         tell_job(row, &job);
-    } else {
+    else
         tell_problem(row, &error);
-    }
-    json_t *results =
-        json_is_null(json_object_get(entry, "row")) ? NULL : pp_standing_read(root, report);
+    pp_memory_free(&memory);
+    if (kind != NO_JOB) results = pp_standing_read(root, report);
     if (results) {
-        json_t *facts = pp_standing_facts(results), *own = json_deep_copy(facts);
-        json_object_update(row, own); /* nothing of the large value is held on to */
+        json_t *facts = pp_standing_facts(results);
+        json_object_update(row, facts);
         json_decref(facts);
-        json_decref(own);
         set_text(row, "report", report);
         json_object_set_new(entry, "inputs", pp_standing_inputs(results, top, path));
     }
     json_decref(results);
-    pp_memory_free(&memory);
+    if (kind != NO_JOB) json_object_set(entry, "row", row);
+    json_decref(row);
     return entry;
+}
+
+/* What is kept of it: its key, a new line, and the entry as text. Text, and copied once all that
+ * was read is given back: thousands of small pieces would each hold on to the room that a large
+ * results.json took around them. */
+static json_t *make_kept(const char *top, int root, const char *path, const char *report,
+                         const char *key)
+{
+    json_t *entry = read_entry(top, root, path, report);
+    char *text = json_dumps(entry, JSON_COMPACT);
+    json_decref(entry);
+    json_t *kept = text ? json_sprintf("%s\n%s", key, text) : NULL;
+    free(text);
+    return kept;
 }
 
 /* Which file a name leads to and when it was last written, as letters; "" where there is none. */
@@ -210,21 +222,21 @@ static json_t *row_of(pp_plates *plates, const char *top, int root, const char *
     key_of(root, path, of_job, &unused);
     key_of(root, results, of_results, &ran);
     snprintf(key, sizeof key, "%s %s", of_job, of_results);
-    json_t *entry = json_object_get(plates->known, path);
-    const char *kept = json_string_value(json_object_get(entry, "key"));
-    if (!kept || strcmp(kept, key) != 0) {
+    size_t length = strlen(key);
+    const char *kept = json_string_value(json_object_get(plates->known, path));
+    if (!kept || strncmp(kept, key, length) != 0 || kept[length] != '\n') {
         if (runs_out(left)) return json_pack("{s:s, s:b}", "job", path, "reading", 1);
-        entry = make_entry(top, root, path, report, key);
-        json_object_set_new(plates->known, path, entry);
+        json_object_set_new(plates->known, path, make_kept(top, root, path, report, key));
+        kept = json_string_value(json_object_get(plates->known, path));
     }
-    json_t *row = json_object_get(entry, "row");
-    if (!row || json_is_null(row)) return NULL;
-    row = json_copy(row);
+    json_t *entry = kept ? json_loads(kept + length + 1, 0, NULL) : NULL;
+    json_t *row = json_incref(json_object_get(entry, "row"));
     json_t *inputs = json_object_get(entry, "inputs");
-    if (inputs && ran.tv_sec) {
+    if (row && inputs && ran.tv_sec) {
         json_object_set_new(row, "ran", json_integer((json_int_t)ran.tv_sec));
         json_object_set_new(row, "changed", pp_standing_newer(root, inputs, ran));
     }
+    json_decref(entry);
     return row;
 }
 
@@ -251,6 +263,7 @@ pp_status pp_plates_list(pp_plates *plates, const char *top, int root, json_t **
             if (row) json_array_append_new(rows, row);
         }
         pthread_mutex_unlock(&plates->lock);
+        if (left.sure < SURELY_READ) malloc_trim(0); /* much was read, and little is kept */
         *list = json_pack("{s:o, s:I}", "rows", rows, "more", (json_int_t)scan.more);
         if (!*list) status = pp_fail_memory(error);
     }

@@ -12,7 +12,7 @@
  * size, time): 2,000 plates are listed without opening a file. Nothing is kept beyond the run. */
 typedef struct pp_plates {
     pthread_mutex_t lock;
-    json_t *known; /* {job: {"key", "row", "inputs"}} */
+    json_t *known; /* {job: its key, a new line, and the rest as text} */
 } pp_plates;
 
 /* Nothing is known yet. */

@@ -90,6 +90,13 @@ def check(folder):
     assert status == 0 and wrong == "", wrong
 
 
+def processor(screen):
+    """Seconds of processor so far: of the server, of the runs that it has started and that have ended."""
+    fields = Path(f"/proc/{screen.process.pid}/stat").read_text().rpartition(")")[2].split()
+    ticks = os.sysconf("SC_CLK_TCK")
+    return (int(fields[11]) + int(fields[12])) / ticks, (int(fields[13]) + int(fields[14])) / ticks
+
+
 def take_time(folder):
     shutil.copytree(Path(SOURCE) / "data/demo", folder / "demo")
     job, lists, times = "demo/clean.ini", folder / "demo/clean-measured.csv", []
@@ -98,7 +105,7 @@ def take_time(folder):
     events = Events(screen)
     follow(screen, job)
     state = events.until(ended(job))
-    text = lists.read_text()
+    text, before = lists.read_text(), processor(screen)
     for i in range(7):
         number = newest(state, job)["number"]
         lists.write_text(text + f"# {i}\n")
@@ -106,8 +113,10 @@ def take_time(folder):
         state = events.until(ended(job, number))
         measured = measured_of(screen, job)
         times.append(time.monotonic() - begun)
+    own, runs = (after - was for after, was in zip(processor(screen), before))
     screen.end()
-    print(f"{measured} holes: from the file written to what the page shows {sorted(times)[3]:.2f} s (median of 7; most {max(times):.2f} s)")
+    print(f"{measured} holes: from the file written to what the page shows {sorted(times)[3]:.2f} s (median of 7; most {max(times):.2f} s); "
+          f"processor, each time: {runs / 7:.2f} s the run, {own / 7:.3f} s the server; load {os.getloadavg()[0]:.0f} on {os.cpu_count()} processors")
 
 
 def main():
