@@ -4,6 +4,7 @@ import csv
 import json
 import math
 import random
+import shutil
 import subprocess
 from pathlib import Path
 
@@ -55,6 +56,22 @@ def case_4_places_stand_alone(shop):
     honest(shop, places.replace(f"R2C3,{rows[7][1]:.4f}", f"R2C3,{rows[7][1] + 0.16:.4f}"),
            holes="material_condition = maximum\n")
     assert shop.run()[1]["verdict"] == "does not conform"  # no bonus from a diameter that nobody measured
+
+
+def case_4_sizes_are_asked_for_where_they_are_needed(shop):
+    data = Path(__file__).resolve().parents[2] / "data"
+    for command, folder, job_file, short in (("bundle", "demo-bundle", "set.ini", "b3.csv"), ("roughing", "demo-stack", "roughing.ini", "roughed.csv"),
+                                             ("stack", "demo-stack", "drilled.ini", "ada-holes.csv")):
+        shutil.copytree(data / folder, shop.at / command)
+        with open(shop.at / command / short, newline="") as text:
+            rows = [row for row in csv.DictReader(line for line in text if not line.startswith("#"))]
+        with open(shop.at / command / short, "w", newline="") as out:
+            writer = csv.DictWriter(out, [c for c in rows[0] if c != "diameter"], extrasaction="ignore")
+            writer.writeheader()
+            writer.writerows(rows)
+        status, results, err = shop.run(command, f"{command}/{job_file}", "-o", "out")
+        assert status == 2 and results is None and f"{short}:" in err and "no column diameter" in err, (command, status, err)
+        assert not (shop.at / "out").exists(), command
 
 
 def case_4_sizes_under_a_word_that_is_not_understood(shop):
