@@ -512,6 +512,57 @@ static void find_time(const study *s, pp_holddown *r)
 
 /* The whole study ------------------------------------------------------------------------ */
 
+/* What is known before any hole is looked at. */
+static pp_status describe_ground(study *s, pp_holddown *r, pp_error *error)
+{
+    PP_TRY(make_plate(s, r, error));
+    r->plate_weight = s->plate.weight;
+    r->weight_drilled = weight_drilled(s);
+    r->touch_gap = s->plate.touch_gap;
+    r->touch_gap_grown = s->plate.touch_gap_grown;
+    r->gap_limit = s->question.gap_limit;
+    r->half_variation = s->variation;
+    r->foot_force = s->question.force;
+    r->contact_points = s->plate.supports.count;
+    r->touching = s->state.base.active;
+    r->tip_distance = pp_tip_distance(&s->plate, &s->state);
+    r->across = pp_outline_across(&s->plate.mesh->shape);
+    r->condition = s->plate.compliance.condition;
+    r->tilt_limit = s->job->holddown.tilt_limit;
+    PP_TRY(find_curvature(s, r, error));
+    look_at_coverage(s, r);
+    return PP_OK;
+}
+
+/* The plate as it lies, with the foot on every hole. */
+static pp_status study_as_laid(study *s, pp_holddown *r, pp_error *error)
+{
+    PP_TRY(press_holes(s, r, error));
+    PP_TRY(check_mesh(s, r, error));
+    PP_TRY(compare_phases(s, r, error));
+    PP_TRY(describe_pins(s, r, error));
+    PP_TRY(find_areas(s, r, error));
+    r->plan_worst_gap = r->largest_gap_under_foot;
+    return pp_gap_sample(s->flatness, s->state.field, s->plate.table, s->memory, &r->map_gap,
+                         error);
+}
+
+/* What helps where the foot does not do, and the set-ups of what is chosen. */
+static pp_status find_remedies(study *s, pp_holddown *r, pp_error *error)
+{
+    const pp_job *job = s->job;
+    pp_hold_remedies wanted = {0};
+    if (s->options->remedies) wanted = s->options->remedies(r);
+    if (wanted.clamps && !job->clamp_count) PP_TRY(find_plan(s, r, error));
+    progress(s, 0.8);
+    if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(s, r, error));
+    progress(s, 0.9);
+    if (wanted.turned_clamps && !job->clamp_count) PP_TRY(plan_turned(s, r, error));
+    bool ready = s->options->remedies && !wanted.clamps && !wanted.shims;
+    if (job->clamp_count) return take_given(s, r, error);
+    return ready || r->plan_found ? list_setups(s, r, error) : PP_OK;
+}
+
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                             const pp_nominal *nominal, const pp_holddown_options *options,
                             pp_memory *memory, pp_holddown *result, pp_error *error)
@@ -529,44 +580,12 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                                     .gap_limit = job->holddown.gap_limit,
                                     .force_cap = job->holddown.force_cap};
     pp_holddown r = {.support = job->support.kind, .laid = job->survey.laid};
-    PP_TRY(make_plate(&s, &r, error));
+    PP_TRY(describe_ground(&s, &r, error));
     progress(&s, 0.1);
-    r.plate_weight = s.plate.weight;
-    r.weight_drilled = weight_drilled(&s);
-    r.touch_gap = s.plate.touch_gap;
-    r.touch_gap_grown = s.plate.touch_gap_grown;
-    r.gap_limit = s.question.gap_limit;
-    r.half_variation = s.variation;
-    r.foot_force = s.question.force;
-    r.contact_points = s.plate.supports.count;
-    r.touching = s.state.base.active;
-    r.tip_distance = pp_tip_distance(&s.plate, &s.state);
-    r.across = pp_outline_across(&s.plate.mesh->shape);
-    r.condition = s.plate.compliance.condition;
-    PP_TRY(find_curvature(&s, &r, error));
-    r.tilt_limit = job->holddown.tilt_limit;
-    look_at_coverage(&s, &r);
-    PP_TRY(press_holes(&s, &r, error));
-    PP_TRY(check_mesh(&s, &r, error));
-    PP_TRY(compare_phases(&s, &r, error));
-    PP_TRY(describe_pins(&s, &r, error));
-    PP_TRY(find_areas(&s, &r, error));
-    PP_TRY(pp_gap_sample(flatness, s.state.field, s.plate.table, memory, &r.map_gap, error));
+    PP_TRY(study_as_laid(&s, &r, error));
     progress(&s, 0.5);
-    pp_hold_remedies wanted = {0};
     PP_TRY(turn_over(&s, &r, error));
-    if (options->remedies) wanted = options->remedies(&r);
-    r.plan_worst_gap = r.largest_gap_under_foot;
-    if (wanted.clamps && !job->clamp_count) PP_TRY(find_plan(&s, &r, error));
-    progress(&s, 0.8);
-    if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(&s, &r, error));
-    progress(&s, 0.9);
-    if (wanted.turned_clamps && !job->clamp_count) PP_TRY(plan_turned(&s, &r, error));
-    bool ready = options->remedies && !wanted.clamps && !wanted.shims;
-    if (job->clamp_count)
-        PP_TRY(take_given(&s, &r, error));
-    else if (ready || r.plan_found)
-        PP_TRY(list_setups(&s, &r, error));
+    PP_TRY(find_remedies(&s, &r, error));
     find_time(&s, &r);
     progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
