@@ -152,6 +152,28 @@ static void compare(checking *c, const pp_hold_answer *before, const pp_hold_ans
     }
 }
 
+/* Near contact points a figure does not come nearer step by step, and two meshes may agree by
+ * chance: no hole gets less than the root mean square of all that were solved. */
+static void pool(checking *c, const pp_hold_answer *finest)
+{
+    const pp_mesh_check_request *r = c->r;
+    double gaps = 0, shares = 0, count = 0;
+    for (size_t k = 0; k < c->out.solved; k++) {
+        size_t i = c->which[k];
+        double force = force_of(r, i);
+        gaps += c->gap_u[i] * c->gap_u[i] / (double)c->out.solved;
+        if (!(share_of(force, finest[k].force_to_close) > 0)) continue;
+        shares += c->force_u[i] / force * (c->force_u[i] / force);
+        count++;
+    }
+    double gap = sqrt(gaps), share = count > 0 ? sqrt(shares / count) : 0;
+    for (size_t k = 0; k < c->out.solved; k++) {
+        size_t i = c->which[k];
+        c->gap_u[i] = fmax(c->gap_u[i], gap);
+        if (force_of(r, i) > 0) c->force_u[i] = fmax(c->force_u[i], share * force_of(r, i));
+    }
+}
+
 /* Holes near a limit that were not solved */
 static void spread(checking *c)
 {
@@ -183,6 +205,7 @@ static pp_status check_near(checking *c, pp_memory *memory, pp_error *error)
         compare(c, before, finer, beyond(coarse, cells));
         coarse = cells;
     }
+    pool(c, finer);
     spread(c);
     return PP_OK;
 }
