@@ -78,14 +78,34 @@ static bool note_text(notes *n, const char *text)
     return text;
 }
 
-static bool note_survey(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
-                        notes *n)
+/* Keeps and frees the words; false when memory ran out. */
+static bool note_words(notes *n, pp_text *words, pp_arena *keep)
 {
-    bool kept = note_text(
-        n, pp_text_kept(keep,
-                        "The survey's points stand %.0f mm apart on average: it can't show waves "
-                        "shorter than %.0f mm, and a buckle of that size may lie between them.",
-                        r->shortest_wave / 2, r->shortest_wave));
+    const char *text =
+        words->failed ? NULL : pp_text_kept(keep, "%s", words->data ? words->data : "");
+    pp_text_free(words);
+    return note_text(n, text);
+}
+
+/* To a millimetre, or a hundredth of an inch */
+static void add_about(pp_text *t, pp_length_unit units, double mm)
+{
+    if (units == PP_INCH)
+        pp_people_place(t, units, mm);
+    else
+        pp_text_print(t, "%.0f mm", mm);
+}
+
+static bool note_survey(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
+                        pp_arena *keep, notes *n)
+{
+    pp_text t = {0};
+    pp_text_add(&t, "The survey's points stand ");
+    add_about(&t, job->units, r->shortest_wave / 2);
+    pp_text_add(&t, " apart on average: it can't show waves shorter than ");
+    add_about(&t, job->units, r->shortest_wave);
+    pp_text_add(&t, ", and a buckle of that size may lie between them.");
+    bool kept = note_words(n, &t, keep);
     if (j->survey_sparse)
         kept &= note_text(n, pp_text_kept(keep,
                                           "So few points for this plate: survey it with about "
@@ -94,8 +114,8 @@ static bool note_survey(const pp_holddown *r, const pp_holddown_judgement *j, pp
     return kept;
 }
 
-static bool note_plan(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
-                      notes *n)
+static bool note_plan(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
+                      pp_arena *keep, notes *n)
 {
     note_if(n, r->plan_given,
             "The clamps were solved as given; whether they hold in other surveys of the plate with "
@@ -114,39 +134,51 @@ static bool note_plan(const pp_holddown *r, const pp_holddown_judgement *j, pp_a
             "The search for clamps was given up after a fixed effort, for the plate changes its "
             "contact almost everywhere: name places with clamp_candidates to narrow it.");
     if (!j->plan_found || r->plan_redraws == 0) return true;
-    return note_text(n, pp_text_kept(keep,
-                                     "Surveyed again with its own noise, the plan holds in %zu of "
-                                     "%zu cases%s; the worst leaves a gap of %.2f mm.",
-                                     r->plan_holds, r->plan_redraws,
-                                     j->plan_holds ? "" : ", which is less than 19 of 20",
-                                     r->plan_redraw_worst));
+    pp_text t = {0};
+    pp_text_print(
+        &t, "Surveyed again with its own noise, the plan holds in %zu of %zu cases%s; the ",
+        r->plan_holds, r->plan_redraws, j->plan_holds ? "" : ", which is less than 19 of 20");
+    pp_text_add(&t, "worst leaves a gap of ");
+    pp_people_length(&t, job->units, r->plan_redraw_worst);
+    pp_text_add(&t, ".");
+    return note_words(n, &t, keep);
 }
 
-static bool note_stress(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
-                        notes *n)
+static bool note_stress(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
+                        pp_arena *keep, notes *n)
 {
     if (j->flattening != PP_NOT_PROVEN) return true;
-    return note_text(
-        n, pp_text_kept(keep,
-                        "The survey's noise leaves it open whether flattening the plate bends it "
-                        "beyond three tenths of its yield strength: %.0f MPa, between %.0f and "
-                        "%.0f.",
-                        r->flattening_stress, r->flattening_low, r->flattening_high));
+    pp_text t = {0};
+    pp_text_add(&t,
+                "The survey's noise leaves it open whether flattening the plate bends it beyond "
+                "three tenths of its yield strength: ");
+    pp_people_stress(&t, job->units, r->flattening_stress);
+    pp_text_add(&t, ", between ");
+    pp_people_stress(&t, job->units, r->flattening_low);
+    pp_text_add(&t, " and ");
+    pp_people_stress(&t, job->units, r->flattening_high);
+    pp_text_add(&t, ".");
+    return note_words(n, &t, keep);
 }
 
-static bool note_phases(const pp_holddown *r, pp_arena *keep, notes *n)
+static bool note_phases(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
 {
     if (r->support != PP_SUPPORT_PINS) return true;
     note_if(n, !r->drilled.valid,
             "Drilled, the plate sags more between the pins; how much is not known, for its "
             "pattern or ligament efficiency is outside the tables of effective constants.");
     if (!r->solid.valid || !r->drilled.valid) return true;
-    return note_text(
-        n, pp_text_kept(keep,
-                        "Sag between the pins under the foot: %.2f mm solid, %.2f mm drilled; "
-                        "largest load of a pin %.1f kN solid, %.1f kN drilled.",
-                        r->solid.sag, r->drilled.sag, r->solid.largest_support_force / 1000,
-                        r->drilled.largest_support_force / 1000));
+    pp_text t = {0};
+    pp_text_add(&t, "Sag between the pins under the foot: ");
+    pp_people_length(&t, job->units, r->solid.sag);
+    pp_text_add(&t, " solid, ");
+    pp_people_length(&t, job->units, r->drilled.sag);
+    pp_text_add(&t, " drilled; largest load of a pin ");
+    pp_people_force(&t, job->units, r->solid.largest_support_force);
+    pp_text_add(&t, " solid, ");
+    pp_people_force(&t, job->units, r->drilled.largest_support_force);
+    pp_text_add(&t, " drilled.");
+    return note_words(n, &t, keep);
 }
 
 static bool note_thickness(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
@@ -156,24 +188,32 @@ static bool note_thickness(const pp_job *job, const pp_holddown *r, pp_arena *ke
     const char *counts = given          ? "thickness_variation as given stands."
                          : t->count < 2 ? "one reading says nothing of how it varies."
                                         : "what they scatter counts as thickness_variation.";
-    if (!t->terms)
-        return note_text(
-            n, pp_text_kept(keep,
-                            "%zu readings of the thickness, %.2f to %.2f mm, mean %.2f mm: too few "
-                            "or too much in one line to tell it place by place (six would do for a "
-                            "plane, twelve for a curved face), so the plate counts as %.2f mm "
-                            "thick everywhere; %s",
-                            t->count, t->low, t->high, t->mean, job->plate.thickness, counts));
-    return note_text(
-        n, pp_text_kept(keep,
-                        "Thickness place by place: a %s through %zu readings of %.2f to %.2f mm, "
-                        "which scatter about it by %.2f mm. Stiffness follows it with its cube, "
-                        "%s, the weight its mean, %.2f mm; %s Between the readings it may vary "
-                        "more.",
-                        t->terms > 3 ? "quadric" : "plane", t->count, t->low, t->high, t->variation,
-                        r->underside_used ? "the underside is as surveyed"
-                                          : "the underside is the top as surveyed less it",
-                        t->plate_mean, counts));
+    pp_text w = {0};
+    pp_length_unit units = job->units;
+    if (t->terms) {
+        pp_text_print(&w, "Thickness place by place: a %s through %zu readings of ",
+                      t->terms > 3 ? "quadric" : "plane", t->count);
+        pp_people_length(&w, units, t->low);
+        pp_text_add(&w, " to ");
+        pp_people_length(&w, units, t->high);
+        pp_text_add(&w, ", which scatter about it by ");
+        pp_people_length(&w, units, t->variation);
+        pp_text_print(&w, ". Stiffness follows it with its cube, %s, the weight its mean, ",
+                      r->underside_used ? "the underside is as surveyed"
+                                        : "the underside is the top as surveyed less it");
+        pp_people_length(&w, units, t->plate_mean);
+        pp_text_print(&w, "; %s Between the readings it may vary more.", counts);
+    } else {
+        pp_text_print(&w, "%zu readings of the thickness, ", t->count);
+        pp_people_length(&w, units, t->low);
+        pp_text_add(&w, " to ");
+        pp_people_length(&w, units, t->high);
+        pp_text_add(&w, ": too few or too much in one line to tell it place by place (six would do "
+                        "for a plane, twelve for a curved face), so the plate counts as ");
+        pp_people_size(&w, units, job->plate.thickness);
+        pp_text_print(&w, " thick everywhere; %s", counts);
+    }
+    return note_words(n, &w, keep);
 }
 
 static bool note_mesh(const pp_holddown *r, const pp_holddown_judgement *j, pp_arena *keep,
@@ -228,8 +268,8 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
                                    "after von Karman).",
                                    100 * (r->stiffening - 1))))
         return false;
-    if (!note_plan(r, j, keep, n) || !note_survey(r, j, keep, n) || !note_stress(r, j, keep, n) ||
-        !note_phases(r, keep, n))
+    if (!note_plan(job, r, j, keep, n) || !note_survey(job, r, j, keep, n) ||
+        !note_stress(job, r, j, keep, n) || !note_phases(job, r, keep, n))
         return false;
     n->list[n->count++] = PP_SAFETY_WORDS;
     return true;

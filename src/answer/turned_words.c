@@ -80,11 +80,11 @@ static void say_plans(pp_text *text, const pp_results *r)
     pp_text_print(text, ", in %zu set-up%s", over->setups.count,
                   over->setups.count == 1 ? "" : "s");
     if (h->clamp_count) {
-        pp_text_add(text, "; as laid ");
+        pp_text_add(text, "; this way up ");
         pp_clamps_say(text, units, h->clamp_count, h->plan);
         pp_text_print(text, ", in %zu", h->setups.count);
     } else {
-        pp_text_add(text, "; as laid no clamps were found that do");
+        pp_text_add(text, "; this way up no clamps were found that do");
     }
     pp_text_add(text, ".");
 }

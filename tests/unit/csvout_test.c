@@ -40,7 +40,7 @@ static void headers_are_the_documented_ones(void **state)
         "hole_a,hole_b,face,pitch_error,u,limit,class",
         "side,area,peak,x,y,xmin,ymin,xmax,ymax,holes",
         "hole,x,y,gap,gap_under_foot,force_to_close,tilt,shift,class,uncertain,"
-        "mesh_uncertainty,mesh_uncertainty_force",
+        "mesh_uncertainty,mesh_uncertainty_force,gap_after_plan,gap_turned",
         ("step,setup,action,clamp,x,y,force,holes,foot_force,worst_gap,worst_hole,"
          "largest_support_force,travel,verdict"),
         "hole,x,y,kind,diameter,under,over,order,setup",

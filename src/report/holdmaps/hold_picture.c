@@ -6,7 +6,7 @@
 #include "report/holdmaps/map_words.h"
 
 enum { LABELS_MOST = 4000, LINE_LEAST = 12, LINE_LONG = 60 /* pieces of a contour line */ };
-static const double MARGIN = 6, LINE = 1.55, LETTER_WIDE = 0.62;   /* of the letter's size */
+static const double MARGIN = 10, LINE = 1.55, LETTER_WIDE = 0.62;  /* of the letter's size */
 static const double PIN = 2.6, CLAMP = 5.5, SHIM = 5, OUTLIER = 4; /* sizes of marks */
 static const long INK = 0x1b1f24, SOFT = 0x56606b, QUIET = 0x8a949e, LINES = 0x2f5d8a;
 static const long PINS = 0xaa3377, MARKS = 0x111111, SHIMS = 0xe69f00, RED = 0xd55e00;
@@ -352,10 +352,13 @@ static bool has_outliers(const drawing *d)
            d->r->flatness->surface.outlier_count > 0;
 }
 
+/* That nothing sags need not be said. */
+static size_t first_class(const drawing *d) { return d->m->from[1] < 0 && !d->m->holes[0]; }
+
 static size_t legend_rows(const drawing *d)
 {
-    return d->m->class_count + (d->m->failing > 0) + (d->r->holddown->pin_count > 0) +
-           has_outliers(d);
+    return d->m->class_count - first_class(d) + (d->m->failing > 0) +
+           (d->r->holddown->pin_count > 0) + has_outliers(d);
 }
 
 static void legend_word(drawing *d, double y, const char *text)
@@ -367,7 +370,7 @@ static void legend_word(drawing *d, double y, const char *text)
 static void legend(drawing *d)
 {
     double letter = d->p->letter, y = legend_top(d) + letter / 2, x = MARGIN + 0.8 * letter;
-    for (size_t k = 0; k < d->m->class_count; k++, y += LINE * letter) {
+    for (size_t k = first_class(d); k < d->m->class_count; k++, y += LINE * letter) {
         square(d, x, y, 0.45 * letter,
                (pp_pen){.fill = (long)d->m->colour[k], .stroke = SOFT, .width = 0.6});
         add_class_words(d, k);

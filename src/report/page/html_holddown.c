@@ -166,7 +166,7 @@ static void say(pp_text *out, const char *tag, const pp_text *words)
 /* Clamp beside clamp: where they stand nearest to each other on the machine */
 static void turned_rows(pp_text *out, const pp_results *r)
 {
-    static const char *const heads[] = {"As laid",           "x, y", "Force", "Holes",
+    static const char *const heads[] = {"This way up",       "x, y", "Force", "Holes",
                                         "The other face up", "x, y", "Force", "Holes"};
     const pp_holddown *h = r->holddown;
     pp_clamp_pair pairs[PP_CLAMP_PAIRS_MAX];

@@ -30,6 +30,8 @@ pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory 
                              pp_error *error);
 
 void pp_html_plate_sections(pp_text *out, const pp_results *results); /* flatness */
+/* The hold-down study: what to do, maps, tables, cautions. Nothing is missing but the results it
+ * needs: results->holddown. memory->keep; errors: PP_ENOMEM */
 pp_status pp_html_holddown_section(pp_text *out, const pp_results *results, pp_memory *memory,
                                    pp_error *error);
 /* The maps of the hold-down study, side by side where there is room. memory->keep */

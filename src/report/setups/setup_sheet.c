@@ -50,7 +50,7 @@ static void head_part(sheet *s, pp_page_writer *w)
     pp_holddown_headline_say(t, s->r);
     pp_page_text(w, PP_STYLE_BOLD, pp_said(t));
     t = pp_cell(&s->cells, 0);
-    if (add_refusal(s, t)) pp_page_text(w, PP_STYLE_BOLD, pp_said(t));
+    if (add_refusal(s, t)) pp_page_text(w, PP_STYLE_TITLE, pp_said(t)); /* not to be overlooked */
     t = pp_cell(&s->cells, 0);
     pp_text_print(t, "On %s. Largest gap accepted with the foot down: ",
                   h->support == PP_SUPPORT_PINS ? "support pins" : "a flat table");
