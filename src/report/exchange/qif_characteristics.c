@@ -1,7 +1,11 @@
 /* Definitions with their tolerances, nominals, and the items of every hole. */
+#include <stddef.h>
+
 #include "answer/machine_names.h"
 #include "base/number.h"
 #include "report/exchange/qif_parts.h"
+
+enum { LIMITS_MOST = 4 }; /* that make up one tolerance */
 
 /* ---- where a limit comes from ---- */
 
@@ -15,48 +19,35 @@ static void add_source(pp_qif_writer *w, const pp_limit *limit)
     pp_qif_add(w, ". ");
 }
 
+/* What is said of a characteristic beside its tolerance. */
+static const struct saying {
+    const char *explanation;    /* NULL: the pattern's place, see below */
+    size_t limits[LIMITS_MOST]; /* offsets in pp_limits of what makes it up; 0: no more */
+} SAYINGS[PP_CHARACTERISTICS] = {
+    [PP_FLATNESS] = {"As supported during the survey, at the surveyed points. ",
+                     {offsetof(pp_limits, flatness_limit)}},
+    [PP_POSITION] = {NULL, {offsetof(pp_limits, position_limit)}},
+    [PP_PATTERN_POSITION] = {NULL, {offsetof(pp_limits, pattern_limit)}},
+    [PP_DIAMETER] = {"The outermost limits of one hole. ",
+                     {offsetof(pp_limits, hole_nominal), offsetof(pp_limits, hole_under),
+                      offsetof(pp_limits, hole_over), offsetof(pp_limits, hole_over_limit)}},
+    [PP_LIGAMENT] = {"Metal between two neighbouring holes; the outermost limit of one pair. ",
+                     {offsetof(pp_limits, ligament_standard),
+                      offsetof(pp_limits, ligament_minimum)}},
+    [PP_PITCH_ERROR] = {"The outermost limit of one pair. ",
+                        {offsetof(pp_limits, pitch_error_limit)}},
+};
+
 static void add_sources(pp_qif_writer *w, const pp_qif_definition *d)
 {
-    const pp_limits *l = w->results->limits;
-    switch ((int)d->which) {
-    case PP_FLATNESS:
-        add_source(w, &l->flatness_limit);
-        break;
-    case PP_POSITION:
-        add_source(w, &l->position_limit);
-        break;
-    case PP_PATTERN_POSITION:
-        add_source(w, &l->pattern_limit);
-        break;
-    case PP_DIAMETER:
-        if (d->hole != PP_NONE) break;
-        add_source(w, &l->hole_nominal);
-        add_source(w, &l->hole_under);
-        add_source(w, &l->hole_over);
-        add_source(w, &l->hole_over_limit);
-        break;
-    case PP_LIGAMENT:
-        add_source(w, &l->ligament_standard);
-        add_source(w, &l->ligament_minimum);
-        break;
-    case PP_PITCH_ERROR:
-        add_source(w, &l->pitch_error_limit);
-        break;
-    }
+    const size_t *at = SAYINGS[d->which].limits;
+    for (size_t k = 0; k < LIMITS_MOST && at[k]; k++)
+        add_source(w, (const pp_limit *)(const void *)((const char *)w->results->limits + at[k]));
 }
 
 static const char *explanation(const pp_qif_writer *w, const pp_qif_definition *d)
 {
-    switch ((int)d->which) {
-    case PP_FLATNESS:
-        return "As supported during the survey, at the surveyed points. ";
-    case PP_DIAMETER:
-        return d->hole == PP_NONE ? "The outermost limits of one hole. " : "";
-    case PP_LIGAMENT:
-        return "Metal between two neighbouring holes; the outermost limit of one pair. ";
-    case PP_PITCH_ERROR:
-        return "The outermost limit of one pair. ";
-    }
+    if (SAYINGS[d->which].explanation) return SAYINGS[d->which].explanation;
     bool alone = w->results->measures->alignment.kind == PP_ALIGN_BEST_FIT;
     return alone ? "The pattern against itself (best fit); its place on the plate is not judged. "
                  : "";
@@ -65,9 +56,12 @@ static const char *explanation(const pp_qif_writer *w, const pp_qif_definition *
 static void add_description(pp_qif_writer *w, const pp_qif_definition *d)
 {
     pp_qif_add(w, "<Description>");
-    pp_qif_add(w, explanation(w, d));
-    add_sources(w, d);
-    if (d->hole != PP_NONE) pp_qif_add(w, "Limits of this hole, from the nominal list. ");
+    if (d->hole == PP_NONE) {
+        pp_qif_add(w, explanation(w, d));
+        add_sources(w, d);
+    } else {
+        pp_qif_add(w, "Limits of this hole, from the nominal list. ");
+    }
     pp_qif_add(w, "</Description>");
 }
 
