@@ -308,11 +308,10 @@ pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_er
     pp_text_add(out, "<a class=\"skip\" href=\"#main\">Skip to the charts</a>\n<header>\n<p "
                      "class=\"kind\">What many plates say of the process</p>\n<h1>");
     pp_markup_add(out, page->title);
-    pp_text_print(out,
-                  "</h1>\n<p class=\"identity\">%zu plates, %zu reports</p>\n</header>\n<main "
-                  "id=\"main\">\n",
+    pp_text_print(out, "</h1>\n<p class=\"identity\">%zu plates, %zu reports</p>\n",
                   page->list->plates, page->list->reports);
     add_contents(out, page);
+    pp_text_add(out, "</header>\n<main id=\"main\">\n");
     add_sections(out, page);
     pp_text_print(
         out,
