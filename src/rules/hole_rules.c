@@ -158,6 +158,9 @@ static pp_status read_cell(const reading *r, long line, pp_rule_column column, c
     return row->tube ? PP_OK : pp_fail_memory(r->error);
 }
 
+static const double HOLE_MOST = 1.5;      /* of the tube; common practice, no source */
+static const double TOLERANCE_MOST = 0.1; /* of the hole; common practice, no source */
+
 /* Values that must be there, and how they must stand to each other. */
 static pp_status check_row(const reading *r, const pp_rule_table *table, const pp_rule_row *row)
 {
@@ -173,6 +176,10 @@ static pp_status check_row(const reading *r, const pp_rule_table *table, const p
             wrong = "an over_limit below over";
         else if (v[PP_RULE_HOLE] <= v[PP_RULE_TUBE])
             wrong = "a hole no larger than the tube";
+        else if (v[PP_RULE_HOLE] > HOLE_MOST * v[PP_RULE_TUBE])
+            wrong = "a hole half as large again as the tube, or more (is its unit right?)";
+        else if (fmax(v[PP_RULE_OVER_LIMIT], v[PP_RULE_UNDER]) > TOLERANCE_MOST * v[PP_RULE_HOLE])
+            wrong = "a tolerance of a tenth of the hole, or more (is its unit right?)";
         break;
     case PP_RULE_LIGAMENTS:
         if (isnan(v[PP_RULE_TUBE]) || isnan(v[PP_RULE_PITCH]) || isnan(v[PP_RULE_MINIMUM]))

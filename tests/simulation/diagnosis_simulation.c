@@ -407,9 +407,6 @@ static void print_planted(int runs)
             print_terms(each, tables[i].holes, tables[i].times);
         print_patterns(each, tables[i].holes, tables[i].times, tables[i].order);
     }
-    int each = at_least_one(runs / 4);
-    print_heads(each, "N = 400, four sweeps, two sigma, together");
-    print_together(each, 400, 2);
 }
 
 /* The same with 2000 holes */
@@ -435,6 +432,8 @@ static void print_large(int runs)
     print_patterns(each, 2000, 1, SWEEPS);
     print_heads(each, "N = 2000, four sweeps, one sigma, together");
     print_together(each, 2000, 1);
+    print_heads(each, "N = 400, four sweeps, two sigma, together");
+    print_together(each, 400, 2);
 }
 
 /* Two patterns far above the scatter must be named, which a quiet break of the search would hide.

@@ -415,6 +415,9 @@ static void bad_rule_files_say_where(void **state)
     bad_rules(SET HOLES "row = 25, 25.3, 0.1, 0.1, 0.2, E\n", 7, "write A, B, C or D");
     bad_rules(SET HOLES "row = 25, 25.3, 0.1, 0.1, 0.05, A\n", 7, "over_limit below over");
     bad_rules(SET HOLES "row = 25, 24.9, 0.1, 0.1, 0.2, A\n", 7, "no larger than the tube");
+    bad_rules(SET HOLES "row = 1, 25.4, 0.1, 0.1, 0.2, A\n", 7, "half as large again");
+    bad_rules(SET HOLES "row = 25, 25.4, 0.1, 0.05, 6.35, A\n", 7, "a tenth of the hole");
+    bad_rules(SET HOLES "row = 25, 25.4, 2.6, 0.05, 0.25, A\n", 7, "a tenth of the hole");
     bad_rules(SET HOLES "row = 25, -, 0.1, 0.1, 0.2, A\n", 7, "no hole size");
     bad_rules(SET HOLES "row = 25, 25.3, -, 0.1, 0.2, A\n", 7, "no under");
     bad_rules(SET HOLES "rows = 1\n", 7, "did you mean \"row\"?");
