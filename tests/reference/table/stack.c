@@ -1,6 +1,5 @@
-/* Stacks of layers, and the question whether the roughing pass is enough. */
+/* Stacks of layers, and the factors of tolerance intervals. */
 #include "base/tolerance.h"
-#include "rules/roughing.h"
 #include "stack/study.h"
 #include "support/bending.h"
 #include "table.h"
@@ -90,36 +89,9 @@ static void tolerance_factors(ref_table *t)
             "tolerance factor, n = 43, content 90 %%, confidence 99 %%");
 }
 
-/* Student's distribution with 4 degrees of freedom has a closed form. */
-static double student_4(double x)
-{
-    double root = x / sqrt(1 + x * x / 4);
-    return 0.5 + 0.375 * root * (1 - root * root / 12);
-}
-
-/* One more hole: predicted by Student's t at (limit - mean)/(s sqrt(1 + 1/n)). */
-static void one_more_hole(ref_table *t)
-{
-    pp_memory memory = {0};
-    pp_error error = {0};
-    const double mean = 19.55, s = 0.03, lower = 19.45, upper = 19.7, outer = 19.8;
-    double wide = s * sqrt(1 + 1.0 / 5), p;
-    for (size_t allowed = 0; allowed < 2; allowed++) {
-        double top = allowed ? outer : upper;
-        double want = student_4((top - mean) / wide) - student_4((lower - mean) / wide);
-        assert_ok(pp_roughing_probability(5, mean, s, lower, upper, outer, 1, allowed,
-                                          &memory.scratch, &p, &error),
-                  &error);
-        ref_row(t, "closed form, Student's t with 4 degrees", want, p, 1e-8,
-                "one more hole conforms, %zu allowed over", allowed);
-    }
-    pp_memory_free(&memory);
-}
-
 void ref_stack(ref_table *t)
 {
     two_domes(t);
     nested_bows(t);
     tolerance_factors(t);
-    one_more_hole(t);
 }

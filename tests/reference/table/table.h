@@ -26,7 +26,7 @@ void ref_statistics(ref_table *table); /* sums, intervals, probabilities, regist
 void ref_holes(ref_table *table);      /* tables of holes, ligaments, mill flatness; position */
 void ref_layouts(ref_table *table);    /* patterns, webs, facts of the trade */
 void ref_plate(ref_table *table);      /* bending, straightedge, hold-down */
-void ref_stack(ref_table *table);      /* layers, tolerance intervals, the roughing pass */
+void ref_stack(ref_table *table);      /* layers, tolerance intervals */
 void ref_jobs(ref_table *table);       /* whole jobs, placement, diagnosis */
 void ref_process(ref_table *table);    /* charts, capability, one-way analysis, lines */
 
