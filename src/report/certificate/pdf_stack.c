@@ -85,15 +85,14 @@ static void legend(sheet *s, double x, double y)
 static void force_map(sheet *s)
 {
     const pp_job *job = s->results->job;
-    bool disc = job->plate.outline == PP_OUTLINE_DISC;
-    double width = disc ? job->plate.diameter : job->plate.width;
-    double height = disc ? job->plate.diameter : job->plate.height;
+    pp_outline_spec shape = pp_job_outline(job);
+    pp_box box = pp_outline_box(&shape);
+    double width = box.x1 - box.x0, height = box.y1 - box.y0;
     double scale = fmin((s->w->right - s->w->left) * 0.6 / width, MAP_HEIGHT / height);
     pp_page_heading(s->w, "The force that closes the gaps between layers, hole by hole");
     pp_page_need(s->w, height * scale + 8);
     cairo_t *c = s->w->cairo;
-    pp_plate_frame f = {scale, s->w->left, s->w->y, job->plate.centre_x - width / 2,
-                        job->plate.centre_y + height / 2};
+    pp_plate_frame f = {scale, s->w->left, s->w->y, box.x0, box.y1};
     pp_frame_outline(&f, job, c);
     cairo_set_line_width(c, 0.8);
     cairo_set_source_rgb(c, 0.35, 0.38, 0.42);
