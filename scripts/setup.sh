@@ -9,7 +9,7 @@ build=(gcc libc6-dev cmake ninja-build pkg-config libcmocka-dev
        liblapacke-dev libopenblas-dev libcsv-dev libinih-dev libjansson-dev libsodium-dev nettle-dev
        libcairo2-dev libpango1.0-dev libfontconfig-dev libfreetype-dev libharfbuzz-dev zlib1g-dev
        libxlsxwriter-dev libsqlite3-dev libmicrohttpd-dev libarchive-dev fonts-dejavu-core)
-tests=(clang libclang-rt-14-dev clang-format cppcheck python3 python3-numpy python3-scipy python3-pandas
+tests=(clang libclang-rt-14-dev clang-format cppcheck parallel python3 python3-numpy python3-scipy python3-pandas
        libxml2-utils unzip poppler-utils chromium git ca-certificates dpkg-dev file)
 hostile=(clang-tidy valgrind gcovr locales)
 
