@@ -308,6 +308,18 @@ static pp_status laid_on_three(const pp_hold_plate *plate, const pp_support_spec
     return PP_OK;
 }
 
+pp_status pp_hold_plate_unload(pp_hold_plate *p, pp_memory *memory, pp_error *error)
+{
+    size_t n = p->mesh->dofs;
+    double *field;
+    PP_TAKE(field, &memory->keep, n);
+    memcpy(field, p->survey_load, n * sizeof *field);
+    PP_TRY(pp_compliance_solve(&p->compliance, 1, field, error));
+    for (size_t i = 0; i < n; i++) field[i] = p->shape[i] - field[i];
+    p->unloaded = field;
+    return PP_OK;
+}
+
 /* What held it up when it was surveyed */
 static pp_status lay(pp_hold_plate *p, const pp_support_spec *spec, pp_memory *memory,
                      pp_error *error)
@@ -326,7 +338,7 @@ static pp_status lay(pp_hold_plate *p, const pp_support_spec *spec, pp_memory *m
         break;
     }
     p->survey_load = load;
-    return PP_OK;
+    return pp_hold_plate_unload(p, memory, error);
 }
 
 pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
@@ -433,13 +445,11 @@ static pp_status take_settling(const pp_hold_plate *plate, pp_memory *memory, se
 
 /* The plate without any reactions: its shape, less what the survey's load and the forces that stay
  * do to it; and what the reactions must balance. */
-static pp_status without_reactions(const pp_hold_plate *plate, const double *shim, size_t count,
-                                   const pp_hold_force *forces, settling *s, pp_error *error)
+static void without_reactions(const pp_hold_plate *plate, const double *shim, size_t count,
+                              const pp_hold_force *forces, settling *s)
 {
     size_t n = plate->mesh->dofs, m = plate->points.count;
-    memcpy(s->field, plate->survey_load, n * sizeof *s->field);
-    PP_TRY(pp_compliance_solve(&plate->compliance, 1, s->field, error));
-    for (size_t i = 0; i < n; i++) s->field[i] = plate->shape[i] - s->field[i];
+    memcpy(s->field, plate->unloaded, n * sizeof *s->field);
     s->load[0] = plate->weight;
     s->load[1] = s->load[2] = 0;
     for (size_t c = 0; c < count; c++) {
@@ -452,18 +462,21 @@ static pp_status without_reactions(const pp_hold_plate *plate, const double *shi
         /* as surveyed: what touched is at 0, what did not is clear of it */
         if (plate->touching) s->gap[i] += plate->survey_lift[i];
     }
-    return PP_OK;
 }
 
-static pp_status make_base(const pp_hold_plate *plate, settling *s, pp_hold_state *state,
-                           pp_error *error)
+/* made: a base that may serve; NULL: none */
+static pp_status make_base(const pp_hold_plate *plate, settling *s, const pp_contact_base *made,
+                           pp_hold_state *state, pp_error *error)
 {
     size_t active = 0;
     for (size_t i = 0; i < plate->points.count; i++) active += s->touching[i];
     double eps = PULL_BACK * plate->weight / (double)(active ? active : 1);
     const pp_contact_start start = {s->touching, s->gap, s->load, eps};
-    PP_TRY(
-        pp_contact_base_make(&plate->points, &start, s->base_work, s->pivots, &state->base, error));
+    if (made && pp_contact_base_serves(made, &plate->points, &start))
+        pp_contact_base_move(made, &start, s->base_work, &state->base);
+    else
+        PP_TRY(pp_contact_base_make(&plate->points, &start, s->base_work, s->pivots, &state->base,
+                                    error));
     state->base.tiny_force = IDLE_FORCE * plate->weight;
     state->base.tiny_gap = IDLE_GAP;
     return PP_OK;
@@ -513,7 +526,7 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
     pp_mark mark = pp_arena_mark(&memory->scratch);
     settling s;
     PP_TRY(take_settling(plate, memory, &s, error));
-    PP_TRY(without_reactions(plate, shim, count, forces, &s, error));
+    without_reactions(plate, shim, count, forces, &s);
     if (start) {
         for (size_t j = 0; j < start->active; j++) s.touching[start->order[j]] = true;
     } else if (plate->touching) {
@@ -522,7 +535,7 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
         PP_TRY(start_on_three(plate, shim, &s, error));
     }
     for (int round = 0;; round++) {
-        PP_TRY(make_base(plate, &s, state, error));
+        PP_TRY(make_base(plate, &s, round == 0 ? start : NULL, state, error));
         if (at_rest(&state->base, round < ROUNDS ? 1 : 1e3)) break;
         if (round > ROUNDS)
             return pp_fail(error, PP_ENUMERIC,

@@ -22,6 +22,7 @@ typedef struct pp_hold_plate {
     double foot_radius;        /* 0: point load */
     const double *shape;       /* [dofs] as surveyed, above the support plane */
     const double *survey_load; /* [dofs] what held it up when surveyed (or its own weight) */
+    const double *unloaded;    /* [dofs] the shape less what that does to it */
     const bool *touching;      /* [supports] when surveyed; NULL unless laid on these supports */
     const double *survey_lift; /* [supports] added to the surveyed gap: brings what touched to 0 and
                                   what did not just clear of it */
@@ -67,6 +68,10 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
 pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spec *spec,
                                 const double *change, pp_memory *memory, pp_hold_plate *reshaped,
                                 pp_error *error);
+
+/* plate->unloaded from its shape and survey load: solved once, for every settling. errors:
+ * PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_hold_plate_unload(pp_hold_plate *plate, pp_memory *memory, pp_error *error);
 
 /* Height of the shape above the support plane, seated[dofs]; needs no thickness.
  * errors: PP_EINPUT the plate tips off its supports, or pins are wrong */

@@ -270,14 +270,22 @@ void pp_influence_probes(const pp_influence *influence, size_t count, pp_probe *
     }
 }
 
+/* Many supports carry nothing, and their terms change no sum: only the others are added up. */
 void pp_influence_field(const pp_influence *influence, size_t dofs, const double *force,
                         double *field)
 {
-    size_t m = influence->count;
+    enum { LISTED_MOST = 4096 };
+    size_t m = influence->count, count = 0;
+    uint32_t list[LISTED_MOST];
+    bool listed = m <= LISTED_MOST;
+    for (size_t i = 0; listed && i < m; i++)
+        if (force[i] != 0) list[count++] = (uint32_t)i;
+    if (!listed) count = m;
     for (size_t dof = 0; dof < dofs; dof += ABREAST) { /* a mesh has 4 dofs a node */
         const double *r0 = influence->u + dof * m, *r1 = r0 + m, *r2 = r1 + m, *r3 = r2 + m;
         double s0 = 0, s1 = 0, s2 = 0, s3 = 0; /* sums that do not wait for each other */
-        for (size_t i = 0; i < m; i++) {
+        for (size_t k = 0; k < count; k++) {
+            size_t i = listed ? list[k] : k;
             s0 += r0[i] * force[i];
             s1 += r1[i] * force[i];
             s2 += r2[i] * force[i];

@@ -51,6 +51,7 @@ typedef struct pp_contact_base {
     double *motion;  /* [rigid] */
     double eps;
     double tiny_force, tiny_gap; /* a reaction or gap above minus this counts as not negative */
+    const double *g;             /* of the points it was made of; NULL: not made, or of entries */
 } pp_contact_base;
 
 /* Arrays for one base of up to m points with so many rigid motions. */
@@ -76,6 +77,15 @@ typedef struct pp_contact_start {
  */
 pp_status pp_contact_base_make(const pp_contact_points *points, const pp_contact_start *start,
                                double *work, int *pivots, pp_contact_base *base, pp_error *error);
+
+/* Whether a base made earlier is of these points and touches the same: only the state without foot
+ * is then another one. */
+bool pp_contact_base_serves(const pp_contact_base *made, const pp_contact_points *points,
+                            const pp_contact_start *start);
+/* Such a base for the new state, the same to the last bit as one made anew. base: `made` itself, or
+ * another one whose arrays are taken. work[m] */
+void pp_contact_base_move(const pp_contact_base *made, const pp_contact_start *start, double *work,
+                          pp_contact_base *base);
 
 /* Bring `count` columns g[m * count] (compliance between the points, in the points' own order, and
  * a force or probe) with rigid rows r[rigid * count] into the base: d[m * count] in places,

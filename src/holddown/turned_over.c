@@ -52,6 +52,7 @@ pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_h
     p.touching = NULL;
     p.survey_lift = NULL;
     p.as_surveyed = plate;
+    PP_TRY(pp_hold_plate_unload(&p, memory, error));
     pp_arena_release(&memory->scratch, mark);
     *turned = p;
     return PP_OK;

@@ -242,6 +242,51 @@ static void a_state_can_become_the_next_base(void **state)
     pp_arena_free(&p->arena);
 }
 
+/* As of the same plate under other forces, or of another shape. */
+static void a_base_moved_to_another_state_is_the_one_made_anew(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        plate *p = make_plate(seed, 1e-3);
+        pp_contact_base moved;
+        pp_error error = {0};
+        double gap[M], load[3], work[M], own[M * M];
+        bool touching[M];
+        for (int i = 0; i < M; i++) p->touching[i] = i % 6 == 1; /* places are not points */
+        make_base(p, 1e-3);
+        memcpy(own, p->g, sizeof own);
+        memcpy(touching, p->touching, sizeof touching);
+        for (int i = 0; i < M; i++) gap[i] = p->gap[i] * (1 + 0.1 * (i % 3)) + 0.01 * (i % 5);
+        for (int k = 0; k < 3; k++) load[k] = 1.2 * p->load[k] + k;
+        const pp_contact_start start = {touching, gap, load, 1e-3},
+                               other = {touching, gap, load, 2e-3};
+        const pp_contact_points points = {.count = M, .rigid = 3, .g = own, .r = p->r};
+        assert_true(pp_contact_base_serves(&p->base, &p->points, &start));
+        assert_false(pp_contact_base_serves(&p->base, &p->points, &other));
+        assert_false(pp_contact_base_serves(&p->base, &points, &start)); /* another plate's */
+        touching[2] = true;
+        assert_false(pp_contact_base_serves(&p->base, &p->points, &start));
+        touching[1] = touching[2] = false;
+        assert_false(pp_contact_base_serves(&p->base, &p->points, &start));
+        touching[1] = true;
+        assert_ok(pp_contact_base_take(M, 3, &p->arena, &moved, &error), &error);
+        pp_contact_base_move(&p->base, &start, work, &moved);
+        pp_contact_base_move(&p->base, &start, work, &p->base);
+        assert_memory_equal(p->base.v, moved.v, sizeof gap);
+        memcpy(p->gap, gap, sizeof gap);
+        memcpy(p->load, load, sizeof load);
+        make_base(p, 1e-3);
+        assert_true(moved.active == p->base.active && moved.eps == p->base.eps);
+        assert_memory_equal(p->base.v, moved.v, sizeof gap);
+        assert_memory_equal(p->base.p, moved.p, sizeof own);
+        assert_memory_equal(p->base.zv, moved.zv, 3 * sizeof gap);
+        assert_memory_equal(p->base.q, moved.q, 9 * sizeof *moved.q);
+        assert_memory_equal(p->base.motion, moved.motion, 3 * sizeof *moved.motion);
+        assert_memory_equal(p->base.order, moved.order, M * sizeof *moved.order);
+        pp_arena_free(&p->arena);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -250,6 +295,7 @@ int main(void)
         cmocka_unit_test(the_exact_path_ends_where_the_active_set_does),
         cmocka_unit_test(pivots_end_from_any_start),
         cmocka_unit_test(a_state_can_become_the_next_base),
+        cmocka_unit_test(a_base_moved_to_another_state_is_the_one_made_anew),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
