@@ -253,9 +253,10 @@ static void between_the_holes_a_plane_stays_a_plane(void **state)
             x = map.raster.x0 + (double)i * map.raster.dx;
             y = map.raster.y0 + (double)j * map.raster.dy;
             known += !isnan(value);
-            if (hypot(x, y) > 2 * s.job.holes.pitch) continue;
-            near++;
-            assert_near(value, 1 + 0.002 * x - 0.001 * y, 0.002 * s.job.holes.pitch * 0.05);
+            double pitch = s.job.holes.pitch, from = hypot(x, y);
+            if (from > 5.5 * pitch) continue;
+            near++; /* at the last holes, all on one side, it goes on less steeply */
+            assert_near(value, 1 + 0.002 * x - 0.001 * y, (from < 2 * pitch ? 1e-4 : 6e-4) * pitch);
         }
     assert_true(near > 5 && known < map.raster.rows * map.raster.columns);
     pp_memory_free(&s.memory);

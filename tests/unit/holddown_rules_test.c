@@ -146,6 +146,47 @@ static void turned_over_is_better_only_clearly(void **state)
     pp_memory_free(&s.memory);
 }
 
+/* Both ways clamps are needed: the fewer, or as many with three quarters of the force, or the only
+ * ones there are. */
+static void turned_over_is_better_with_easier_clamps(void **state)
+{
+    (void)state;
+    const pp_clamp laid[] = {{.force = 4000}, {.force = 4000}, {.force = 4000}};
+    const pp_clamp light[] = {{.force = 3000}, {.force = 3000}, {.force = 2999}};
+    const pp_clamp heavy[] = {{.force = 3000}, {.force = 3000}, {.force = 3001}, {.force = 1}};
+    const struct {
+        bool found, turned_found;
+        size_t count;
+        const pp_clamp *clamps;
+        bool turn;
+    } cases[] = {{true, true, 2, heavy, true},  {true, true, 3, light, true},
+                 {true, true, 3, heavy, false}, {true, true, 4, heavy, false},
+                 {true, false, 0, NULL, false}, {false, true, 4, heavy, true},
+                 {false, false, 0, NULL, false}};
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        studied s;
+        make(&s, PP_SUPPORT_TABLE);
+        for (int i = 0; i < 3; i++) {
+            s.holes[i].gap = s.holes[i].gap_under_foot = 0.5;
+            s.gaps[i] = (pp_hold_gap){0.6, 0.6};
+        }
+        s.study.turned_over.gaps = s.gaps;
+        s.study.turned_over.worst_gap = 0.6;
+        s.study.largest_gap_under_foot = 0.5;
+        s.study.plan_found = cases[k].found;
+        s.study.clamp_count = cases[k].found ? 3 : 0;
+        s.study.plan = laid;
+        s.study.turned_over.plan = (pp_plan){.found = cases[k].turned_found,
+                                             .clamp_count = cases[k].count,
+                                             .clamps = cases[k].clamps};
+        assert_true(pp_hold_remedies_of(&s.study).turned_clamps);
+        judge(&s);
+        assert_int_equal(s.judged.turn_over, cases[k].turn);
+        assert_int_equal(s.judged.turned_plan_found, cases[k].turned_found);
+        pp_memory_free(&s.memory);
+    }
+}
+
 /* Every state of the clamps: the worst gap, the deepest sag and the pins' loads against theirs. */
 static void a_set_up_holds_where_gaps_and_loads_do(void **state)
 {
@@ -239,6 +280,7 @@ int main(void)
         cmocka_unit_test(what_seats_is_not_ready_where_it_leans_rocks_or_sags_once_drilled),
         cmocka_unit_test(loads_and_stresses_are_held_against_their_limits),
         cmocka_unit_test(turned_over_is_better_only_clearly),
+        cmocka_unit_test(turned_over_is_better_with_easier_clamps),
         cmocka_unit_test(a_set_up_holds_where_gaps_and_loads_do),
         cmocka_unit_test(clamps_given_are_what_ready_means),
         cmocka_unit_test(a_pin_in_a_drills_way_is_never_ready),
