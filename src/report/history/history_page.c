@@ -311,15 +311,15 @@ pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_er
     pp_text_print(out, "</h1>\n<p class=\"identity\">%zu plates, %zu reports</p>\n",
                   page->list->plates, page->list->reports);
     add_contents(out, page);
-    pp_text_add(out, "</header>\n<main id=\"main\">\n");
+    pp_text_add(out, "<p class=\"note\">Dashed: limits; line: mean; a ring with a number: a plate "
+                     "beyond; a dotted ring: a hint; hollow: before the last event.</p>\n"
+                     "</header>\n<main id=\"main\">\n");
     add_sections(out, page);
     pp_text_print(
         out,
         "</main>\n<footer><p>plateproof %s. Limits are those of the process, mean ± 2.660 "
         "mean moving range (ISO 7870-2, from memory), not of the drawing: whether a plate "
-        "conforms is said by its report. Dashed: limits; line: mean; a ring with a number: "
-        "a plate beyond; a dotted ring: a hint; hollow: before the last "
-        "event.</p></footer>\n</body>\n</html>\n",
+        "conforms is said by its report.</p></footer>\n</body>\n</html>\n",
         pp_version());
     return out->failed ? pp_fail_memory(error) : PP_OK;
 }
