@@ -1,7 +1,7 @@
 // A new user with an empty folder and three CSVs: to a verdict, counting clicks, drops and answers. Run by tests/browser/screen.sh.
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
@@ -66,13 +66,11 @@ test('from an empty folder and three files to a verdict, without a terminal', as
   await page.fill('#name', 'K9');
   actions++;
   actions++; // one drop of all three
-  const dropped = await page.evaluateHandle(files => {
-    const carried = new DataTransfer();
-    for (const [name, text] of files) carried.items.add(new File([text], name, { type: 'text/csv' }));
-    return carried;
-  }, Object.entries(FILES));
-  await page.dispatchEvent('.drop', 'dragover', { dataTransfer: dropped });
-  await page.dispatchEvent('.drop', 'drop', { dataTransfer: dropped });
+  // as the browser takes files that are let go over it: real ones, from another folder, in three steps
+  const desk = mkdtempSync(join(tmpdir(), 'plateproof-desk-'));
+  const data = { items: [], files: Object.entries(FILES).map(([name, text]) => { writeFileSync(join(desk, name), text); return join(desk, name); }), dragOperationsMask: 1 };
+  const box = await page.locator('.drop').boundingBox(), hand = await page.context().newCDPSession(page);
+  for (const type of ['dragEnter', 'dragOver', 'drop']) await hand.send('Input.dispatchDragEvent', { type, x: box.x + box.width / 2, y: box.y + 20, data });
   await page.waitForSelector('#columns-2');
   const roles = await page.locator('select[id^=role-]').evaluateAll(list => list.map(node => node.value));
   const at = role => roles.indexOf(role);
@@ -95,6 +93,7 @@ test('from an empty folder and three files to a verdict, without a terminal', as
   assert.equal(await page.locator('.said.large').innerText(), 'conforms');
   assert.ok(actions <= 12, `${actions} clicks, drops and answers`);
   console.log(`# from three files to a verdict: ${actions} clicks, drops and answers`);
+  rmSync(desk, { recursive: true });
   for (const [name, text] of Object.entries(FILES)) assert.equal(readFileSync(join(folder, 'K9', name), 'utf8'), text);
   assert.deepEqual(trouble, []);
 });

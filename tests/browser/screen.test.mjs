@@ -9,7 +9,7 @@ import { chromium } from 'playwright-core';
 
 const program = process.env.PLATEPROOF, source = process.env.PLATEPROOF_SOURCE;
 const folder = mkdtempSync(join(tmpdir(), 'plateproof-screen-'));
-let browser, server, context, address;
+let browser, server, context, address, second_address;
 
 const next_address = () => new Promise(done => {
   const hear = data => {
@@ -39,7 +39,7 @@ before(async () => {
   const further = next_address();
   const page = await context.newPage();
   await page.goto(address);
-  await further;
+  second_address = await further;
   await page.close();
 });
 after(async () => { await browser?.close(); server?.kill(); rmSync(folder, { recursive: true, force: true }); });
@@ -190,6 +190,66 @@ test('a job: form and text follow each other, problems stand at the key and the 
   await page.close();
 });
 
+test('every mistake of a job stands at its key and its line, all at once', async () => {
+  const { page, trouble } = await open('#/job/demo%2Fclean.ini');
+  await page.waitForSelector('.sound');
+  const sound = await page.inputValue('#text');
+  await page.fill('#text', sound.replace(/^thickness = .*$/m, 'thickness = thick').replace(/^pitch = .*$/m, 'pitch = 3,2').replace('[holes]', '[holes]\npitsh = 3'));
+  await page.waitForSelector('#problem :text("3 things to mend")');
+  for (const key of ['plate-thickness', 'holes-pitch']) assert.equal(await page.locator('#key-' + key).getAttribute('aria-invalid'), 'true', key);
+  assert.match(await page.locator('#problem').innerText(), /pitsh.*did you mean/);
+  assert.equal(await page.locator('button.line').count(), 3);
+  await page.fill('#text', sound);
+  await page.waitForSelector('.sound');
+  assert.deepEqual(trouble, []);
+  await page.close();
+});
+
+test('two browsers on one job: each sees the other\u2019s run, neither loses what the other saved', async () => {
+  const further = next_address(), other_context = await browser.newContext({ viewport: { width: 820, height: 900 } });
+  const other = await other_context.newPage();
+  await other.goto(second_address);
+  await further;
+  const file = join(folder, 'demo/fresh.ini');
+  const { page } = await open('#/job/demo%2Ffresh.ini');
+  await other.goto(new URL('/#/job/demo%2Ffresh.ini', address).href);
+  for (const one of [page, other]) await one.waitForSelector('.sound');
+  for (const [one, words] of [[page, '; of the first'], [other, '; of the second']]) await one.fill('#text', await one.inputValue('#text') + words + '\n');
+  await page.click('button:text-is("Save")');
+  await page.waitForSelector('button:text-is("Saved")');
+  await other.click('button:text-is("Save")');
+  await other.waitForSelector('text=changed elsewhere');
+  assert.match(readFileSync(file, 'utf8'), /; of the first\n$/);
+  assert.match(await other.inputValue('#text'), /; of the second\n$/, 'what was typed is still there');
+  await other.click('button:text-is("Take the other")');
+  await other.waitForSelector('button:text-is("Saved")');
+  assert.match(await other.inputValue('#text'), /; of the first\n$/);
+  for (const one of [page, other]) { await one.goto('about:blank'); await one.goto(new URL('/#/plate/demo%2Ffresh.ini', address).href); await ready(one, '="#/plate/demo%2Ffresh.ini"'); }
+  await page.click('button:has-text("Run")');
+  for (const one of [page, other]) await one.waitForSelector('.run-line:has-text("done")', { timeout: 60000 });
+  assert.equal(await other.locator('.said.large').innerText(), 'conforms');
+  await other_context.close();
+  await page.close();
+});
+
+test('what stands where, and two rounds side by side', async () => {
+  const files = await open('#/files/demo%2Fplate.ini');
+  assert.match(await files.page.locator('.plate-picture').getAttribute('aria-label'), /341 surveyed places, 4050 holes as drawn, 8084 measured, and known, 2 drawn, not measured/);
+  assert.equal((await files.page.locator('.plate-picture .missing').getAttribute('d')).split('z').length - 1, 2);
+  assert.match(await files.page.locator('.picture').innerText(), /8086 rows matched by name/);
+  assert.deepEqual(files.trouble, []);
+  await files.page.close();
+  const { page, trouble } = await open('#/compare/demo%2Fplate.ini');
+  await page.click('button:text-is("Compare")');
+  await page.waitForSelector('iframe', { timeout: 60000 });
+  const told = JSON.parse(readFileSync(join(folder, 'demo/plate-compared/comparison.json'), 'utf8')).changes;
+  assert.ok(told.repaired > 0);
+  assert.deepEqual((await page.locator('.changes dd').allInnerTexts()).map(Number), ['repaired', 'better', 'unchanged', 'worse', 'new', 'not judged now'].map(change => told[change]));
+  assert.match(await (await (await page.waitForSelector('iframe')).contentFrame()).locator('body').innerText(), /Two rounds of a plate/);
+  assert.deepEqual(trouble, []);
+  await page.close();
+});
+
 test('another page of the same browser gets nothing', async () => {
   const page = await context.newPage();
   await page.goto('data:text/html,<p>elsewhere');
@@ -213,7 +273,7 @@ async function found_by_axe(page) {
 }
 
 test('nothing is wider than the window, at 1280, 820 and 390 pixels; axe-core finds nothing serious', async () => {
-  for (const hash of ['#/', '#/plate/demo%2Fplate.ini', '#/job/demo%2Fplate.ini', '#/files/demo%2Fplate.ini', '#/begin']) {
+  for (const hash of ['#/', '#/plate/demo%2Fplate.ini', '#/job/demo%2Fplate.ini', '#/files/demo%2Fplate.ini', '#/begin', '#/compare/demo%2Fplate.ini', '#/correct/demo%2Ffresh.ini', '#/history']) {
     const { page, trouble } = await open(hash, { width: 1280, height: 900 });
     const axe = await found_by_axe(page);
     if (axe === null) console.log('# skipped: axe-core is not installed (scripts/setup.sh --test)');
