@@ -139,7 +139,7 @@ def check_pace(screen):
 
 
 def random_request(dice, screen):
-    words = ["/", "/web/", "/web/screen.js", "/api/plates", "/api/plate", "/report", "/file", "?job=", "demo/plate.ini", "&name=",
+    words = ["/", "/web/", "/web/screen.js", "/api/plates", "/api/plate", "/report", "/file", "/api/result", "/api/histories", "/api/picture", "&kind=compared", "&kind=", "?job=", "demo/plate.ini", "&name=",
              "..", "%00", "%", "%zz", "report.html", "\xff", "&", "=", "?token=", "a" * 300, "#", ";", "\\", "*"]
     target = "".join(dice.choice(words) for _ in range(dice.randint(1, 6)))
     lines = [dice.choice(["Origin: http://127.0.0.1:%d" % screen.port, "Origin: null", "Content-Type: application/json",
