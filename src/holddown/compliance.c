@@ -276,7 +276,7 @@ void pp_influence_field(const pp_influence *influence, size_t dofs, const double
 {
     enum { LISTED_MOST = 4096 };
     size_t m = influence->count, count = 0;
-    uint32_t list[LISTED_MOST];
+    uint32_t list[LISTED_MOST] = {0};
     bool listed = m <= LISTED_MOST;
     for (size_t i = 0; listed && i < m; i++)
         if (force[i] != 0) list[count++] = (uint32_t)i;
