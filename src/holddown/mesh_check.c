@@ -6,6 +6,7 @@
 enum { STEPS = 2 }; /* finer meshes, at most: 44 cells for 32, then 55 */
 static const size_t FINER[STEPS] = {11, 5}, COARSER[STEPS] = {8, 4};
 enum { LARGEST = 4 };                      /* of the holes solved, those of the largest forces */
+static const double POOLED = 2;            /* root mean squares: expanded, k = 2 */
 static const double FORCE_NEAR = 2;        /* times the foot's force, or that part of it */
 static const double GAP_NEAR = 0.25;       /* of gap_limit */
 static const double GAP_NEAR_LEAST = 0.02; /* mm */
@@ -153,7 +154,7 @@ static void compare(checking *c, const pp_hold_answer *before, const pp_hold_ans
 }
 
 /* Near contact points a figure does not come nearer step by step, and two meshes may agree by
- * chance: no hole gets less than the root mean square of all that were solved. */
+ * chance: no hole gets less than twice the root mean square of all that were solved. */
 static void pool(checking *c, const pp_hold_answer *finest)
 {
     const pp_mesh_check_request *r = c->r;
@@ -166,7 +167,7 @@ static void pool(checking *c, const pp_hold_answer *finest)
         shares += c->force_u[i] / force * (c->force_u[i] / force);
         count++;
     }
-    double gap = sqrt(gaps), share = count > 0 ? sqrt(shares / count) : 0;
+    double gap = POOLED * sqrt(gaps), share = count > 0 ? POOLED * sqrt(shares / count) : 0;
     for (size_t k = 0; k < c->out.solved; k++) {
         size_t i = c->which[k];
         c->gap_u[i] = fmax(c->gap_u[i], gap);
