@@ -8,7 +8,7 @@ const name_of = side => side.round ? `after ${side.round}` : side.folder ?? '';
 
 function side_by_side(told) {
   const card = (words, side) => make('div', {}, make('p', { class: 'small' }, `${words}: ${name_of(side)}`), said(side.verdict, 'middle'));
-  return make('div', {}, make('div', { class: 'sides' }, card('Before', told.before), card('Now', told.now)),
+  return make('div', {}, make('div', { class: 'states' }, card('Before', told.before), card('Now', told.now)),
     make('dl', { class: 'facts changes' }, CHANGES.filter(([change]) => told.changes[change] !== undefined).map(([change, state]) => make('div', {}, make('dt', {}, sign(state), change), make('dd', {}, String(told.changes[change]))))));
 }
 
