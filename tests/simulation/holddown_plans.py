@@ -159,6 +159,7 @@ def try_surveys(program, surveys):
             write_holes(folder, size, disc, PITCH, 2.2 * PITCH, rng)
             plan = run(program, folder, job_of(size, disc, 25, 3000, 0.3, 30000, 90))
             plans.append([c["force"] for c in plan["plan"]])
+            print(f"survey {seed}: {len(plans[-1])} clamps, {sum(plans[-1]) / 1000:.1f} kN in all", file=sys.stderr, flush=True)
     numbers = sorted(len(p) for p in plans)
     usual = max(set(numbers), key=numbers.count)
     sums = sorted(sum(p) for p in plans if len(p) == usual)
