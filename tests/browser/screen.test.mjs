@@ -250,6 +250,25 @@ test('what stands where, and two rounds side by side', async () => {
   await page.close();
 });
 
+test('a plate that a history refuses does not hide the others', async () => {
+  const { page, trouble } = await open('#/history');
+  const job = join(folder, 'demo/clean.ini'), add = 'button:text-is("Add the chosen plates, and show")';
+  await page.click(add);
+  await page.waitForSelector('iframe', { timeout: 60000 });
+  assert.equal(await page.locator('.problem').count(), 0);
+  writeFileSync(job, readFileSync(job, 'utf8').replace(/^title = .*/m, 'title = Measured anew, by the same number'));
+  run('holes', job, '-q');
+  await page.reload();
+  await page.waitForSelector(add);
+  await page.click(add);
+  assert.match(await page.locator('.problem').innerText(), /clean-report: refused: another report of this plate/);
+  await page.waitForSelector('.run-line:has-text("done")', { timeout: 60000 });
+  assert.match(await page.locator('.problem').innerText(), /refused/);
+  assert.equal(await page.locator('iframe').count(), 1);
+  assert.deepEqual(trouble, []);
+  await page.close();
+});
+
 test('another page of the same browser gets nothing', async () => {
   const page = await context.newPage();
   await page.goto('data:text/html,<p>elsewhere');

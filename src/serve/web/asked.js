@@ -18,11 +18,13 @@ async function standing(place, subject, kind, title, above) {
 }
 
 // A button and what comes of it. `orders`: a list of what to run, one after the other; it throws what is missing.
-export function asked({ subject, kind, button, title, orders, above }) {
+// `even_so`: a run that failed in part, as when some plates were refused, is told, and the next begins all the same.
+export function asked({ subject, kind, button, title, orders, above, even_so = false }) {
   const start = make('button', { type: 'button', class: 'main-action' }, button), stop = make('button', { type: 'button', hidden: true }, 'Stop');
   const line = make('p', { class: 'run-line', role: 'status' }), said = make('div'), wrong = make('div'), place = make('div');
   let left = [], mine = 0, current = null, told = [];
-  const trouble = error => { wrong.replaceChildren(problem(error.message)); left = []; mine = 0; start.disabled = false; };
+  const tell = text => wrong.replaceChildren(problem(text || 'It did not come to a result.'));
+  const trouble = error => { tell(error.message); left = []; mine = 0; start.disabled = false; };
   const next = async () => {
     const order = left.shift();
     try { mine = (await ask('/api/run', {}, change({ job: subject(), kind, ...order }))).number; }
@@ -38,9 +40,11 @@ export function asked({ subject, kind, button, title, orders, above }) {
   const ended = async run => {
     mine = 0;
     if (run.said) told.push(run.said.trim());
-    if (run.state === 'done' && left.length) { next(); return; }
+    const failed = run.state === 'failed';
+    if (failed) tell(told.join('\n'));
+    if (left.length && (run.state === 'done' || (failed && even_so))) { next(); return; }
+    left = [];
     start.disabled = false;
-    if (run.state === 'failed') trouble(new Error(told.join('\n') || 'It did not come to a result.'));
     if (run.state !== 'done') return;
     const shown = await standing(place, subject(), kind, title, above).catch(trouble);
     said.replaceChildren(make('details', { open: !shown }, make('summary', {}, 'In words'), make('pre', { class: 'first' }, told.join('\n'))));

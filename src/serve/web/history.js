@@ -10,7 +10,7 @@ export async function show(main) {
   const file = make('select', { id: 'file' }, histories.map(name => make('option', { value: name }, name)), histories.includes('shop.history') ? null : make('option', { value: 'shop.history' }, 'shop.history (new)'));
   const there = () => histories.includes(file.value);
   const work = asked({
-    subject: () => file.value, kind: 'history', button: 'Add the chosen plates, and show', title: 'History of the plates',
+    subject: () => file.value, kind: 'history', button: 'Add the chosen plates, and show', title: 'History of the plates', even_so: true,
     orders: () => {
       const add = plates.jobs();
       if (!add.length && !there()) throw new Error('Choose plates first: a new history begins with them.');
