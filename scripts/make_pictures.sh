@@ -26,9 +26,9 @@ scripts/invented_series.py "$work/series"
 for number in 1 2 3 4 5 6 7 8; do
   $build/plateproof holes -q "$work/series/n$number.ini" || [ $? -eq 1 ]
 done
-scripts/three_certificates.sh $build/plateproof "$work/invented" docs/pictures/three-certificates.png
-pdftoppm -png -r 80 -f 1 -singlefile "$work/invented/honest-report/worklist.pdf" docs/pictures/worklist-sheet
-NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" "$work/bundle/set-report/report.html" "$work/invented/honest-report/report.html" docs/pictures <<'SCRIPT'
+scripts/three_certificates.sh $build/plateproof "$place/invented" docs/pictures/three-certificates.png
+pdftoppm -png -r 80 -f 1 -singlefile "$place/invented/honest-report/worklist.pdf" docs/pictures/worklist-sheet
+NODE_PATH=tests/browser/node_modules node - "$work/demo/plate-report/report.html" "$work/stack/stack-report/report.html" "$work/bundle/set-report/report.html" "$place/invented/honest-report/report.html" docs/pictures <<'SCRIPT'
 const { chromium } = require('playwright-core');
 const [page_file, stack_file, bundle_file, work_file, folder] = process.argv.slice(2);
 (async () => {

@@ -20,6 +20,6 @@ export async function show(main) {
   file.onchange = () => work.show();
   main.replaceChildren(make('h1', {}, 'What many plates say'), make('p', { class: 'actions' }, make('a', { class: 'button', href: '#/' }, 'To the plates')),
     make('section', {}, make('div', { class: 'field' }, make('label', { for: 'file' }, 'History'), file, make('p', { class: 'small' }, 'a file in this folder; what it knows already is passed over')),
-      make('details', {}, make('summary', {}, `Plates to add: ${named.length}`), plates.node), rows.length > named.length ? make('p', { class: 'small' }, `${rows.length - named.length} more have no plate_id in their job and can\u2019t be told apart in a history.`) : null, work.node));
+      make('details', {}, make('summary', {}, `Plates to add: ${named.length}`), plates.node), rows.length > named.length ? make('p', { class: 'small' }, `${rows.length - named.length} more without a plate_id in the job can\u2019t be told apart in a history.`) : null, work.node));
   await work.show();
 }
