@@ -250,6 +250,23 @@ test('what stands where, and two rounds side by side', async () => {
   await page.close();
 });
 
+test('comparing, correcting, files and the history by keyboard alone', async () => {
+  for (const [hash, button, result] of [['#/compare/demo%2Fplate.ini', 'Compare', 'iframe'], ['#/history', 'Add the chosen plates, and show', 'iframe'],
+    ['#/correct/demo%2Fplate.ini', 'Work out the list', '.problem'], ['#/files/demo%2Fplate.ini', 'To the plate', 'html[data-ready="#/plate/demo%2Fplate.ini"]']]) {
+    const { page } = await open(hash);
+    let at = '';
+    for (let k = 0; k < 40 && at !== button; k++) {
+      await page.keyboard.press('Tab');
+      at = await page.evaluate(() => document.activeElement.textContent);
+    }
+    assert.equal(at, button, hash);
+    assert.notEqual(await page.evaluate(() => getComputedStyle(document.activeElement).outlineStyle), 'none', 'the focus is seen');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector(result, { timeout: 60000, state: 'attached' });
+    await page.close();
+  }
+});
+
 test('a plate that a history refuses does not hide the others', async () => {
   const { page, trouble } = await open('#/history');
   const job = join(folder, 'demo/clean.ini'), add = 'button:text-is("Add the chosen plates, and show")';
