@@ -32,6 +32,11 @@ static void begin_stage(const study *s, const char *name)
     if (s->options->stage) s->options->stage(s->options->stage_context, name, 0);
 }
 
+double pp_bundle_push_of(const pp_bundle *bundle, double forces)
+{
+    return bundle->set->friction * forces;
+}
+
 size_t pp_bundle_discs(const pp_bundle *bundle, size_t tube, pp_disc out[PP_EDGES_MAX])
 {
     pp_stand stand[PP_PLATES_MAX];

@@ -79,6 +79,9 @@ double pp_bundle_moved(const pp_bundle *bundle, size_t plate);
 /* The part of a plate in what decides the best placement, 0..1. */
 double pp_bundle_plate_share(const pp_bundle *bundle, size_t plate);
 
+/* The push along the tube, N, where the holes press on it with `forces` in all, N. */
+double pp_bundle_push_of(const pp_bundle *bundle, double forces);
+
 /* The discs of a tube at the judged placement. Returns their count. */
 size_t pp_bundle_discs(const pp_bundle *bundle, size_t tube, pp_disc out[PP_EDGES_MAX]);
 

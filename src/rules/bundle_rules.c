@@ -13,8 +13,8 @@ double pp_bundle_push(const pp_bundle *bundle, size_t tube)
 {
     const pp_bundle_tube *t = &bundle->tube[tube];
     if (!t->bends || !bundle->bending) return NAN;
-    double forces = t->went_in ? t->going_in.forces : PP_GOING_IN_ALLOWANCE * t->bent.forces;
-    return bundle->set->friction * forces;
+    return pp_bundle_push_of(bundle, t->went_in ? t->going_in.forces
+                                                : PP_GOING_IN_ALLOWANCE * t->bent.forces);
 }
 
 /* Does a tube that is not straight bend through? */

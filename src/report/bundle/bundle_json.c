@@ -177,13 +177,13 @@ static void put_bending(writing *w, json_t *object, size_t tube)
     const pp_bundle_tube *t = &s->tube[tube];
     const pp_discs *discs = &s->mates.discs;
     pp_json_builder *b = &w->b;
-    double friction = s->set->friction;
-    pp_json_reals(b, object,
-                  PP_NAMED_REALS({"stress", t->bent.stress},
-                                 {"stress_worst", t->went_in ? t->going_in.stress : NAN},
-                                 {"push", friction * t->bent.forces},
-                                 {"push_worst", t->went_in ? friction * t->going_in.forces : NAN},
-                                 {"contact", t->bent.contact}, {"energy", t->bent.energy}));
+    pp_json_reals(
+        b, object,
+        PP_NAMED_REALS({"stress", t->bent.stress},
+                       {"stress_worst", t->went_in ? t->going_in.stress : NAN},
+                       {"push", pp_bundle_push_of(s, t->bent.forces)},
+                       {"push_worst", t->went_in ? pp_bundle_push_of(s, t->going_in.forces) : NAN},
+                       {"contact", t->bent.contact}, {"energy", t->bent.energy}));
     if (t->force_first == SIZE_MAX) return;
     json_t *array = pp_json_array(b, object, "forces");
     for (size_t i = 0; i < 2 * t->plates; i++) {

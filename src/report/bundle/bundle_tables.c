@@ -71,7 +71,6 @@ static void add_tube(pp_text *t, const pp_bundle_results *r, size_t k)
     const pp_bundle_tube *tube = &s->tube[k];
     const pp_tube_judgement *j = &r->judgement->tube[k];
     bool bent = tube->bends && s->bending, in = bent && tube->went_in;
-    double friction = s->set->friction;
     put_text(t, s->mates.tubes.name[k]);
     pp_text_print(t, ",%zu", tube->plates);
     put_real(t, tube->margin_set_out);
@@ -92,8 +91,8 @@ static void add_tube(pp_text *t, const pp_bundle_results *r, size_t k)
     }
     put_real(t, bent ? tube->bent.stress : NAN);
     put_real(t, in ? tube->going_in.stress : NAN);
-    put_real(t, bent ? friction * tube->bent.forces : NAN);
-    put_real(t, in ? friction * tube->going_in.forces : NAN);
+    put_real(t, bent ? pp_bundle_push_of(s, tube->bent.forces) : NAN);
+    put_real(t, in ? pp_bundle_push_of(s, tube->going_in.forces) : NAN);
     put_real(t, bent ? tube->bent.contact : NAN);
     pp_text_print(t, ",%s\n", pp_verdict_words((pp_verdict)j->verdict));
 }
