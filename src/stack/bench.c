@@ -3,13 +3,15 @@
 #include <math.h>
 #include <string.h>
 
+#include "linalg/linalg.h"
+
 enum { POINT, FOOT, SLOPE_X, SLOPE_Y, PROBES };
 static const double SNAP = 1e-3; /* of a cell: a hole so near a contact point is that point */
 
 size_t pp_bench_bytes(const pp_stack_pile *pile)
 {
     size_t n = pile->count + pile->layers, columns = pile->layers + 1 + PP_BENCH_SLOPES;
-    return sizeof(double) * (2 * n * n + 5 * n * columns * PP_BENCH_BLOCK);
+    return sizeof(double) * (2 * n * n + 3 * n * columns * PP_BENCH_BLOCK);
 }
 
 /* The base at rest with room for the hole's places behind the others, which stay untouching. */
@@ -38,9 +40,19 @@ static pp_status take_columns(pp_bench *b, pp_arena *arena, pp_error *error)
     PP_TAKE(b->rigid, arena, rigid * all);
     PP_TAKE(b->d, arena, n * all);
     PP_TAKE(b->motion, arena, rigid * all);
-    PP_TAKE(b->columns_work, arena, b->rest->base.active * all);
+    PP_TAKE(b->columns_work, arena, b->rest->base.active * PP_BENCH_BLOCK);
     PP_TAKE(b->influence, arena, b->pile->ground->points.count * PROBES);
     return PP_OK;
+}
+
+/* Which of the base's touching places are of which interface: they stand in the points' order. */
+static void part_touching(const pp_contact_base *base, const pp_stack_pile *pile, size_t *touching)
+{
+    size_t j = 0;
+    for (size_t k = 0; k <= pile->layers; k++) {
+        while (j < base->active && base->order[j] < pile->begin[k]) j++;
+        touching[k] = j;
+    }
 }
 
 pp_status pp_bench_take(const pp_stack_pile *pile, const pp_stack_rest *rest, pp_arena *arena,
@@ -52,10 +64,10 @@ pp_status pp_bench_take(const pp_stack_pile *pile, const pp_stack_rest *rest, pp
     PP_TAKE(b.d_foot, arena, n + layers);
     PP_TAKE(b.d_place, arena, (n + layers) * layers);
     PP_TAKE(b.d_slope, arena, (n + layers) * PP_BENCH_SLOPES);
-    PP_TAKE_ZERO(b.start_rest, arena, n);
-    PP_TAKE_ZERO(b.start_foot, arena, n);
+    for (size_t s = 0; s < PP_BENCH_STARTS; s++) PP_TAKE_ZERO(b.start[s], arena, n + layers);
     PP_TRY(extend_base(&rest->base, layers, arena, &b.base, error));
     PP_TRY(pp_contact_work_take(n + layers, arena, &b.work, error));
+    part_touching(&rest->base, pile, b.touching);
     *bench = b;
     return PP_OK;
 }
@@ -88,6 +100,48 @@ static void put_pair(const pp_stack_pile *p, size_t k, const pp_probe *probe,
     memcpy(rigid + 3 * k, probe->rigid, 3 * sizeof *rigid);
 }
 
+/* What one column of every hole of a block touches: a pair's force three interfaces and the rigid
+ * motion of its own, one on the top layer that layer's interface and all motions. */
+typedef struct column_reach {
+    size_t first, rows;     /* of the base's touching places */
+    size_t motion, motions; /* of the rigid motions */
+} column_reach;
+
+static column_reach reach_of(const pp_bench *b, size_t c)
+{
+    size_t layers = b->pile->layers, k = c < layers ? c : layers - 1;
+    size_t lowest = c < layers && k ? k - 1 : k, highest = k + 1 < layers ? k + 1 : k;
+    column_reach r = {.first = b->touching[lowest], .motions = 3 * layers};
+    r.rows = b->touching[highest + 1] - r.first;
+    if (c < layers) r.motion = 3 * k, r.motions = 3;
+    return r;
+}
+
+/* pp_contact_columns for column c of each hole of the block, without all that is nought there. */
+static void bring_column(pp_bench *b, size_t c, size_t count)
+{
+    const pp_contact_base *base = &b->rest->base;
+    size_t m = base->count, rigid = base->rigid, apart = m * b->columns, far = rigid * b->columns;
+    const column_reach r = reach_of(b, c);
+    double *g_a = b->columns_work, *d = b->d + m * c, *motion = b->motion + rigid * c;
+    const double *rows = b->rigid + rigid * c + r.motion;
+    for (size_t h = 0; h < count; h++) {
+        const double *from = b->g + m * c + apart * h;
+        double *to = d + apart * h;
+        for (size_t j = 0; j < base->active; j++) to[j] = -base->eps * from[base->order[j]];
+        for (size_t j = base->active; j < m; j++) to[j] = -from[base->order[j]];
+        for (size_t j = 0; j < r.rows; j++) g_a[h * r.rows + j] = from[base->order[r.first + j]];
+    }
+    pp_matrix_multiply(0, 0, m, count, r.rows, 1, base->p + m * r.first, m, g_a, r.rows, 1, d,
+                       apart);
+    pp_matrix_multiply(0, 0, m, count, r.motions, 1, base->zv + m * r.motion, m, rows, far, 1, d,
+                       apart);
+    pp_matrix_multiply(1, 0, rigid, count, r.rows, 1, base->zv + r.first, m, g_a, r.rows, 0, motion,
+                       far);
+    pp_matrix_multiply(0, 0, rigid, count, r.motions, -1, base->q + rigid * r.motion, rigid, rows,
+                       far, 1, motion, far);
+}
+
 void pp_bench_look(pp_bench *b, size_t count, const double *x, const double *y, pp_probe *probes)
 {
     const pp_stack_pile *p = b->pile;
@@ -110,8 +164,7 @@ void pp_bench_look(pp_bench *b, size_t count, const double *x, const double *y, 
             put_on_top(p, &of[FOOT + l], b->influence + (FOOT + l) * points,
                        column + n * (layers + l), r + rigid * (layers + l));
     }
-    pp_contact_columns(&b->rest->base, b->columns * count, b->g, b->rigid, b->d, b->motion,
-                       b->columns_work);
+    for (size_t c = 0; c < b->columns; c++) bring_column(b, c, count);
 }
 
 /* One hole ------------------------------------------------------------------------------ */
@@ -141,25 +194,26 @@ static double flexibility(const entering *e, size_t i, size_t j, double direct)
                                   e->d + n * j, e->motion + rigid * j);
 }
 
-/* Row and column N + k of P: of a place that is a contact; else of one that never is. */
-static void put_place(pp_bench *b, size_t k)
+/* Rows and columns N.. of P: of places that are contacts; else of such that never are. */
+static void put_places(pp_bench *b)
 {
     pp_contact_base *base = &b->base;
-    size_t m = base->count, n = b->pile->count, a = base->active, at = n + k;
-    const double *d = b->d_place + m * k;
-    double *column = base->p + at * m;
-    memset(column, 0, m * sizeof *column);
-    for (size_t j = 0; j < n; j++) base->p[j * m + at] = 0; /* places fill their own columns */
-    column[at] = 1;
-    base->v[at] = 1;
-    if (!b->contact[k]) return;
-    for (size_t j = 0; j < n; j++) {
-        column[j] = -d[j];
-        base->p[j * m + at] = j < a ? d[j] : -d[j];
+    size_t m = base->count, n = b->pile->count, layers = b->pile->layers;
+    const double *d = b->d_place;
+    for (size_t k = 0; k < layers; k++) {
+        double *column = base->p + (n + k) * m;
+        bool contact = b->contact[k];
+        for (size_t j = 0; j < n; j++) column[j] = contact ? -d[m * k + j] : 0;
+        for (size_t l = 0; l < layers; l++)
+            column[n + l] = contact && b->contact[l] ? -d[m * k + n + l] : 0;
+        if (!contact) column[n + k] = 1;
+        base->v[n + k] = contact ? b->at_rest[k] : 1;
     }
-    base->v[at] = b->at_rest[k];
-    for (size_t l = 0; l < b->pile->layers; l++)
-        if (b->contact[l]) column[n + l] = -d[n + l];
+    for (size_t j = 0; j < n; j++) { /* their rows, column by column: they lie side by side there */
+        double *row = base->p + j * m + n;
+        for (size_t k = 0; k < layers; k++)
+            row[k] = !b->contact[k] ? 0 : j < base->active ? d[m * k + j] : -d[m * k + j];
+    }
 }
 
 static double base_gap(const entering *e, size_t k, double free_gap)
@@ -204,27 +258,40 @@ void pp_bench_enter(pp_bench *b, size_t h, double x, double y, const pp_probe *p
         b->slope_give[s] =
             flexibility(&e, foot + 1 + s, foot, pp_probe_between(c, slope, &of[FOOT]) * top);
     }
-    for (size_t k = 0; k < layers; k++) put_place(b, k);
+    put_places(b);
     pp_contact_factor_begin(&b->work.factor); /* its rows of P are new */
 }
 
 /* Solving ------------------------------------------------------------------------------ */
 
-pp_status pp_bench_solve(pp_bench *b, double force, bool *start, pp_error *error)
+void pp_bench_begin(pp_bench *b, double force)
 {
-    size_t n = b->pile->count;
-    bool found;
+    for (size_t s = 0; s < PP_BENCH_STARTS; s++)
+        memset(b->start[s], 0, b->base.count * sizeof *b->start[s]);
+    b->close_force[0] = b->close_force[1] = force;
+}
+
+void pp_bench_start_like(pp_bench *b, pp_bench_start start, pp_bench_start like)
+{
+    memcpy(b->start[start], b->start[like], b->base.count * sizeof *b->start[start]);
+}
+
+pp_status pp_bench_solve(pp_bench *b, double force, pp_bench_start from, pp_error *error)
+{
+    size_t n = b->pile->count, size = b->base.count * sizeof(bool);
+    bool found, *start = b->start[from];
     double larger = 1 + force / b->pile->total_weight; /* what is idle grows with the forces */
     b->base.tiny_force = b->rest->base.tiny_force * larger;
     b->base.tiny_gap = b->rest->base.tiny_gap * larger;
-    memcpy(b->work.changed, start, n * sizeof *start);
-    memset(b->work.changed + n, 0, b->pile->layers * sizeof *start);
+    memcpy(b->work.changed, start, size);
+    for (size_t k = 0; k < b->pile->layers; k++)
+        if (!b->contact[k]) b->work.changed[n + k] = false;
     PP_TRY(pp_contact_try(&b->base, b->d_foot, force, &b->work, &found, error));
     if (!found) { /* from a base with negative places there is no path */
         b->fallbacks++;
         PP_TRY(pp_contact_pivot(&b->base, b->d_foot, force, &b->work, error));
     }
-    memcpy(start, b->work.changed, n * sizeof *start);
+    memcpy(start, b->work.changed, size);
     return PP_OK;
 }
 

@@ -11,20 +11,31 @@ enum {
     PP_BENCH_COLUMNS = PP_LAYERS_MAX + 1 + PP_BENCH_SLOPES /* pairs, foot, two slopes */
 };
 
+/* What a hole is asked at. Contact is sought from what was found there at the hole before. */
+typedef enum pp_bench_start {
+    PP_BENCH_REST,
+    PP_BENCH_FOOT,
+    PP_BENCH_CLOSE,     /* the force to close between layers */
+    PP_BENCH_CLOSE_ALL, /* the same, to the support too */
+    PP_BENCH_BEYOND,    /* larger forces: from a smaller one at the same hole */
+    PP_BENCH_STARTS
+} pp_bench_start;
+
 typedef struct pp_bench {
     const pp_stack_pile *pile;
     const pp_stack_rest *rest;
-    size_t columns;     /* at each hole: the pairs of all interfaces, the foot, two slopes */
-    double *g, *rigid;  /* [N * columns * block], [3 layers * columns * block] */
-    double *d, *motion; /* the same in the base */
-    double *columns_work;
-    double *influence;    /* [points * 4] of one place with D = 1 */
-    pp_contact_base base; /* rest's, with the hole's places behind */
+    size_t columns;       /* at each hole: the pairs of all interfaces, the foot, two slopes */
+    double *g, *rigid;    /* [N * columns * block], [3 layers * columns * block] */
+    double *d, *motion;   /* the same in the base */
+    double *columns_work; /* [active * block] */
+    size_t touching[PP_LAYERS_MAX + 1]; /* the first of each interface among the base's places */
+    double *influence;                  /* [points * 4] of one place with D = 1 */
+    pp_contact_base base;               /* rest's, with the hole's places behind */
     pp_contact_work work;
     double *d_foot, *d_place, *d_slope; /* [N + layers] each, [layers], [2] of them */
-    bool *start_rest, *start_foot;      /* [N] contact sets of the hole before */
+    bool *start[PP_BENCH_STARTS];       /* [N + layers] contact sets */
     size_t fallbacks;
-    double close_force; /* of the hole before */
+    double close_force[2]; /* of the hole before: between layers; to the support too */
     /* the hole under way */
     bool contact[PP_LAYERS_MAX]; /* its place on the interface is a contact of its own */
     double at_rest[PP_LAYERS_MAX],
@@ -47,8 +58,14 @@ void pp_bench_look(pp_bench *bench, size_t count, const double *x, const double 
 /* Take hole k of the block into the contact problem. */
 void pp_bench_enter(pp_bench *bench, size_t k, double x, double y, const pp_probe *probes);
 
-/* The contact state at a force, started from start[N] (kept there). */
-pp_status pp_bench_solve(pp_bench *bench, double force, bool *start, pp_error *error);
+/* Begin a chain of holes, with the force to try first for closing. */
+void pp_bench_begin(pp_bench *bench, double force);
+
+/* The contact state at a force, begun from start[from] and kept there. */
+pp_status pp_bench_solve(pp_bench *bench, double force, pp_bench_start from, pp_error *error);
+
+/* What is kept of one start becomes that of another, too. */
+void pp_bench_start_like(pp_bench *bench, pp_bench_start start, pp_bench_start like);
 
 /* Gap of the hole on interface k in the state found; slope of the top layer less that of the base.
  */

@@ -260,10 +260,10 @@ pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *r
     choose_direction(pile, cut->interface, &s);
     pp_bench_look(bench, 1, &x, &y, probes);
     pp_bench_enter(bench, 0, x, y, probes);
-    PP_TRY(pp_bench_solve(bench, 0, bench->start_rest, error));
+    PP_TRY(pp_bench_solve(bench, 0, PP_BENCH_REST, error));
     PP_TRY(find_state(&c, &bench->base, &bench->work, 0, error));
     fill_heights(&c, &s, at_rest);
-    PP_TRY(pp_bench_solve(bench, cut->force, bench->start_foot, error));
+    PP_TRY(pp_bench_solve(bench, cut->force, PP_BENCH_FOOT, error));
     PP_TRY(find_state(&c, &bench->base, &bench->work, cut->force, error));
     fill_heights(&c, &s, under_foot);
     PP_TRY(find_residual(&c, x, y, &s.equilibrium, error));

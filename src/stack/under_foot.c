@@ -31,44 +31,48 @@ typedef struct pressing {
 
 /* Force to close ------------------------------------------------------------------------ */
 
-/* The interface whose gap is farthest above its limit, and by how much: between layers, or all. */
-static double farthest(const pressing *p, const pp_bench *b, bool all, double force, size_t *which)
+typedef struct closing {
+    const pressing *p;
+    pp_bench *b;
+    bool all; /* the gap to the support too */
+    double cap;
+} closing;
+
+static double limit_of(const pressing *p, size_t k)
 {
-    double worst = -INFINITY;
-    for (size_t k = all ? 0 : 1; k < p->pile->layers; k++) {
-        double limit = k ? p->question->gap_limit : p->question->table_gap_limit;
-        double over = pp_bench_gap(b, k, force) - limit;
-        if (over > worst) worst = over, *which = k;
-    }
-    return worst;
+    return k ? p->question->gap_limit : p->question->table_gap_limit;
 }
 
-static pp_status over_at(const pressing *p, pp_bench *b, bool all, double force, double *over,
+/* The gap farthest above its limit at this force, by how much and of which interface. */
+static pp_status over_at(const closing *c, pp_bench_start start, double force, double *over,
                          size_t *which, pp_error *error)
 {
-    PP_TRY(pp_bench_solve(b, force, b->start_foot, error));
-    *over = farthest(p, b, all, force, which);
+    PP_TRY(pp_bench_solve(c->b, force, start, error));
+    *over = -INFINITY;
+    for (size_t k = c->all ? 0 : 1; k < c->p->pile->layers; k++) {
+        double more = pp_bench_gap(c->b, k, force) - limit_of(c->p, k);
+        if (more > *over) *over = more, *which = k;
+    }
     return PP_OK;
 }
 
 typedef struct bracket {
     double low, high; /* forces: open, closed; high INFINITY: not known */
     double from;      /* begun there */
-    double cap;
 } bracket;
 
 /* A root of the gap less its limit: Newton's method on a piecewise linear function, within its
  * bracket. NaN: the cap leaves it open. */
-static pp_status find_root(const pressing *p, pp_bench *b, bool all, bracket between, double *root,
+static pp_status find_root(const closing *c, pp_bench_start start, bracket between, double *root,
                            pp_error *error)
 {
-    double low = between.low, high = between.high, cap = between.cap;
+    double low = between.low, high = between.high, cap = c->cap;
     double force = fmin(fmax(between.from, low), cap);
     for (int i = 0; i < CLOSE_MAX; i++) {
         double over;
         pp_contact_straight line;
         size_t which = 0;
-        PP_TRY(over_at(p, b, all, force, &over, &which, error));
+        PP_TRY(over_at(c, start, force, &over, &which, error));
         if (fabs(over) < CLOSE_TOLERANCE) break;
         if (over > 0)
             low = force;
@@ -78,9 +82,8 @@ static pp_status find_root(const pressing *p, pp_bench *b, bool all, bracket bet
             *root = NAN;
             return PP_OK;
         }
-        PP_TRY(pp_bench_line(b, which, &line, error));
-        double limit = which ? p->question->gap_limit : p->question->table_gap_limit;
-        double next = (limit - line.at_zero) / line.slope;
+        PP_TRY(pp_bench_line(c->b, which, &line, error));
+        double next = (limit_of(c->p, which) - line.at_zero) / line.slope;
         if (!(line.slope < 0) || next > cap) next = cap;
         if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
         if (next == force || (isfinite(high) && high - low <= 1e-12 * high)) break;
@@ -92,30 +95,33 @@ static pp_status find_root(const pressing *p, pp_bench *b, bool all, bracket bet
 
 /* The last force at which the gaps come within their limits. Gaps of single interfaces need not
  * fall with the force everywhere, so a few larger forces are tried after the root. */
-static pp_status find_close(const pressing *p, pp_bench *b, bool all, double over_rest,
-                            double over_foot, double *found, pp_error *error)
+static pp_status find_close(const closing *c, double over_rest, double over_foot, double *found,
+                            pp_error *error)
 {
-    static const double FARTHER[] = {1.25, 2, 4};
-    double cap = pp_given(p->question->force_cap) ? p->question->force_cap : FORCE_BOUND;
-    double foot = p->question->force, low = 0, high = INFINITY;
+    static const double BEYOND[] = {1.25, 2, 4};
+    double foot = c->p->question->force, low = 0, high = INFINITY;
+    double *before = &c->b->close_force[c->all];
+    pp_bench_start start = c->all ? PP_BENCH_CLOSE_ALL : PP_BENCH_CLOSE;
     *found = 0;
     if (pp_at_most(over_rest, 0) && pp_at_most(over_foot, 0)) return PP_OK;
     if (pp_more_than(over_foot, 0))
         low = foot;
     else
         high = foot;
-    double from = b->close_force;
+    double from = *before;
     if (!(from > low && from < high)) from = isinf(high) ? 2 * low : 0.5 * (low + high);
-    PP_TRY(find_root(p, b, all, (bracket){low, high, from, cap}, found, error));
+    PP_TRY(find_root(c, start, (bracket){low, high, from}, found, error));
     if (!pp_given(*found)) return PP_OK;
-    b->close_force = *found;
-    for (size_t i = 0; i < sizeof FARTHER / sizeof *FARTHER; i++) {
-        double farther = *found * FARTHER[i], over;
+    *before = *found;
+    pp_bench_start_like(c->b, PP_BENCH_BEYOND, start);
+    for (size_t i = 0; i < sizeof BEYOND / sizeof *BEYOND; i++) {
+        double farther = *found * BEYOND[i], over;
         size_t which;
-        if (farther > cap) break;
-        PP_TRY(over_at(p, b, all, farther, &over, &which, error));
+        if (farther > c->cap) break;
+        PP_TRY(over_at(c, PP_BENCH_BEYOND, farther, &over, &which, error));
         if (pp_at_most(over, 0)) continue;
-        PP_TRY(find_root(p, b, all, (bracket){farther, INFINITY, 2 * farther, cap}, found, error));
+        PP_TRY(
+            find_root(c, PP_BENCH_BEYOND, (bracket){farther, INFINITY, 2 * farther}, found, error));
         if (!pp_given(*found)) break;
     }
     return PP_OK;
@@ -127,7 +133,7 @@ static double over_limits(const pressing *p, const double *gap, bool all)
 {
     double worst = -INFINITY;
     for (size_t k = all ? 0 : 1; k < p->pile->layers; k++)
-        worst = fmax(worst, gap[k] - (k ? p->question->gap_limit : p->question->table_gap_limit));
+        worst = fmax(worst, gap[k] - limit_of(p, k));
     return worst;
 }
 
@@ -138,10 +144,10 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     double *gap = p->out->gap + item * layers, *foot = p->out->gap_under_foot + item * layers;
     pp_stack_answer a = {.force_to_close_all = NAN};
     double slope[PP_BENCH_SLOPES];
-    PP_TRY(pp_bench_solve(b, 0, b->start_rest, error));
+    PP_TRY(pp_bench_solve(b, 0, PP_BENCH_REST, error));
     for (size_t k = 0; k < layers; k++) gap[k] = pp_bench_gap(b, k, 0);
     for (int s = 0; s < PP_BENCH_SLOPES; s++) slope[s] = pp_bench_slope(b, s, 0);
-    PP_TRY(pp_bench_solve(b, q->force, b->start_foot, error));
+    PP_TRY(pp_bench_solve(b, q->force, PP_BENCH_FOOT, error));
     for (size_t k = 0; k < layers; k++) foot[k] = pp_bench_gap(b, k, q->force);
     if (q->only_gaps) {
         a.force_to_close = NAN;
@@ -151,7 +157,9 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     if (!q->only_close)
         a.tilt = hypot(pp_bench_slope(b, 0, q->force) - slope[0],
                        pp_bench_slope(b, 1, q->force) - slope[1]);
-    PP_TRY(find_close(p, b, false, over_limits(p, gap, false), over_limits(p, foot, false),
+    double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
+    closing between = {p, b, false, cap};
+    PP_TRY(find_close(&between, over_limits(p, gap, false), over_limits(p, foot, false),
                       &a.force_to_close, error));
     bool asked = pp_given(q->table_gap_limit);
     double rest = asked ? over_limits(p, gap, true) : 0,
@@ -161,7 +169,7 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     if (same)
         a.force_to_close_all = a.force_to_close;
     else if (asked && pp_given(a.force_to_close))
-        PP_TRY(find_close(p, b, true, rest, down, &a.force_to_close_all, error));
+        PP_TRY(find_close(&(closing){p, b, true, cap}, rest, down, &a.force_to_close_all, error));
     p->out->answers[item] = a;
     return PP_OK;
 }
@@ -177,9 +185,7 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
     const pp_stack_visit *v = p->visit;
     size_t first = pp_part_begin(v->count, p->parts, part);
     size_t end = pp_part_begin(v->count, p->parts, part + 1);
-    memset(b->start_rest, 0, p->pile->count * sizeof *b->start_rest);
-    memset(b->start_foot, 0, p->pile->count * sizeof *b->start_foot);
-    b->close_force = p->question->force;
+    pp_bench_begin(b, p->question->force);
     for (size_t at = first; at < end; at += PP_BENCH_BLOCK) {
         size_t count = end - at < PP_BENCH_BLOCK ? end - at : PP_BENCH_BLOCK;
         for (size_t k = 0; k < count; k++) {
