@@ -23,13 +23,15 @@
 #                                              docs/theory/straightedge.md; 20 surfaces
 #   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,
 #                                              docs/theory/holddown.md; 200 jobs, some twenty minutes
-#   scripts/simulate.sh mesh [JOBS]            the uncertainty of the mesh against one twice as fine, and lift-off
+#   scripts/simulate.sh mesh [--discs] [JOBS [FIRST]]  the uncertainty of the mesh against one twice as fine, and lift-off
 #                                              against closed forms, docs/theory/holddown.md; 40 jobs
 #   scripts/simulate.sh plans random [PLATES [FIRST]]  plans of clamps given back to the program: do they hold?
 #   scripts/simulate.sh plans surveys [SURVEYS]  plans of one plate surveyed again and again: do they agree?
 #                                              both docs/theory/holddown.md; 200 plates, 30 surveys
 #   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge, docs/testing.md; 1000
 #                                              jobs. A run that was stopped goes on (build/judge-FIRST.json)
+#   scripts/simulate.sh pattern [JOBS [FIRST]] readings in a frame that nobody knows against a search by numpy and
+#                                              scipy, docs/theory/holes.md; 500 jobs
 #   scripts/simulate.sh flat [SURVEYS [POINTS]] perfectly flat plates, docs/theory/flatness.md; 20 of 2000 points
 #   scripts/simulate.sh planted [JOBS]         the same with a mistake planted in the judge, each in turn: noticed?
 set -euo pipefail
@@ -48,6 +50,7 @@ esac
 [ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"
 judge=(/usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof build/release/tests/reference/holes_tool)
 [ "$which" != flat ] || exec /usr/bin/python3 tests/simulation/flat_surveys.py build/release/tests/reference/holes_tool "$@"
+[ "$which" != pattern ] || exec /usr/bin/python3 tests/reference/pattern_peer.py build/release/tests/reference/holes_tool "${1:-500}" "${@:2}"
 [ "$which" != planted ] || exec "${judge[@]}" "${1:-100}" --planted each
 [ "$which" != judge ] || exec "${judge[@]}" "${1:-1000}" --first "${2:-1}" --tables-every 20 --program-every 1000 \
   --state "build/judge-${2:-1}.json"

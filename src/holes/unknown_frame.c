@@ -10,14 +10,19 @@ enum {
     SAMPLE_MOST = 256,    /* measured holes tried for each pose */
     CANDIDATES_MOST = 96, /* poses kept for refining */
     REFINED_ON = 20000,   /* holes at most that a refining fit uses */
-    REFINEMENTS = 3,
-    ANCHORS = 7, /* measured holes tried, one after the other, as the one that lies on a nominal */
-    PAIRS_NOMINAL_MOST = 4000 /* a pattern without common directions is tried up to this size */
+    REFINEMENTS = 4,      /* the first half of them with what lies within half a pitch */
+    ANCHORS = 7, /* measured holes, or pairs of them, tried one after the other as lying on nominal
+                    ones */
+    PAIRS_NOMINAL_MOST = 4000, /* a pattern without common directions is tried up to this size */
+    PAIRS_ALSO_MOST = 1000     /* with them, where the directions lead nowhere */
 };
 
 static const double MATCH_RADIUS = 0.25;    /* pitches: a measured hole finds its nominal one */
 static const double COMMON_DIRECTION = 0.9; /* order parameter of a lattice's directions */
-static const double ENOUGH = 0.6;           /* share of the measured holes that must match */
+static const double STILL_COMMON = 0.4;     /* of the measured ones, holes never drawn among them */
+static const double DIRECTION_SPREAD = PP_TURN / 36; /* about a lattice's direction */
+static const double ENOUGH = 0.6; /* share of the measured holes that must match */
+static const double CLOSE = 0.1;  /* pitches, root mean square of those; by chance it is 0.18 */
 
 typedef struct candidate {
     pp_pose pose;
@@ -189,34 +194,53 @@ typedef struct directions {
 
 static const int FOLDS[3] = {2, 4, 6};
 
-/* Directions from holes to their neighbours, from a part of a large list. */
-static pp_status find_directions(size_t count, const double *x, const double *y, double pitch,
-                                 pp_arena *arena, directions *out, pp_error *error)
+/* Off the nearest of `fold` equal directions a turn, the first of which is `first` */
+static double off_direction(double angle, double first, int fold)
 {
-    pp_grid grid;
-    double reach = 1.25 * pitch, re[3] = {0}, im[3] = {0};
-    PP_TRY(pp_grid_build(count, x, y, reach, arena, &grid, error));
-    size_t step = count / REFINED_ON + 1, found = 0;
-    for (size_t i = 0; i < count; i += step) {
-        pp_grid_window w = pp_grid_around(&grid, x[i], y[i], reach);
+    return remainder(angle - first, PP_TURN / fold);
+}
+
+/* Sums of unit vectors over directions from holes to their neighbours, from a part of a large list;
+ * with `about` only what lies near its directions. */
+static void sum_directions(const pp_grid *grid, const double *x, const double *y, double reach,
+                           const directions *about, directions *out)
+{
+    double re[3] = {0}, im[3] = {0}, found[3] = {0};
+    size_t step = grid->count / REFINED_ON + 1;
+    for (size_t i = 0; i < grid->count; i += step) {
+        pp_grid_window w = pp_grid_around(grid, x[i], y[i], reach);
         for (size_t row = w.row_first; row <= w.row_last; row++) {
-            size_t end = pp_grid_end(&grid, w, row);
-            for (size_t k = pp_grid_first(&grid, w, row); k < end; k++) {
-                double dx = grid.x[k] - x[i], dy = grid.y[k] - y[i];
-                if (grid.item[k] == i || dx * dx + dy * dy > reach * reach) continue;
-                double angle = atan2(dy, dx);
+            size_t end = pp_grid_end(grid, w, row);
+            for (size_t k = pp_grid_first(grid, w, row); k < end; k++) {
+                double dx = grid->x[k] - x[i], dy = grid->y[k] - y[i], angle = atan2(dy, dx);
+                if (grid->item[k] == i || dx * dx + dy * dy > reach * reach) continue;
                 for (int f = 0; f < 3; f++) {
+                    if (about &&
+                        fabs(off_direction(angle, about->angle[f], FOLDS[f])) > DIRECTION_SPREAD)
+                        continue;
                     re[f] += cos(FOLDS[f] * angle);
                     im[f] += sin(FOLDS[f] * angle);
+                    found[f]++;
                 }
-                found++;
             }
         }
     }
     for (int f = 0; f < 3; f++) {
-        out->order[f] = found ? hypot(re[f], im[f]) / (double)found : 0;
+        if (!about) out->order[f] = found[f] > 0 ? hypot(re[f], im[f]) / found[f] : 0;
         out->angle[f] = atan2(im[f], re[f]) / FOLDS[f];
     }
+}
+
+/* What belongs to no lattice, a hole never drawn, is left out of its directions. */
+static pp_status find_directions(size_t count, const double *x, const double *y, double pitch,
+                                 pp_arena *arena, directions *out, pp_error *error)
+{
+    pp_grid grid;
+    double reach = 1.25 * pitch;
+    PP_TRY(pp_grid_build(count, x, y, reach, arena, &grid, error));
+    sum_directions(&grid, x, y, reach, NULL, out);
+    directions all = *out;
+    sum_directions(&grid, x, y, reach, &all, out);
     return PP_OK;
 }
 
@@ -227,7 +251,7 @@ static bool try_rotations(hunt *h, uint32_t centre, middle measured, middle nomi
     static const int PREFERRED[3] = {0, 2, 1}; /* one direction only, triangular, square */
     for (int k = 0; k < 3; k++) {
         int f = PREFERRED[k];
-        if (m->order[f] < COMMON_DIRECTION || n->order[f] < COMMON_DIRECTION) continue;
+        if (n->order[f] < COMMON_DIRECTION || m->order[f] < STILL_COMMON) continue;
         for (int turn = 0; turn < FOLDS[f]; turn++)
             try_shifts(h, centre, measured, nominal,
                        n->angle[f] - m->angle[f] + PP_TURN * turn / FOLDS[f]);
@@ -236,21 +260,34 @@ static bool try_rotations(hunt *h, uint32_t centre, middle measured, middle nomi
     return false;
 }
 
-/* Without common directions: two far-apart measured holes onto any two nominal ones as far apart.
- */
-static void try_pairs(hunt *h, middle measured)
+/* The farthest of the measured holes from (x, y) that is not taken; takes it. */
+static size_t take_farthest(const hunt *h, double x, double y, const size_t *taken, size_t count)
 {
-    size_t a = 0, b = 0;
+    size_t best = 0;
     double far = -1;
     for (size_t i = 0; i < h->count; i++) {
-        double off = hypot(h->x[i] - measured.x, h->y[i] - measured.y);
-        if (off > far) far = off, a = i;
+        double off = hypot(h->x[i] - x, h->y[i] - y);
+        if (off <= far) continue;
+        bool free = true;
+        for (size_t k = 0; k < count; k++) free = free && taken[k] != i;
+        if (free) far = off, best = i;
     }
-    far = -1;
-    for (size_t i = 0; i < h->count; i++) {
-        double off = hypot(h->x[i] - h->x[a], h->y[i] - h->y[a]);
-        if (off > far) far = off, b = i;
+    return best;
+}
+
+/* Without common directions: two far-apart measured holes onto any two nominal ones as far apart.
+ * Each round takes another pair, for a hole may be one that was never drawn. */
+static void try_pairs(hunt *h, size_t round, middle measured)
+{
+    size_t taken[2 * ANCHORS];
+    if (2 * round + 2 > h->count) return;
+    for (size_t k = 0; k <= round; k++) {
+        size_t a = take_farthest(h, measured.x, measured.y, taken, 2 * k);
+        taken[2 * k] = a;
+        taken[2 * k + 1] = take_farthest(h, h->x[a], h->y[a], taken, 2 * k + 1);
     }
+    size_t a = taken[2 * round], b = taken[2 * round + 1];
+    double far = hypot(h->x[b] - h->x[a], h->y[b] - h->y[a]);
     if (!(far > 0)) return;
     const double *nx = h->nominal->x, *ny = h->nominal->y;
     double ux = h->x[b] - h->x[a], uy = h->y[b] - h->y[a], slack = MATCH_RADIUS * h->pitch;
@@ -269,14 +306,16 @@ static void try_pairs(hunt *h, middle measured)
 
 /* --- refining and choosing -------------------------------------------------------------------- */
 
+/* At last by what counts as matched: a stray hole half a pitch off pulls no more. */
 static pp_pose refine(const hunt *h, pp_pose pose)
 {
     size_t step = h->count / REFINED_ON + 1;
     for (int round = 0; round < REFINEMENTS; round++) {
+        double reach = round < REFINEMENTS / 2 ? 0.5 : MATCH_RADIUS;
         pp_fit_sums sums = pp_fit_about(measured_at(h, 0), (pp_nominal_point){0, 0});
         for (size_t i = 0; i < h->count; i += step) {
             pp_plate_point at = pp_pose_apply(pose, measured_at(h, i));
-            uint32_t hole = pp_grid_nearest(h->grid, at.x, at.y, 0.5 * h->pitch, NULL);
+            uint32_t hole = pp_grid_nearest(h->grid, at.x, at.y, reach * h->pitch, NULL);
             if (hole != UINT32_MAX)
                 pp_fit_add(&sums, measured_at(h, i), pp_nominal_at(h->nominal, hole));
         }
@@ -298,6 +337,21 @@ static size_t count_matched(const hunt *h, pp_pose pose, size_t least)
         if (missed > most) return 0;
     }
     return h->count - missed;
+}
+
+/* How far those are off that find a nominal one: root mean square. */
+static double rms_matched(const hunt *h, pp_pose pose)
+{
+    double squares = 0, count = 0;
+    for (size_t i = 0; i < h->count; i++) {
+        double off;
+        pp_plate_point at = pp_pose_apply(pose, measured_at(h, i));
+        if (pp_grid_nearest(h->grid, at.x, at.y, MATCH_RADIUS * h->pitch, &off) == UINT32_MAX)
+            continue;
+        squares += off * off;
+        count++;
+    }
+    return count > 0 ? sqrt(squares / count) : 0;
 }
 
 /* Two poses that put the pattern in the same place. */
@@ -331,6 +385,27 @@ static int fewest_misses(const void *a, const void *b)
     return p->pose.dy < q->pose.dy ? -1 : p->pose.dy > q->pose.dy;
 }
 
+/* `best`: NULL if there is none */
+static pp_status check_fit(hunt *h, const candidate *best, pp_error *error)
+{
+    const char *file = h->files->measured.file;
+    size_t matched = best ? best->matched : 0;
+    if (!best || (double)matched < ENOUGH * (double)h->count)
+        return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+                          "the measured holes fit the nominal pattern in no position (at best %zu "
+                          "of %zu find their hole); check the unit and the nominal list, or give "
+                          "names",
+                          matched, h->count);
+    if (best->turned_over != h->turned_over) turn_over(h);
+    double rms = rms_matched(h, best->pose);
+    if (rms <= CLOSE * h->pitch) return PP_OK;
+    return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+                      "the measured holes fit the nominal pattern in no position (%zu of %zu come "
+                      "near a hole, but %.2f mm off, root mean square); check the unit and the "
+                      "nominal list, or give names",
+                      matched, h->count, rms);
+}
+
 /* Refine the candidates, each place once, and choose. `measured`: of the holes not turned over. */
 static pp_status choose(hunt *h, middle measured, candidate *best, size_t *symmetries,
                         pp_error *error)
@@ -358,20 +433,14 @@ static pp_status choose(hunt *h, middle measured, candidate *best, size_t *symme
     for (size_t k = 0; k < kept; k++)
         if (k == 0 || prefer(&h->candidates[k], best)) *best = h->candidates[k];
     for (size_t k = 0; k < kept; k++) *symmetries += h->candidates[k].matched == best->matched;
-    if (kept == 0 || (double)best->matched < ENOUGH * (double)h->count)
-        return pp_fail_at(
-            error, PP_EINPUT, h->files->measured.file, 0, 0,
-            "the measured holes fit the nominal pattern in no position (at best %zu of "
-            "%zu find their hole); check the unit and the nominal list, or give "
-            "names",
-            kept ? best->matched : 0, h->count);
-    return PP_OK;
+    return check_fit(h, kept > 0 ? best : NULL, error);
 }
 
 /* --- ways to candidates ----------------------------------------------------------------------- */
 
-/* As it lies and turned over, with one measured hole taken to lie on some nominal one. */
-static pp_status hunt_from(hunt *h, uint32_t centre, middle measured, middle nominal,
+/* As it lies and turned over: by the directions, with the anchor of this round taken to lie on some
+ * nominal hole, or by a pair of this round. */
+static pp_status hunt_once(hunt *h, size_t round, bool pairs, middle measured, middle nominal,
                            const directions *n, pp_arena *arena, pp_error *error)
 {
     directions m;
@@ -380,12 +449,14 @@ static pp_status hunt_from(hunt *h, uint32_t centre, middle measured, middle nom
         if (h->turned_over) here.x = -here.x;
         PP_TRY(find_directions(h->count, h->x, h->y, h->pitch, arena, &m, error));
         pick_sample(h);
-        if (!try_rotations(h, centre, here, nominal, &m, n)) {
+        if (pairs)
+            try_pairs(h, round, here);
+        else if (!try_rotations(h, h->anchor[round], here, nominal, &m, n)) {
             if (h->nominal->count > PAIRS_NOMINAL_MOST)
                 return pp_fail_at(error, PP_EINPUT, h->options->job_file, h->options->match_line, 0,
                                   "the pattern has no rows to tell its direction by; give hole "
                                   "names or align = datum-points");
-            try_pairs(h, here);
+            try_pairs(h, round, here);
         }
         turn_over(h);
     }
@@ -399,7 +470,8 @@ static bool some_pose_fits(const hunt *h)
     return false;
 }
 
-/* The hole in the middle may itself be the misdrilled or the extra one: then the next is tried. */
+/* The hole in the middle, or one of a pair, may itself be the misdrilled or the extra one: then the
+ * next is tried. */
 static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_error *error)
 {
     middle nominal = middle_of(h->nominal->count, h->nominal->x, h->nominal->y);
@@ -407,10 +479,11 @@ static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_erro
     PP_TRY(find_directions(h->nominal->count, h->nominal->x, h->nominal->y, h->pitch, arena, &n,
                            error));
     pick_anchors(h, measured);
-    for (size_t k = 0; k < h->anchor_count && !some_pose_fits(h); k++) {
-        h->candidate_count = 0;
-        PP_TRY(hunt_from(h, h->anchor[k], measured, nominal, &n, arena, error));
-    }
+    for (int pairs = 0; pairs <= (h->nominal->count <= PAIRS_ALSO_MOST); pairs++)
+        for (size_t k = 0; k < h->anchor_count && !some_pose_fits(h); k++) {
+            h->candidate_count = 0;
+            PP_TRY(hunt_once(h, k, pairs, measured, nominal, &n, arena, error));
+        }
     return PP_OK;
 }
 
