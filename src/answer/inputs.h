@@ -33,7 +33,8 @@ pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error);
  * data that moved. errors: PP_ENOMEM */
 pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, pp_error *error);
 
-/* SHA-256 of one file as 64 hexadecimal digits and a zero (FIPS 180-4). */
+/* SHA-256 of one file as 64 hexadecimal digits and a zero (FIPS 180-4).
+ * errors   PP_EIO, PP_ENOMEM */
 pp_status pp_hash_file(const char *path, char sha256[65], pp_error *error);
 
 typedef struct pp_hash {

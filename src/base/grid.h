@@ -22,7 +22,8 @@ typedef struct pp_grid_window {
 } pp_grid_window;
 
 /* Sort x, y[count] (finite) into cells of side `cell`; 0 or NaN: as small as there is room for, as
- * at most about 4 cells are made for a point. */
+ * at most about 4 cells are made for a point.
+ * errors   PP_ENOMEM */
 pp_status pp_grid_build(size_t count, const double *x, const double *y, double cell,
                         pp_arena *arena, pp_grid *grid, pp_error *error);
 

@@ -12,7 +12,8 @@
 typedef pp_status (*pp_part_work)(void *context, size_t part, int worker, pp_error *error);
 
 /* Run parts 0 .. parts-1 on at most `threads` threads (1: on the calling one). Every part runs
- * unless an earlier one failed; the error of the lowest failed part is returned. */
+ * unless an earlier one failed.
+ * errors   that of the lowest failed part */
 pp_status pp_parallel(int threads, size_t parts, pp_part_work work, void *context, pp_error *error);
 
 /* First item of `part` when `count` items are cut into `parts` even parts. */

@@ -62,13 +62,14 @@ typedef struct pp_mates {
 pp_status pp_mates_find(const pp_set *set, int threads, pp_memory *memory, pp_mates *mates,
                         pp_error *error);
 
-/* The tubes alone. */
+/* The tubes alone. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_tubes_find(const pp_set *set, int threads, pp_memory *memory, pp_tube_list *tubes,
                         const pp_table_reading **places_read, pp_error *error);
 
 /* What would put the holes of a plate in place that by name lie elsewhere (as set out): NULL when
  * they lie where they should, or nothing helps. `turned` is set when most miss by more than half a
- * pitch, and yet nearly all lie where some tube is. */
+ * pitch, and yet nearly all lie where some tube is.
+ * errors   PP_ENOMEM */
 pp_status pp_turn_hint(const pp_set_plate *plate, const pp_plate_holes *holes,
                        const uint32_t *tube_of, const pp_tube_list *tubes, pp_memory *memory,
                        bool *turned, const char **hint, pp_error *error);

@@ -38,7 +38,8 @@ typedef struct pp_priced {
  * Method: a radius falls by no more than the farthest that a hole is moved, so that what was known
  * at the last pass gives a lower bound. Where that is below the floor the least-squares line gives
  * another; only tubes still below are solved, the lowest first, and the pass ends with the first
- * batch that holds a violator. */
+ * batch that holds a violator.
+ * errors   those of pp_parallel */
 pp_status pp_pricing_pass(pp_pricing *pricing, const pp_move *moves, double floor, double tolerance,
                           pp_priced *priced, pp_error *error);
 

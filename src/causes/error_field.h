@@ -44,7 +44,7 @@ typedef struct pp_error_field {
     const pp_extra_column *extra; /* [extra_count] */
 } pp_error_field;
 
-/* Take the entry face's tube holes from the measures into arrays of `arena`. */
+/* Take the entry face's tube holes from the measures into arrays of `arena`. errors: PP_ENOMEM */
 pp_status pp_error_field_build(const pp_measures *measures, pp_arena *arena, pp_error_field *field,
                                pp_error *error);
 

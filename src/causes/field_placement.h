@@ -17,11 +17,13 @@ typedef struct pp_field_placement {
 } pp_field_placement;
 
 /* Shift and turn of the vectors kept, least squares; 0 where none is.
- * threads  the result has the same bits whatever their number */
+ * threads  the result has the same bits whatever their number
+ * errors   those of pp_parallel */
 pp_status pp_field_place(const pp_vectors *vectors, int threads, pp_field_placement *placement,
                          pp_error *error);
 
-/* Sum of squares over the vectors kept, in units of unit[0] and unit[1], without shift and turn. */
+/* Sum of squares over the vectors kept, in units of unit[0] and unit[1], without shift and turn.
+ * errors   those of pp_parallel */
 pp_status pp_field_squares_left(const pp_vectors *vectors, const pp_field_placement *placement,
                                 const double unit[2], int threads, double *sum, pp_error *error);
 

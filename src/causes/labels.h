@@ -33,7 +33,7 @@ typedef struct pp_label_set {
  *
  * out   sets[PP_LABEL_KINDS]
  *       extra     columns, with room for PP_LABEL_COLUMNS_MAX; *extra_count of them are written
- */
+ * errors   PP_ENOMEM */
 pp_status pp_labels_take(const pp_measures *measures, const pp_error_field *field, pp_arena *arena,
                          pp_label_set *sets, pp_extra_column *extra, int *extra_count,
                          pp_error *error);

@@ -16,7 +16,8 @@ typedef struct pp_lean {
     double p;
 } pp_lean;
 
-/* `order` lists the tube holes (nominal indices) in drilling order. */
+/* `order` lists the tube holes (nominal indices) in drilling order.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_lean_find(const pp_measures *measures, size_t count, const uint32_t *order,
                        int threads, pp_arena *scratch, pp_lean *lean, pp_error *error);
 

@@ -38,13 +38,14 @@ typedef struct pp_image_shelf {
 } pp_image_shelf;
 
 /* Room for a model, empty but for the space's columns that are no terms (shift, rotation, labels).
- */
+ * errors   PP_ENOMEM */
 pp_status pp_pursuit_begin(const pp_search_space *space, pp_arena *arena, pp_pursuit *pursuit,
                            pp_error *error);
 /* `to` becomes the same model as `from`; both were begun on one space. */
 void pp_pursuit_copy(const pp_pursuit *from, pp_pursuit *to);
 
-/* Let a member enter. *entered: false where nothing is left of it beside the model. */
+/* Let a member enter. *entered: false where nothing is left of it beside the model.
+ * errors   PP_ENOMEM */
 pp_status pp_pursuit_add(pp_pursuit *pursuit, const pp_member *member, pp_image_shelf *shelf,
                          bool *entered, pp_error *error);
 

@@ -16,7 +16,8 @@ double pp_search_term_cost(size_t holes);
 /* Levels of the tests of terms and families together. */
 double pp_search_alpha(size_t holes);
 
-/* Does the score statistic of any family, beside the labels and all terms, pass its level? */
+/* Does the score statistic of any family, beside the labels and all terms, pass its level?
+ * errors   PP_ENOMEM */
 pp_status pp_search_gate(const pp_search_space *space, pp_arena *scratch, bool *passed,
                          pp_error *error);
 
@@ -36,7 +37,8 @@ pp_status pp_search_model(const pp_search_space *space, const pp_model_parts *pa
  * everything, pruned, every place moved once, pruned again.
  *
  * s2      variance of a coordinate
- * banned  [PP_FAMILIES] families that may not take part; NULL: all may */
+ * banned  [PP_FAMILIES] families that may not take part; NULL: all may
+ * errors   PP_ENOMEM */
 pp_status pp_search_choose(const pp_search_space *space, double s2, const bool *banned,
                            pp_image_shelf *shelf, pp_arena *scratch, pp_choice *choice,
                            pp_error *error);

@@ -5,7 +5,8 @@
 
 #include "causes/search_space.h"
 
-/* Lay out the candidates of a space whose rows are known, and their own squares. */
+/* Lay out the candidates of a space whose rows are known, and their own squares.
+ * errors   PP_ENOMEM */
 pp_status pp_space_grid(const size_t *fine, int fine_count, pp_arena *arena, pp_search_space *space,
                         pp_error *error);
 

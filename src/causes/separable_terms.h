@@ -25,7 +25,7 @@ typedef struct pp_screen {
 /* Screen the extra columns of the field and then the terms, in their order.
  * kept_out  why a term takes no part, [PP_FIELD_KINDS], NULL where nothing keeps it out; NULL: all
  *           may
- * PP_OK always, but for memory of the threads. */
+ * errors   PP_ENOMEM */
 pp_status pp_screen_terms(const pp_error_field *field, const char *const *kept_out, int threads,
                           pp_arena *scratch, pp_screen *screen, pp_error *error);
 

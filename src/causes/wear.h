@@ -35,7 +35,8 @@ typedef struct pp_wear {
 } pp_wear;
 
 /* Analyse diameter[count] (mm, finite, drilling order), count >= PP_WEAR_HOLES_MIN. `arena`, which
- * keeps the changes, is another one than `scratch`, whose temporaries are released. */
+ * keeps the changes, is another one than `scratch`, whose temporaries are released.
+ * errors   PP_ENOMEM */
 pp_status pp_wear_find(size_t count, const double *diameter, pp_arena *arena, pp_arena *scratch,
                        pp_wear *wear, pp_error *error);
 

@@ -17,7 +17,7 @@ pp_status pp_batch_add(pp_batch *batch, const pp_results *results, const char *f
                        pp_error *error);
 /* A job that could not be computed or written: its name and exit status, the rest empty. */
 void pp_batch_add_failed(pp_batch *batch, const char *job, int status);
-/* Write summary.csv into `parent`, whole or not at all. */
+/* Write summary.csv into `parent`, whole or not at all. errors: PP_EIO, PP_ENOMEM */
 pp_status pp_batch_write(const pp_batch *batch, const char *parent, pp_error *error);
 void pp_batch_free(pp_batch *batch);
 

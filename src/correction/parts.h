@@ -26,11 +26,11 @@ typedef struct pp_correcting {
 double pp_correct_applied(const pp_correcting *c, int k);
 
 /* ---- leave_out.c ---- */
-/* Try the correction on each plate by the others; decides on the field. */
+/* Try the correction on each plate by the others; decides on the field. errors: PP_ENOMEM */
 pp_status pp_correct_leave_out(pp_correcting *c, pp_error *error);
 
 /* ---- promise.c ---- */
-/* 4000 draws of the next plate. Needs terms, field and shift. */
+/* 4000 draws of the next plate. Needs terms, field and shift. errors: PP_ENOMEM */
 pp_status pp_correct_promise(pp_correcting *c, pp_error *error);
 
 #endif

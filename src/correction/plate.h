@@ -48,13 +48,15 @@ typedef struct pp_drilled_plate {
 pp_status pp_drilled_plate_read(const char *folder, double limit, int threads, pp_memory *memory,
                                 pp_drilled_plate *plate, pp_error *error);
 
-/* The same of a report and holes that are there already; they must outlive the plate. */
+/* The same of a report and holes that are there already; they must outlive the plate.
+ * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_drilled_plate_make(const pp_kept_report *report, const pp_report_holes *holes,
                                 double limit, int threads, pp_memory *memory,
                                 pp_drilled_plate *plate, pp_error *error);
 
 /* The fields of the static terms at x[count], y[count] (mm), about the centroid; *radius. Raw: with
- * the shift and turn they have. */
+ * the shift and turn they have.
+ * errors   PP_ENOMEM */
 pp_status pp_static_fields(const double *x, const double *y, size_t count, pp_arena *arena,
                            double *ax[PP_STATIC_TERMS], double *ay[PP_STATIC_TERMS], double *radius,
                            pp_error *error);

@@ -93,9 +93,10 @@ double pp_mesh_value(const pp_mesh_row *row, const double *field);
 
 /* Bending stiffness K for D = 1 (multiply by D), Poisson's ratio nu, in LAPACK lower-band columns
  * band[dof * (half_bandwidth + 1) + k] = K[dof + k][dof]; weakly covered cells propped as the
- * theory page says. */
+ * theory page says.
+ * errors   PP_EINPUT: a Poisson's ratio not between -1 and 1 */
 pp_status pp_mesh_stiffness(const pp_mesh *mesh, double poisson_ratio, double *band,
-                            pp_memory *memory, pp_error *error);
+                            pp_error *error);
 
 typedef struct pp_plate_part {
     double rigidity, poisson_ratio;
@@ -104,13 +105,12 @@ enum { PP_PLATE_PARTS_MAX = 4 };
 /* The same for a plate of several parts: part[ny * nx] is the part of each cell (NULL: all 0), and
  * each of parts[count] has its own rigidity, as a share of D, and Poisson's ratio; count <= 4.
  * stiffer[ny * nx]: a factor on it for each cell (NULL: all 1).
- * errors   PP_ENOMEM */
+ * errors   PP_EINPUT: a Poisson's ratio not between -1 and 1 */
 pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part, size_t count,
                                   const pp_plate_part *parts, const double *stiffer, double *band,
                                   pp_error *error);
 
 /* Consistent load of a uniform pressure of 1 N/mm2 over the covered area. load[dofs] */
-pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *memory,
-                               pp_error *error);
+void pp_mesh_uniform_load(const pp_mesh *mesh, double *load);
 
 #endif

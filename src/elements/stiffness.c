@@ -153,9 +153,8 @@ pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part
 }
 
 pp_status pp_mesh_stiffness(const pp_mesh *mesh, double poisson_ratio, double *band,
-                            pp_memory *memory, pp_error *error)
+                            pp_error *error)
 {
-    (void)memory;
     const pp_plate_part solid = {1, poisson_ratio};
     return pp_mesh_stiffness_parts(mesh, NULL, 1, &solid, NULL, band, error);
 }
@@ -173,10 +172,8 @@ static void add_load(const pp_cell_points *points, double area, const size_t dof
     }
 }
 
-pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *memory,
-                               pp_error *error)
+void pp_mesh_uniform_load(const pp_mesh *mesh, double *load)
 {
-    (void)memory, (void)error;
     static const double whole[4] = {0.5, 1.0 / 12, 0.5,
                                     -1.0 / 12}; /* integrals of H_p over [0,1] */
     memset(load, 0, mesh->dofs * sizeof *load);
@@ -196,5 +193,4 @@ pp_status pp_mesh_uniform_load(const pp_mesh *mesh, double *load, pp_memory *mem
             pp_cell_cut(mesh, i, j, &cutting);
             while (pp_cell_cut_next(&cutting, &points)) add_load(&points, area, dof, load);
         }
-    return PP_OK;
 }

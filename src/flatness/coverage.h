@@ -15,7 +15,8 @@ typedef struct pp_unseen {
 /* `seen`: one word a cell, bit 8 b + a set when a survey point lies in its eighth a along x and b
  * along y. Distances are between middles of such eighths (exact Euclidean distance transform:
  * Felzenszwalb and Huttenlocher, Theory of Computing 8 (2012)), so a reach below two eighths is
- * taken as two eighths. */
+ * taken as two eighths.
+ * errors   PP_ENOMEM */
 pp_status pp_unseen_find(const pp_mesh *mesh, const uint64_t *seen, double reach, double far,
                          pp_memory *memory, pp_unseen *unseen, pp_error *error);
 

@@ -16,7 +16,8 @@ typedef struct pp_map { /* the fitted surface sampled on a regular grid over the
 pp_map pp_map_grid(const pp_mesh *mesh);
 
 /* Sample field[mesh->dofs] at the places of the map: values[rows * columns], from memory->keep, row
- * by row from the lowest y, NaN outside the outline. */
+ * by row from the lowest y, NaN outside the outline.
+ * errors   PP_ENOMEM */
 pp_status pp_map_sample(const pp_map *map, const pp_mesh *mesh, const double *field,
                         pp_memory *memory, const double **values, pp_error *error);
 

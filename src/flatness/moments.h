@@ -57,12 +57,13 @@ typedef struct pp_survey_pass { /* what every pass needs */
 /* A plane through at most 4096 of the points, by least squares of height. */
 pp_base_plane pp_survey_base_plane(const pp_survey *survey, const pp_mesh *mesh);
 
-/* Sums over all points with weight 1. Takes `moments` from memory->scratch. */
+/* Sums over all points with weight 1. Takes `moments` from memory->scratch. errors: PP_ENOMEM */
 pp_status pp_survey_gather(const pp_survey_pass *pass, pp_memory *memory,
                            pp_survey_moments *moments, pp_error *error);
 
 /* As `plain` (from pp_survey_gather), with Huber's weights min(1, 2.5 scale / |e|) for residuals e
- * from the surface given. Writes into `weighted`, whose cells the caller provides. */
+ * from the surface given. Writes into `weighted`, whose cells the caller provides.
+ * errors   PP_ENOMEM */
 pp_status pp_survey_gather_weighted(const pp_survey_pass *pass, const pp_cell_polynomial *surface,
                                     double scale, const pp_survey_moments *plain, pp_memory *memory,
                                     pp_survey_moments *weighted, pp_error *error);
@@ -76,7 +77,7 @@ pp_status pp_survey_residuals(const pp_survey_pass *pass, const pp_cell_polynomi
                               pp_memory *memory, pp_residual_sums *sums, pp_error *error);
 
 /* Survey indices, ascending, of the points used with |e| > threshold; the list from memory->keep.
- */
+ * errors   PP_ENOMEM */
 pp_status pp_survey_far_points(const pp_survey_pass *pass, const pp_cell_polynomial *surface,
                                double threshold, pp_memory *memory, size_t *count,
                                const size_t **index, pp_error *error);

@@ -59,7 +59,8 @@ pp_status pp_straightedge_on_relief(const pp_relief *top, const pp_relief *under
                                     int threads, pp_memory *memory, pp_straightedge *out,
                                     pp_error *error);
 
-/* The same over fitted surfaces, for out[count] of lengths[count]. `underside` may be NULL. */
+/* The same over fitted surfaces, for out[count] of lengths[count]. `underside` may be NULL.
+ * errors   PP_EINPUT: a length not above zero; PP_ENOMEM */
 pp_status pp_straightedge_search(const pp_surface *surface, const pp_surface *underside,
                                  size_t count, const double *lengths, int threads,
                                  pp_memory *memory, pp_straightedge *out, pp_error *error);

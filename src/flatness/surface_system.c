@@ -14,7 +14,7 @@ pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double *k
     unsigned char *active;
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(active, &memory->scratch, mesh->nodes);
-    PP_TRY(pp_mesh_stiffness(mesh, energy_poisson, k, memory, error));
+    PP_TRY(pp_mesh_stiffness(mesh, energy_poisson, k, error));
     pp_mesh_active_nodes(mesh, active);
     /* any value does for the inert: this one keeps the condition number that of the plate */
     for (size_t d = 0; d < mesh->dofs; d++)

@@ -45,7 +45,7 @@ pp_status pp_thickness_measure(const pp_surface *top, const pp_surface *undersid
     double *field, *load, sum = 0;
     PP_TAKE(field, &memory->scratch, mesh->dofs);
     PP_TAKE(load, &memory->scratch, mesh->dofs);
-    PP_TRY(pp_mesh_uniform_load(mesh, load, memory, error));
+    pp_mesh_uniform_load(mesh, load);
     for (size_t d = 0; d < mesh->dofs; d++) {
         field[d] = normal[2] * (top->field[d] - underside->field[d]);
         sum += load[d] * field[d];

@@ -24,7 +24,8 @@ pp_status pp_thickness_measure(const pp_surface *top, const pp_surface *undersid
                                pp_error *error);
 
 /* Distance of the two planes parallel to `datum` that enclose every point of the survey
- * (parallelism of a surface to a datum plane, ISO 1101). `datum` in the survey's own frame. */
+ * (parallelism of a surface to a datum plane, ISO 1101). `datum` in the survey's own frame.
+ * errors   PP_ENOMEM */
 pp_status pp_parallelism_measure(const pp_survey *survey, const pp_plane *datum, int threads,
                                  pp_memory *memory, double *parallelism, pp_error *error);
 

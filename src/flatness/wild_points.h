@@ -27,14 +27,16 @@ enum {
 };
 
 /* Mark the wild points of a survey of that many points, plate frame; of any other: none.
- * out: wild[count], off[count] (mm above what the neighbours foretell). */
+ * out: wild[count], off[count] (mm above what the neighbours foretell).
+ * errors   PP_ENOMEM */
 pp_status pp_wild_points_find(const pp_survey *survey, int threads, pp_memory *memory, bool *wild,
                               double *off, pp_error *error);
 
 /* Of the points marked, those that stand alone and so are no part of any plate. The others may be
  * real: three or more of one neighbourhood on the same side (two where the survey ends), one in a
  * corner of the survey, where plates are bent; and all, where they are more than one in twenty.
- * out: alone[count] */
+ * out: alone[count]
+ * errors   PP_ENOMEM */
 pp_status pp_wild_points_alone(const pp_survey *survey, const bool *wild, const double *off,
                                pp_memory *memory, bool *alone, pp_error *error);
 

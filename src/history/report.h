@@ -66,7 +66,7 @@ typedef struct pp_kept_report {
 pp_status pp_kept_report_read(const char *folder, bool persons, int threads, pp_memory *memory,
                               pp_kept_report *report, pp_error *error);
 
-/* The same of any report, named or not, without persons. */
+/* The same of any report, named or not, without persons. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_kept_report_read_any(const char *folder, int threads, pp_memory *memory,
                                   pp_kept_report *report, pp_error *error);
 

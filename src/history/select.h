@@ -86,7 +86,7 @@ pp_status pp_history_select(pp_history *history, const pp_selection *selection, 
 /* The rows since the last events only, in place. */
 void pp_history_rows_since(pp_history_rows *rows);
 
-/* Events that start anew, by date. */
+/* Events that start anew, by date. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_history_events(pp_history *history, pp_arena *arena, size_t *count,
                             pp_history_event **events, pp_error *error);
 
@@ -96,7 +96,8 @@ typedef struct pp_tool_row {
     pp_tool_line line;
 } pp_tool_row;
 
-/* Tools that drilled PP_TOOL_LINE_HOLES_MIN holes or more in a row; a tool that goes on is one. */
+/* Tools that drilled PP_TOOL_LINE_HOLES_MIN holes or more in a row; a tool that goes on is one.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_history_tools(pp_history *history, const pp_selection *selection, pp_arena *arena,
                            size_t *count, pp_tool_row **tools, pp_error *error);
 

@@ -91,13 +91,11 @@ static pp_status make_compliance(const pp_plate_spec *spec, const pp_softening *
 }
 
 /* The plate's own weight as a load, down positive */
-static pp_status weight_load(const pp_hold_plate *plate, pp_memory *memory, double *load,
-                             pp_error *error)
+static void weight_load(const pp_hold_plate *plate, double *load)
 {
-    PP_TRY(pp_mesh_uniform_load(plate->mesh, load, memory, error));
+    pp_mesh_uniform_load(plate->mesh, load);
     double pressure = plate->weight / plate->mesh->area;
     for (size_t i = 0; i < plate->mesh->dofs; i++) load[i] *= pressure;
-    return PP_OK;
 }
 
 /* Seat ---------------------------------------------------------------------------------- */
@@ -334,7 +332,7 @@ static pp_status lay(pp_hold_plate *p, const pp_support_spec *spec, pp_memory *m
         PP_TRY(laid_on_three(p, spec, load, error));
         break;
     case PP_LAID_FREE:
-        PP_TRY(weight_load(p, memory, load, error));
+        weight_load(p, load);
         break;
     }
     p->survey_load = load;

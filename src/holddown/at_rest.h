@@ -83,11 +83,12 @@ pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_suppor
 bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x);
 /* The same plate turned over about that axis, on the same supports (which are found anew: they do
  * not turn). Shares what can be shared with `plate`, which must outlive it: its stiffness, too,
- * which is not turned where it differs from place to place. */
+ * which is not turned where it differs from place to place.
+ * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
                              pp_error *error);
 
-/* Arrays for a state of this plate. */
+/* Arrays for a state of this plate. errors: PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hold_state *state,
                              pp_error *error);
 
@@ -98,7 +99,8 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
                          const pp_hold_force *forces, const pp_contact_base *start,
                          pp_memory *memory, pp_hold_state *state, pp_error *error);
 
-/* Deflection field of the free plate for a unit force at a probe, deflection[dofs]. */
+/* Deflection field of the free plate for a unit force at a probe, deflection[dofs].
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_hold_deflect(const pp_hold_plate *plate, const pp_probe *probe, double *deflection,
                           pp_error *error);
 

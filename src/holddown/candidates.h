@@ -14,7 +14,8 @@ typedef struct pp_candidates {
     const uint32_t *blocks;    /* holes under each one's pad, ascending */
 } pp_candidates;
 
-/* Places given, or found: see pp_plan_request. Candidates beside the plate are left out. */
+/* Places given, or found: see pp_plan_request. Candidates beside the plate are left out.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *request,
                              pp_memory *memory, pp_candidates *candidates, pp_error *error);
 

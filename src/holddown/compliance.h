@@ -38,7 +38,7 @@ typedef struct pp_compliance {
 pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity, double reach,
                              pp_memory *memory, pp_compliance *compliance, pp_error *error);
 
-/* Deflection fields x[dofs * count] for loads given in x. */
+/* Deflection fields x[dofs * count] for loads given in x. errors: PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_compliance_solve(const pp_compliance *compliance, size_t count, double *x,
                               pp_error *error);
 

@@ -54,7 +54,8 @@ typedef struct pp_contact_base {
     const double *g;             /* of the points it was made of; NULL: not made, or of entries */
 } pp_contact_base;
 
-/* Arrays for one base of up to m points with so many rigid motions. */
+/* Arrays for one base of up to m points with so many rigid motions.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_contact_base_take(size_t m, size_t rigid, pp_arena *arena, pp_contact_base *base,
                                pp_error *error);
 
@@ -126,7 +127,8 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
                            pp_contact_work *work, pp_error *error);
 
 /* The same about a base that may have negative v, from which there is no path: *found = false where
- * a set repeats, and the state is then none. */
+ * a set repeats, and the state is then none.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error);
 
@@ -139,12 +141,13 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
 
 /* The contact state without force, for a base around points that do not all touch in truth (v may
  * be negative anywhere): the same method; its fallback raises what is negative and lowers it again.
- */
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error);
 
 /* The same by following every change of contact from force `from`, where nothing has changed yet
  * (v + from d >= 0), to `to` (either direction). Exact and unique. out: as above; events: how many
- * changes. */
+ * changes.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
                           bool held, pp_contact_work *work, size_t *events, pp_error *error);
 

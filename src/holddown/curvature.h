@@ -36,7 +36,8 @@ double pp_curvature_stiffening(const pp_plate_spec *plate, const pp_mesh *mesh, 
  * alone reaches at most a tenth of them (the pilot), or, where a sharp place shows through the
  * noise, what is left of the largest there after the most that noise added to the pilot in any
  * redraw. Range: the pilot and what noise still reaches in it, and the largest less the least that
- * noise added. The Gaussian curvature is the pilot's. */
+ * noise added. The Gaussian curvature is the pilot's.
+ * errors   PP_ENOMEM */
 pp_status pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const double *shape,
                           size_t redraws, const double *redraw, pp_memory *memory,
                           pp_curvature *curvature, pp_error *error);

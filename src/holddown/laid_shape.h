@@ -13,7 +13,8 @@ pp_status pp_laid_shape(const pp_flatness *flatness, const pp_thickness_readings
                         pp_memory *memory, const double **shape, bool *underside, pp_error *error);
 
 /* field[dofs] above the supports at the points of flatness->map, on a table not below it; NULL
- * without a map. memory->keep */
+ * without a map. memory->keep
+ * errors   PP_ENOMEM */
 pp_status pp_gap_sample(const pp_flatness *flatness, const double *field, bool table,
                         pp_memory *memory, const double **gap, pp_error *error);
 

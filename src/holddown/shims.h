@@ -49,7 +49,8 @@ pp_status pp_shims_find(const pp_shim_request *request, pp_memory *memory, pp_sh
 
 /* The thickest stack of at most PP_SHIM_PIECES (more do not lie flat) from the stock that is not
  * above `gap`, of the fewest pieces: pieces[] thickest first, their number returned; 0 when nothing
- * fits. In steps of 1 um. */
+ * fits. In steps of 1 um.
+ * errors   PP_ENOMEM */
 enum { PP_SHIM_PIECES = 4 };
 pp_status pp_shim_stack(const pp_job_list *stock, double gap, pp_arena *scratch,
                         double pieces[PP_SHIM_PIECES], size_t *count, pp_error *error);

@@ -139,7 +139,8 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
 
 /* The gap as laid at the points of flatness->map, for a job that gives supports and no more: NULL
  * in *gap unless the plate was surveyed on these supports (elsewhere it has to be laid on them
- * first, which is the study's) and there is a map. memory->keep. */
+ * first, which is the study's) and there is a map. memory->keep.
+ * errors   PP_EINPUT, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp_memory *memory,
                               const double **gap, pp_error *error);
 

@@ -15,7 +15,8 @@ typedef struct pp_supports {
 
 /* A table touches anywhere: the mesh nodes more than half a cell from the rim, and points along the
  * rim itself about a cell apart, since the rim is the usual support. Shares add up to the plate's
- * area. */
+ * area.
+ * errors   PP_ENOMEM */
 pp_status pp_supports_table(const pp_mesh *mesh, pp_memory *memory, pp_supports *supports,
                             pp_error *error);
 

@@ -44,7 +44,7 @@ pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_h
         upper[i] = plate->shape[i] - (plate->faces ? plate->faces[i] : 0);
     mirror(p.mesh, about_x, upper, -1, shape);
     mirror(p.mesh, about_x, plate->survey_load, 1, load);
-    PP_TRY(pp_mesh_uniform_load(p.mesh, own_weight, memory, error));
+    pp_mesh_uniform_load(p.mesh, own_weight);
     double twice = 2 * p.weight / p.mesh->area; /* a pressure */
     for (size_t i = 0; i < n; i++) load[i] = twice * own_weight[i] - load[i];
     p.shape = shape;

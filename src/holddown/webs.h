@@ -11,7 +11,8 @@ typedef struct pp_web_request {
     double hole_diameter; /* of tube holes; others have their own (NaN: the same) */
 } pp_web_request;
 
-/* All webs, by y, then x. Circles through hole centres of up to three quarters of the pitch. */
+/* All webs, by y, then x. Circles through hole centres of up to three quarters of the pitch.
+ * errors   PP_ENOMEM */
 pp_status pp_webs_find(const pp_web_request *request, pp_arena *arena, size_t *count, pp_web **webs,
                        pp_error *error);
 

@@ -20,7 +20,8 @@ typedef struct pp_matching_state {
     const char **extra; /* name or "row N", each once, in row order */
 } pp_matching_state;
 
-/* Rows with a name get their hole or PP_KEY_EXTRA, the others PP_KEY_PENDING. */
+/* Rows with a name get their hole or PP_KEY_EXTRA, the others PP_KEY_PENDING.
+ * errors   PP_EINPUT: more names than fit; PP_ENOMEM */
 pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *memory,
                          pp_matching_state *state, pp_error *error);
 
@@ -33,12 +34,14 @@ typedef struct pp_matching_frame { /* what lies where, as far as is known */
 
 /* (Re)match every row without a name to the nearest nominal hole within `radius` of its aligned
  * place. Of several rows for one hole, face and round the nearest keeps it (ties: the lowest row; a
- * named row before any other); the others become PP_KEY_EXTRA and the hole is doubly claimed. */
+ * named row before any other); the others become PP_KEY_EXTRA and the hole is doubly claimed.
+ * errors   PP_ENOMEM */
 pp_status pp_match_nearest(const pp_matching_frame *frame, double radius, int threads,
                            pp_memory *memory, pp_matching_state *state, pp_error *error);
 
 /* Number the extras in row order, rows of one name together, and put them into the keys. Results in
- * memory->keep. */
+ * memory->keep.
+ * errors   PP_EINPUT: more names than fit; PP_ENOMEM */
 pp_status pp_match_extras(const pp_hole_files *files, pp_memory *memory, pp_matching_state *state,
                           pp_error *error);
 

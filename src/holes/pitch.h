@@ -10,7 +10,8 @@
 
 /* The pitch in force: `given` (the job's) unless that is NaN, else found from the nominal tube
  * holes: their nearest-neighbour distances sorted, cut where the step exceeds 0.01 mm, the median
- * of the largest group (tie: the shorter). NaN with fewer than two tube holes. */
+ * of the largest group (tie: the shorter). NaN with fewer than two tube holes.
+ * errors   PP_ENOMEM */
 pp_status pp_pitch_find(double given, const pp_nominal *nominal, int threads, pp_memory *memory,
                         double *pitch, pp_error *error);
 
@@ -30,7 +31,8 @@ typedef struct pp_neighbours {
 } pp_neighbours;
 
 /* Rows (by y) and columns (by x) of the tube holes, numbered from 1; 0 for holes of kind other. A
- * step of more than a tenth of a pitch begins a new one. */
+ * step of more than a tenth of a pitch begins a new one.
+ * errors   PP_ENOMEM */
 pp_status pp_labels_find(const pp_nominal *nominal, double pitch, pp_memory *memory,
                          const uint32_t **rows, const uint32_t **columns, pp_error *error);
 

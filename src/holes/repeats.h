@@ -5,7 +5,8 @@
 #include "holes/measures.h"
 
 /* Standard deviation of one coordinate among repeat readings of one hole, face and round, pooled
- * over all of them; 0 when nothing was read twice. */
+ * over all of them; 0 when nothing was read twice.
+ * errors   PP_ENOMEM */
 pp_status pp_repeats_scatter(const pp_readings *readings, pp_arena *scratch, double *scatter,
                              pp_error *error);
 

@@ -58,7 +58,8 @@ double pp_bundle_push(const pp_bundle *bundle, size_t tube);
 pp_status pp_bundle_judge(const pp_bundle *bundle, pp_memory *memory,
                           pp_bundle_judgement *judgement, pp_error *error);
 
-/* The words: basis, decision rule, what was judged, cautions. Called by pp_bundle_judge. */
+/* The words: basis, decision rule, what was judged, cautions. Called by pp_bundle_judge.
+ * errors   PP_ENOMEM */
 pp_status pp_bundle_words(const pp_bundle *bundle, pp_memory *memory,
                           pp_bundle_judgement *judgement, pp_error *error);
 

@@ -58,7 +58,8 @@ typedef struct pp_hole_rules {
     const pp_rule_table *tables;
 } pp_hole_rules;
 
-/* Read and check a rule file of kind holes; arguments as pp_rule_file_open. */
+/* Read and check a rule file of kind holes; arguments as pp_rule_file_open.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_hole_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                              pp_hole_rules *rules, pp_error *error);
 

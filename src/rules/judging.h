@@ -80,7 +80,9 @@ void pp_count_in(pp_section *section, pp_verdict verdict);
  * uncertainties are there; findings.c: every finding, by characteristic; folds.c: sections,
  * figures, verdict, with hole_lists.c: what is listed beside them; counts.c: basis; exceptions.c:
  * what is listed; cautions.c: the sentences beside the verdict, the decision rule, judged and not
- * judged. */
+ * judged.
+ * errors   PP_EINPUT: the guarded decision lacks an uncertainty; PP_ENOMEM; PP_ENUMERIC, PP_ENOMEM
+ */
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error);
 pp_status pp_find_all(pp_judging *j, pp_error *error);
 pp_status pp_fold_all(pp_judging *j, pp_error *error);

@@ -27,24 +27,27 @@ pp_status pp_refuse_limit(pp_resolving *r, const char *section, const char *key,
 pp_status pp_refuse_limit_kept(pp_resolving *r, const char *section, const char *key,
                                const char *what);
 
-/* Give a limit its value; a source that is NULL, for want of memory, fails. */
+/* Give a limit its value; a source that is NULL, for want of memory, fails. errors: PP_ENOMEM */
 pp_status pp_limit_set(pp_resolving *r, pp_limit *limit, double value, const char *source);
 
-/* The job's own value if it gives one, else the rule's with its source (NaN: none). */
+/* The job's own value if it gives one, else the rule's with its source (NaN: none).
+ * errors   PP_ENOMEM */
 pp_status pp_limit_choose(pp_resolving *r, pp_limit *limit, const pp_job_limit *of_job,
                           double value, const char *source);
 
-/* A limit that only the job gives; nothing where the value is NaN. */
+/* A limit that only the job gives; nothing where the value is NaN. errors: PP_ENOMEM */
 pp_status pp_limit_from_job(pp_resolving *r, pp_limit *limit, const char *section, const char *key,
                             double value);
 
 /* The limits of the holes, and those of the ligaments with the nominal ligament: by the job, or by
- * the tube's row of the set. */
+ * the tube's row of the set.
+ * errors   PP_EINPUT, PP_ENOMEM */
 pp_status pp_resolve_holes(pp_resolving *r);
 pp_status pp_resolve_ligaments(pp_resolving *r);
 
 /* r->found.straightedge, and flatness_limit where the job does not give it. *edges: the
- * straightedges, to be written to. */
+ * straightedges, to be written to.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_resolve_flatness(pp_resolving *r, pp_limit **edges);
 
 #endif

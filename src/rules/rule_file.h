@@ -60,19 +60,21 @@ typedef struct pp_rule_words {
 pp_status pp_rule_split(const char *text, char between, pp_memory *memory, pp_rule_words *words,
                         pp_error *error);
 
-/* One length of a table in mm: `-` is NaN. `name` is its column or key, for messages. */
+/* One length of a table in mm: `-` is NaN. `name` is its column or key, for messages.
+ * errors   PP_EINPUT */
 pp_status pp_rule_length(const pp_rule_file *file, long line, const char *name, const char *text,
                          pp_length_unit bare, pp_range range, double *value, pp_error *error);
 
-/* The unit of a section's bare numbers: its key `unit`; it must be there. */
+/* The unit of a section's bare numbers: its key `unit`; it must be there. errors: PP_EINPUT */
 pp_status pp_rule_unit(const pp_rule_file *file, const pp_ini_section *section,
                        pp_length_unit *unit, pp_error *error);
 
 /* Every key of a table but `row` stands there once. After the keys were found to be known ones: the
- * time goes by their number. */
+ * time goes by their number.
+ * errors   PP_EINPUT */
 pp_status pp_rule_once(const pp_rule_file *file, const pp_ini_section *section, pp_error *error);
 
-/* "WHAT is no KIND; did you mean NEAREST?" at a line of the rule file. */
+/* "WHAT is no KIND; did you mean NEAREST?" at a line of the rule file. errors: PP_EINPUT */
 pp_status pp_rule_unknown(const pp_rule_file *file, long line, const char *kind, const char *what,
                           size_t count, const char *const *known, pp_error *error);
 

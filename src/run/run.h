@@ -20,7 +20,8 @@ typedef struct pp_run_options {
     void *stage_context;
 } pp_run_options;
 
-/* Run every stage of the scope. Everything in *results lives in memory->keep. */
+/* Run every stage of the scope. Everything in *results lives in memory->keep.
+ * errors   PP_EINPUT, PP_ENOTHING, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
                  pp_results *results, pp_error *error);
 

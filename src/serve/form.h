@@ -16,31 +16,37 @@ json_t *pp_form_keys(void);
  * errors  PP_EINPUT: something missing or wrong; PP_EIO; PP_ENOMEM */
 
 /* The job that is asked about: of "text" where there is one, else as it stands in the folder. It
- * names no file outside. */
+ * names no file outside.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_form_job(pp_server *server, const json_t *asked, pp_memory *memory, pp_job *job,
                       pp_error *error);
 
-/* {"text", "version"} of the job file as it stands. */
+/* {"text", "version"} of the job file as it stands. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_form_read(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* "text": {"problems": [{"line", "text"}], "sections": [{"name", "line", "entries": [{"key",
- * "value", "line"}]}], "text"}; every problem is told, the first as in the terminal. */
+ * "value", "line"}]}], "text"}; every problem is told, the first as in the terminal.
+ * errors   PP_EINPUT: the question lacks something */
 pp_status pp_form_check(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
-/* "text", "section", "key", "value": the same as pp_form_check of the changed text. */
+/* "text", "section", "key", "value": the same as pp_form_check of the changed text.
+ * errors   PP_EINPUT: the question lacks something; PP_ENOMEM */
 pp_status pp_form_edit(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* "text", and "version" of the file it began from (null: it was not there): {"version"}, or, where
- * the file is another one by now, {"conflict": its text, "version"} and nothing is written. */
+ * the file is another one by now, {"conflict": its text, "version"} and nothing is written.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_form_save(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* "text" of a job, saved or not: {"limits": [{"words", "value", "source"}], "lacks": which answer
  * a table still needs}; no limits of a text that the reader refuses. What holes, ligaments and
- * surface will be held against. */
+ * surface will be held against.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_form_limits(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* How each file that the job names is read, from the very reader that a run goes through:
- * {"files": [{"role", "file", ...}]}. With "text", of a job that is not saved yet. */
+ * {"files": [{"role", "file", ...}]}. With "text", of a job that is not saved yet.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* What stands where in the files of a job, as a picture of the plate, from the stages that a run
@@ -51,7 +57,7 @@ pp_status pp_form_files(pp_server *server, const json_t *asked, json_t **answer,
  *    and not measured), "frame": {"words": how they met, "angle_deg", "dx", "dy", "rms",
  *    "turned_over"},
  *    or "unplaced": measured places as they stand, and "why"}; of a text that is refused nothing.
- */
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 enum { PP_PICTURE_PLACES_MAX = 20000 };
 pp_status pp_form_picture(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 

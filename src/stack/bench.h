@@ -61,7 +61,8 @@ void pp_bench_enter(pp_bench *bench, size_t k, double x, double y, const pp_prob
 /* Begin a chain of holes, with the force to try first for closing. */
 void pp_bench_begin(pp_bench *bench, double force);
 
-/* The contact state at a force, begun from start[from] and kept there. */
+/* The contact state at a force, begun from start[from] and kept there.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_bench_solve(pp_bench *bench, double force, pp_bench_start from, pp_error *error);
 
 /* What is kept of one start becomes that of another, too. */
@@ -72,7 +73,8 @@ void pp_bench_start_like(pp_bench *bench, pp_bench_start start, pp_bench_start l
 double pp_bench_gap(const pp_bench *bench, size_t k, double force);
 double pp_bench_slope(const pp_bench *bench, int axis, double force);
 
-/* How the gap on interface k moves with the force while contact stays. */
+/* How the gap on interface k moves with the force while contact stays.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_bench_line(pp_bench *bench, size_t k, pp_contact_straight *line, pp_error *error);
 
 #endif

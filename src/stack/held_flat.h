@@ -21,7 +21,8 @@ typedef struct pp_held_flat {
 pp_status pp_held_flat_make(const pp_stack_ground *ground, const pp_stack_choices *choices,
                             pp_arena *arena, pp_held_flat *held, pp_error *error);
 
-/* x[(m + 3) * count]: the first m rows given, the last three 0 or a balance; solved in place. */
+/* x[(m + 3) * count]: the first m rows given, the last three 0 or a balance; solved in place.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_held_flat_solve(const pp_held_flat *held, size_t count, double *x, pp_error *error);
 
 #endif

@@ -30,7 +30,8 @@ void pp_stack_list_by_chance(const pp_stack_choices *choices, size_t most, pp_st
 /* By how well each layer fits the one below it, for stiff layers: least sum over interfaces of the
  * root mean square distance off a plane, and of the energy that would bring the two together; a
  * shortest path through (set of layers, last one) (Held and Karp, J. SIAM 10 (1962) 196), at most
- * `most` of each. Left out where there are too many orientations to run through. */
+ * `most` of each. Left out where there are too many orientations to run through.
+ * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_stack_list_by_pairs(const pp_stack_ground *coarse, const pp_stack_choices *choices,
                                  size_t most, pp_arena *scratch, pp_stack_list *list,
                                  pp_error *error);

@@ -45,7 +45,7 @@ static pp_status find_sag(pp_stack_ground *g, pp_memory *memory, pp_error *error
     pp_probe probe;
     PP_TAKE(sag, &memory->keep, g->mesh->dofs);
     PP_TAKE(at, &memory->keep, g->points.count);
-    PP_TRY(pp_mesh_uniform_load(g->mesh, sag, memory, error));
+    pp_mesh_uniform_load(g->mesh, sag);
     PP_TRY(pp_compliance_solve(&g->compliance, 1, sag, error));
     for (size_t i = 0; i < g->points.count; i++) {
         pp_probe_point(&g->compliance, g->points.x[i], g->points.y[i], 0, 0, &probe);

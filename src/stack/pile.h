@@ -46,7 +46,8 @@ typedef struct pp_stack_ground_request {
 pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory *memory,
                                pp_stack_ground *ground, pp_error *error);
 
-/* Stiffness of a layer with D = 1 on the ground's mesh: band[dofs * (half_bandwidth + 1)]. */
+/* Stiffness of a layer with D = 1 on the ground's mesh: band[dofs * (half_bandwidth + 1)].
+ * errors   PP_EINPUT */
 pp_status pp_stack_stiffness(const pp_stack_ground *ground, double *band, pp_error *error);
 
 /* Forces that stay on the top layer: clamps. */
@@ -74,7 +75,8 @@ typedef struct pp_stack_pile {
     double total_weight;             /* and the clamps' force */
 } pp_stack_pile;
 
-/* arena holds what the pile points to; pressed (NULL: no clamps) must outlive it. */
+/* arena holds what the pile points to; pressed (NULL: no clamps) must outlive it.
+ * errors   PP_ENOMEM */
 pp_status pp_stack_pile_make(const pp_stack_ground *ground, const pp_stack_way *way,
                              const pp_stack_pressed *pressed, pp_arena *arena, pp_stack_pile *pile,
                              pp_error *error);

@@ -194,7 +194,7 @@ static pp_status find_residual(cutting *c, double x, double y, double *worst, pp
     *worst = 0;
     for (size_t k = 0; k < c->layers; k++) {
         size_t at = c->pile->count + k;
-        PP_TRY(pp_mesh_uniform_load(mesh, load, c->memory, error));
+        pp_mesh_uniform_load(mesh, load);
         for (size_t i = 0; i < n; i++) load[i] *= -c->pile->weight[k] / mesh->area;
         net_forces(c, k);
         for (size_t i = 0; i < g->points.count; i++) {

@@ -40,9 +40,9 @@ static pp_status prepare(freeing *f, const pp_place_list *pins, pp_error *error)
     f->mesh = mesh;
     PP_TAKE(band, &f->memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
     PP_TAKE(uniform, &f->memory->keep, mesh->dofs);
-    PP_TRY(pp_mesh_stiffness(mesh, f->job->plate.poisson_ratio, band, f->memory, error));
+    PP_TRY(pp_mesh_stiffness(mesh, f->job->plate.poisson_ratio, band, error));
     PP_TRY(pp_compliance_make(mesh, band, 1, 0, f->memory, &f->compliance, error));
-    PP_TRY(pp_mesh_uniform_load(mesh, uniform, f->memory, error));
+    pp_mesh_uniform_load(mesh, uniform);
     f->uniform = uniform;
     if (pins)
         return pp_supports_pins(mesh, pins, f->job->support.file.path, f->memory, &f->supports,

@@ -31,11 +31,13 @@ pp_status pp_compare_map(const char *folder, const char *name, pp_arena *arena, 
 /* Give it back. */
 void pp_compare_unmap(pp_mapped *file);
 
-/* Compare two CSV files row by row: texts byte by byte, numbers within the tolerance. */
+/* Compare two CSV files row by row: texts byte by byte, numbers within the tolerance.
+ * errors   PP_EIO, PP_ENOMEM */
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
                            pp_arena *arena, pp_comparison *comparison, pp_error *error);
 
-/* The same for a text made already: results.json, and a table with its header row. */
+/* The same for a text made already: results.json, and a table with its header row.
+ * errors   PP_ENOMEM */
 pp_status pp_compare_json_text(const pp_recorded *recorded, const pp_text *now, pp_arena *arena,
                                pp_comparison *comparison, pp_error *error);
 void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp_text *now,
@@ -48,7 +50,7 @@ void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp
 void pp_compare_paper(const char *folder, const char *name, const pp_mapped *file,
                       const pp_text made[2], pp_arena *arena, pp_difference *difference);
 
-/* results.qif or results.qif.gz, whichever is there. */
+/* results.qif or results.qif.gz, whichever is there. errors: PP_EIO, PP_ENOMEM */
 pp_status pp_compare_qif(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
                          pp_comparison *comparison, pp_error *error);
 

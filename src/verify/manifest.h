@@ -37,7 +37,8 @@ typedef struct pp_signature_entry {
 pp_status pp_manifest_take(const char *folder, bool signing, int threads, pp_arena *arena,
                            pp_manifest *manifest, pp_error *error);
 
-/* The same without hashing: the names only, also of what is no plain file. */
+/* The same without hashing: the names only, also of what is no plain file.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_manifest_list(const char *folder, pp_arena *arena, pp_manifest *manifest,
                            pp_error *error);
 

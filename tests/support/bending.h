@@ -38,7 +38,7 @@ static inline void bending_setup(bending_model *m, pp_outline outline, size_t ce
     m->column = m->mesh.half_bandwidth + 1;
     m->band = pp_arena_take(&m->memory.keep, m->mesh.dofs * m->column, sizeof(double));
     m->load = pp_arena_take_zero(&m->memory.keep, m->mesh.dofs, sizeof(double));
-    assert_ok(pp_mesh_stiffness(&m->mesh, nu, m->band, &m->memory, &m->error), &m->error);
+    assert_ok(pp_mesh_stiffness(&m->mesh, nu, m->band, &m->error), &m->error);
 }
 
 /* Row of shape values at (x, y) from the centre. */
@@ -69,7 +69,7 @@ static inline void bending_add_ring_force(bending_model *m, double radius, size_
 static inline void bending_add_pressure(bending_model *m, double q)
 {
     double *unit = pp_arena_take(&m->memory.scratch, m->mesh.dofs, sizeof(double));
-    assert_ok(pp_mesh_uniform_load(&m->mesh, unit, &m->memory, &m->error), &m->error);
+    pp_mesh_uniform_load(&m->mesh, unit);
     for (size_t d = 0; d < m->mesh.dofs; d++) m->load[d] += q * unit[d];
 }
 

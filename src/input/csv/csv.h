@@ -128,7 +128,8 @@ pp_status pp_csv_note(const pp_csv_request *request, pp_table_note *note, size_t
 pp_status pp_csv_refuse(const pp_csv_request *request, const pp_table_note *note, pp_error *error);
 
 /* The physical line of data row `row` (from 0) and the cell number of request column `column` (0
- * when absent), for messages about rows already read: the file is read again. */
+ * when absent), for messages about rows already read: the file is read again.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_csv_find(const pp_csv_request *request, size_t row, size_t column, pp_memory *memory,
                       long *line, long *cell, pp_error *error);
 

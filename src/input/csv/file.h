@@ -16,7 +16,8 @@ typedef struct pp_file {
  * is a folder, a pipe or a device (never waits for one). */
 pp_status pp_file_open(const pp_job *job, const pp_job_file *named, pp_file *file, pp_error *error);
 
-/* Read up to `length` bytes at `offset`; *got is less only at the end of the file. */
+/* Read up to `length` bytes at `offset`; *got is less only at the end of the file.
+ * errors   PP_EIO */
 pp_status pp_file_read(const pp_file *file, size_t offset, char *bytes, size_t length, size_t *got,
                        pp_error *error);
 

@@ -332,7 +332,8 @@ typedef struct pp_job {
  */
 pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error);
 
-/* The same from text[length]; `path` names it in messages, and data files are beside it. */
+/* The same from text[length]; `path` names it in messages, and data files are beside it.
+ * errors   PP_EINPUT, PP_ENOMEM */
 pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_memory *memory,
                        pp_job *job, pp_error *error);
 
@@ -347,12 +348,14 @@ typedef struct pp_job_problems {
  * and value that is wrong; else keys that contradict each other.
  *
  * out      problems  empty exactly where the job is sound; *error is the first of them; texts in
- *                    memory->keep */
+ *                    memory->keep
+ * errors   PP_EINPUT, PP_ENOMEM */
 pp_status pp_job_parse_noted(const char *path, const char *text, size_t length, pp_memory *memory,
                              pp_job *job, pp_job_problems *problems, pp_error *error);
 
 /* A job that says nothing: every default filled in, every other value absent. For callers that
- * build a job without a file. */
+ * build a job without a file.
+ * errors   PP_EINPUT, PP_ENOMEM */
 pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
 
 /* The line of the job file that gives this key a value; 0 if none does. Not for sections that have

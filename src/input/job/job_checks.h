@@ -12,7 +12,8 @@ typedef struct pp_job_noting {
 } pp_job_noting;
 
 /* What to do after a step that left its error in noting->error: PP_OK where the reading goes on,
- * and the problem is kept; else `status`. */
+ * and the problem is kept.
+ * errors   `status`, where the reading ends; PP_ENOMEM */
 pp_status pp_job_note(const pp_job_noting *noting, pp_status status);
 
 /* Refuse a job whose keys contradict each other, or of which one is useless without another: such

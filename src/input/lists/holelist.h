@@ -110,18 +110,21 @@ typedef struct pp_hole_files {
 } pp_hole_files;
 
 /* Read every hole file the job names (nominal required). The table of nominal names stays in
- * scratch, for those who match by name; who releases it clears nominal.names. */
+ * scratch, for those who match by name; who releases it clears nominal.names.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
                            pp_error *error);
 /* The same with another measured list: that of a layer, or of the roughing pass. The job's lists of
- * ligaments and checks are not of it and are left alone. */
+ * ligaments and checks are not of it and are left alone.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_holelist_read_of(const pp_job *job, const pp_job_file *measured, int threads,
                               pp_memory *memory, pp_hole_files *files, pp_error *error);
-/* The nominal list alone; its table of names likewise. */
+/* The nominal list alone; its table of names likewise. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
                           pp_error *error);
 
-/* The measured list alone (job->holes.measured), of a plate that has no nominal one. */
+/* The measured list alone (job->holes.measured), of a plate that has no nominal one.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp_readings *readings,
                            pp_error *error);
 

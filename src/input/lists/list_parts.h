@@ -30,7 +30,7 @@ static inline const char *pp_file_written(const pp_job_file *file)
     return file->written ? file->written : file->path;
 }
 
-/* The column `face`: entry, exit and the words of face_names. */
+/* The column `face`: entry, exit and the words of face_names. errors: PP_ENOMEM */
 pp_status pp_face_column_make(const pp_job *job, pp_arena *scratch, pp_csv_column *face,
                               pp_error *error);
 
@@ -38,7 +38,8 @@ pp_status pp_face_column_make(const pp_job *job, pp_arena *scratch, pp_csv_colum
 bool pp_is_listed(const void *names, const char *text);
 
 /* As the functions of holelist.h and survey.h without `_noted`, and note how the file was read and
- * what is wrong with it; `note` starts out empty. `names`: those of the nominal list, or NULL. */
+ * what is wrong with it; `note` starts out empty. `names`: those of the nominal list, or NULL.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memory,
                                 pp_table_note *note, pp_nominal *nominal, pp_error *error);
 pp_status pp_measured_read_noted(const pp_job *job, const pp_job_file *file,
@@ -56,17 +57,20 @@ pp_status pp_sample_read_noted(const pp_job *job, const pp_names *names, int thr
 pp_status pp_datum_read_noted(const pp_job *job, int threads, pp_memory *memory,
                               pp_table_note *note, pp_hole_files *files, pp_error *error);
 
-/* As pp_places_read; what is wrong with single rows goes into `note` (NULL: the first ends it). */
+/* As pp_places_read; what is wrong with single rows goes into `note` (NULL: the first ends it).
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_memory *memory,
                                pp_table_note *note, pp_place_list *places, pp_error *error);
-/* As pp_survey_read; what is wrong with single rows goes into `note` (NULL: the first ends it). */
+/* As pp_survey_read; what is wrong with single rows goes into `note` (NULL: the first ends it).
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int threads,
                                pp_memory *memory, pp_table_note *note, pp_survey *survey,
                                pp_error *error);
 
 /* What the columns that nobody asked for may hide (ignored.c): a face or a round in which repeat
  * readings of one hole differ. Errors are noted; what only needs saying is remarked in the note.
- * *averaged: repeats differ in a column of small whole numbers, and may be no repeats at all. */
+ * *averaged: repeats differ in a column of small whole numbers, and may be no repeats at all.
+ * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
 pp_status pp_ignored_check(const pp_job *job, const pp_csv_request *request,
                            const pp_csv_table *table, const pp_readings *readings, bool has_face,
                            pp_memory *memory, bool *averaged, pp_error *error);

@@ -19,7 +19,8 @@ typedef struct pp_spacing_pair {
  *
  * Method: a hash table of square cells of 0.025 mm. A point looks into its own cell and, when it is
  * within 1 um of a side, into the next; no cell holds more than about 700 points before two
- * of them are too close, so the time is proportional to the count whatever the pattern. */
+ * of them are too close, so the time is proportional to the count whatever the pattern.
+ * errors   PP_ENOMEM */
 pp_status pp_spacing_find_close(const double *x, const double *y, size_t count, pp_arena *scratch,
                                 pp_spacing_pair *pair, pp_error *error);
 

@@ -25,7 +25,7 @@ void pp_bundle_map(pp_text *out, const pp_bundle_results *results);
  * one. */
 double pp_bundle_tube_strips(pp_text *out, const pp_bundle_results *results, size_t tube);
 
-/* How many tubes have at least a margin: as set out, and as judged. */
+/* How many tubes have at least a margin: as set out, and as judged. errors: PP_ENOMEM */
 pp_status pp_bundle_margins(pp_text *out, const pp_bundle_results *results, pp_memory *memory,
                             pp_error *error);
 

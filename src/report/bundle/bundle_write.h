@@ -23,7 +23,8 @@ bool pp_bundle_file_is_due(const pp_bundle_results *results, size_t file);
 /* Is it compared value by value rather than byte by byte? */
 bool pp_bundle_file_is_data(size_t file);
 
-/* One of them, as pp_bundle_report_write makes it. folder: what the set file is named from. */
+/* One of them, as pp_bundle_report_write makes it. folder: what the set file is named from.
+ * errors   PP_EIO, PP_ENOMEM */
 pp_status pp_bundle_file_make(const pp_bundle_results *results, size_t file, const char *folder,
                               const pp_bundle_report_options *options, pp_text *text,
                               pp_error *error);

@@ -42,18 +42,19 @@ typedef enum pp_report_page { /* the slowest last: it is begun first */
 const char *pp_report_page_name(pp_report_page page); /* "report.html" */
 /* A paper, A4 or Letter. */
 bool pp_report_page_is_paper(pp_report_page page);
-/* Is there something to put in it? */
+/* Is there something to put in it?. errors: PP_ENOMEM */
 bool pp_report_page_is_due(const pp_results *results, pp_report_page page);
 pp_status pp_report_page_make(const pp_results *results, pp_report_page page, const char *folder,
                               const pp_report_options *options, pp_text *text, pp_error *error);
 
-/* results.qif (or, with `whole`, the text within results.qif.gz), piece by piece into `sink`. */
+/* results.qif (or, with `whole`, the text within results.qif.gz), piece by piece into `sink`.
+ * errors   PP_ENOMEM */
 #define PP_REPORT_QIF_GZ "results.qif.gz"
 pp_status pp_report_qif_make(const pp_results *results, bool whole, const char *folder,
                              const pp_report_options *options, const pp_sink *sink,
                              pp_error *error);
 
-/* results.xlsx at `path`, as pp_report_write makes it: for comparing. */
+/* results.xlsx at `path`, as pp_report_write makes it: for comparing. errors: PP_EIO, PP_ENOMEM */
 pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
                                      const pp_report_options *options, const char *path,
                                      pp_error *error);

@@ -25,7 +25,8 @@ void pp_html_still(pp_text *out, const pp_results *results, const pp_plate_view 
 void pp_html_work_tiles(pp_text *out, const pp_results *results);
 void pp_html_work(pp_text *out, const pp_results *results);
 
-/* Histograms of diameter, position and smallest ligament with their limits drawn in. */
+/* Histograms of diameter, position and smallest ligament with their limits drawn in.
+ * errors   PP_ENOMEM */
 pp_status pp_html_histograms(pp_text *out, const pp_results *results, pp_memory *memory,
                              pp_error *error);
 
@@ -34,7 +35,8 @@ void pp_html_plate_sections(pp_text *out, const pp_results *results); /* flatnes
  * needs: results->holddown. memory->keep; errors: PP_ENOMEM */
 pp_status pp_html_holddown_section(pp_text *out, const pp_results *results, pp_memory *memory,
                                    pp_error *error);
-/* The maps of the hold-down study, side by side where there is room. memory->keep */
+/* The maps of the hold-down study, side by side where there is room. memory->keep
+ * errors   PP_ENOMEM */
 pp_status pp_html_hold_maps(pp_text *out, const pp_results *results, pp_memory *memory,
                             pp_error *error);
 void pp_html_stack_sections(pp_text *out, const pp_results *results); /* and the roughing pass */

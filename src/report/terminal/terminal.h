@@ -18,7 +18,8 @@ typedef struct pp_terminal_options {
 pp_status pp_terminal_write(const pp_results *results, const pp_terminal_options *options,
                             pp_memory *memory, pp_text *text, pp_error *error);
 
-/* One line for one of many jobs: "does not conform  plate  position, ligament". */
+/* One line for one of many jobs: "does not conform  plate  position, ligament".
+ * errors   PP_ENOMEM */
 pp_status pp_terminal_write_line(const pp_results *results, const pp_terminal_options *options,
                                  pp_memory *memory, pp_text *text, pp_error *error);
 
