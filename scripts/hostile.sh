@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Nothing breaks it: bad input, faults, fuzzing, analysers, in one command, with counts.
-#   scripts/hostile.sh          short, about 2 minutes beside building
+#   scripts/hostile.sh          short, about 2 minutes beside building, in two halves side by side
 #   scripts/hostile.sh long     fuzzing for 10 minutes a target, every allocation, valgrind, sanitizers,
 #                               clang-tidy and coverage beside: two hours or so
 # FUZZ_SECONDS sets the seconds a target. Logs are in build/hostile. Ends with one line:
@@ -19,10 +19,14 @@ esac
 python=/usr/bin/python3
 logs=build/hostile
 mkdir -p "$logs"
-files=0 executions=0 faults=0 relations=0 skipped=0 failures=0
+rm -f "$logs"/*.log "$logs"/skipped "$logs"/failed
 
 # The first number in front of words of a log, added up over its lines.
-count() { sed -nE "s/.*(^|[^0-9])([0-9]+) $2.*/\2/p" "$logs/$1.log" | awk '{n += $1} END {print n + 0}'; }
+count() { sed -nE "s/.*(^|[^0-9])([0-9]+) $2.*/\2/p" "$logs/$1.log" 2>/dev/null | awk '{n += $1} END {print n + 0}'; }
+
+# What was skipped and what failed is kept a line each: the halves run in shells of their own.
+note() { echo "$2" >>"$logs/$1"; }
+noted() { cat "$logs/$1" 2>/dev/null | wc -l; }
 
 # try NAME COMMAND...: run it, keep what it says, show that when it fails. Status 77: skipped.
 try() {
@@ -32,17 +36,16 @@ try() {
   if [ "$status" -eq 0 ]; then
     echo "== $name: ok, $((SECONDS - began)) s: $(tail -n 1 "$logs/$name.log" | cut -c1-120)"
   elif [ "$status" -eq 77 ]; then
-    skipped=$((skipped + 1))
+    note skipped "$name"
     echo "== $name: skipped: $(grep -m1 skipped "$logs/$name.log")"
   else
-    failures=$((failures + 1))
-    echo "== $name: FAILED, $((SECONDS - began)) s"
-    tail -n 25 "$logs/$name.log"
+    note failed "$name"
+    echo "== $name: FAILED, $((SECONDS - began)) s"$'\n'"$(tail -n 25 "$logs/$name.log")"
   fi
 }
 
 skip() {
-  skipped=$((skipped + 1))
+  note skipped "$1"
   echo "== $1: skipped: $2"
 }
 
@@ -52,9 +55,10 @@ have() {
   return 1
 }
 
+# build PRESET [TARGET]
 build() {
-  scripts/build.sh "$1" && return
-  failures=$((failures + 1))
+  scripts/build.sh "$@" && return
+  note failed "the $1 build"
   return 1
 }
 
@@ -64,8 +68,6 @@ bad_input() {
   try bad_jobs "$python" tests/cli/bad_jobs.py "$program"
   try strange_files "$python" tests/faults/strange_files.py "$program"
   try sizes "$python" tests/faults/sizes.py "$program"
-  files=$(($(count bad_tables "bad files") + $(count bad_jobs "bad jobs and rule files") +
-    $(count strange_files "strange files and jobs") + $(count sizes "limits tried")))
 }
 
 inject_faults() {
@@ -73,8 +75,6 @@ inject_faults() {
   try allocations "$python" tests/faults/allocations.py "$program" build/release/tests/faults/libfailing_memory.so "$every"
   try full_disk "$python" tests/faults/full_disk.py "$program"
   try signals "$python" tests/faults/signals.py "$program" "$rounds"
-  faults=$(($(count allocations "allocations failed on purpose") + $(count full_disk "runs that could not") +
-    $(count signals "signals sent")))
 }
 
 # fuzz TARGET DICTIONARY LENGTH SEEDS...: new finds go to build/hostile, not into the corpus. Leaks are looked
@@ -85,12 +85,9 @@ fuzz() {
   mkdir -p "$logs/found-$target"
   try "fuzz_$target" env ASAN_OPTIONS=quarantine_size_mb=16:malloc_context_size=4 \
     LSAN_OPTIONS=suppressions=tests/support/leaks.supp:print_suppressions=0 \
-    "build/fuzz/tests/fuzz/fuzz_$target" -max_total_time="$seconds" -max_len="$length" -timeout=240 -rss_limit_mb=4000 \
+    "build/asan/tests/fuzz/fuzz_$target" -max_total_time="$seconds" -max_len="$length" -timeout=240 -rss_limit_mb=4000 \
     ${dictionary:+-dict=tests/fuzz/$dictionary.dict} -artifact_prefix="$logs/crash-$target-" -print_final_stats=0 \
     -detect_leaks=0 -verbosity=1 "$logs/found-$target" "$@"
-  local done
-  done=$(sed -nE 's/^Done ([0-9]+) runs.*/\1/p' "$logs/fuzz_$target.log")
-  executions=$((executions + ${done:-0}))
 }
 
 fuzz_all() {
@@ -100,7 +97,7 @@ fuzz_all() {
     skip fuzzing "clang has no libFuzzer (package libclang-rt-14-dev); scripts/setup.sh --hostile installs it"
     return
   fi
-  build fuzz || return
+  build asan fuzzers || return
   fuzz job job 4000 tests/corpus/job tests/corpus/job-good
   fuzz rules rules 3000 tests/corpus/rules data/rules
   fuzz survey csv 700 tests/corpus/csv tests/corpus/csv-good
@@ -156,14 +153,30 @@ long_checks() {
     try coverage gcovr --root . --filter src/ --gcov-ignore-parse-errors --fail-under-line 90 --object-directory build/coverage build/coverage
 }
 
+from_outside() {
+  bad_input
+  inject_faults
+}
+
+from_inside() {
+  try metamorphic "$python" tests/metamorphic/metamorphic.py build/release/plateproof
+  fuzz_all
+  analyse
+}
+
+# Nearly all of it keeps one core busy.
 build release || exit 1
-bad_input
-inject_faults
-try metamorphic "$python" tests/metamorphic/metamorphic.py build/release/plateproof
-relations=$(count metamorphic relations)
-fuzz_all
-analyse
+from_outside &
+from_inside
+wait
 [ "$how" = long ] && long_checks
 
-echo "$files files tried, $executions executions, $faults faults injected, $relations relations held, $skipped checks skipped, $failures failures"
+files=$(($(count bad_tables "bad files") + $(count bad_jobs "bad jobs and rule files") +
+  $(count strange_files "strange files and jobs") + $(count sizes "limits tried")))
+executions=$(cat "$logs"/fuzz_*.log 2>/dev/null | sed -nE 's/^Done ([0-9]+) runs.*/\1/p' | awk '{n += $1} END {print n + 0}')
+faults=$(($(count allocations "allocations failed on purpose") + $(count full_disk "runs that could not") +
+  $(count signals "signals sent")))
+relations=$(count metamorphic relations)
+failures=$(noted failed)
+echo "$files files tried, $executions executions, $faults faults injected, $relations relations held, $(noted skipped) checks skipped, $failures failures"
 [ "$failures" -eq 0 ]

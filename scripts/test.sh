@@ -2,7 +2,7 @@
 # All tests: the same set-up as the demo, then every suite CI runs.
 #   scripts/test.sh             everything
 #   scripts/test.sh quick       one release build and the tests that take seconds
-#   scripts/test.sh asan        the same tests under AddressSanitizer and UBSan (so: clang, tsan)
+#   scripts/test.sh asan        quick tests, by clang with AddressSanitizer and UBSan (so: clang, optimised; tsan)
 #   scripts/test.sh faults      the n-th allocation fails, signals at random moments, strange files
 #   scripts/test.sh hostile     all of that, and fuzzing and analysers, with counts; see scripts/hostile.sh
 #   scripts/test.sh reference   one table: everything checked from outside, published against ours
@@ -87,12 +87,12 @@ reference) # the table closes with the same line itself
   exec build/release/tests/reference/reference_table
   ;;
 all)
+  # Everything is compiled by gcc and, checked while it runs, by clang; what scripts/hostile.sh runs is not run twice.
   check format format_is_clean
-  run_suite release
-  check hostile scripts/hostile.sh short # faults too
-  tail -n 1 build/hostile.log
+  run_suite release -LE hostile
   run_suite asan -LE 'slow|long|once'
-  run_suite clang -LE 'slow|long|once'
+  check hostile scripts/hostile.sh short # faults too, and fuzzing with what the asan suite was built for
+  tail -n 1 build/hostile.log
   run_suite tsan -L threads
   check tsan-demo tsan_demo
   ;;

@@ -31,7 +31,7 @@ ${CC:-cc} -std=c17 -Wall -Werror "$work/inspect.c" -o "$work/inspect" \
   || fail "the manual's example did not judge the demo"
 [ -s "$work/by-library/report.html" ] || fail "the manual's example wrote no report"
 
-"$work/root/bin/plateproof" inspect "$work/root/share/plateproof/demo/clean.ini" -q -o "$work/report"
+"$work/root/bin/plateproof" holes "$work/root/share/plateproof/demo/clean.ini" -q -o "$work/report"
 [ -s "$work/report/certificate.pdf" ] || fail "the installed program wrote no certificate"
 
 # the part that only `serve` loads is found from where the program is, and missed by name

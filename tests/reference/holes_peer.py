@@ -2,12 +2,13 @@
 """Random hole jobs, judged by plateproof and by this independent program.
 
 holes_peer.py PROGRAM TOOL [JOBS] [--first SEED] [--tables-every N] [--program-every N] [--planted MISTAKE]
-              [--state FILE]
+              [--until-noticed] [--state FILE]
 
 TOOL (holes_tool.c) judges one job after the other in one process, by the stages of PROGRAM. Each
 N-th job's tables, holes.csv and ligaments.csv, are compared row by row, too; each N-th job also goes through PROGRAM, whose
 report folder must hold the same bytes. --state: where a long run writes, every 500 jobs, what it has done; it goes on
-from there. --planted: the judge is made wrong in one rule, and that must be noticed (names: holes_peer_planted.py).
+from there. --planted: the judge is made wrong in one rule, and that must be noticed (names: holes_peer_planted.py);
+--until-noticed: no more jobs than that takes.
 
 Written from the definitions in docs/theory/holes.md and the manual, not from the source: numpy and scipy, one hole after
 the other where that is clearer. What is mixed at random: features(). Values must agree to 1e-6 mm, counts, names and
@@ -280,6 +281,7 @@ def parse():
     p.add_argument("--tables-every", type=int, default=1)
     p.add_argument("--program-every", type=int, default=1)
     p.add_argument("--planted", choices=[*planted.MISTAKES, "each"])
+    p.add_argument("--until-noticed", action="store_true")
     p.add_argument("--state")
     return p.parse_args()
 
@@ -301,7 +303,7 @@ def count(args, state, trial, found, names):
 
 
 def run(args, state, folder):
-    at_once = 25
+    at_once = 5 if args.until_noticed else 25
     tool, began = Tool(args.tool), time.process_time()
     for first in range(args.first + state["done"], args.first + args.jobs, at_once):
         trials = [Trial(args, seed, f"{folder}/{seed - first}")
@@ -313,6 +315,8 @@ def run(args, state, folder):
             save(args.state, state)
             print(f"{state['done']} of {args.jobs}, {len(state['differ'])} differ; "
                   f"{time.process_time() - began:.0f} s of this process", flush=True)
+        if args.until_noticed and state["differ"]:
+            break
     tool.end()
 
 
@@ -321,7 +325,8 @@ def each_planted(args):
     unnoticed = 0
     for name in planted.MISTAKES:
         done = subprocess.run([sys.executable, __file__, args.program, args.tool, str(args.jobs), "--first",
-                               str(args.first), "--planted", name], capture_output=True, text=True)
+                               str(args.first), "--planted", name] + ["--until-noticed"] * args.until_noticed,
+                              capture_output=True, text=True)
         print((done.stdout.splitlines() or [done.stderr])[-1], flush=True)
         unnoticed += done.returncode != 1 or "planted" not in done.stdout
     print(f"{len(planted.MISTAKES)} mistakes planted in the judge, {unnoticed} unnoticed")
