@@ -4,6 +4,7 @@
  *                                         for one cause planted, a quarter for the large ones
  *     diagnosis_simulation --large [RUNS]   plates of 2000 holes: sound ones, and a quarter as many
  *                                         for each cause and for several at once
+ *     diagnosis_simulation --together [RUNS]  several causes at once on plates of 400 holes
  *     diagnosis_simulation --check RUNS   five rows of clean plates and two of patterns only; exit
  * 1 when an alarm rate exceeds 6 % by more than three standard errors, or a pattern is not found
  *
@@ -432,8 +433,6 @@ static void print_large(int runs)
     print_patterns(each, 2000, 1, SWEEPS);
     print_heads(each, "N = 2000, four sweeps, one sigma, together");
     print_together(each, 2000, 1);
-    print_heads(each, "N = 400, four sweeps, two sigma, together");
-    print_together(each, 400, 2);
 }
 
 /* Two patterns far above the scatter must be named, which a quiet break of the search would hide.
@@ -463,14 +462,22 @@ int main(int argc, char **argv)
 {
     bool check = argc > 1 && strcmp(argv[1], "--check") == 0;
     bool large = argc > 1 && strcmp(argv[1], "--large") == 0;
-    int word = 1 + (check || large), runs = atoi(argc > word ? argv[word] : "200");
+    bool together = argc > 1 && strcmp(argv[1], "--together") == 0;
+    int word = 1 + (check || large || together), runs = atoi(argc > word ? argv[word] : "200");
     if (runs < 1) {
-        fprintf(stderr, "diagnosis_simulation [--check|--large] [RUNS]\n");
+        fprintf(stderr, "diagnosis_simulation [--check|--large|--together] [RUNS]\n");
         return 2;
     }
     double begin = seconds();
-    if (large) {
-        print_large(runs);
+    if (together) {
+        for (int times = 1; times <= 4; times *= 2) {
+            printf("\n%d sigma", times);
+            print_heads(runs, "N = 400, four sweeps, together");
+            print_together(runs, 400, times);
+        }
+    }
+    if (large) print_large(runs);
+    if (large || together) {
         printf("\n%.0f s\n", seconds() - begin);
         return 0;
     }
