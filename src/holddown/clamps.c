@@ -17,7 +17,6 @@ enum {
     REFUSALS_MAX = 5,    /* candidates that promise to help and do not, before giving up */
     BIN_CELLS = 2        /* one watched hole in every 2 x 2 cells: the gap is smooth between them */
 };
-static const double FORCE_STEP = PP_CLAMP_STEP;
 static const double OPEN_LEAST = 0.02;                        /* mm: a clamp needs a gap to close */
 static const double UNLIMITED_MARGIN = 1.5, WEIGHTS_MAX = 10; /* see most_force */
 static const double LEAST_GAIN = 0.01; /* of the excess: less is not worth a clamp */
@@ -315,18 +314,18 @@ static pp_status trim_for(planner *p, size_t count, const uint32_t *holes, pp_er
 {
     for (size_t k = 0; k < p->count; k++) {
         double full = p->clamps[k].force;
-        size_t fails = 0, holds = (size_t)ceil(full / FORCE_STEP);
+        size_t fails = 0, holds = pp_clamp_place_of(full);
         while (holds - fails > 1) {
             size_t middle = (holds + fails) / 2;
             bool pass;
-            p->clamps[k].force = fmin(full, (double)middle * FORCE_STEP);
+            p->clamps[k].force = fmin(full, pp_clamp_force_at(middle));
             PP_TRY(pp_planner_passes(p, count, holes, &pass, error));
             if (pass)
                 holds = middle;
             else
                 fails = middle;
         }
-        p->clamps[k].force = fmin(full, (double)holds * FORCE_STEP);
+        p->clamps[k].force = fmin(full, pp_clamp_force_at(holds));
     }
     return PP_OK;
 }
@@ -417,20 +416,48 @@ static pp_status start(planner *p, const pp_contact_base *base, pp_error *error)
 /* A plate that changes contact almost everywhere takes a millisecond a hole: no search for ever. */
 static bool given_up(const planner *p) { return p->pressed > PRESSES_MOST; }
 
+/* Sets of n equal clamps, checked on all holes */
+static pp_status plan_with(planner *p, size_t n, pp_plan *made, pp_error *error)
+{
+    for (int round = 0; round < EVEN_ROUNDS; round++) {
+        bool pass;
+        PP_TRY(pp_even_clamps(p, n, &pass, error));
+        if (!pass) break;
+        PP_TRY(pp_planner_check_all(p, &made->found, made, error));
+        if (made->found || made->pins_overloaded) break;
+        PP_TRY(watch(p, true, error));
+    }
+    return PP_OK;
+}
+
+/* The plan does not hold on enough redraws, at half as much force again: one clamp more may. */
+static pp_status plan_with_one_more(planner *p, pp_plan *made, pp_error *error)
+{
+    chosen before[CLAMPS_MAX];
+    size_t count = p->count;
+    pp_plan more = {0};
+    memcpy(before, p->clamps, sizeof before);
+    PP_TRY(plan_with(p, count + 1, &more, error));
+    if (more.found) PP_TRY(pp_planner_make_robust(p, &more, error));
+    if (more.found && pp_plan_is_robust(&more)) {
+        *made = more;
+        return PP_OK;
+    }
+    memcpy(p->clamps, before, sizeof before);
+    p->count = count;
+    return PP_OK;
+}
+
 /* Equal clamps, the fewest first */
 static pp_status plan_even(planner *p, const pp_contact_base *base, pp_plan *made, pp_error *error)
 {
     PP_TRY(start(p, base, error));
     for (size_t n = 1; n <= EVEN_MAX && !made->found && !given_up(p); n++)
-        for (int round = 0; round < EVEN_ROUNDS && !made->found; round++) {
-            bool pass;
-            PP_TRY(pp_even_clamps(p, n, &pass, error));
-            if (!pass) break;
-            PP_TRY(pp_planner_check_all(p, &made->found, made, error));
-            if (made->found || made->pins_overloaded) break;
-            PP_TRY(watch(p, true, error));
-        }
-    return PP_OK;
+        PP_TRY(plan_with(p, n, made, error));
+    if (!made->found) return PP_OK;
+    PP_TRY(pp_planner_make_robust(p, made, error));
+    return pp_plan_is_robust(made) || p->count == EVEN_MAX ? PP_OK
+                                                           : plan_with_one_more(p, made, error);
 }
 
 /* One clamp after the other */
@@ -504,10 +531,11 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
     p.most = most_force(&p);
     PP_TRY(take_planner(&p, error));
     PP_TRY(plan_even(&p, &state->base, &made, error));
-    if (!made.found && !given_up(&p)) PP_TRY(plan_greedily(&p, &state->base, &made, error));
-    if (made.found) {
-        PP_TRY(pp_planner_make_robust(&p, &made, error));
-    } else { /* half a plan is none */
+    if (!made.found && !given_up(&p)) {
+        PP_TRY(plan_greedily(&p, &state->base, &made, error));
+        if (made.found) PP_TRY(pp_planner_make_robust(&p, &made, error));
+    }
+    if (!made.found) { /* half a plan is none */
         p.count = 0;
         made.worst_gap = 0;
         for (size_t h = 0; h < request->holes->count; h++)

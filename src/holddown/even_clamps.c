@@ -134,26 +134,27 @@ static void find_symmetric(search *s, size_t n)
 
 /* ---- exactly ---- */
 
-static pp_status try_force(search *s, size_t steps, bool *pass, pp_error *error)
+static pp_status try_force(search *s, size_t at, bool *pass, pp_error *error)
 {
     pp_planner *p = s->p;
     for (size_t k = 0; k < p->count; k++)
-        p->clamps[k].force = p->clamps[k].full_force = fmin(p->most, PP_CLAMP_STEP * (double)steps);
+        p->clamps[k].force = p->clamps[k].full_force = fmin(p->most, pp_clamp_force_at(at));
     return pp_planner_passes(p, p->watched_count, p->watched, pass, error);
 }
 
-/* The least number of steps of force that the set needs, 0 when `most` steps do not do. */
-static pp_status least_steps(search *s, size_t n, const size_t *set, double estimate, size_t most,
-                             size_t *steps, pp_error *error)
+/* The least place on the scale of forces that the set needs, 0 when `most` does not do. */
+static pp_status least_place(search *s, size_t n, const size_t *set, double estimate, size_t most,
+                             size_t *place, pp_error *error)
 {
     bool pass = false;
-    *steps = 0;
+    *place = 0;
     s->p->count = n;
     for (size_t k = 0; k < n; k++) {
         s->p->clamps[k].candidate = set[k];
         pp_planner_watch_blocked(s->p, set[k]);
     }
-    size_t holds = (size_t)fmin(fmax(ceil(estimate / PP_CLAMP_STEP), 1), (double)most), fails = 0;
+    size_t fails = 0;
+    size_t holds = pp_clamp_place_of(fmin(fmax(estimate, 1), pp_clamp_force_at(most)));
     /* on a table too much goes into the table, and the most tells at once whether it can be done;
      * on pins it bends the plate down elsewhere */
     if (s->p->plate->table) {
@@ -165,27 +166,30 @@ static pp_status least_steps(search *s, size_t n, const size_t *set, double esti
         if (pass) break;
         if (holds >= most) return PP_OK;
         fails = holds;
-        holds = (size_t)fmin(fmax(RAISE * (double)holds, (double)holds + 1), (double)most);
+        holds = pp_clamp_place_of(RAISE * pp_clamp_force_at(holds));
+        if (holds > most) holds = most;
     }
     while (holds - fails > 1) {
         size_t middle = (holds + fails) / 2;
         PP_TRY(try_force(s, middle, &pass, error));
         *(pass ? &holds : &fails) = middle;
     }
-    *steps = holds;
+    *place = holds;
     return PP_OK;
 }
 
 static pp_status choose(search *s, size_t n, bool *found, pp_error *error)
 {
-    size_t most = (size_t)fmax(ceil(s->p->most / PP_CLAMP_STEP), 1), best = 0, chosen = 0;
+    size_t most = pp_clamp_place_of(fmax(s->p->most, 1)), best = 0, chosen = 0;
     for (int symmetric = 1; symmetric >= 0; symmetric--) {
         if (!(s->force[symmetric] <= HOPELESS * s->p->most)) continue;
         if (best && s->force[0] > BETTER * s->force[1]) break;
-        size_t steps, limit = best ? (size_t)(BETTER * (double)best) : most;
+        size_t place, limit = most;
+        if (best) limit = pp_clamp_place_of(BETTER * pp_clamp_force_at(best));
+        if (best && pp_clamp_force_at(limit) > BETTER * pp_clamp_force_at(best)) limit--;
         if (limit == 0) break;
-        PP_TRY(least_steps(s, n, s->set[symmetric], s->force[symmetric], limit, &steps, error));
-        if (steps) best = steps, chosen = (size_t)symmetric;
+        PP_TRY(least_place(s, n, s->set[symmetric], s->force[symmetric], limit, &place, error));
+        if (place) best = place, chosen = (size_t)symmetric;
     }
     *found = best > 0;
     if (!*found) {

@@ -4,10 +4,10 @@
 #define PP_HOLDDOWN_PLANNER_H
 
 #include "holddown/candidates.h"
+#include "holddown/clamp_scale.h"
 #include "holddown/clamps.h"
 
 enum { PP_PLAN_CLAMPS_MAX = 16 };
-#define PP_CLAMP_STEP 500.0 /* N: clamps are not set finer */
 
 typedef struct pp_chosen {
     size_t candidate;
@@ -78,8 +78,10 @@ pp_status pp_even_clamps(pp_planner *p, size_t count, bool *found, pp_error *err
  * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_planner_check_all(pp_planner *p, bool *pass, pp_plan *made, pp_error *error);
 
-/* Try the plan on the request's redraws, and raise the forces until it holds in 19 of 20, or as far
- * as they go; what does not help is taken back.
+/* It holds in 19 of 20 of the redraws it was tried on, or was tried on none. */
+bool pp_plan_is_robust(const pp_plan *plan);
+/* Try the plan on the request's redraws, and raise the forces until it holds in 19 of 20, by half
+ * at most; what does not help is taken back.
  * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_planner_make_robust(pp_planner *p, pp_plan *made, pp_error *error);
 
