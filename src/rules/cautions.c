@@ -425,7 +425,7 @@ static void caution_survey(pp_speaker *s, const pp_surface *surface, const char 
                       "The %s shows a plate that is sharper than the smoothing allows: between "
                       "points the surface may be wrong by ",
                       survey);
-        pp_say_length(s, 2 * surface->standard_error);
+        pp_say_estimate(s, 2 * surface->standard_error);
         pp_text_add(&s->text, ", most near x ");
         pp_say_length(s, surface->check.x);
         pp_text_add(&s->text, ", y ");

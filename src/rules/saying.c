@@ -35,3 +35,9 @@ void pp_say_length(pp_speaker *s, double mm)
     pp_length_unit unit = s->j->job->units;
     pp_text_print(&s->text, "%g %s", mm / pp_unit_mm(unit), pp_unit_name(unit));
 }
+
+void pp_say_estimate(pp_speaker *s, double mm)
+{
+    pp_length_unit unit = s->j->job->units;
+    pp_text_print(&s->text, "%.2g %s", mm / pp_unit_mm(unit), pp_unit_name(unit));
+}

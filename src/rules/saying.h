@@ -22,6 +22,8 @@ void pp_say_plain(pp_speaker *s, const char *sentence);
 void pp_say_holes(pp_speaker *s, const uint32_t *holes, size_t count);
 /* A length in the job's units. */
 void pp_say_length(pp_speaker *s, double mm);
+/* A length that is only estimated: two digits. */
+void pp_say_estimate(pp_speaker *s, double mm);
 
 /* Was the characteristic judged at all? */
 static inline bool pp_is_judged(const pp_judging *j, pp_characteristic which)

@@ -75,9 +75,9 @@ static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
 /* Clamp beside clamp: where they stand nearest to each other on the machine */
 static void turned_plan(pp_page_writer *w, const pp_results *r)
 {
-    static const pp_page_column columns[] = {{0.12, "This way up"}, {0.20, "x, y"}, {0.11, "Force"},
-                                             {0.07, "Holes"},       {0.1, "Over"},  {0.22, "x, y"},
-                                             {0.11, "Force"},       {0.07, "Holes"}};
+    static const pp_page_column columns[] = {
+        {0.09, "This way up"}, {0.25, "x, y"}, {0.09, "Force"}, {0.07, "Holes"},
+        {0.09, "Turned over"}, {0.25, "x, y"}, {0.09, "Force"}, {0.07, "Holes"}};
     enum { CELLS = sizeof columns / sizeof *columns, HALF = CELLS / 2 };
     const pp_holddown *h = r->holddown;
     const pp_clamp *const plans[] = {h->plan, h->turned_over.plan.clamps};

@@ -17,11 +17,17 @@ static const char *const HOLD_CAUTIONS[] = {
     ("It is not a lifting or guarding calculation. " PP_SAFETY_WORDS),
 };
 
+/* A cell of a table of cards, the one before it closed */
+static void next_cell(pp_text *out, const char *head)
+{
+    pp_text_print(out, "</td><td data-label=\"%s\">", head);
+}
+
 static void clamp_rows(pp_text *out, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
     static const char *const heads[] = {"Clamp", "x, y", "Force", "Holes under its pad"};
-    pp_html_table(out,
+    pp_html_cards(out,
                   h->plan_given ? "Clamps as given"
                   : r->holddown_judgement->plan_found
                       ? "Extra hold-down found (not proven the fewest)"
@@ -29,13 +35,14 @@ static void clamp_rows(pp_text *out, const pp_results *r)
                   heads, 4);
     for (size_t i = 0; i < h->clamp_count; i++) {
         const pp_clamp *c = &h->plan[i];
-        pp_text_print(out, "<tr><td>%zu", i + 1);
+        pp_text_print(out, "<tr><td data-label=\"%s\">%zu", heads[0], i + 1);
         if (c->name) pp_text_add(out, ": "), pp_markup_add(out, c->name);
-        pp_text_add(out, c->edge_stop ? " (edge stop)</td><td>" : "</td><td>");
+        if (c->edge_stop) pp_text_add(out, " (edge stop)");
+        next_cell(out, heads[1]);
         pp_html_place(out, r, c->x, c->y);
-        pp_text_add(out, "</td><td>");
+        next_cell(out, heads[2]);
         pp_people_force(out, r->job->units, c->force);
-        pp_text_add(out, "</td><td>");
+        next_cell(out, heads[3]);
         for (size_t k = 0; k < c->block_count && k < 12; k++) {
             if (k) pp_text_add(out, ", ");
             pp_markup_add(out, r->files->nominal.name[c->blocks[k]]);
@@ -51,20 +58,21 @@ static void shim_rows(pp_text *out, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
     static const char *const heads[] = {"Shim", "x, y", "Gap to fill", "Stock", "Where"};
-    pp_html_table(out, "A second plan: shims instead of clamps", heads, 5);
+    pp_html_cards(out, "A second plan: shims instead of clamps", heads, 5);
     for (size_t i = 0; i < h->shim_count; i++) {
         const pp_shim *s = &h->shims[i];
-        pp_text_print(out, "<tr><td>%zu</td><td>", i + 1);
+        pp_text_print(out, "<tr><td data-label=\"%s\">%zu", heads[0], i + 1);
+        next_cell(out, heads[1]);
         pp_html_place(out, r, s->x, s->y);
-        pp_text_add(out, "</td><td>");
+        next_cell(out, heads[2]);
         pp_people_length(out, r->job->units, s->gap);
-        pp_text_add(out, "</td><td>");
+        next_cell(out, heads[3]);
         pp_people_size(out, r->job->units, s->thickness);
         for (size_t k = 0; s->piece_count > 1 && k < s->piece_count; k++) {
             pp_text_add(out, k ? " + " : " = ");
             pp_people_size(out, r->job->units, s->pieces[k]);
         }
-        pp_text_add(out, "</td><td>");
+        next_cell(out, heads[4]);
         if (s->pin >= 0) {
             pp_text_print(out, "on pin %ld", s->pin + 1);
         } else if (s->hole != PP_NONE && r->files) {
@@ -172,23 +180,27 @@ static void turned_rows(pp_text *out, const pp_results *r)
     pp_clamp_pair pairs[PP_CLAMP_PAIRS_MAX];
     size_t count = pp_clamps_pair(h, pairs);
     if (!count) return;
-    pp_html_table(out, "Clamp for clamp: those that stand nearest to each other on the machine",
+    pp_html_cards(out, "Clamp for clamp: those that stand nearest to each other on the machine",
                   heads, 8);
     for (size_t i = 0; i < count; i++) {
         const size_t which[] = {pairs[i].laid, pairs[i].turned};
         const pp_clamp *const plans[] = {h->plan, h->turned_over.plan.clamps};
         pp_text_add(out, "<tr>");
         for (int side = 0; side < 2; side++) {
+            const char *const *head = heads + 4 * side;
+            pp_text_print(out, "<td data-label=\"%s\">", head[0]);
             if (which[side] == SIZE_MAX) {
-                pp_text_add(out, "<td>none</td><td></td><td></td><td></td>");
+                pp_text_add(out, "none</td><td></td><td></td><td></td>");
                 continue;
             }
             const pp_clamp *c = &plans[side][which[side]];
-            pp_text_print(out, "<td>%zu</td><td>", which[side] + 1);
+            pp_text_print(out, "%zu", which[side] + 1);
+            next_cell(out, head[1]);
             pp_html_place(out, r, c->x, c->y);
-            pp_text_add(out, "</td><td>");
+            next_cell(out, head[2]);
             pp_people_force(out, r->job->units, c->force);
-            pp_text_print(out, "</td><td>%zu</td>", c->block_count);
+            next_cell(out, head[3]);
+            pp_text_print(out, "%zu</td>", c->block_count);
         }
         pp_text_add(out, "</tr>\n");
     }

@@ -56,11 +56,23 @@ void pp_html_place(pp_text *out, const pp_results *r, double x, double y)
     pp_people_place(out, r->job->units, y);
 }
 
-void pp_html_table(pp_text *out, const char *caption, const char *const *heads, size_t count)
+static void begin_table(pp_text *out, const char *kind, const char *caption,
+                        const char *const *heads, size_t count)
 {
-    pp_text_print(out, "<div class=\"scroll\"><table><caption>%s</caption><thead><tr>", caption);
+    pp_text_print(out, "<div class=\"scroll\"><table%s><caption>%s</caption><thead><tr>", kind,
+                  caption);
     for (size_t i = 0; i < count; i++) pp_text_print(out, "<th scope=\"col\">%s</th>", heads[i]);
     pp_text_add(out, "</tr></thead><tbody>\n");
+}
+
+void pp_html_table(pp_text *out, const char *caption, const char *const *heads, size_t count)
+{
+    begin_table(out, "", caption, heads, count);
+}
+
+void pp_html_cards(pp_text *out, const char *caption, const char *const *heads, size_t count)
+{
+    begin_table(out, " class=\"stack\"", caption, heads, count);
 }
 
 void pp_html_end_table(pp_text *out) { pp_text_add(out, "</tbody></table></div>\n"); }
