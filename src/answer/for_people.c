@@ -191,12 +191,6 @@ void pp_people_temperature(pp_text *text, pp_length_unit units, double celsius)
                   units == PP_INCH ? "\u00b0F" : "\u00b0C");
 }
 
-void pp_people_temperature_difference(pp_text *text, pp_length_unit units, double kelvin)
-{
-    double value = units == PP_INCH ? kelvin * 1.8 : kelvin;
-    add_with_unit(text, value, 1, units == PP_INCH ? "\u00b0F" : "\u00b0C");
-}
-
 void pp_people_area(pp_text *text, pp_length_unit units, double mm2)
 {
     double value = mm2;

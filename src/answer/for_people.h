@@ -59,8 +59,6 @@ void pp_people_mass(pp_text *text, pp_length_unit units, double weight_newton);
 void pp_people_stress(pp_text *text, pp_length_unit units, double mpa);
 /* "24 °C" or "75.2 °F" */
 void pp_people_temperature(pp_text *text, pp_length_unit units, double celsius);
-/* a temperature difference: "2.1 °C" or "3.8 °F" */
-void pp_people_temperature_difference(pp_text *text, pp_length_unit units, double kelvin);
 /* "1250 mm²", "12.3 cm²", "0.45 m²"; or "19.1 in²" */
 void pp_people_area(pp_text *text, pp_length_unit units, double mm2);
 /* slopes: "0.35 mm/m" or "0.0042 in/ft" */

@@ -111,28 +111,6 @@ pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error)
     return pp_parallel(threads, list->count, hash_part, list, error);
 }
 
-typedef struct moving {
-    const char *folder;
-    pp_arena *arena;
-} moving;
-
-/* The file of the same name in the folder, if the one named is not there. */
-static pp_status relocate(void *context, pp_job_file *file, pp_error *error)
-{
-    const moving *to = context;
-    if (access(file->path, F_OK) == 0) return PP_OK;
-    const char *moved = pp_path_join(to->folder, pp_path_file_name(file->path), to->arena);
-    if (!moved) return pp_fail_memory(error);
-    if (access(moved, F_OK) == 0) file->path = moved;
-    return PP_OK;
-}
-
-pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, pp_error *error)
-{
-    moving to = {folder, arena};
-    return pp_job_each_file(job, relocate, &to, error);
-}
-
 const char *pp_input_words(const char *role)
 {
     if (strcmp(role, "datum_points") == 0) return "datum points";

@@ -29,10 +29,6 @@ void pp_inputs_add_path(pp_input_list *list, const char *role, const char *path,
  * errors: PP_EIO when a file is missing or cannot be read. */
 pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error);
 
-/* Where the data files are not where the job says, take the ones of the same name in `folder`: for
- * data that moved. errors: PP_ENOMEM */
-pp_status pp_inputs_relocate(pp_job *job, const char *folder, pp_arena *arena, pp_error *error);
-
 /* SHA-256 of one file as 64 hexadecimal digits and a zero (FIPS 180-4).
  * errors   PP_EIO, PP_ENOMEM */
 pp_status pp_hash_file(const char *path, char sha256[65], pp_error *error);

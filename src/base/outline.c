@@ -368,18 +368,6 @@ size_t pp_outline_chords(const pp_outline_spec *o, double ox, double oy, double 
     return chords[0].begin < chords[0].end;
 }
 
-bool pp_outline_interrupts(const pp_outline_spec *o)
-{
-    if (o->kind == PP_OUTLINE_ANNULUS) return true;
-    if (o->kind != PP_OUTLINE_POLYGON) return false;
-    for (size_t k = 0; k < o->corner_count; k++) {
-        pp_edge a = pp_outline_edge(o, k), b = pp_outline_edge(o, (k + 1) % o->corner_count);
-        double turn = (a.x1 - a.x0) * (b.y1 - b.y0) - (a.y1 - a.y0) * (b.x1 - b.x0);
-        if (turn < -ROUNDING * pp_edge_length(&a) * pp_edge_length(&b)) return true;
-    }
-    return false;
-}
-
 bool pp_outline_mirrors(const pp_outline_spec *o, bool about_x)
 {
     enum { PER_EDGE = 5 };

@@ -96,9 +96,6 @@ bool pp_outline_is_cut_out(const pp_outline_spec *outline);
 size_t pp_outline_chords(const pp_outline_spec *outline, double ox, double oy, double ex, double ey,
                          pp_chord *chords);
 
-/* Whether a line may leave the plate and come back: an opening, or corners that point inwards. */
-bool pp_outline_interrupts(const pp_outline_spec *outline);
-
 /* Whether the mirror image about the line through the middle of its box along x (else along y) is
  * the outline itself. */
 bool pp_outline_mirrors(const pp_outline_spec *outline, bool about_x);

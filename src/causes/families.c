@@ -49,8 +49,6 @@ double pp_family_tries(pp_family family, size_t holes)
     }
 }
 
-double pp_family_level(pp_family family) { return LEVEL[family]; }
-
 double pp_chi_squared_upper(double x, int df)
 {
     if (!(x > 0)) return 1;

@@ -40,7 +40,6 @@ double pp_family_periods_most(size_t holes);
 double pp_family_tries(pp_family family, size_t holes);
 /* The statistic (chi squared, 2 df, 4 for the oscillation) at which a family passes its level. */
 double pp_family_cost(pp_family family, size_t holes);
-double pp_family_level(pp_family family);
 
 /* P(chi squared > x) for 1, 2 or 4 degrees of freedom. */
 double pp_chi_squared_upper(double x, int df);

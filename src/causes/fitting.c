@@ -94,12 +94,3 @@ pp_status pp_fitting_solve(const pp_fitting_request *r, pp_arena *arena, pp_fitt
         PP_TRY(pp_serial_solve(&problem, true, arena, &fitting->fit, &fitting->serial, error));
     return PP_OK;
 }
-
-void pp_fitting_restore(const pp_fitting *fitting, pp_error_field *f, double *root_weight)
-{
-    f->extra = fitting->extra;
-    f->extra_count = fitting->label_columns;
-    for (int k = 0; k < fitting->component_count; k++)
-        f->extra_count += 2 * pp_family_parts(fitting->component[k].family);
-    f->root_weight = root_weight;
-}

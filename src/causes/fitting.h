@@ -38,7 +38,4 @@ typedef struct pp_fitting_request {
 pp_status pp_fitting_solve(const pp_fitting_request *request, pp_arena *arena, pp_fitting *fitting,
                            pp_error *error);
 
-/* The field's extra columns and weights as this fit had them. */
-void pp_fitting_restore(const pp_fitting *fitting, pp_error_field *field, double *root_weight);
-
 #endif

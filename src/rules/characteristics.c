@@ -377,6 +377,12 @@ const pp_count_rule *pp_count_rule_of(const pp_judgement *judgement, int which)
     return offset ? (const pp_count_rule *)((const char *)judgement + offset) : NULL;
 }
 
+pp_verdict pp_proof_verdict(const pp_finding *finding)
+{
+    bool open = finding->verdict == PP_CONFORMS && finding->proven_standard == 0;
+    return open ? PP_NOT_PROVEN : (pp_verdict)finding->verdict;
+}
+
 pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding)
 {
     pp_verdict own = (pp_verdict)finding->verdict;

@@ -214,6 +214,9 @@ typedef enum pp_check_fault { PP_CHECK_BELOW, PP_CHECK_ABOVE, PP_CHECK_REJECTED 
 /* What a check that fails fails for: its value against the bounds of its row, else the inspector's
  * word. */
 pp_check_fault pp_check_fault_of(const pp_check_row *row);
+/* What is proven of a finding against all its limits: in, in the remainder too; out of the
+ * outermost; or neither. */
+pp_verdict pp_proof_verdict(const pp_finding *finding);
 /* What a list of exceptions says of a finding: its own verdict, or where that conforms and it is
  * listed for its share, what the share makes of it. */
 pp_verdict pp_exception_verdict(const pp_judgement *judgement, const pp_finding *finding);

@@ -141,13 +141,11 @@ static void chords_are_where_the_plate_is(void **state)
     (void)state;
     for (int which = 0; which < SHAPES; which++) {
         pp_outline_spec s = shape(which);
-        size_t most = 0;
         for (int k = 0; k < 60; k++) {
             double angle = 0.31 * k, off = 900 * sin(1.3 * k), ex = cos(angle), ey = sin(angle);
             double ox = s.centre_x - off * ey, oy = s.centre_y + off * ex;
             pp_chord chords[PP_CHORDS_MAX];
             size_t count = pp_outline_chords(&s, ox, oy, ex, ey, chords);
-            if (count > most) most = count;
             for (double at = -1400; at < 1400; at += 7.3) {
                 bool on = false, near = false;
                 for (size_t c = 0; c < count; c++) {
@@ -159,7 +157,6 @@ static void chords_are_where_the_plate_is(void **state)
                     assert_int_equal(on, pp_outline_margin(&s, ox + at * ex, oy + at * ey) > 0);
             }
         }
-        assert_int_equal(pp_outline_interrupts(&s), most > 1);
     }
 }
 

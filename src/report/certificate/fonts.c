@@ -80,17 +80,6 @@ void pp_fonts_close(pp_fonts *fonts)
     *fonts = (pp_fonts){.regular = -1, .bold = -1};
 }
 
-bool pp_fonts_have(const pp_fonts *fonts, const char *text)
-{
-    PangoContext *context = pango_font_map_create_context(fonts->map);
-    PangoLayout *layout = pango_layout_new(context);
-    pango_layout_set_text(layout, text, -1);
-    bool have = pango_layout_get_unknown_glyphs_count(layout) == 0;
-    g_object_unref(layout);
-    g_object_unref(context);
-    return have;
-}
-
 void pp_fonts_engine(char text[128])
 {
     FT_Library library;

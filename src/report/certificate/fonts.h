@@ -22,9 +22,6 @@ typedef struct pp_fonts {
 pp_status pp_fonts_open(bool system_too, pp_fonts *fonts, pp_error *error);
 void pp_fonts_close(pp_fonts *fonts);
 
-/* Have the program's own fonts every character of `text` (UTF-8)? */
-bool pp_fonts_have(const pp_fonts *fonts, const char *text);
-
 /* The libraries that decide the bytes of a paper, with their versions: "cairo 1.16.0,
  * pango 1.50.12, HarfBuzz 6.0.0, FreeType 2.12.1, zlib 1.2.13". */
 void pp_fonts_engine(char text[128]);

@@ -12,16 +12,24 @@ typedef struct kind {
     pp_characteristic which;
     const char *element; /* without its ending: "PositionCharacteristic" */
     bool zone;           /* its definition is a zone, not limits */
-    bool pair;           /* of two holes */
+    bool gauged;         /* a plug gauge proves its verdict without a value */
+    bool from_circles;   /* its value follows from the two circles, which are listed, too */
+    size_t own_limit;    /* offset in pp_limits of the upper limit without a bonus; 0: has none */
 } kind;
 
 static const kind LISTED[] = {
-    {PP_FLATNESS, "FlatnessCharacteristic", true, false},
-    {PP_POSITION, "PositionCharacteristic", true, false},
-    {PP_PATTERN_POSITION, "PositionCharacteristic", true, false},
-    {PP_DIAMETER, "DiameterCharacteristic", false, false},
-    {PP_LIGAMENT, "DistanceBetweenCharacteristic", false, true},
-    {PP_PITCH_ERROR, "UserDefinedLinearCharacteristic", false, true},
+    {.which = PP_FLATNESS, .element = "FlatnessCharacteristic", .zone = true},
+    {.which = PP_POSITION,
+     .element = "PositionCharacteristic",
+     .zone = true,
+     .own_limit = offsetof(pp_limits, position_limit)},
+    {.which = PP_PATTERN_POSITION,
+     .element = "PositionCharacteristic",
+     .zone = true,
+     .own_limit = offsetof(pp_limits, pattern_limit)},
+    {.which = PP_DIAMETER, .element = "DiameterCharacteristic", .gauged = true},
+    {.which = PP_LIGAMENT, .element = "DistanceBetweenCharacteristic", .from_circles = true},
+    {.which = PP_PITCH_ERROR, .element = "UserDefinedLinearCharacteristic"},
 };
 enum { LISTED_COUNT = sizeof LISTED / sizeof LISTED[0] };
 
@@ -34,7 +42,8 @@ static const kind *kind_of(int which)
 
 const char *pp_qif_element(int which) { return kind_of(which)->element; }
 bool pp_qif_is_zone(int which) { return kind_of(which)->zone; }
-bool pp_qif_is_pair(int which) { return kind_of(which)->pair; }
+bool pp_qif_is_pair(int which) { return pp_characteristic_of(which)->subject == PP_OF_TWO_HOLES; }
+bool pp_qif_is_of_face(int which) { return pp_characteristic_of(which)->subject == PP_OF_FACE; }
 size_t pp_qif_definitions_id(const pp_qif_writer *w, size_t definition)
 {
     return w->first_definition + definition;
@@ -44,24 +53,21 @@ size_t pp_qif_definitions_id(const pp_qif_writer *w, size_t definition)
 
 static bool is_plugged(const pp_results *r, const pp_finding *f)
 {
-    bool of_face = f->characteristic == PP_POSITION || f->characteristic == PP_PATTERN_POSITION ||
-                   f->characteristic == PP_DIAMETER;
-    return of_face && r->measures->plugged[f->subject];
+    return pp_qif_is_of_face(f->characteristic) && r->measures->plugged[f->subject];
 }
 
-/* A plug gauge proves a verdict without a value. */
 static bool is_judged(const pp_finding *finding)
 {
     return finding->verdict != PP_NOT_JUDGED &&
-           (isfinite(finding->value) || finding->characteristic == PP_DIAMETER);
+           (isfinite(finding->value) || kind_of(finding->characteristic)->gauged);
 }
 
 /* A ligament that is proven to keep what it must, the standard limit too where a share of them
  * may miss it: its width follows from the two circles. */
 static bool follows_from_circles(const pp_judgement *j, const pp_finding *f)
 {
-    if (f->characteristic != PP_LIGAMENT || f->verdict != PP_CONFORMS) return false;
-    const pp_count_rule *rule = pp_count_rule_of(j, PP_LIGAMENT);
+    if (!kind_of(f->characteristic)->from_circles || f->verdict != PP_CONFORMS) return false;
+    const pp_count_rule *rule = pp_count_rule_of(j, f->characteristic);
     return f->proven_standard == 1 || !rule || rule->share == PP_NOT_JUDGED;
 }
 
@@ -136,8 +142,8 @@ static uint32_t add_definition(pp_qif_writer *w, const pp_finding *finding, uint
                              .lower = pp_finding_lower(r->judgement, finding),
                              .upper = pp_finding_upper(r->judgement, finding),
                              .target = target_of(r, finding)};
-    if (which == PP_POSITION) d->upper = r->limits->position_limit.value; /* without bonus */
-    if (which == PP_PATTERN_POSITION) d->upper = r->limits->pattern_limit.value;
+    size_t own = kind_of(which)->own_limit;
+    if (own) d->upper = ((const pp_limit *)(const void *)((const char *)r->limits + own))->value;
     return (uint32_t)w->definition_count++;
 }
 
@@ -202,7 +208,7 @@ static void choose_bores(pp_qif_writer *w)
     const pp_judgement *j = w->results->judgement;
     for (size_t i = 0; w->shortened && i < w->item_count; i++) {
         const pp_finding *f = &j->findings[w->items[i].finding];
-        if (f->characteristic == PP_FLATNESS) continue;
+        if (pp_is_of_plate(f->characteristic)) continue;
         need(w, f->subject, f->face);
         if (pp_qif_is_pair(f->characteristic)) need(w, f->other, f->face);
     }
@@ -241,11 +247,11 @@ static pp_status list_circles(pp_qif_writer *w, pp_error *error)
 
 static void list_shares(pp_qif_writer *w, size_t *next)
 {
-    static const pp_characteristic RULED[] = {PP_DIAMETER, PP_LIGAMENT};
-    for (size_t i = 0; i < sizeof RULED / sizeof RULED[0]; i++) {
-        const pp_count_rule *rule = pp_count_rule_of(w->results->judgement, (int)RULED[i]);
+    for (int c = 0; c < LISTED_COUNT; c++) {
+        pp_characteristic which = LISTED[c].which;
+        const pp_count_rule *rule = pp_count_rule_of(w->results->judgement, (int)which);
         if (!rule || rule->share == PP_NOT_JUDGED || rule->denominator == 0) continue;
-        w->shares[w->share_count++] = (pp_qif_share){RULED[i], rule, *next};
+        w->shares[w->share_count++] = (pp_qif_share){which, rule, *next};
         *next += PP_QIF_SHARE_IDS;
     }
 }

@@ -81,7 +81,7 @@ static void add_zone(pp_qif_writer *w, const pp_qif_definition *d)
     bool maximum = r->job->holes.material_condition == PP_MAXIMUM_MATERIAL;
     uint32_t size = w->common[PP_DIAMETER];
     pp_qif_decimal_element(w, "ToleranceValue", d->upper);
-    if (d->which == PP_FLATNESS) return;
+    if (pp_is_of_plate((int)d->which)) return;
     bool within = d->which == PP_POSITION && r->measures->position_within;
     pp_qif_count_element(w, "DatumReferenceFrameId", within ? PP_QIF_PATTERN_FRAME : PP_QIF_FRAME);
     pp_qif_text_element(w, "MaterialCondition", maximum ? "MAXIMUM" : "REGARDLESS");

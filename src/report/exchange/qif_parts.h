@@ -133,6 +133,7 @@ void pp_qif_flush(pp_qif_writer *w, bool all);
 const char *pp_qif_element(int which); /* "PositionCharacteristic" */
 bool pp_qif_is_zone(int which);        /* its definition is a zone, not limits */
 bool pp_qif_is_pair(int which);        /* of two holes */
+bool pp_qif_is_of_face(int which);     /* of a hole on one face */
 /* The identifier of a definition, by its index. */
 size_t pp_qif_definitions_id(const pp_qif_writer *w, size_t definition);
 

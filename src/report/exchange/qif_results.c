@@ -44,7 +44,7 @@ static reading reading_of(const pp_qif_writer *w, const pp_finding *f)
 {
     const pp_measures *m = w->results->measures;
     reading r = {.u = pp_named_uncertainty(f->u)};
-    if (f->characteristic == PP_FLATNESS || pp_qif_is_pair(f->characteristic)) return r;
+    if (!pp_qif_is_of_face(f->characteristic)) return r;
     uint32_t bore = m->bore_of[f->face][f->subject];
     r.plugged = m->plugged[f->subject];
     if (bore == PP_NONE) return r;
@@ -94,7 +94,7 @@ static void add_value(pp_qif_writer *w, const pp_finding *f, const reading *r, d
     if (r->plugged || r->gauged || !isfinite(f->value)) return;
     pp_qif_measured(w, "Value", f->value, r->u, r->bias);
     add_range(w, f, r);
-    bool zone = f->characteristic == PP_POSITION || f->characteristic == PP_PATTERN_POSITION;
+    bool zone = pp_qif_is_of_face(f->characteristic) && pp_qif_is_zone(f->characteristic);
     double bonus = zone ? pp_finding_upper(j, f) - upper : 0;
     if (bonus > 0) pp_qif_decimal_element(w, "Bonus", bonus);
 }

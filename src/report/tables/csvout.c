@@ -96,12 +96,10 @@ static const char *position_class(const pp_finding *finding)
     return finding ? pp_verdict_class((pp_verdict)finding->verdict) : "";
 }
 
-/* Against all its limits: in (in the remainder, too), out of the outermost, or neither. */
-static const char *proof(const pp_finding *f)
+/* Against all its limits. */
+static const char *proof(const pp_finding *finding)
 {
-    if (!f) return "";
-    bool open = f->verdict == PP_CONFORMS && f->proven_standard == 0;
-    return pp_verdict_class(open ? PP_NOT_PROVEN : (pp_verdict)f->verdict);
+    return finding ? pp_verdict_class(pp_proof_verdict(finding)) : "";
 }
 
 static char *put_nominal(char *at, const pp_measures *measures, size_t row)
