@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Speed, shown as ratios in one run against peers written with general-purpose libraries.
-#   scripts/bench.sh                      every workload; writes docs/benchmarks.md
+#   scripts/bench.sh                      every workload, some 15 to 25 minutes; writes docs/benchmarks.md
+#   scripts/bench.sh --resume             the same, without the workloads that a run of this commit has finished already
 #   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
 #   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle history many; writes nothing
 #   scripts/bench.sh --against REV [--small]   only: an earlier revision and this tree in pairs; writes nothing
@@ -13,13 +14,13 @@ all=(flatness holes holddown report placement diagnosis stack bundle history man
 # sizes WORKLOAD full|small: what the workload's script is given
 sizes() {
   case $1-$2 in
-  flatness-full) echo --sizes 100000,300000,1000000,10000000 --rounds 5 ;;
+  flatness-full) echo --sizes 100000,300000,1000000,10000000 --rounds 3 ;;
   flatness-small) echo --sizes 400,3000,10000,30000 --rounds 3 ;;
-  holes-full) echo 30000,100000,300000,1000000 5 ;;
+  holes-full) echo 30000,100000,300000,1000000 3 ;;
   holes-small) echo 1000,3000,10000,30000 3 ;;
   holddown-full) echo 5000,10000,20000,40000 3 ;;
   holddown-small) echo 200,400,800,1600 1 ;;
-  report-full) echo 36,57,100,577 3 ;; # rings of a triangular pattern: 3997 to 1,000,519 holes
+  report-full) echo 36,57,100,333 3 ;; # rings of a triangular pattern: 3997 to 333,667 holes
   report-small) echo 8,12,20,36 3 ;;
   placement-full) echo 10000,30000,100000,1000000 ;;
   placement-small) echo 1000,3000,10000,30000 ;;
@@ -27,9 +28,9 @@ sizes() {
   stack-small) echo 60,120,240,480 1 ;;
   bundle-full) echo 3000x10,10000x10,10000x30,30000x30 3 ;;
   bundle-small) echo 300x6,500x6,500x10,1000x10 1 ;;
-  history-full) echo 1000,3000,10000,30000 30000 5 ;;
+  history-full) echo 1000,3000,10000,30000 30000 3 ;;
   history-small) echo 100,200,300,600 1000 3 ;;
-  many-full) echo 50,100,200,400 4000 ;;
+  many-full) echo 25,50,100,200 4000 ;;
   many-small) echo 2,4,6,8 300 ;;
   diagnosis-full) echo 10000,30000,100000,300000 ;;
   diagnosis-small) echo 1000,3000,10000,30000 ;;
@@ -92,16 +93,16 @@ against() {
 # A row of the history: what came out of the logs of this run, at the largest size of each.
 history_row() {
   local flatness zone holes tables
-  flatness=$(awk '/^  flatness / && /times faster/ {printf "%s%s", sep, $6; sep = " / "}' build/bench-flatness.log)
-  zone=$(awk '/^  zone / && /times faster/ {last = $6} END {print last}' build/bench-flatness.log)
-  holes=$(awk '/^peer \/ ours/ {last = $4} END {print last}' build/bench-holes.log)
-  tables=$(awk '/^ *[0-9]+ .* s +[0-9.]+$/ {last = $NF} END {print last}' build/bench-report.log)
+  flatness=$(awk '/^  flatness / && /times faster/ {printf "%s%s", sep, $6; sep = " / "}' "$logs"/flatness.log)
+  zone=$(awk '/^  zone / && /times faster/ {last = $6} END {print last}' "$logs"/flatness.log)
+  holes=$(awk '/^peer \/ ours/ {last = $4} END {print last}' "$logs"/holes.log)
+  tables=$(awk '/^ *[0-9]+ .* s +[0-9.]+$/ {last = $NF} END {print last}' "$logs"/report.log)
   echo "| $(date +%F) | $(git describe --always --dirty) | $(kernel) | $flatness | $zone | $holes | $tables | $(
     awk '/ holes: plate/ {last = $0} END {match(last, /^ *[0-9]+/); n = substr(last, RSTART, RLENGTH); match(last, /total [0-9.]+ s/)
-      printf "%s s (%d holes)", substr(last, RSTART + 6, RLENGTH - 8), n}' build/bench-holddown.log) |"
+      printf "%s s (%d holes)", substr(last, RSTART + 6, RLENGTH - 8), n}' "$logs"/holddown.log) |"
 }
 
-size=full names=() revision=""
+size=full names=() revision="" resume=""
 while [ $# -gt 0 ]; do
   word=$1
   shift
@@ -111,6 +112,7 @@ while [ $# -gt 0 ]; do
     revision=$1
     shift ;;
   --small) size=small ;;
+  --resume) resume=yes ;;
   *)
     if [[ " ${all[*]} " != *" $word "* ]]; then
       echo "bench: no workload is called $word; there are ${all[*]}" >&2
@@ -133,7 +135,17 @@ if [ -n "$revision" ]; then
   exit
 fi
 
-draft=build/benchmarks.md
+# The logs of a run of everything stay, so that a later one goes on where it was stopped.
+logs=build/bench/some
+[ -z "$page" ] || logs=build/bench/all
+mkdir -p "$logs"
+commit=$(git describe --always --dirty)
+if [ -n "$page" ] && ! { [ -n "$resume" ] && [ "$(cat "$logs/commit" 2>/dev/null)" = "$commit" ]; }; then
+  rm -f "$logs"/*.log
+  echo "$commit" >"$logs/commit"
+fi
+
+draft=build/benchmarks.md failed=()
 {
   echo "# How fast it is"
   echo
@@ -146,10 +158,20 @@ draft=build/benchmarks.md
 } >$draft
 for name in "${names[@]}"; do
   echo
-  echo "== $name"
-  log=build/bench-$name.log
-  # shellcheck disable=SC2046
-  "$python" "tests/bench/bench_$name.py" build/release $(sizes "$name" $size) | tee "$log"
+  log=$logs/$name.log
+  if [ -n "$page" ] && [ -s "$log" ]; then
+    echo "== $name: measured already, see $log"
+  else
+    echo "== $name"
+    began=$SECONDS
+    # shellcheck disable=SC2046
+    if ! "$python" "tests/bench/bench_$name.py" build/release $(sizes "$name" $size) | tee "$log.part"; then
+      failed+=("$name")
+      continue
+    fi
+    mv "$log.part" "$log"
+    echo "== $name took $((SECONDS - began)) s"
+  fi
   {
     echo
     echo "## ${name^}"
@@ -161,6 +183,10 @@ for name in "${names[@]}"; do
     echo '```'
   } >>$draft
 done
+if [ ${#failed[@]} -gt 0 ]; then
+  echo "bench: failed: ${failed[*]}; the others are in $logs${page:+, and $page is as it was; --resume measures what is missing}" >&2
+  exit 1
+fi
 if [ -n "$page" ]; then
   {
     echo
