@@ -43,8 +43,8 @@ ACCEPTANCE = """[job]
 date = 2026-11-20
 [plate]
 outline = rectangle
-width = {extent:.3f}
-height = {extent:.3f}
+width = {extent:.3f} mm
+height = {extent:.3f} mm
 thickness = 40
 [holes]
 nominal = nominal.csv
