@@ -191,29 +191,51 @@ static void progress(const study *s, double share)
     if (s->options->progress) s->options->progress(s->options->progress_context, share);
 }
 
-static pp_status reckon_listed(study *s, pp_stack *r, pp_error *error)
+/* Everything about the order as listed; of s->listed the answers and the ways stay. */
+static pp_status reckon_in(study *s, pp_memory *own, pp_stack *r, pp_error *error)
 {
     pp_memory *memory = s->memory;
     pp_stack_way way[PP_LAYERS_MAX];
+    pp_stack_answers *at = &s->listed.at;
+    size_t count = s->nominal->count, gaps = count * r->layer_count;
+    double *gap_under_foot;
+    pp_stack_answer *answers;
     listed_ways(s->job, way);
     const pp_stack_visit every_hole = {.question = &s->question,
                                        .places = &s->places,
-                                       .count = s->nominal->count,
+                                       .count = count,
                                        .threads = s->options->threads};
-    PP_TRY(pp_stack_evaluate(&s->ground, way, &every_hole, &memory->scratch, &memory->scratch,
-                             &s->listed, error));
+    PP_TRY(pp_stack_evaluate(&s->ground, way, &every_hole, &own->keep, &own->scratch, &s->listed,
+                             error));
     pp_stack_fold(&s->listed, &r->listed);
     PP_TRY(list_layers(s, way, r, error));
     PP_TRY(list_gaps(s, r, error));
     PP_TRY(list_holes(s, r, error));
     r->points = s->listed.pile.count;
     r->touching = s->listed.rest.base.active;
-    r->fallbacks = s->listed.at.fallbacks;
+    r->fallbacks = at->fallbacks;
     const pp_stack_cut cut = {.force = s->question.force,
                               .x = s->nominal->x[r->worst_hole],
                               .y = s->nominal->y[r->worst_hole],
                               .interface = r->largest_interface};
-    return pp_stack_section_cut(&s->listed.pile, &s->listed.rest, &cut, memory, &r->section, error);
+    PP_TRY(
+        pp_stack_section_cut(&s->listed.pile, &s->listed.rest, &cut, memory, &r->section, error));
+    PP_TAKE(answers, &memory->scratch, count);
+    PP_TAKE(gap_under_foot, &memory->scratch, gaps);
+    memcpy(answers, at->answers, count * sizeof *answers);
+    memcpy(gap_under_foot, at->gap_under_foot, gaps * sizeof *gap_under_foot);
+    *at = (pp_stack_answers){.answers = answers, .gap_under_foot = gap_under_foot};
+    s->listed.rest = (pp_stack_rest){0}; /* it goes with `own` */
+    return PP_OK;
+}
+
+/* In memory of its own, which has left before clamps and better orders need theirs. */
+static pp_status reckon_listed(study *s, pp_stack *r, pp_error *error)
+{
+    pp_memory own = {0};
+    pp_status status = reckon_in(s, &own, r, error);
+    pp_memory_free(&own);
+    return status;
 }
 
 static pp_status search_better(study *s, const pp_place_list *pins, pp_stack *r, pp_error *error)
