@@ -28,15 +28,14 @@ static void add_plane(const pp_mesh *mesh, double height, double slope_x, double
         }
 }
 
-static void add_motion(const pp_hold_plate *plate, const double motion[3], double *field)
+void pp_hold_add_motion(const pp_hold_plate *plate, const double motion[3], double *field)
 {
     double per_mm = 1 / plate->compliance.length;
     add_plane(plate->mesh, motion[0], motion[1] * per_mm, motion[2] * per_mm, field);
 }
 
-/* value of a field at every support */
-static void at_supports(const pp_mesh *mesh, const pp_supports *supports, const double *field,
-                        double *value)
+void pp_hold_at_supports(const pp_mesh *mesh, const pp_supports *supports, const double *field,
+                         double *value)
 {
     pp_mesh_row row;
     for (size_t i = 0; i < supports->count; i++) {
@@ -67,7 +66,8 @@ static pp_status cells_stiffness(const pp_plate_spec *spec, const pp_mesh *mesh,
 }
 
 static pp_status make_compliance(const pp_plate_spec *spec, const pp_softening *softening,
-                                 pp_hold_plate *plate, pp_memory *memory, pp_error *error)
+                                 double reach, pp_hold_plate *plate, pp_memory *memory,
+                                 pp_error *error)
 {
     const pp_mesh *mesh = plate->mesh;
     double nu = spec->poisson_ratio, *band;
@@ -86,7 +86,7 @@ static pp_status make_compliance(const pp_plate_spec *spec, const pp_softening *
     PP_TRY(pp_mesh_stiffness_parts(mesh, softening ? softening->region : NULL, softening ? 2 : 1,
                                    parts, stiffer, band, error));
     pp_arena_release(&memory->scratch, mark);
-    return pp_compliance_make(mesh, band, pp_plate_rigidity(spec), plate->foot_radius, memory,
+    return pp_compliance_make(mesh, band, pp_plate_rigidity(spec), reach, memory,
                               &plate->compliance, error);
 }
 
@@ -160,7 +160,7 @@ static pp_status put_on_seat(const pp_mesh *mesh, const pp_support_spec *spec, c
     double *z;
     pp_rest_plane plane;
     PP_TAKE(z, &memory->scratch, s->count);
-    at_supports(mesh, s, shape, z);
+    pp_hold_at_supports(mesh, s, shape, z);
     for (size_t i = 0; i < s->count; i++) z[i] -= s->height[i];
     pp_stand stand = pp_stand_on(mesh, s->count, s->x, s->y);
     PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
@@ -246,7 +246,7 @@ static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory 
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(work, &memory->scratch, 5 * m);
     PP_TAKE(reaction, &memory->scratch, m);
-    at_supports(plate->mesh, &plate->supports, plate->shape, gap);
+    pp_hold_at_supports(plate->mesh, &plate->supports, plate->shape, gap);
     for (size_t i = 0; i < m; i++) gap[i] -= plate->supports.height[i];
     double asked = plate->touch_gap;
     while (!stand(plate, gap, plate->touch_gap, work, reaction)) {
@@ -339,30 +339,64 @@ static pp_status lay(pp_hold_plate *p, const pp_support_spec *spec, pp_memory *m
     return pp_hold_plate_unload(p, memory, error);
 }
 
+static pp_hold_plate begin_plate(const pp_mesh *mesh, const pp_hold_setup *setup, int threads)
+{
+    return (pp_hold_plate){.mesh = mesh,
+                           .threads = threads,
+                           .table = !setup->supports.pins,
+                           .weight = pp_plate_weight(&setup->plate, mesh->area),
+                           .touch_gap = setup->supports.touch_gap,
+                           .foot_radius = pp_foot_radius(&setup->foot)};
+}
+
+/* On its seat, as it lay when it was surveyed */
+static pp_status seat_and_lay(pp_hold_plate *p, const double *shape, const pp_support_spec *spec,
+                              pp_memory *memory, pp_error *error)
+{
+    double *own;
+    PP_TAKE(own, &memory->keep, p->mesh->dofs);
+    memcpy(own, shape, p->mesh->dofs * sizeof *own);
+    PP_TRY(put_on_seat(p->mesh, spec, &p->supports, own, memory, error));
+    p->shape = own;
+    return lay(p, spec, memory, error);
+}
+
 pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
                              const pp_softening *softening, int threads, pp_memory *memory,
                              pp_hold_plate *plate, pp_error *error)
 {
     const pp_support_spec *spec = &setup->supports;
-    pp_hold_plate p = {.mesh = mesh,
-                       .threads = threads,
-                       .table = !spec->pins,
-                       .weight = pp_plate_weight(&setup->plate, mesh->area),
-                       .touch_gap = spec->touch_gap,
-                       .foot_radius = pp_foot_radius(&setup->foot)};
-    double *own;
-    PP_TRY(make_compliance(&setup->plate, softening, &p, memory, error));
+    pp_hold_plate p = begin_plate(mesh, setup, threads);
+    PP_TRY(make_compliance(&setup->plate, softening, p.foot_radius, &p, memory, error));
     PP_TRY(find_supports(mesh, spec, memory, &p.supports, error));
-    PP_TRY(pp_influence_make(&p.compliance, &p.supports, threads, memory, &p.influence, error));
+    PP_TRY(
+        pp_influence_make(&p.compliance, &p.supports, NULL, threads, memory, &p.influence, error));
     p.points = (pp_contact_points){
         .count = p.influence.count, .rigid = 3, .g = p.influence.g, .r = p.influence.r};
-
-    PP_TAKE(own, &memory->keep, mesh->dofs);
-    memcpy(own, shape, mesh->dofs * sizeof *own);
-    PP_TRY(put_on_seat(mesh, spec, &p.supports, own, memory, error));
-    p.shape = own;
-    PP_TRY(lay(&p, spec, memory, error));
+    PP_TRY(seat_and_lay(&p, shape, spec, memory, error));
     *plate = p;
+    return PP_OK;
+}
+
+pp_status pp_hold_plate_lay(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
+                            const pp_softening *softening, int threads, pp_memory *memory,
+                            pp_hold_plate *laid, pp_error *error)
+{
+    const pp_support_spec *spec = &setup->supports;
+    pp_hold_plate p = begin_plate(mesh, setup, threads);
+    double *r;
+    PP_TRY(make_compliance(&setup->plate, softening, -1, &p, memory, error));
+    PP_TRY(find_supports(mesh, spec, memory, &p.supports, error));
+    size_t m = p.supports.count;
+    PP_TAKE(r, &memory->keep, 3 * m);
+    for (size_t i = 0; i < m; i++) {
+        pp_probe probe;
+        pp_probe_point(&p.compliance, p.supports.x[i], p.supports.y[i], 0, 0, &probe);
+        for (size_t k = 0; k < 3; k++) r[k * m + i] = probe.rigid[k];
+    }
+    p.points = (pp_contact_points){.count = m, .rigid = 3, .r = r};
+    PP_TRY(seat_and_lay(&p, shape, spec, memory, error));
+    *laid = p;
     return PP_OK;
 }
 
@@ -454,7 +488,7 @@ static void without_reactions(const pp_hold_plate *plate, const double *shim, si
         for (size_t i = 0; i < n; i++) s->field[i] -= forces[c].force * forces[c].deflection[i];
         for (int k = 0; k < 3; k++) s->load[k] += forces[c].force * forces[c].rigid[k];
     }
-    at_supports(plate->mesh, &plate->supports, s->field, s->gap);
+    pp_hold_at_supports(plate->mesh, &plate->supports, s->field, s->gap);
     for (size_t i = 0; i < m; i++) {
         s->gap[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
         /* as surveyed: what touched is at 0, what did not is clear of it */
@@ -488,22 +522,20 @@ static bool at_rest(const pp_contact_base *base, double slack)
     return true;
 }
 
-/* To begin with, the three supports that the plate, were it rigid, would rest on */
-static pp_status start_on_three(const pp_hold_plate *plate, const double *shim, settling *s,
-                                pp_error *error)
+pp_status pp_hold_rest_on_three(const pp_hold_plate *plate, const double *shim,
+                                const double load[3], double *z, size_t three[3], pp_error *error)
 {
-    const pp_mesh *mesh = plate->mesh;
     pp_rest_plane plane;
-    double *z = s->work.raise;
-    at_supports(plate->mesh, &plate->supports, plate->shape, z);
+    pp_hold_at_supports(plate->mesh, &plate->supports, plate->shape, z);
     for (size_t i = 0; i < plate->supports.count; i++)
         z[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
-    double reach = plate->compliance.length / s->load[0];
-    pp_stand stand = pp_stand_on(mesh, plate->supports.count, plate->supports.x, plate->supports.y);
-    stand.centre_x += s->load[1] * reach;
-    stand.centre_y += s->load[2] * reach;
+    double reach = plate->compliance.length / load[0];
+    pp_stand stand =
+        pp_stand_on(plate->mesh, plate->supports.count, plate->supports.x, plate->supports.y);
+    stand.centre_x += load[1] * reach;
+    stand.centre_y += load[2] * reach;
     PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
-    for (int k = 0; k < 3; k++) s->touching[plane.touching[k]] = true;
+    for (int k = 0; k < 3; k++) three[k] = plane.touching[k];
     return PP_OK;
 }
 
@@ -530,7 +562,9 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
     } else if (plate->touching) {
         memcpy(s.touching, plate->touching, m * sizeof *s.touching);
     } else {
-        PP_TRY(start_on_three(plate, shim, &s, error));
+        size_t three[3];
+        PP_TRY(pp_hold_rest_on_three(plate, shim, s.load, s.work.raise, three, error));
+        for (int k = 0; k < 3; k++) s.touching[three[k]] = true;
     }
     for (int round = 0;; round++) {
         PP_TRY(make_base(plate, &s, round == 0 ? start : NULL, state, error));
@@ -553,7 +587,7 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
     memcpy(state->gap, s.gap, m * sizeof *state->gap);
     memcpy(state->load, s.load, sizeof state->load);
     pp_influence_field(&plate->influence, n, reaction, state->field);
-    add_motion(plate, state->base.motion, state->field);
+    pp_hold_add_motion(plate, state->base.motion, state->field);
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }

@@ -62,6 +62,12 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
                              const pp_softening *softening, int threads, pp_memory *memory,
                              pp_hold_plate *plate, pp_error *error);
 
+/* The same but for what the supports answer: influence and points are left out (points.r alone is
+ * filled), and what only many places need of the compliance. For pp_few_press. */
+pp_status pp_hold_plate_lay(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
+                            const pp_softening *softening, int threads, pp_memory *memory,
+                            pp_hold_plate *laid, pp_error *error);
+
 /* The same plate on the same supports, with change[dofs] added to its surveyed shape: seated and
  * laid anew; of a plate turned over the shape as surveyed, before it is turned. Shares what can be
  * shared with `plate`. errors: PP_EINPUT it does not stand on them */
@@ -98,6 +104,16 @@ pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hol
 pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
                          const pp_hold_force *forces, const pp_contact_base *start,
                          pp_memory *memory, pp_hold_state *state, pp_error *error);
+
+/* field[dofs] at every support, value[supports]. */
+void pp_hold_at_supports(const pp_mesh *mesh, const pp_supports *supports, const double *field,
+                         double *value);
+/* field[dofs] += a rigid motion, as a contact base gives it. */
+void pp_hold_add_motion(const pp_hold_plate *plate, const double motion[3], double *field);
+/* The three supports that the plate, were it rigid, would rest on; z[supports] is workspace.
+ * errors: PP_EINPUT it tips */
+pp_status pp_hold_rest_on_three(const pp_hold_plate *plate, const double *shim,
+                                const double load[3], double *z, size_t three[3], pp_error *error);
 
 /* Deflection field of the free plate for a unit force at a probe, deflection[dofs].
  * errors   PP_ENUMERIC, PP_ENOMEM */

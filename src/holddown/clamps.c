@@ -66,9 +66,11 @@ pp_status pp_planner_settle(planner *p, size_t leave_out, const pp_contact_base 
 static pp_status press(planner *p, const pp_hold_state *state, size_t count, const uint32_t *holes,
                        pp_error *error)
 {
-    PP_TRY(pp_hold_press(p->plate, state,
-                         &(pp_hold_visit){&p->question, p->request->holes, count, holes}, p->memory,
-                         p->answers, NULL, error));
+    PP_TRY(pp_hold_press(
+        p->plate, state,
+        &(pp_hold_visit){
+            .question = &p->question, .places = p->request->holes, .count = count, .which = holes},
+        p->memory, p->answers, NULL, error));
     for (size_t k = 0; k < count; k++) p->gap[holes[k]] = p->answers[k].gap_under_foot;
     p->pressed += count;
     return PP_OK;
@@ -359,9 +361,10 @@ pp_status pp_planner_check_all(planner *p, bool *pass, pp_plan *made, pp_error *
     if (pp_given(both.thrust)) both.force += both.thrust;
     pp_mark mark = pp_arena_mark(&p->memory->scratch);
     PP_TAKE(force, &p->memory->scratch, p->plate->supports.count);
-    PP_TRY(pp_hold_press(p->plate, &p->with,
-                         &(pp_hold_visit){&both, p->request->holes, count, NULL}, p->memory,
-                         p->answers, force, error));
+    PP_TRY(pp_hold_press(
+        p->plate, &p->with,
+        &(pp_hold_visit){.question = &both, .places = p->request->holes, .count = count}, p->memory,
+        p->answers, force, error));
     made->largest_support_force = 0;
     for (size_t i = 0; i < p->plate->supports.count; i++)
         made->largest_support_force = fmax(made->largest_support_force, force[i]);

@@ -62,29 +62,36 @@ static size_t band_of_reach(const pp_mesh *mesh, double reach)
     return band < mesh->dofs ? band : mesh->dofs - 1;
 }
 
+static pp_status invert_near(double reach, pp_memory *memory, pp_compliance *c, pp_error *error)
+{
+    size_t n = c->mesh->dofs, kd = c->mesh->half_bandwidth;
+    c->near_band = band_of_reach(c->mesh, reach);
+    if (c->near_band < kd) c->near_band = kd;
+    PP_TRY(pp_sizes_fit(c->near_band, error));
+    PP_TAKE(c->near, &memory->keep, n * (c->near_band + 1));
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    double *room;
+    PP_TAKE(room, &memory->scratch, pp_band_invert_room(kd, c->near_band));
+    pp_band_invert_near(n, kd, c->factor, c->near_band, c->near, room);
+    pp_arena_release(&memory->scratch, mark);
+    return PP_OK;
+}
+
 pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity, double reach,
                              pp_memory *memory, pp_compliance *compliance, pp_error *error)
 {
     size_t n = mesh->dofs, kd = mesh->half_bandwidth;
-    pp_compliance c = {.mesh = mesh, .rigidity = rigidity, .factor = band};
+    pp_compliance c = {.mesh = mesh, .rigidity = rigidity, .factor = band, .condition = NAN};
     c.length = 0.5 * fmax(mesh->width, mesh->height);
     /* factored for D = 1: the springs scale with D too */
     add_springs(mesh, SPRING_SHARE / (mesh->hx * mesh->hy), band);
-    double norm = pp_band_norm(n, kd, band), reciprocal;
+    double norm = reach < 0 ? 0 : pp_band_norm(n, kd, band), reciprocal = NAN;
     PP_TRY(pp_band_factor(n, kd, band, error));
-    PP_TRY(pp_band_condition(n, kd, band, norm, &reciprocal, error));
+    if (reach >= 0) PP_TRY(pp_band_condition(n, kd, band, norm, &reciprocal, error));
     c.condition = 1 / reciprocal;
     double root = sqrt(rigidity);
     for (size_t i = 0; i < n * (kd + 1); i++) band[i] *= root;
-    c.near_band = band_of_reach(mesh, reach);
-    if (c.near_band < kd) c.near_band = kd;
-    PP_TRY(pp_sizes_fit(c.near_band, error));
-    PP_TAKE(c.near, &memory->keep, n * (c.near_band + 1));
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    double *room;
-    PP_TAKE(room, &memory->scratch, pp_band_invert_room(kd, c.near_band));
-    pp_band_invert_near(n, kd, band, c.near_band, c.near, room);
-    pp_arena_release(&memory->scratch, mark);
+    if (reach >= 0) PP_TRY(invert_near(reach, memory, &c, error));
     *compliance = c;
     return PP_OK;
 }
@@ -173,7 +180,7 @@ double pp_probe_between(const pp_compliance *c, const pp_probe *a, const pp_prob
 typedef struct solving {
     const pp_compliance *compliance;
     const pp_probe *probes; /* one a support */
-    size_t count;
+    size_t count, known;    /* the first of them are solved already */
     double *u;
 } solving;
 
@@ -183,7 +190,7 @@ static pp_status solve_block(void *context, size_t part, int worker, pp_error *e
     (void)worker;
     solving *s = context;
     const pp_mesh *mesh = s->compliance->mesh;
-    size_t first = part * SOLVE_BLOCK, m = s->count;
+    size_t first = s->known + part * SOLVE_BLOCK, m = s->count;
     size_t columns = m - first < SOLVE_BLOCK ? m - first : SOLVE_BLOCK;
     double *u = s->u + first;
     for (size_t dof = 0; dof < mesh->dofs; dof++) memset(u + dof * m, 0, columns * sizeof *u);
@@ -195,15 +202,30 @@ static pp_status solve_block(void *context, size_t part, int worker, pp_error *e
                                 m, error);
 }
 
-pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
-                            int threads, pp_memory *memory, pp_influence *influence,
-                            pp_error *error)
+/* G between all supports and those solved now */
+static void fill_square(const pp_influence *made, const pp_influence *known, const pp_probe *probes,
+                        double *g)
 {
-    size_t m = supports->count, n = compliance->mesh->dofs;
+    size_t m = made->count, before = known ? known->count : 0;
+    for (size_t j = 0; j < before; j++)
+        memcpy(g + j * m, known->g + j * before, before * sizeof *g);
+    for (size_t j = before; j < m; j++) pp_influence_probe(made, &probes[j], g + j * m);
+    for (size_t j = before; j < m; j++) {
+        for (size_t i = 0; i < before; i++) g[i * m + j] = g[j * m + i];
+        for (size_t i = before; i < j; i++)
+            g[j * m + i] = g[i * m + j] = 0.5 * (g[j * m + i] + g[i * m + j]);
+    }
+}
+
+pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
+                            const pp_influence *known, int threads, pp_memory *memory,
+                            pp_influence *influence, pp_error *error)
+{
+    size_t m = supports->count, n = compliance->mesh->dofs, before = known ? known->count : 0;
     pp_mark mark = pp_arena_mark(&memory->scratch);
     double *u, *g, *r;
     pp_probe *probes;
-    solving s = {.compliance = compliance, .count = m};
+    solving s = {.compliance = compliance, .count = m, .known = before};
     if (n > SIZE_MAX / sizeof *u / (m + 1)) return pp_fail_memory(error);
     PP_TAKE(u, &memory->keep, n * m);
     PP_TAKE(g, &memory->keep, m * m);
@@ -213,15 +235,14 @@ pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *
         pp_probe_point(compliance, supports->x[i], supports->y[i], 0, 0, &probes[i]);
         for (size_t k = 0; k < 3; k++) r[k * m + i] = probes[i].rigid[k];
     }
+    for (size_t dof = 0; before && dof < n; dof++)
+        memcpy(u + dof * m, known->u + dof * before, before * sizeof *u);
     s.probes = probes;
     s.u = u;
-    size_t parts = (m + SOLVE_BLOCK - 1) / SOLVE_BLOCK;
+    size_t parts = (m - before + SOLVE_BLOCK - 1) / SOLVE_BLOCK;
     PP_TRY(pp_parallel(threads, parts, solve_block, &s, error));
     pp_influence made = {.count = m, .u = u, .g = g, .r = r};
-    for (size_t j = 0; j < m; j++) pp_influence_probe(&made, &probes[j], g + j * m);
-    for (size_t j = 0; j < m; j++)
-        for (size_t i = 0; i < j; i++)
-            g[j * m + i] = g[i * m + j] = 0.5 * (g[j * m + i] + g[i * m + j]);
+    fill_square(&made, known, probes, g);
     pp_arena_release(&memory->scratch, mark);
     *influence = made;
     return PP_OK;

@@ -27,13 +27,14 @@ typedef struct pp_compliance {
     double rigidity;  /* D = E t^3 / (12 (1 - nu^2)), N mm */
     double length;    /* L of the rigid motions: half the long side */
     double *factor;   /* band Cholesky factor of D K + springs */
-    double condition; /* estimated, 1-norm */
-    double *near;     /* lower band of the inverse, [dofs * (near_band + 1)] */
+    double condition; /* estimated, 1-norm; NaN where `near` is not made */
+    double *near;     /* lower band of the inverse, [dofs * (near_band + 1)]; NULL: not made */
     size_t near_band;
 } pp_compliance;
 
 /* Factor the stiffness band[dofs * (half_bandwidth + 1)] of the mesh for D = 1 (overwritten, kept),
- * and find the inverse between all dofs up to `reach` mm apart.
+ * and find the inverse between all dofs up to `reach` mm apart. A reach below 0: no inverse, nor an
+ * estimate of the condition, for few places that are solved one by one.
  * errors: PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity, double reach,
                              pp_memory *memory, pp_compliance *compliance, pp_error *error);
@@ -65,12 +66,13 @@ typedef struct pp_influence {
 
 /* Solve for a unit force at every support.
  *
+ * given    known    of the first known->count of them, from before; NULL: none
  * memory   keep: the influence
  * errors   PP_ENUMERIC, PP_ENOMEM
  * The same bits for any number of threads. */
 pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
-                            int threads, pp_memory *memory, pp_influence *influence,
-                            pp_error *error);
+                            const pp_influence *known, int threads, pp_memory *memory,
+                            pp_influence *influence, pp_error *error);
 
 /* g[m]: deflection of each support per newton of the probe's load. */
 void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *g);

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "holddown/few_supports.h"
+
 enum { STEPS = 2 }; /* finer meshes, at most: 44 cells for 32, then 55 */
 static const size_t FINER[STEPS] = {11, 5}, COARSER[STEPS] = {8, 4};
 enum { LARGEST = 4 };                      /* of the holes solved, those of the largest forces */
@@ -95,20 +97,19 @@ static pp_status solve_finer(const checking *c, pp_memory *memory, pp_hold_answe
     const pp_mesh_check_request *r = c->r;
     pp_mesh mesh;
     pp_hold_plate plate;
-    pp_hold_state state;
+    pp_hold_question question = *r->question;
     pp_softening softening;
     double *shape;
     PP_TRY(pp_mesh_make(r->mesh->shape, c->out.cells, memory, &mesh, error));
     PP_TAKE(shape, &memory->keep, mesh.dofs);
     carry_over(r->mesh, r->shape, &mesh, shape);
     if (r->drilling) PP_TRY(pp_softening_find(&mesh, r->drilling, memory, &softening, error));
-    PP_TRY(pp_hold_plate_make(&mesh, shape, r->setup, r->drilling ? &softening : NULL, r->threads,
-                              memory, &plate, error));
-    PP_TRY(pp_hold_state_take(&plate, &memory->scratch, &state, error));
-    PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, memory, &state, error));
-    return pp_hold_press(&plate, &state,
-                         &(pp_hold_visit){r->question, r->holes, c->out.solved, c->which}, memory,
-                         answers, NULL, error);
+    PP_TRY(pp_hold_plate_lay(&mesh, shape, r->setup, r->drilling ? &softening : NULL, r->threads,
+                             memory, &plate, error));
+    question.only_close = !question.only_gap;
+    const pp_hold_visit visit = {
+        .question = &question, .places = r->holes, .count = c->out.solved, .which = c->which};
+    return pp_few_press(&plate, &visit, memory, answers, error);
 }
 
 static size_t cells_of(const pp_mesh *mesh) { return mesh->nx > mesh->ny ? mesh->nx : mesh->ny; }

@@ -203,8 +203,10 @@ static pp_status press_flat(const sagging *s, const pp_hold_plate *plate,
                                  .only_gap = true};
     if (pp_given(r->foot.thrust)) question.force += r->foot.thrust;
     PP_TAKE(answers, &s->c->memory->scratch, places.count);
-    PP_TRY(pp_hold_press(plate, state, &(pp_hold_visit){&question, &places, places.count, NULL},
-                         s->c->memory, answers, s->force, error));
+    PP_TRY(pp_hold_press(
+        plate, state,
+        &(pp_hold_visit){.question = &question, .places = &places, .count = places.count},
+        s->c->memory, answers, s->force, error));
     for (size_t h = 0; h < places.count; h++) {
         double sag = -fmin(answers[h].gap, answers[h].gap_under_foot);
         if (sag <= s->out->sag) continue;

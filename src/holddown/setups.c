@@ -98,9 +98,11 @@ static pp_status find_support_force(lister *l, pp_drill_setup *s, pp_error *erro
     pp_hold_question both = *r->question;
     both.only_gap = true;
     if (pp_given(both.thrust)) both.force += both.thrust;
-    PP_TRY(pp_hold_press(r->plate, &l->state,
-                         &(pp_hold_visit){&both, r->holes, s->hole_count, s->holes}, l->memory,
-                         l->answers, l->support, error));
+    PP_TRY(pp_hold_press(
+        r->plate, &l->state,
+        &(pp_hold_visit){
+            .question = &both, .places = r->holes, .count = s->hole_count, .which = s->holes},
+        l->memory, l->answers, l->support, error));
     s->largest_support_force = 0;
     for (size_t i = 0; i < r->plate->supports.count; i++)
         s->largest_support_force = fmax(s->largest_support_force, l->support[i]);
@@ -131,9 +133,11 @@ static pp_status solve_setup(lister *l, size_t which, double *gaps, pp_error *er
         if (!(l->sets[which] >> k & 1)) l->on[n++] = l->forces[k];
     PP_TRY(pp_hold_settle(r->plate, NULL, n, l->on, &r->rest->base, l->memory, &l->state, error));
     if (!s->hole_count) return PP_OK;
-    PP_TRY(pp_hold_press(r->plate, &l->state,
-                         &(pp_hold_visit){&question, r->holes, s->hole_count, s->holes}, l->memory,
-                         l->answers, NULL, error));
+    PP_TRY(pp_hold_press(
+        r->plate, &l->state,
+        &(pp_hold_visit){
+            .question = &question, .places = r->holes, .count = s->hole_count, .which = s->holes},
+        l->memory, l->answers, NULL, error));
     fold_gaps(l, l->answers, false, s, gaps);
     return find_support_force(l, s, error);
 }

@@ -123,9 +123,10 @@ static pp_status settle(shimming *s, pp_error *error)
 static pp_status study_all(shimming *s, pp_error *error)
 {
     PP_TRY(settle(s, error));
-    return pp_hold_press(s->plate, &s->state,
-                         &(pp_hold_visit){&s->question, s->holes, s->holes->count, NULL}, s->memory,
-                         s->with, NULL, error);
+    return pp_hold_press(
+        s->plate, &s->state,
+        &(pp_hold_visit){.question = &s->question, .places = s->holes, .count = s->holes->count},
+        s->memory, s->with, NULL, error);
 }
 
 /* Only what did not pass; a hole that did may do so no longer where a shim keeps it from closing */
@@ -135,9 +136,11 @@ static pp_status study_failing(shimming *s, pp_error *error)
     for (size_t h = 0; h < s->holes->count; h++)
         if (fails(s, h)) s->failing[n++] = (uint32_t)h;
     PP_TRY(settle(s, error));
-    PP_TRY(pp_hold_press(s->plate, &s->state,
-                         &(pp_hold_visit){&s->question, s->holes, n, s->failing}, s->memory,
-                         s->some, NULL, error));
+    PP_TRY(pp_hold_press(
+        s->plate, &s->state,
+        &(pp_hold_visit){
+            .question = &s->question, .places = s->holes, .count = n, .which = s->failing},
+        s->memory, s->some, NULL, error));
     for (size_t k = 0; k < n; k++) s->with[s->failing[k]] = s->some[k];
     return PP_OK;
 }

@@ -239,9 +239,10 @@ static pp_status press_other_phase(const study *s, const pp_softening *softening
                               s->memory, &plate, error));
     PP_TRY(pp_hold_state_take(&plate, &s->memory->scratch, &state, error));
     PP_TRY(pp_hold_settle(&plate, NULL, 0, NULL, NULL, s->memory, &state, error));
-    PP_TRY(pp_hold_press(&plate, &state,
-                         &(pp_hold_visit){&question, &s->places, s->places.count, NULL}, s->memory,
-                         answers, force, error));
+    PP_TRY(pp_hold_press(
+        &plate, &state,
+        &(pp_hold_visit){.question = &question, .places = &s->places, .count = s->places.count},
+        s->memory, answers, force, error));
     phase->pin_force = force;
     return fold_phase(s, answers, phase, error);
 }
@@ -299,9 +300,10 @@ static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
     PP_TAKE(s->answers, &s->memory->keep, count);
     PP_TAKE(holes, &s->memory->keep, count);
     if (!s->plate.table) PP_TAKE(force, &s->memory->keep, m);
-    PP_TRY(pp_hold_press(&s->plate, &s->state,
-                         &(pp_hold_visit){&s->question, &s->places, count, NULL}, s->memory,
-                         s->answers, force, error));
+    PP_TRY(pp_hold_press(
+        &s->plate, &s->state,
+        &(pp_hold_visit){.question = &s->question, .places = &s->places, .count = count}, s->memory,
+        s->answers, force, error));
     for (size_t i = 0; i < count; i++) holes[i] = hold_of(s, &s->answers[i]);
     r->count = count;
     r->holes = holes;

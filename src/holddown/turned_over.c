@@ -72,9 +72,10 @@ pp_status pp_turn_over(const pp_hold_plate *plate, const pp_hold_question *quest
     PP_TRY(pp_hold_state_take(&turned->plate, &memory->scratch, &turned->state, error));
     PP_TAKE(turned->answers, &memory->scratch, holes->count);
     PP_TRY(pp_hold_settle(&turned->plate, NULL, 0, NULL, NULL, memory, &turned->state, error));
-    PP_TRY(pp_hold_press(&turned->plate, &turned->state,
-                         &(pp_hold_visit){question, holes, holes->count, NULL}, memory,
-                         turned->answers, NULL, error));
+    PP_TRY(pp_hold_press(
+        &turned->plate, &turned->state,
+        &(pp_hold_visit){.question = question, .places = holes, .count = holes->count}, memory,
+        turned->answers, NULL, error));
     for (size_t i = 0; i < holes->count; i++) {
         const pp_hold_answer *a = &turned->answers[i];
         bool table = plate->table; /* which nothing goes below */

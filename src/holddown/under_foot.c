@@ -34,6 +34,7 @@ typedef struct view {
     double *d;           /* columns of all places */
     bool *start[CHAINS]; /* contact set of the place before for the same question */
     bool started[CHAINS];
+    double force;        /* solved at last */
     size_t foot_changes; /* size of the set under the foot at the place before */
 } view;
 
@@ -64,6 +65,8 @@ typedef struct pressing {
     size_t at_centre;      /* height, or height and two slopes */
     const uint32_t *order; /* [count] items in the order of their visit */
     const uint32_t *which;
+    const double *deflection;
+    pp_hold_contact *contact;
     pp_hold_answer *answers;
     bench *benches;
 } pressing;
@@ -72,10 +75,11 @@ typedef struct pressing {
  * and how they give way, nothing changing contact */
 typedef struct foot {
     const double *load, *d[3];
-    double start[3], e[3];
+    double start[3], e[3], motion[3];
 } foot;
 
 typedef struct place {
+    size_t item;
     double released[3]; /* height and slopes of the plate at rest */
     foot rest, near;
 } place;
@@ -107,6 +111,7 @@ static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t c
     for (size_t k = 0; k < count; k++) {
         size_t at = p->which ? p->which[items[k]] : items[k];
         double *g = b->g + n * k * m;
+        places[k].item = items[k];
         make_probes(p, b, k, p->places->x[at], p->places->y[at]);
         pp_influence_probes(influence, p->at_centre, b->probes[k], g);
         if (p->load != HEIGHT)
@@ -128,6 +133,15 @@ static double at_base(const pp_contact_base *base, const pp_probe *probe, const 
     return value;
 }
 
+/* What gives way at a probe of the free plate per newton of the foot there */
+static double direct_at(const pressing *p, const place *at, const pp_probe *probe,
+                        const pp_probe *load)
+{
+    if (p->deflection)
+        return pp_probe_field(probe, p->deflection + at->item * p->plate->mesh->dofs);
+    return pp_probe_between(&p->plate->compliance, probe, load);
+}
+
 /* See the places of the block from this view's base */
 static void look(const pressing *p, bench *b, view *v, size_t count, place *places)
 {
@@ -138,13 +152,13 @@ static void look(const pressing *p, bench *b, view *v, size_t count, place *plac
         foot *f = v == &b->rest ? &places[k].rest : &places[k].near;
         const pp_probe *load = b->probes[k][p->load];
         f->load = v->d + (n * k + p->load) * m;
+        memcpy(f->motion, motion + 3 * (n * k + p->load), sizeof f->motion);
         for (size_t l = 0; l < p->at_centre; l++) {
             const pp_probe *probe = b->probes[k][l];
             const double *g = b->g + (n * k + l) * m;
-            double direct = pp_probe_between(&p->plate->compliance, probe, load);
+            double direct = direct_at(p, &places[k], probe, load);
             f->d[l] = v->d + (n * k + l) * m;
-            f->e[l] = pp_contact_flexibility(v->base, direct, g, probe->rigid, f->load,
-                                             motion + 3 * (n * k + p->load));
+            f->e[l] = pp_contact_flexibility(v->base, direct, g, probe->rigid, f->load, f->motion);
             f->start[l] = v == &b->rest ? places[k].released[l]
                                         : at_base(v->base, probe, g, p->state->free_field);
         }
@@ -198,6 +212,7 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
     }
     memcpy(v->start[which], v->work.changed, bytes);
     v->started[which] = true;
+    v->force = force;
     if (which == FOOT) v->foot_changes = v->work.changed_count;
     return PP_OK;
 }
@@ -252,6 +267,14 @@ static void note_support_forces(const step *s, pp_hold_answer *a)
         if (w->list[c] >= base->active) note_force(s->b, base->order[w->list[c]], w->x[c], a);
 }
 
+static void note_contact(const step *s, bool closing)
+{
+    if (!s->p->contact) return;
+    pp_hold_contact *c = &s->p->contact[2 * s->at->item + closing];
+    c->force = s->v->force;
+    pp_contact_state(s->v->base, &s->v->work, c->force, s->f->motion, c->reaction, NULL, c->motion);
+}
+
 /* Whether a support touched at rest has let go. */
 static bool something_lifted(const step *s)
 {
@@ -283,6 +306,21 @@ static pp_status find_held(const step *s, double *held, pp_error *error)
     return PP_OK;
 }
 
+/* Tilt, and what there is under foot and thrust */
+static pp_status answer_more(const step *s, pp_hold_answer *a, pp_error *error)
+{
+    const pp_hold_question *q = s->p->question;
+    bool lifted = something_lifted(s);
+    PP_TRY(find_tilt(s, a->gap_under_foot, &a->tilt, error));
+    if (lifted) PP_TRY(find_held(s, &a->held_gap, error));
+    if (!pp_given(q->thrust) || s->b->near_failed) return PP_OK;
+    double both = q->force + q->thrust;
+    PP_TRY(solve_at(s, THRUST, both, error));
+    a->gap_in_thrust = value_at(s, HEIGHT, both);
+    if (!s->b->near_failed) note_support_forces(s, a);
+    return PP_OK;
+}
+
 static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *error)
 {
     const pp_hold_question *q = s->p->question;
@@ -293,25 +331,19 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
         *answer = a;
         return PP_OK;
     }
+    note_contact(s, false);
     if (!q->only_gap || s->b->support_force) note_support_forces(s, &a);
     if (q->only_gap) {
         *answer = a;
         return PP_OK;
     }
-    bool lifted = something_lifted(s);
-    PP_TRY(find_tilt(s, a.gap_under_foot, &a.tilt, error));
-    if (lifted) PP_TRY(find_held(s, &a.held_gap, error));
-    if (pp_given(q->thrust) && !s->b->near_failed) {
-        double both = q->force + q->thrust;
-        PP_TRY(solve_at(s, THRUST, both, error));
-        a.gap_in_thrust = value_at(s, HEIGHT, both);
-        if (!s->b->near_failed) note_support_forces(s, &a);
-    }
+    if (!q->only_close) PP_TRY(answer_more(s, &a, error));
     if (pp_more_than(a.gap, q->gap_limit)) {
         double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
         PP_TRY(
             find_force(s, CLOSE, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
         if (pp_given(a.force_to_close)) s->b->close_force = a.force_to_close;
+        note_contact(s, true);
     }
     *answer = a;
     return PP_OK;
@@ -465,8 +497,10 @@ pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
                   .count = count,
                   .parts = parts,
                   .which = visit->which,
+                  .deflection = visit->deflection,
+                  .contact = visit->contact,
                   .answers = answers};
-    p.at_centre = visit->question->only_gap ? 1 : 3;
+    p.at_centre = visit->question->only_gap || visit->question->only_close ? 1 : 3;
     p.load = plate->foot_radius > 0 ? p.at_centre : HEIGHT;
     p.columns = p.at_centre + (p.load != HEIGHT);
     uint32_t *order;

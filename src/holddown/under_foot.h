@@ -15,6 +15,7 @@ typedef struct pp_hold_question {
     double gap_limit; /* mm */
     double force_cap; /* N; NaN: none */
     bool only_gap;    /* gap and gap under the foot, nothing else */
+    bool only_close;  /* these and the force to close, nothing else */
 } pp_hold_question;
 
 /* Gaps are as computed: on a table a little below 0 where the hole stands between contact points.
@@ -32,12 +33,23 @@ typedef struct pp_hold_gap { /* one nominal hole of the same plate in another st
     double as_laid, under_foot;
 } pp_hold_gap;
 
+/* All that holds the plate up with the foot on one place: what it looks like elsewhere follows */
+typedef struct pp_hold_contact {
+    double force;     /* of the foot, N; 0: not asked */
+    double motion[3]; /* of the contact base */
+    double *reaction; /* [supports] */
+} pp_hold_contact;
+
 /* What is asked of which holes: places[which[k]], k = 0 .. count - 1. */
 typedef struct pp_hold_visit {
     const pp_hold_question *question;
     const pp_hold_places *places;
     size_t count;
     const uint32_t *which; /* [count]; NULL: every place */
+    /* [count][dofs] per newton of the foot on the free plate; NULL: taken from the compliance's
+     * inverse nearby. Only without slopes (only_gap, only_close). */
+    const double *deflection;
+    pp_hold_contact *contact; /* [count][2] out: under the foot, and closing; NULL: not asked */
 } pp_hold_visit;
 
 /* Put the foot down at every place of the visit.

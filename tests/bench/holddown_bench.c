@@ -150,8 +150,10 @@ static int write_small(size_t wanted, const char *path)
     double best = INFINITY;
     for (int run = 0; run < TIMED_RUNS; run++) {
         double start = now();
-        if (pp_hold_press(&plate, &state, &(pp_hold_visit){&question, &places, count, NULL},
-                          &memory, answers, NULL, &error) != PP_OK)
+        if (pp_hold_press(
+                &plate, &state,
+                &(pp_hold_visit){.question = &question, .places = &places, .count = count}, &memory,
+                answers, NULL, &error) != PP_OK)
             return fail(&error);
         best = fmin(best, now() - start);
     }

@@ -114,8 +114,9 @@ static bool press(const trial *j, size_t cells, pp_memory *memory, pp_hold_answe
                                  .gap_limit = j->job.holddown.gap_limit,
                                  .force_cap = NAN};
     pp_hold_places places = {HOLES, j->x, j->y};
-    DO(pp_hold_press(&plate, &state, &(pp_hold_visit){&question, &places, HOLES, NULL}, memory,
-                     answers, NULL, &error));
+    DO(pp_hold_press(&plate, &state,
+                     &(pp_hold_visit){.question = &question, .places = &places, .count = HOLES},
+                     memory, answers, NULL, &error));
     if (!check) return true;
     pp_mesh_check_request request = {.mesh = &mesh,
                                      .shape = shape,

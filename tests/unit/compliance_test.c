@@ -238,18 +238,23 @@ static void a_chain_of_places_on_a_thin_sheet(void **state)
     pp_hold_places places = {PLACES, x, y};
     pp_hold_question question = {.force = 15000, .thrust = 700, .gap_limit = 0.2, .force_cap = NAN};
     pp_hold_answer together[PLACES], alone;
-    assert_ok(pp_hold_press(&plate, &at_rest, &(pp_hold_visit){&question, &places, PLACES, NULL},
-                            &memory, together, NULL, &error),
-              &error);
+    assert_ok(
+        pp_hold_press(&plate, &at_rest,
+                      &(pp_hold_visit){.question = &question, .places = &places, .count = PLACES},
+                      &memory, together, NULL, &error),
+        &error);
     size_t m = plate.points.count, most = 0;
     pp_contact_work work;
     double *g = pp_arena_take(&memory.keep, m, 8), *d = pp_arena_take(&memory.keep, m, 8);
     double *tmp = pp_arena_take(&memory.keep, 2 * m, 8), motion[3];
     assert_ok(pp_contact_work_take(m, &memory.keep, &work, &error), &error);
     for (uint32_t k = 0; k < PLACES; k += 7) {
-        assert_ok(pp_hold_press(&plate, &at_rest, &(pp_hold_visit){&question, &places, 1, &k},
-                                &memory, &alone, NULL, &error),
-                  &error);
+        assert_ok(
+            pp_hold_press(
+                &plate, &at_rest,
+                &(pp_hold_visit){.question = &question, .places = &places, .count = 1, .which = &k},
+                &memory, &alone, NULL, &error),
+            &error);
         assert_near(together[k].gap_under_foot, alone.gap_under_foot, 1e-6);
         assert_near(together[k].gap_in_thrust, alone.gap_in_thrust, 1e-6);
         assert_near(together[k].held_gap, alone.held_gap, 1e-6);

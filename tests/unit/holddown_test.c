@@ -540,8 +540,9 @@ static void pins_and_their_load(void **state)
     pp_hold_places over = {1, px, py};
     pp_hold_answer answer;
     double force[4];
-    assert_ok(pp_hold_press(&plate, &at_rest, &(pp_hold_visit){&question, &over, 1, NULL}, &memory,
-                            &answer, force, &error),
+    assert_ok(pp_hold_press(&plate, &at_rest,
+                            &(pp_hold_visit){.question = &question, .places = &over, .count = 1},
+                            &memory, &answer, force, &error),
               &error);
     assert_near(force[0], plate.weight / 4 + 7000, 1e-6 * plate.weight);
     assert_near(answer.largest_support, force[0], 1e-9);
@@ -549,7 +550,8 @@ static void pins_and_their_load(void **state)
     /* between the pins it goes down below them: that is a sag, not a closed gap */
     double x = 100, y = 0;
     pp_hold_places between = {1, &x, &y};
-    assert_ok(pp_hold_press(&plate, &at_rest, &(pp_hold_visit){&question, &between, 1, NULL},
+    assert_ok(pp_hold_press(&plate, &at_rest,
+                            &(pp_hold_visit){.question = &question, .places = &between, .count = 1},
                             &memory, &answer, force, &error),
               &error);
     assert_true(answer.gap_under_foot < answer.gap && answer.gap < 0);

@@ -74,9 +74,11 @@ static void press(const lying *l, size_t cells, pp_memory *memory, pressed *p,
     pp_hold_places holes = {HOLES, p->x, p->y};
     p->question = (pp_hold_question){
         .force = l->force, .thrust = NAN, .gap_limit = l->gap_limit, .force_cap = NAN};
-    assert_ok(pp_hold_press(&plate, &state, &(pp_hold_visit){&p->question, &holes, HOLES, NULL},
-                            memory, answers, NULL, &error),
-              &error);
+    assert_ok(
+        pp_hold_press(&plate, &state,
+                      &(pp_hold_visit){.question = &p->question, .places = &holes, .count = HOLES},
+                      memory, answers, NULL, &error),
+        &error);
 }
 
 static void check_holes(const lying *l, checked *c)

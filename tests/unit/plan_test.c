@@ -62,7 +62,9 @@ static setup *make_setup(const pp_place_list *pins, double limit)
     s->question = (pp_hold_question){
         .force = 3000, .thrust = NAN, .gap_limit = 0.3, .force_cap = NAN, .only_gap = false};
     assert_ok(pp_hold_press(&s->plate, &s->at_rest,
-                            &(pp_hold_visit){&s->question, &s->holes, s->holes.count, NULL},
+                            &(pp_hold_visit){.question = &s->question,
+                                             .places = &s->holes,
+                                             .count = s->holes.count},
                             &s->memory, s->answers, NULL, &error),
               &error);
     s->material = pp_plate_spec_of(&s->job);
@@ -97,7 +99,9 @@ static double worst_gap(setup *s, const pp_plan *plan, const double *force, size
     assert_ok(pp_hold_state_take(&s->plate, &s->memory.keep, &state, &error), &error);
     assert_ok(pp_hold_settle(&s->plate, NULL, n, forces, NULL, &s->memory, &state, &error), &error);
     assert_ok(pp_hold_press(&s->plate, &state,
-                            &(pp_hold_visit){&s->question, &s->holes, s->holes.count, NULL},
+                            &(pp_hold_visit){.question = &s->question,
+                                             .places = &s->holes,
+                                             .count = s->holes.count},
                             &s->memory, answers, NULL, &error),
               &error);
     double worst = 0;
@@ -384,7 +388,10 @@ static void set_ups_run_from_first_to_last(void **state)
     assert_ok(pp_clamp_forces(&s->plate, 1, left, &s->memory, forces, &error), &error);
     assert_ok(pp_hold_settle(&s->plate, NULL, 1, forces, NULL, &s->memory, &moved, &error), &error);
     assert_ok(pp_hold_press(&s->plate, &moved,
-                            &(pp_hold_visit){&s->question, &s->holes, 1, list.setups[3].holes},
+                            &(pp_hold_visit){.question = &s->question,
+                                             .places = &s->holes,
+                                             .count = 1,
+                                             .which = list.setups[3].holes},
                             &s->memory, &one, NULL, &error),
               &error);
     assert_near(list.setups[3].worst_gap, fmax(one.gap_under_foot, 0), 1e-6);
@@ -524,7 +531,9 @@ static void shims_hold_the_plate_where_it_is(void **state)
               &error);
     pp_hold_answer with[HOLES_MAX];
     assert_ok(pp_hold_press(&s->plate, &state_with,
-                            &(pp_hold_visit){&s->question, &s->holes, s->holes.count, NULL},
+                            &(pp_hold_visit){.question = &s->question,
+                                             .places = &s->holes,
+                                             .count = s->holes.count},
                             &s->memory, with, NULL, &error),
               &error);
     double worst = 0;
