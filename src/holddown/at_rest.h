@@ -63,7 +63,8 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
                              pp_hold_plate *plate, pp_error *error);
 
 /* The same but for what the supports answer: influence and points are left out (points.r alone is
- * filled), and what only many places need of the compliance. For pp_few_press. */
+ * filled), and what only many places need of the compliance. For pp_few_press.
+ * errors   as pp_hold_plate_make */
 pp_status pp_hold_plate_lay(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
                             const pp_softening *softening, int threads, pp_memory *memory,
                             pp_hold_plate *laid, pp_error *error);
