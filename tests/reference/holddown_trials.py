@@ -137,7 +137,7 @@ def main():
         wrong = try_job(program, seed, worst)
         failed += bool(wrong)
         for line in wrong[:4]:
-            print(f"job {seed}: {line}")
+            print(f"job {seed}: {line}", flush=True)
     ways = int(worst.pop("rest the other way"))
     print(f"{count} jobs, {failed} wrong; {ways} of {2 * count} mirror images rest the other way; worst, mm: "
           + ", ".join(f"{k} {v:.5f}" for k, v in worst.items()))
