@@ -24,7 +24,7 @@ sizes() {
   report-small) echo 8,12,20,36 3 ;;
   placement-full) echo 10000,30000,100000,1000000 ;;
   placement-small) echo 1000,3000,10000,30000 ;;
-  stack-full) echo 500,1000,2000,4000 3 ;;
+  stack-full) echo 500,1000,2000,4000 2 ;;
   stack-small) echo 60,120,240,480 1 ;;
   bundle-full) echo 3000x10,10000x10,10000x30,30000x30 3 ;;
   bundle-small) echo 300x6,500x6,500x10,1000x10 1 ;;
