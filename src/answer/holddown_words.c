@@ -300,14 +300,26 @@ static void add_clamps(pp_text *t, pp_length_unit units, const pp_holddown *h)
     pp_text_print(t, " in %zu set-up%s, ", h->setups.count, h->setups.count == 1 ? "" : "s");
 }
 
+static size_t not_held(const pp_hold_counts *c) { return c->needs_holddown + c->sags; }
+
+/* Why there are no set-ups */
+static const char *why_not_alone(const pp_holddown_judgement *j)
+{
+    if (not_held(&j->counts) + not_held(&j->solid) + not_held(&j->drilled) > 0)
+        return "Do not drill yet: with the foot alone not every hole is held, and no clamps are "
+               "planned.";
+    if (j->leaning)
+        return "Do not drill yet: every hole is held, but some would lean too far once the plate "
+               "is let go.";
+    return "Do not drill yet: every hole is held, but the plate rocks on its supports.";
+}
+
 /* Why nothing is drilled by this study; NULL: it is. */
 static const char *refusal_of(const pp_holddown *h, const pp_holddown_judgement *j)
 {
     if (j->pins_in_the_way) return "Do not drill: a pin is in a drill's way.";
     if (h->plan_given && !j->ready) return "Do not drill with the clamps as given.";
-    if (!h->setups.count)
-        return "Do not drill yet: with the foot alone not every hole is held, and no clamps are "
-               "planned.";
+    if (!h->setups.count) return why_not_alone(j);
     for (size_t k = 0; k < h->setups.count; k++)
         if (j->setups[k] == PP_DOES_NOT_CONFORM)
             return "Do not drill yet: the clamps planned leave holes that are not held.";
