@@ -16,9 +16,9 @@
 #   scripts/simulate.sh placements [POSES]     what is claimed of a placement, docs/theory/bundle.md; 400 poses
 #   scripts/simulate.sh mistakes [NUMBER...]   mistakes planted in the bundle's source, and which test notices,
 #                                              docs/testing.md; some twenty minutes
-#   scripts/simulate.sh correction [MACHINES]  corrected lists: the promise against what comes of it,
+#   scripts/simulate.sh correction [MACHINES [ROW [PLATES]]]  corrected lists: the promise against what comes of it,
 #                                              docs/theory/correction.md; 100 machines a row
-#   scripts/simulate.sh history [RUNS]         false alarms of charts, cover of intervals, tool life,
+#   scripts/simulate.sh history [RUNS / --positions RUNS]         false alarms of charts, cover of intervals, tool life,
 #                                              docs/theory/history.md; 2000 runs a row
 #   scripts/simulate.sh map [SURFACES [FIRST]] straightedges and areas by brute force on the program's own map,
 #                                              docs/theory/straightedge.md; 20 surfaces

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "causes/error_field.h"
+#include "linalg/linalg.h"
 #include "rules/cause_rules.h"
 
 const char *const pp_static_names[PP_STATIC_TERMS] = {"scale common", "scale x-y", "squareness",
@@ -218,34 +219,86 @@ static double mean_square(const double *x, const double *y, const bool *good, si
     return mean;
 }
 
-/* What the plate's own terms took of its scatter, the next plate will have. Shift and turn are
- * fitted to both. */
-static void take_back_fit(pp_drilled_plate *p)
+/* The least-squares equations of the tested terms over the good holes; a term without a field of
+ * its own stays at nought. */
+typedef struct plain_fit {
+    double g[PP_STATIC_TERMS * PP_STATIC_TERMS], right[PP_STATIC_TERMS];
+    int term[PP_STATIC_TERMS];
+    size_t n;
+} plain_fit;
+
+static double good_product(const pp_drilled_plate *p, const double *ax, const double *ay,
+                           const double *bx, const double *by)
 {
-    double rows = 2.0 * (double)p->good_count - 3, terms = 0;
-    for (int k = 0; k < PP_STATIC_TERMS; k++) terms += !isnan(p->term[k].value);
-    double more = rows > terms ? rows / (rows - terms) : 1;
-    p->rest *= more, p->rest_variance *= more * more;
+    double sum = 0;
+    for (size_t i = 0; i < p->count; i++)
+        if (p->good[i]) sum += ax[i] * bx[i] + ay[i] * by[i];
+    return sum;
+}
+
+static plain_fit set_up_plain_fit(const pp_drilled_plate *p)
+{
+    static const double HOLD =
+        1e-12; /* of two terms that look alike: the equations stay solvable */
+    plain_fit f = {.n = 0};
+    for (int k = 0; k < PP_STATIC_TERMS; k++)
+        if (!isnan(p->term[k].value) && good_product(p, p->ax[k], p->ay[k], p->ax[k], p->ay[k]) > 0)
+            f.term[f.n++] = k;
+    for (size_t a = 0; a < f.n; a++) {
+        int k = f.term[a];
+        f.right[a] = good_product(p, p->ax[k], p->ay[k], p->ex, p->ey);
+        for (size_t b = 0; b < f.n; b++) {
+            int j = f.term[b];
+            f.g[a * f.n + b] = good_product(p, p->ax[k], p->ay[k], p->ax[j], p->ay[j]);
+        }
+        f.g[a * f.n + a] *= 1 + HOLD;
+    }
+    return f;
+}
+
+/* Terms by least squares, the rest, and what the scatter in it does to each term. Fields without
+ * shift and turn. */
+static pp_status fit_plainly(pp_memory *memory, pp_drilled_plate *p, pp_error *error)
+{
+    double *left_x, *left_y;
+    plain_fit f = set_up_plain_fit(p);
+    PP_TAKE(left_x, &memory->scratch, p->count);
+    PP_TAKE(left_y, &memory->scratch, p->count);
+    memcpy(left_x, p->ex, p->count * sizeof *left_x);
+    memcpy(left_y, p->ey, p->count * sizeof *left_y);
+    for (int k = 0; k < PP_STATIC_TERMS; k++)
+        p->plain[k] = p->plain_error[k] = isnan(p->term[k].value) ? NAN : 0;
+    if (f.n) {
+        PP_TRY(pp_cholesky_factor(f.n, f.g, f.n, error));
+        PP_TRY(pp_cholesky_solve(f.n, f.g, f.n, 1, f.right, f.n, error));
+    }
+    for (size_t a = 0; a < f.n; a++) {
+        int k = f.term[a];
+        p->plain[k] = f.right[a];
+        for (size_t i = 0; i < p->count; i++)
+            left_x[i] -= f.right[a] * p->ax[k][i], left_y[i] -= f.right[a] * p->ay[k][i];
+    }
+    p->rest = mean_square(left_x, left_y, p->good, p->count, &p->rest_variance);
+    for (size_t a = 0; a < f.n; a++) {
+        double unit[PP_STATIC_TERMS] = {0};
+        unit[a] = 1;
+        PP_TRY(pp_cholesky_solve(f.n, f.g, f.n, 1, unit, f.n, error));
+        p->plain_error[f.term[a]] = sqrt(0.5 * p->rest * unit[a]);
+    }
+    return PP_OK;
 }
 
 /* Everything without shift and turn, as the best fit over the good holes has it. */
 static pp_status settle(pp_memory *memory, pp_drilled_plate *p, pp_error *error)
 {
     const double *x = p->holes.nominal_x, *y = p->holes.nominal_y;
-    double *left_x, *left_y;
     PP_TRY(pp_static_fields(x, y, p->count, &memory->keep, p->ax, p->ay, &p->radius, error));
-    PP_TAKE(left_x, &memory->scratch, p->count);
-    PP_TAKE(left_y, &memory->scratch, p->count);
     pp_take_rigid_out(x, y, p->good, p->count, p->ex, p->ey);
-    memcpy(left_x, p->ex, p->count * sizeof *left_x);
-    memcpy(left_y, p->ey, p->count * sizeof *left_y);
     for (int k = 0; k < PP_STATIC_TERMS; k++) {
         double value = isnan(p->term[k].value) ? 0 : p->term[k].value;
         pp_take_rigid_out(x, y, p->good, p->count, p->ax[k], p->ay[k]);
-        for (size_t i = 0; i < p->count; i++) {
-            left_x[i] -= value * p->ax[k][i], left_y[i] -= value * p->ay[k][i];
+        for (size_t i = 0; i < p->count; i++)
             p->rx[i] -= value * p->ax[k][i], p->ry[i] -= value * p->ay[k][i];
-        }
     }
     pp_take_rigid_out(x, y, p->good, p->count, p->rx, p->ry);
     for (size_t i = 0; i < p->count; i++) {
@@ -254,9 +307,7 @@ static pp_status settle(pp_memory *memory, pp_drilled_plate *p, pp_error *error)
     }
     p->mean_square = mean_square(p->ex, p->ey, p->good, p->count, NULL);
     p->rms = sqrt(p->mean_square);
-    p->rest = mean_square(left_x, left_y, p->good, p->count, &p->rest_variance);
-    take_back_fit(p);
-    return PP_OK;
+    return fit_plainly(memory, p, error);
 }
 
 static pp_status make(double limit, int threads, pp_memory *memory, pp_drilled_plate *p,

@@ -38,9 +38,13 @@ typedef struct pp_drilled_plate {
     double *rx, *ry; /* without its terms and those of the drilling order */
     double radius;   /* of the farthest hole from the centroid */
     pp_drilled_term term[PP_STATIC_TERMS];
-    double lost_motion[2];      /* mm, along x and y; NaN: not found */
-    double mean_square, rms;    /* of the good holes' errors: mean of ex^2 + ey^2, and its root */
-    double rest, rest_variance; /* the same without the static terms; of the mean itself */
+    double lost_motion[2];   /* mm, along x and y; NaN: not found */
+    double mean_square, rms; /* of the good holes' errors: mean of ex^2 + ey^2, and its root */
+    /* the static terms again, by plain least squares over the good holes (not tested: NaN), with
+     * what the scatter of single holes alone does to them: these and the rest add up to the mean
+     * square, which those of the diagnosis do not */
+    double plain[PP_STATIC_TERMS], plain_error[PP_STATIC_TERMS];
+    double rest, rest_variance; /* the mean square without the plain terms; of the mean itself */
 } pp_drilled_plate;
 
 /* Read the report in `folder` and diagnose it. limit: diametral, of the position; NaN: none.

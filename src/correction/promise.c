@@ -2,7 +2,6 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/constants.h"
 #include "base/random.h"
@@ -47,8 +46,10 @@ static rest rest_of(const pp_correction *o)
         square += left * left;
     }
     bool explained = pp_chi2_upper(square / sampling, n - 1) > SPREAD_EXPLAINED;
-    r.spread = sqrt((explained ? sampling : square / (n - 1)) * (1 + 1 / n));
-    r.df = explained ? 0 : o->plate_count - 1;
+    /* heavy tails hide in the sampling variance of a few plates: never below what is seen */
+    double seen = square / (n - 1);
+    r.spread = sqrt((explained ? fmax(sampling, seen) : seen) * (1 + 1 / n));
+    r.df = explained && sampling >= seen ? 0 : o->plate_count - 1;
     r.misdrilled = bad / holes;
     return r;
 }
@@ -80,60 +81,48 @@ static double square_of(double g[PP_STATIC_TERMS][PP_STATIC_TERMS], const double
     return sum;
 }
 
-/* Cholesky; a term without a field of its own leaves its column empty. */
-static void factor(double g[PP_STATIC_TERMS][PP_STATIC_TERMS],
-                   double root[PP_STATIC_TERMS][PP_STATIC_TERMS])
+/* Shift and turn are out of the fields, and the plain terms leave nothing of theirs in the rest:
+ * squares add up. */
+static double rms_with(double g[PP_STATIC_TERMS][PP_STATIC_TERMS], const double *y, double r)
 {
-    static const double NONE = 1e-12; /* of the term's own square */
-    memset(root, 0, sizeof(double[PP_STATIC_TERMS][PP_STATIC_TERMS]));
-    for (int k = 0; k < PP_STATIC_TERMS; k++) {
-        double pivot = g[k][k];
-        for (int j = 0; j < k; j++) pivot -= root[k][j] * root[k][j];
-        if (!(pivot > NONE * g[k][k])) continue;
-        root[k][k] = sqrt(pivot);
-        for (int i = k + 1; i < PP_STATIC_TERMS; i++) {
-            double sum = g[i][k];
-            for (int j = 0; j < k; j++) sum -= root[i][j] * root[k][j];
-            root[i][k] = sum / root[k][k];
-        }
-    }
+    return sqrt(fmax(0, square_of(g, y) + r));
 }
 
-/* How the scatter of single holes falls in with the field of each term: the mean of their products
- * over the holes. Terms and scatter that happen to point alike make a plate worse than the sum of
- * their squares. */
-static void draw_products(double root[PP_STATIC_TERMS][PP_STATIC_TERMS], double r, size_t holes,
-                          uint64_t *state, double *product)
+/* ---- the terms of the next plate ---- */
+
+typedef struct ahead {
+    double middle, error; /* of the prediction */
+    size_t df;            /* 0: not drawn */
+} ahead;
+
+/* By the plain terms of the plates, which hold the scatter of single holes, too; their spread at
+ * least what that scatter does. */
+static ahead look_ahead(const pp_correcting *w, int k)
 {
-    double z[PP_STATIC_TERMS], size = sqrt(0.5 * r / (double)holes);
-    for (int k = 0; k < PP_STATIC_TERMS; k++) z[k] = pp_random_normal(state);
-    for (int k = 0; k < PP_STATIC_TERMS; k++) {
-        product[k] = 0;
-        for (int j = 0; j <= k; j++) product[k] += size * root[k][j] * z[j];
+    const pp_correction *o = w->out;
+    const pp_learned_term *t = &o->terms[k];
+    double n = (double)o->plate_count, between = 0, within = 0, gauge = o->series[k].gauge;
+    ahead a = {0};
+    if (t->state == PP_TERM_UNTESTED) return a;
+    if (t->state == PP_TERM_DRIFTS)
+        return (ahead){t->line_value, t->line_error, o->plate_count - 2};
+    double value[PP_CORRECTION_PLATES_MAX];
+    for (size_t p = 0; p < o->plate_count; p++) {
+        const pp_drilled_plate *plate = &o->plates[p];
+        double to = pp_static_is_bow(k) ? pow(w->radius / plate->radius, 2) : 1;
+        value[p] = to * plate->plain[k];
+        a.middle += value[p] / n, within += pow(to * plate->plain_error[k], 2) / n;
     }
+    for (size_t p = 0; p < o->plate_count; p++) between += pow(value[p] - a.middle, 2) / (n - 1);
+    a.error = sqrt(fmax(between, within) * (1 + 1 / n) + gauge * gauge);
+    a.df = o->plate_count - 1;
+    return a;
 }
 
-static double rms_with(double g[PP_STATIC_TERMS][PP_STATIC_TERMS], const double *y,
-                       const double *product, double r)
+static void draw_terms(const ahead next[PP_STATIC_TERMS], uint64_t *state, double *y)
 {
-    double sum = square_of(g, y) + r;
-    for (int k = 0; k < PP_STATIC_TERMS; k++) sum += 2 * y[k] * product[k];
-    return sqrt(fmax(0, sum));
-}
-
-static void draw_terms(const pp_correction *o, uint64_t *state, double *y)
-{
-    for (int k = 0; k < PP_STATIC_TERMS; k++) {
-        const pp_learned_term *t = &o->terms[k];
-        double n = (double)o->plate_count, gauge = o->series[k].gauge;
-        y[k] = 0;
-        if (t->state == PP_TERM_UNTESTED) continue;
-        if (t->state == PP_TERM_DRIFTS)
-            y[k] = t->line_value + student(state, o->plate_count - 2) * t->line_error;
-        else
-            y[k] = t->mean + student(state, o->plate_count - 1) *
-                                 sqrt(t->variance * (1 + 1 / n) + gauge * gauge);
-    }
+    for (int k = 0; k < PP_STATIC_TERMS; k++)
+        y[k] = next[k].df ? next[k].middle + student(state, next[k].df) * next[k].error : 0;
 }
 
 /* P(e <= radius), e Rice distributed: off by `offset2` (squared), variance v along each axis. The
@@ -172,26 +161,25 @@ static double share_out(const pp_correcting *w, const double *y, double r, doubl
 static void draw(const pp_correcting *w, draws *d)
 {
     const pp_correction *o = w->out;
-    double g[PP_STATIC_TERMS][PP_STATIC_TERMS], root[PP_STATIC_TERMS][PP_STATIC_TERMS];
-    double mean_rest = 0;
+    double g[PP_STATIC_TERMS][PP_STATIC_TERMS], mean_rest = 0;
+    ahead next[PP_STATIC_TERMS];
     rest left = rest_of(o);
     uint64_t state = SEED;
     gram(w, g);
-    factor(g, root);
+    for (int k = 0; k < PP_STATIC_TERMS; k++) next[k] = look_ahead(w, k);
     for (size_t p = 0; p < o->plate_count; p++)
         mean_rest += o->plates[p].rest / (double)o->plate_count;
     /* of a field F scaled by f: 2 f F'B - f^2 F'F, and F is shrunk until F'B is F'F */
     double part = o->factor * (2 - o->factor) * w->field_cut / mean_rest;
     double cut = o->field_used ? fmin(0.95, fmax(0, part)) : 0;
     for (int i = 0; i < DRAWS; i++) {
-        double y[PP_STATIC_TERMS], then[PP_STATIC_TERMS], product[PP_STATIC_TERMS];
-        draw_terms(o, &state, y);
+        double y[PP_STATIC_TERMS], then[PP_STATIC_TERMS];
+        draw_terms(next, &state, y);
         double far = left.df ? student(&state, left.df) : pp_random_normal(&state);
         double r = exp(left.mean_log + left.spread * far), less = r * (1 - cut);
         for (int k = 0; k < PP_STATIC_TERMS; k++) then[k] = y[k] - pp_correct_applied(w, k);
-        draw_products(root, less, w->count, &state, product);
-        d->before[i] = rms_with(g, y, product, r);
-        d->after[i] = rms_with(g, then, product, less);
+        d->before[i] = rms_with(g, y, r);
+        d->after[i] = rms_with(g, then, less);
         if (i >= SHARE_DRAWS || isnan(w->options->limit)) continue;
         d->out_before[i] = share_out(w, y, r, left.misdrilled, &state);
         d->out_after[i] = share_out(w, then, less, left.misdrilled, &state);

@@ -6,7 +6,7 @@
 #include "base/stats.h"
 #include "process/capability.h"
 
-enum { DIRECTIONS_MIN = 256, DIRECTIONS_PER_RATIO = 64, PLATES_FOR_INTERVAL = 4, BISECTIONS = 100 };
+enum { DIRECTIONS_MIN = 256, DIRECTIONS_PER_RATIO = 64, PLATES_FOR_INTERVAL = 4, STEPS = 100 };
 static const double RATIO_MOST = 1e3; /* of the axes: a thinner cloud counts as one so thin */
 static const double SHARE_MEDIAN = 0.5, SHARE_HIGH = 0.99865;
 static const double INTERVAL_UPPER = 0.95; /* of the two-sided 90 % */
@@ -56,19 +56,38 @@ double pp_normal_disc(double r, double mean_x, double mean_y, double var_x, doub
     return fmin(1, sum / count);
 }
 
+/* -log of the mass beyond r: of a round cloud it is r^2 / 2 s^2, and near that of any. */
+static double log_beyond(double r, const cloud *k)
+{
+    static const double LEAST = 1e-16;
+    return -log(fmax(LEAST, 1 - pp_normal_disc(r, k->m1, k->m2, k->l1, k->l2, 0)));
+}
+
+/* False position in r^2, Illinois: of an end that stays twice, half of its height counts. */
 double pp_normal_disc_radius(double share, double mean_x, double mean_y, double var_x, double var_y,
                              double cov)
 {
-    double low = 0, high = hypot(mean_x, mean_y) + 10 * sqrt(var_x + var_y);
-    for (int i = 0; i < BISECTIONS; i++) {
-        double r = 0.5 * (low + high);
-        if (r <= low || r >= high) break;
-        if (pp_normal_disc(r, mean_x, mean_y, var_x, var_y, cov) < share)
-            low = r;
-        else
-            high = r;
+    static const double CLOSE = 1e-13;
+    cloud k = principal(mean_x, mean_y, var_x, var_y, cov);
+    double far = hypot(mean_x, mean_y), want = -log1p(-share);
+    if (!(k.l1 > 0)) return far;
+    double high = pow(far + sqrt(2 * k.l1 * want), 2) * (1 + CLOSE), low = 0, r2 = high;
+    double above = log_beyond(sqrt(high), &k) - want, below = -want;
+    for (int i = 0, side = 0; i < STEPS && high - low > CLOSE * high; i++) {
+        r2 = (low * above - high * below) / (above - below);
+        double miss = log_beyond(sqrt(r2), &k) - want;
+        if (miss == 0) break;
+        if (miss > 0) {
+            high = r2, above = miss;
+            if (side > 0) below *= 0.5;
+        } else {
+            low = r2, below = miss;
+            if (side < 0) above *= 0.5;
+        }
+        side = miss > 0 ? 1 : -1;
+        if (fabs(miss) < CLOSE * want) break;
     }
-    return 0.5 * (low + high);
+    return sqrt(r2);
 }
 
 /* One distribution of all plates but `without` (count: none left out). */
@@ -103,23 +122,108 @@ static double find_index(pp_position_capability *f, double limit)
     return (limit - f->median) / (f->q99865 - f->median);
 }
 
-/* Leave out one plate at a time; on the logarithm, which is why the index must be above zero. */
-static void bound(const pp_plate_moments *p, size_t count, double limit, pp_position_capability *f)
+/* ---- the interval of the index ---- */
+
+/* The index of a round, centred cloud of standard deviation s is R / (c s) less this: its logarithm
+ * with this added is that of s, whose bounds are known best. */
+static const double ROUND_OFFSET = 0.47904;
+
+static double log_size(double index)
+{
+    static const double LEAST = 1e-9;
+    return log(fmax(index + ROUND_OFFSET, LEAST));
+}
+
+typedef struct parts {        /* of the variance of positions */
+    double within[3];         /* x, y, xy: of one plate's holes */
+    double between[3], df;    /* of the plates' means */
+    double ux, uy, offset, u; /* direction and size of the middle's offset, its uncertainty */
+    double log_within;        /* uncertainty of the logarithm of `within` */
+} parts;
+
+static double log_size_of(const parts *k, double limit, double offset, double within,
+                          double between)
+{
+    pp_position_capability f = {.mean_x = k->ux * offset,
+                                .mean_y = k->uy * offset,
+                                .var_x = within * k->within[0] + between * k->between[0],
+                                .var_y = within * k->within[1] + between * k->between[1],
+                                .cov = within * k->within[2] + between * k->between[2]};
+    return log_size(find_index(&f, limit));
+}
+
+static parts take_apart(const pp_plate_moments *p, size_t count, const pp_position_capability *f)
+{
+    parts k = {0};
+    double n = (double)f->plates, sum = 0, square = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (p[i].holes < 2) continue;
+        double dx = p[i].mean_dx - f->mean_x, dy = p[i].mean_dy - f->mean_y,
+               w = p[i].holes / f->holes;
+        double size = log(p[i].var_dx + p[i].var_dy);
+        k.within[0] += w * p[i].var_dx, k.within[1] += w * p[i].var_dy;
+        k.within[2] += w * p[i].cov_dxdy;
+        k.between[0] += dx * dx / (n - 1), k.between[1] += dy * dy / (n - 1);
+        k.between[2] += dx * dy / (n - 1);
+        sum += size, square += size * size;
+    }
+    const double *b = k.between;
+    double trace = b[0] + b[1], squares = b[0] * b[0] + b[1] * b[1] + 2 * b[2] * b[2];
+    k.df = squares > 0 ? (n - 1) * trace * trace / squares : n - 1; /* Satterthwaite */
+    k.log_within = sqrt(fmax(0, square - sum * sum / n) / (n - 1) / n);
+    double r = hypot(f->mean_x, f->mean_y);
+    k.ux = r > 0 ? f->mean_x / r : 1, k.uy = r > 0 ? f->mean_y / r : 0;
+    k.offset = sqrt(fmax(0, r * r - trace / n)); /* a mean of plates is off by their spread alone */
+    k.u = sqrt(fmax(0, k.ux * k.ux * b[0] + k.uy * k.uy * b[1] + 2 * k.ux * k.uy * b[2]) / n);
+    return k;
+}
+
+/* Middle, spread between plates and spread within, each at its own bound, put together by variance
+ * recovery. upper: of the index. */
+static double bound_by_parts(const parts *k, double limit, double n, bool upper)
+{
+    double t = pp_student_quantile(INTERVAL_UPPER, n - 1), sign = upper ? -1 : 1;
+    double chi2 = upper ? pp_chi2_quantile(INTERVAL_UPPER, 1 - INTERVAL_UPPER, k->df)
+                        : pp_chi2_quantile(1 - INTERVAL_UPPER, INTERVAL_UPPER, k->df);
+    double middle = log_size_of(k, limit, k->offset, 1, 1);
+    double apart[3] = {middle - log_size_of(k, limit, fmax(0, k->offset + sign * t * k->u), 1, 1),
+                       middle - log_size_of(k, limit, k->offset, exp(sign * t * k->log_within), 1),
+                       middle - log_size_of(k, limit, k->offset, 1, k->df / chi2)};
+    double far = sqrt(apart[0] * apart[0] + apart[1] * apart[1] + apart[2] * apart[2]);
+    return exp(middle - sign * far) - ROUND_OFFSET;
+}
+
+/* Half of the interval of log index, by leaving out one plate at a time; NaN where an index falls
+ * to nought. */
+static double half_by_leaving_out(const pp_plate_moments *p, size_t count, double limit,
+                                  const pp_position_capability *f)
 {
     double n = (double)f->plates, sum = 0, square = 0;
-    f->ppk_low = f->ppk_high = NAN;
-    if (f->plates < PLATES_FOR_INTERVAL || !(f->ppk > 0)) return;
     for (size_t i = 0; i < count; i++) {
         pp_position_capability one;
         if (p[i].holes < 2) continue;
         pool(p, count, i, &one);
         double index = find_index(&one, limit);
-        if (!(index > 0)) return;
+        if (!(index > 0)) return NAN;
         sum += log(index), square += log(index) * log(index);
     }
     double variance = fmax(0, square - sum * sum / n) * (n - 1) / n;
-    double half = pp_student_quantile(INTERVAL_UPPER, n - 1) * sqrt(variance);
-    f->ppk_low = f->ppk * exp(-half), f->ppk_high = f->ppk * exp(half);
+    return pp_student_quantile(INTERVAL_UPPER, n - 1) * sqrt(variance);
+}
+
+/* Two ways, and of each end the one further out: leaving out plates is blind to the skewness of a
+ * spread from few plates and its lower end is too high, the upper end of the parts too low. On
+ * logarithms, which is why the index must be above zero. */
+static void bound(const pp_plate_moments *p, size_t count, double limit, pp_position_capability *f)
+{
+    f->ppk_low = f->ppk_high = NAN;
+    if (f->plates < PLATES_FOR_INTERVAL || !(f->ppk > 0)) return;
+    double half = half_by_leaving_out(p, count, limit, f);
+    if (isnan(half)) return;
+    parts k = take_apart(p, count, f);
+    double n = (double)f->plates;
+    f->ppk_low = fmin(f->ppk * exp(-half), bound_by_parts(&k, limit, n, false));
+    f->ppk_high = fmax(f->ppk * exp(half), bound_by_parts(&k, limit, n, true));
 }
 
 pp_status pp_position_capability_find(const pp_plate_moments *plates, size_t count, double limit,

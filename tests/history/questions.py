@@ -4,6 +4,7 @@
     questions.py PROGRAM
 """
 import csv
+import re
 import shutil
 import sqlite3
 import sys
@@ -196,6 +197,15 @@ class Questions(unittest.TestCase):
         page = (self.shop.folder / "out" / "history.html").read_text()
         self.assertIn("1 beyond the limits", page)
         self.assertIn("<li>P10, " + day(10) + ": 0.9 mm</li>", page)
+        asked = self.shop.ask("chart", "flatness")
+        self.assertIn(f"limits {asked['lower']:.5g} to {asked['upper']:.5g}, moving", page)
+        marks = re.findall(r'y="([0-9.]+)" text-anchor="end">(-?[0-9.]+)</text>', page)
+        values = [mark for y, mark in marks if float(y) < 225]
+        self.assertGreater(len(values), 2)
+        self.assertEqual(len({len(v.partition(".")[2]) for v in values}), 1, values)
+        step = {round(float(b) - float(a), 9) for a, b in zip(values, values[1:])}
+        self.assertEqual(len(step), 1, values)
+        self.assertIn(f"{step.pop():e}"[0], "125")
         self.assertEqual(page.count("r=\"3.2\" fill=\"#0072b2\""), 11)
         rows = (self.shop.folder / "out" / "history.csv").read_text().splitlines()
         self.assertEqual(len(rows), 12)

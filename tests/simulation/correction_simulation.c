@@ -1,7 +1,7 @@
 /* Draws machines, corrects the next plate, drills it: coverage of the promise, promised against
  * realised, false corrections. Fixed seeds.
  *
- *   correction_simulation [MACHINES]
+ *   correction_simulation [MACHINES [ROW [PLATES]]]   one regime (from 0), one number of plates
  *   correction_simulation --check MACHINES   five plates a machine; fails where nothing is
  * corrected or something is that is not there
  *
@@ -303,6 +303,8 @@ int main(int count, char **words)
            "after", "promised", "came", "90 % in", "at most", "worse");
     for (size_t g = 0; g < sizeof REGIMES / sizeof *REGIMES; g++)
         for (size_t n = 0; n < sizeof NUMBERS / sizeof *NUMBERS; n++) {
+            if (count > 2 && g != strtoul(words[2], NULL, 10)) continue;
+            if (count > 3 && NUMBERS[n] != strtoul(words[3], NULL, 10)) continue;
             totals t = try_machines(&p, g, NUMBERS[n], NAN, machines);
             double all = t.machines, some = t.promises;
             printf("%-36s %6zu %9.2f %8.4f %8.4f ", REGIMES[g].name, NUMBERS[n], t.corrected / all,

@@ -1,7 +1,7 @@
 /* What the history says of simulated processes: how often a chart alarms for nothing, how often its
  * intervals cover the truth, how sure the life of a tool is.
  *
- *     history_simulation [RUNS] | --check RUNS
+ *     history_simulation [RUNS] | --positions RUNS | --check RUNS
  *
  * The same numbers on every machine. Published with docs/theory/history.md. */
 #include <math.h>
@@ -154,45 +154,82 @@ static coverage size_coverage(double ratio, size_t plates, long runs, pp_memory 
     return c;
 }
 
-static double position_coverage(double ratio, size_t plates, long runs)
+/* Scatter of holes 1 an axis; means of plates scatter by x, y about `off`; `vary`: standard
+ * deviation from plate to plate of the logarithm of the scatter within. */
+typedef struct placing {
+    double x, y, off, vary;
+} placing;
+
+static void draw_places(const placing *g, size_t plates, test_random *r, pp_plate_moments *plate)
 {
-    static const double LIMIT = 10; /* diametral; scatter 1 an axis */
-    test_random r = {400 + plates + (uint64_t)(100 * ratio)};
-    double covers = 0, var = 1 + ratio * ratio;
-    double q50 = sqrt(-2 * log(0.5) * var), q = sqrt(-2 * log(0.00135) * var);
-    double truth = (0.5 * LIMIT - q50) / (q - q50);
+    for (size_t i = 0; i < plates; i++) {
+        double v = exp(2 * g->vary * (random_normal(r) - g->vary)), u = sqrt(v / HOLES);
+        plate[i] =
+            (pp_plate_moments){.holes = HOLES,
+                               .mean_dx = g->off + g->x * random_normal(r) + u * random_normal(r),
+                               .mean_dy = g->y * random_normal(r) + u * random_normal(r),
+                               .var_dx = v * random_chi2(HOLES - 1, r) / (HOLES - 1),
+                               .var_dy = v * random_chi2(HOLES - 1, r) / (HOLES - 1),
+                               .cov_dxdy = v * random_normal(r) / sqrt(HOLES - 1.0)};
+    }
+}
+
+static double position_coverage(const placing *g, size_t plates, long runs)
+{
+    test_random r = {400 + plates + (uint64_t)(100 * g->x)};
+    double vx = 1 + g->x * g->x, vy = 1 + g->y * g->y, covers = 0;
+    double limit = 2 * 3.5 * sqrt(0.5 * (vx + vy + g->off * g->off));
+    double q50 = pp_normal_disc_radius(0.5, g->off, 0, vx, vy, 0),
+           q = pp_normal_disc_radius(0.99865, g->off, 0, vx, vy, 0),
+           truth = (0.5 * limit - q50) / (q - q50);
     pp_error error;
     for (long k = 0; k < runs; k++) {
         pp_plate_moments plate[PLATES_MAX];
         pp_position_capability found;
-        for (size_t i = 0; i < plates; i++) {
-            double u = sqrt(ratio * ratio + 1.0 / HOLES);
-            plate[i] = (pp_plate_moments){.holes = HOLES,
-                                          .mean_dx = u * random_normal(&r),
-                                          .mean_dy = u * random_normal(&r),
-                                          .var_dx = random_chi2(HOLES - 1, &r) / (HOLES - 1),
-                                          .var_dy = random_chi2(HOLES - 1, &r) / (HOLES - 1),
-                                          .cov_dxdy = random_normal(&r) / sqrt(HOLES - 1.0)};
-        }
-        assert_ok(pp_position_capability_find(plate, plates, LIMIT, &found, &error), &error);
+        draw_places(g, plates, &r, plate);
+        assert_ok(pp_position_capability_find(plate, plates, limit, &found, &error), &error);
         covers += (found.ppk_low <= truth && truth <= found.ppk_high) / (double)runs;
     }
     return covers;
+}
+
+static void print_positions(long runs)
+{
+    static const size_t PLATES[] = {4, 5, 10, 25};
+    static const struct {
+        const char *name;
+        placing placing;
+    } ROWS[] = {{"plates alike", {0, 0, 0, 0}},
+                {"between .3 of within", {0.3, 0.3, 0, 0}},
+                {"between as within", {1, 1, 0, 0}},
+                {"between 3 times within", {3, 3, 0, 0}},
+                {"between 1 and .2", {1, 0.2, 0, 0}},
+                {"between .3, off by 1", {0.3, 0.3, 1, 0}},
+                {"between 1, off by 2", {1, 1, 2, 0}},
+                {"scatter within by .2", {0, 0, 0, 0.2}},
+                {"the same, between .5", {0.5, 0.5, 0, 0.2}}};
+    printf("\nThe interval of the Ppk of positions (90 %%) covers the truth, %ld runs\n%-28s", runs,
+           "plates");
+    for (size_t n = 0; n < 4; n++) printf("%8zu", PLATES[n]);
+    for (size_t q = 0; q < sizeof ROWS / sizeof *ROWS; q++) {
+        printf("\n%-28s", ROWS[q].name);
+        for (size_t n = 0; n < 4; n++)
+            printf("%8.3f", position_coverage(&ROWS[q].placing, PLATES[n], runs)), fflush(stdout);
+    }
+    printf("\n");
 }
 
 static void print_capability(long runs, pp_memory *m)
 {
     static const size_t PLATES[] = {3, 5, 10, 25};
     printf("\nIntervals cover the truth, %d holes a plate: Pp and Ppk (95 %%), Pp had every hole "
-           "counted; position Ppk (90 %%)\n%-16s%8s%8s%8s%10s%10s\n",
-           HOLES, "between/within", "plates", "Pp", "Ppk", "by holes", "position");
+           "counted\n%-16s%8s%8s%8s%10s\n",
+           HOLES, "between/within", "plates", "Pp", "Ppk", "by holes");
     for (int q = 0; q < 3; q++)
         for (int n = 0; n < 4; n++) {
             double ratio = q == 0 ? 0 : q == 1 ? 0.3 : 1;
             coverage c = size_coverage(ratio, PLATES[n], runs, m);
-            double place = PLATES[n] < 4 ? NAN : position_coverage(ratio, PLATES[n], runs / 4 + 1);
-            printf("%-16.1f%8zu%8.2f%8.2f%10.2f%10.2f\n", ratio, PLATES[n], c.pp, c.ppk, c.holes_pp,
-                   place);
+            printf("%-16.1f%8zu%8.2f%8.2f%10.2f\n", ratio, PLATES[n], c.pp, c.ppk, c.holes_pp);
         }
 }
 
@@ -309,11 +346,14 @@ static void print_rest(long runs)
 
 static int check(long runs, pp_memory *m)
 {
+    static const placing PLACING = {1, 1, 0, 0};
     double alarms = chart_alarms(NORMAL, 25, runs, 1, m), life = life_holds(5, runs);
+    double place = position_coverage(&PLACING, 4, runs / 6);
     coverage c = size_coverage(1, 5, runs, m);
-    printf("alarms %.3f, Pp %.3f, Ppk %.3f, Pp by holes %.3f, life %.3f\n", alarms, c.pp, c.ppk,
-           c.holes_pp, life);
-    bool good = alarms < 0.12 && c.pp > 0.88 && c.ppk > 0.88 && c.holes_pp < 0.3 && life > 0.88;
+    printf("alarms %.3f, Pp %.3f, Ppk %.3f, Pp by holes %.3f, life %.3f, position %.3f\n", alarms,
+           c.pp, c.ppk, c.holes_pp, life, place);
+    bool good = alarms < 0.12 && c.pp > 0.88 && c.ppk > 0.88 && c.holes_pp < 0.3 && life > 0.88 &&
+                place > 0.85 && place < 1;
     return good ? 0 : 1;
 }
 
@@ -325,11 +365,14 @@ int main(int count, char **words)
     int status = 0;
     if (checks) {
         status = check(runs, &m);
+    } else if (count > 2 && strcmp(words[1], "--positions") == 0) {
+        print_positions(strtol(words[2], NULL, 10));
     } else {
         printf("%ld runs a row\n\n", runs);
         print_charts(runs, &m);
         print_shares(runs, &m);
         print_capability(runs, &m);
+        print_positions(runs / 4 + 1);
         print_rest(runs);
     }
     pp_memory_free(&m);

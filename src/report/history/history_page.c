@@ -12,8 +12,22 @@
 
 /* ---- charts ---- */
 
+/* The marks of the picture are round numbers; these are the levels themselves. */
+static void add_levels(pp_text *out, const pp_chart_answer *a)
+{
+    const double levels[] = {a->chart.centre, a->chart.lower, a->chart.upper, a->chart.range_upper};
+    static const char *const WORDS[] = {"<p>Mean ", ", limits ", " to ", ", moving range at most "};
+    const char *unit = pp_history_unit(a->rows.unit);
+    for (int i = 0; i < 4; i++) {
+        pp_text_add(out, WORDS[i]);
+        pp_history_number(out, levels[i], a->rows.unit);
+    }
+    pp_text_print(out, "%s%s.</p>\n", unit[0] ? " " : "", unit);
+}
+
 static void add_signal_list(pp_text *out, const pp_chart_answer *a)
 {
+    add_levels(out, a);
     const pp_point_list *beyond = &a->chart.found[0];
     if (!beyond->count) {
         pp_text_add(out, "<p>No plate is beyond the limits.</p>\n");

@@ -7,7 +7,15 @@
 #include "report/page/drawing.h"
 #include "report/page/markup.h"
 
-enum { WIDTH = 900, LEFT = 78, RIGHT = 20, DATES_SHOWN = 6, EARLIER_MAX = 400 };
+enum {
+    WIDTH = 900,
+    LEFT = 78,
+    RIGHT = 20,
+    DATES_SHOWN = 6,
+    EARLIER_MAX = 400,
+    TICKS_TALL = 6,
+    TICKS_LOW = 3
+};
 static const double P95 = 1.96;
 
 #define RINGED "fill=\"none\" stroke=\"" PP_DRAW_RED "\" stroke-width=\"2\""
@@ -49,15 +57,37 @@ static void give_margin(frame *f)
     f->low -= margin, f->high += margin;
 }
 
-/* A level with its value at the left. */
 static void level(pp_text *out, const frame *f, double value, const char *look)
 {
-    pp_text words = {0};
     pp_draw_line(out, LEFT, up(f, value), WIDTH - RIGHT, up(f, value), look);
-    pp_history_number(&words, value, f->unit);
-    if (words.length) pp_draw_label(out, LEFT - 6, up(f, value) + 4, "end", words.data);
-    if (words.failed) out->failed = true;
-    pp_text_free(&words);
+}
+
+/* The first step of 1, 2, 5 times a power of ten that parts `span` into at most `parts`; the
+ * decimals it needs. */
+static double round_step(double span, int parts, int *decimals)
+{
+    static const double STEPS[] = {1, 2, 5, 10};
+    int power = (int)floor(log10(span / parts)), k = 0;
+    while (k < 3 && STEPS[k] * pow(10, power) * parts < span * (1 - 1e-9)) k++;
+    if (k == 3) power++, k = 0;
+    *decimals = power < 0 ? -power : 0;
+    return STEPS[k] * pow(10, power);
+}
+
+/* Round numbers at the left, in the unit people read, all with as many decimals. The exact limits
+ * stand in words beside the picture. */
+static void ticks(pp_text *out, const frame *f, int parts)
+{
+    double scale = pp_history_scale(f->unit), low = f->low * scale, high = f->high * scale;
+    int decimals;
+    if (!(high > low)) return;
+    double step = round_step(high - low, parts, &decimals);
+    for (double k = ceil(low / step - 1e-9); k * step <= high + 1e-9 * step; k++) {
+        double y = up(f, k * step / scale);
+        pp_draw_line(out, LEFT - 4, y, LEFT, y, CENTRE_LOOK);
+        pp_draw_value(out, LEFT - 7, y + 4, "end", k == 0 ? 0 : k * step, decimals);
+    }
+    pp_draw_line(out, LEFT, f->top, LEFT, f->bottom, CENTRE_LOOK);
 }
 
 static void polyline(pp_text *out, const frame *f, size_t first, size_t count, const double *value)
@@ -149,6 +179,7 @@ static void draw_earlier(pp_text *out, const charted *c)
 static void draw_values(pp_text *out, const charted *c)
 {
     const pp_chart_answer *a = c->a;
+    ticks(out, &c->values, TICKS_TALL);
     level(out, &c->values, a->chart.upper, LIMIT_LOOK);
     level(out, &c->values, a->chart.centre, CENTRE_LOOK);
     level(out, &c->values, a->chart.lower, LIMIT_LOOK);
@@ -184,6 +215,7 @@ static void draw_ranges(pp_text *out, const charted *c)
 {
     const pp_chart_answer *a = c->a;
     const pp_point_list *beyond = &a->chart.range_beyond;
+    ticks(out, &c->ranges, TICKS_LOW);
     level(out, &c->ranges, a->chart.range_upper, LIMIT_LOOK);
     level(out, &c->ranges, a->chart.range_centre, CENTRE_LOOK);
     pp_text_add(out, "<polyline fill=\"none\" stroke=\"" PP_DRAW_SOFT
@@ -242,6 +274,7 @@ void pp_picture_shares(pp_text *out, const pp_share_answer *a)
     snprintf(label, sizeof label, "%.100s as shares of %zu plates, %zu beyond the limits",
              a->figure, a->rows.count, s->beyond.count);
     pp_draw_open(out, WIDTH, 240, label);
+    ticks(out, &f, TICKS_TALL);
     level(out, &f, s->centre, CENTRE_LOOK);
     level(out, &f, 0, CENTRE_LOOK);
     limit_steps(out, &f, s->upper, LIMIT_LOOK);
@@ -279,6 +312,7 @@ void pp_picture_size(pp_text *out, const pp_capability_answer *a)
     }
     give_margin(&f);
     pp_draw_open(out, WIDTH, 240, "Diameters: each plate's mean with twice its standard deviation");
+    ticks(out, &f, TICKS_TALL);
     if (!isnan(a->lower)) level(out, &f, a->lower, LIMIT_LOOK);
     if (!isnan(a->upper)) level(out, &f, a->upper, LIMIT_LOOK);
     level(out, &f, a->size.mean, CENTRE_LOOK);
@@ -390,6 +424,7 @@ void pp_picture_tools(pp_text *out, const pp_tool_answer *a)
     give_margin(&n.f);
     pp_draw_open(out, WIDTH, 250,
                  "Diameter over the holes a tool has drilled, a line for each tool");
+    ticks(out, &n.f, TICKS_TALL);
     if (!isnan(a->lower)) level(out, &n.f, a->lower, LIMIT_LOOK);
     if (!isnan(a->upper)) level(out, &n.f, a->upper, LIMIT_LOOK);
     for (size_t i = 0; i < a->count; i++) draw_tool(out, &n, &a->tools[i]);

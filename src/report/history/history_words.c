@@ -15,7 +15,7 @@ const char *pp_history_unit(const char *unit)
     return strcmp(unit, "count") == 0 ? "" : unit;
 }
 
-static double scale_of(const char *unit)
+double pp_history_scale(const char *unit)
 {
     return unit && (strcmp(unit, "1") == 0 || strcmp(unit, "rad") == 0) ? 1e6 : 1;
 }
@@ -25,7 +25,7 @@ void pp_history_number(pp_text *text, double value, const char *unit)
     if (isnan(value))
         pp_text_add(text, "\xe2\x80\x93"); /* en dash: not known */
     else
-        pp_text_print(text, "%.5g", value * scale_of(unit));
+        pp_text_print(text, "%.5g", value * pp_history_scale(unit));
 }
 
 static void add_value(pp_text *text, double value, const char *unit)
