@@ -1,39 +1,6 @@
 /* The table reader: what it takes, and that its two ways of splitting agree. */
 #include "support/check.h"
-#include "support/scratch_file.h"
-
-#include <sys/stat.h>
-
-#include "input/csv/csv.h"
-
-enum { HOLE, X, Y, FACE, ROUND, NOTE, VALUE, COLUMNS };
-
-static const pp_csv_word FACES[] = {{"entry", 0}, {"exit", 1}};
-static const pp_csv_column KNOWN[COLUMNS] = {
-    [HOLE] = {.names = {"hole", "id"}, .type = PP_CSV_TEXT, .needed = true},
-    [X] = {.names = {"x"}, .type = PP_CSV_LENGTH, .needed = true},
-    [Y] = {.names = {"nominal_y", "y"}, .type = PP_CSV_LENGTH, .needed = true},
-    [FACE] =
-        {.names = {"face"}, .type = PP_CSV_WORD, .optional = true, .words = FACES, .word_count = 2},
-    [ROUND] = {.names = {"round"}, .type = PP_CSV_COUNT, .optional = true, .empty = 1},
-    [NOTE] = {.names = {"disposition"}, .type = PP_CSV_TEXT, .optional = true, .lines = true},
-    [VALUE] = {.names = {"value"}, .type = PP_CSV_NUMBER, .optional = true},
-};
-
-static const pp_job JOB = {.path = "plate.ini"};
-
-static pp_csv_request request_for(const scratch_file *file)
-{
-    return (pp_csv_request){.job = &JOB,
-                            .file = &file->named,
-                            .what = "the list",
-                            .unit = PP_MM,
-                            .columns = KNOWN,
-                            .column_count = COLUMNS,
-                            .plain_min = 3,
-                            .plain_max = 3,
-                            .lines = true};
-}
+#include "support/csv_list.h"
 
 /* ---- everything read, as one text, so that two readings compare at once ---- */
 
@@ -514,79 +481,6 @@ static void parts_of_a_large_file_join_without_a_seam(void **state)
     free(text);
 }
 
-static void what_is_no_file_is_refused(void **state)
-{
-    (void)state;
-    static const struct {
-        const char *path, *message;
-    } CASES[] = {
-        {"/nowhere/points.csv", "can't be opened (No such file or directory); check the name on "
-                                "line 7 of plate.ini"},
-        {PP_SOURCE_DIR, "is a folder, not a file; check the name on line 7 of plate.ini"},
-        {"/dev/null", "is a pipe or a device, not a file; check the name on line 7 of plate.ini"},
-    };
-    for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
-        scratch_file file = {.named = {.path = CASES[i].path, .line = 7}};
-        pp_csv_request request = request_for(&file);
-        pp_memory memory = {0};
-        pp_error error = {0};
-        pp_csv_table table = {.rows = 4711};
-        assert_int_equal(pp_csv_read(&request, 1, &memory, &table, &error), PP_EIO);
-        assert_string_equal(error.message, CASES[i].message);
-        assert_string_equal(error.file, CASES[i].path);
-        assert_int_equal(table.rows, 4711);
-        pp_memory_free(&memory);
-    }
-}
-
-/* A pipe nobody writes to must not be waited for. */
-static void a_pipe_is_refused_at_once(void **state)
-{
-    (void)state;
-    scratch_file file;
-    scratch_file_write(&file, "", 0);
-    unlink(file.path);
-    assert_int_equal(mkfifo(file.path, 0600), 0);
-    pp_csv_request request = request_for(&file);
-    pp_memory memory = {0};
-    pp_error error = {0};
-    pp_csv_table table;
-    assert_int_equal(pp_csv_read(&request, 1, &memory, &table, &error), PP_EIO);
-    assert_string_equal(error.message, "is a pipe or a device, not a file; check the name on "
-                                       "line 7 of plate.ini");
-    pp_memory_free(&memory);
-    unlink(file.path);
-    assert_int_equal(symlink(file.path, file.path), 0); /* to itself */
-    assert_int_equal(pp_csv_read(&request, 1, &memory, &table, &error), PP_EIO);
-    assert_non_null(strstr(error.message, "can't be opened"));
-    pp_memory_free(&memory);
-    scratch_file_remove(&file);
-}
-
-static void rows_are_found_again(void **state)
-{
-    (void)state;
-    static const char TEXT[] =
-        "# c\nhole,x,y,disposition\nA1,1,2,\n\nA2,1,2,\"x\ny\"\n,,\nA3,1,2\n";
-    scratch_file file;
-    scratch_file_write(&file, TEXT, strlen(TEXT));
-    for (int way = 0; way < 2; way++) {
-        pp_csv_request request = request_for(&file);
-        request.trial.all_by_libcsv = way == 1;
-        static const long LINES[] = {3, 5, 8};
-        for (size_t row = 0; row < 3; row++) {
-            pp_memory memory = {0};
-            pp_error error = {0};
-            long line, cell;
-            assert_ok(pp_csv_find(&request, row, Y, &memory, &line, &cell, &error), &error);
-            assert_int_equal(line, LINES[row]);
-            assert_int_equal(cell, 3);
-            pp_memory_free(&memory);
-        }
-    }
-    scratch_file_remove(&file);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -605,9 +499,6 @@ int main(void)
         cmocka_unit_test(all_problems_come_together),
         cmocka_unit_test(limits_are_stated),
         cmocka_unit_test(parts_of_a_large_file_join_without_a_seam),
-        cmocka_unit_test(what_is_no_file_is_refused),
-        cmocka_unit_test(a_pipe_is_refused_at_once),
-        cmocka_unit_test(rows_are_found_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
