@@ -229,6 +229,23 @@ static bool note_mesh(const pp_holddown *r, const pp_holddown_judgement *j, pp_a
                         j->mesh_unsettled ? ", and has not settled there" : ""));
 }
 
+static bool note_stiffening(const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    if (!pp_given(r->stiffening)) {
+        note_if(n, true,
+                "The plate is out of flat both ways by more than half its thickness: it stiffens "
+                "as it is flattened, and forces are higher than computed. By how much is estimated "
+                "for discs and rectangles only.");
+        return true;
+    }
+    return note_text(n, pp_text_kept(keep,
+                                     "The plate is out of flat both ways by more than half its "
+                                     "thickness: it stiffens as it is flattened, and forces are "
+                                     "higher than computed, by about %.0f %% (one-term estimate "
+                                     "after von Karman).",
+                                     100 * (r->stiffening - 1)));
+}
+
 static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
                         pp_arena *keep, notes *n)
 {
@@ -260,14 +277,7 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
     note_if(n, r->softened_share > 0,
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
             "from memory).");
-    if (j->forces_low &&
-        !note_text(n, pp_text_kept(keep,
-                                   "The plate is out of flat both ways by more than half its "
-                                   "thickness: it stiffens as it is flattened, and forces are "
-                                   "higher than computed, by about %.0f %% (one-term estimate "
-                                   "after von Karman).",
-                                   100 * (r->stiffening - 1))))
-        return false;
+    if (j->forces_low && !note_stiffening(r, keep, n)) return false;
     if (!note_plan(job, r, j, keep, n) || !note_survey(job, r, j, keep, n) ||
         !note_stress(job, r, j, keep, n) || !note_phases(job, r, keep, n))
         return false;

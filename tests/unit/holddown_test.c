@@ -411,6 +411,15 @@ static void curvature_both_ways_takes_more_than_bending(void **state)
     for (size_t k = 0; k < s.words.note_count; k++)
         said |= strstr(s.words.notes[k], "forces are higher than computed") != NULL;
     assert_true(said);
+    /* as of a segment or a ring, for which there is no estimate */
+    s.result.stiffening = NAN;
+    assert_ok(pp_holddown_say(&job, &s.result, &s.judged, &s.memory, &s.words, &error), &error);
+    said = false;
+    for (size_t k = 0; k < s.words.note_count; k++) {
+        said |= strstr(s.words.notes[k], "for discs and rectangles only") != NULL;
+        assert_null(strstr(s.words.notes[k], "nan"));
+    }
+    assert_true(said);
     pp_memory_free(&s.memory);
     study(&job, trough, &s);
     assert_false(s.judged.forces_low);
