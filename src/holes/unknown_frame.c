@@ -479,10 +479,11 @@ static pp_status hunt_pattern(hunt *h, middle measured, pp_arena *arena, pp_erro
     PP_TRY(find_directions(h->nominal->count, h->nominal->x, h->nominal->y, h->pitch, arena, &n,
                            error));
     pick_anchors(h, measured);
-    for (int pairs = 0; pairs <= (h->nominal->count <= PAIRS_ALSO_MOST); pairs++)
+    int ways = h->nominal->count <= PAIRS_ALSO_MOST ? 2 : 1;
+    for (int pairs = 0; pairs < ways; pairs++)
         for (size_t k = 0; k < h->anchor_count && !some_pose_fits(h); k++) {
             h->candidate_count = 0;
-            PP_TRY(hunt_once(h, k, pairs, measured, nominal, &n, arena, error));
+            PP_TRY(hunt_once(h, k, pairs > 0, measured, nominal, &n, arena, error));
         }
     return PP_OK;
 }
