@@ -142,7 +142,7 @@ static uint32_t add_definition(pp_qif_writer *w, const pp_finding *finding, uint
                              .lower = pp_finding_lower(r->judgement, finding),
                              .upper = pp_finding_upper(r->judgement, finding),
                              .target = target_of(r, finding)};
-    size_t own = kind_of(which)->own_limit;
+    size_t own = kind_of((int)which)->own_limit;
     if (own) d->upper = ((const pp_limit *)(const void *)((const char *)r->limits + own))->value;
     return (uint32_t)w->definition_count++;
 }
