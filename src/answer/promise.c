@@ -20,5 +20,5 @@ void pp_promise_words(pp_text *text, const pp_results *results)
     pp_people_against(text, job->units, p->high, p->rms);
     pp_text_add(text, p->kept ? ": the promise was kept."
                               : ": the promise was NOT kept; did the machine, the set-up or the "
-                                "temperature change?");
+                                "temperature change, or was it drilled to another list?");
 }

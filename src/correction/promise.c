@@ -141,9 +141,10 @@ static double within(double radius, double offset2, double v)
     return fmin(1, sum);
 }
 
-/* Share of the holes beyond the limit where each lies off by the terms and scatters by R. */
+/* Share of the holes beyond the limit where each lies off by the terms and scatters by R. chance: a
+ * normal deviate, the luck of the count; the same before and after, or luck would pass for gain. */
 static double share_out(const pp_correcting *w, const double *y, double r, double misdrilled,
-                        uint64_t *state)
+                        double chance)
 {
     size_t step = w->count / SHARE_HOLES + 1;
     double sum = 0, n = 0, radius = 0.5 * w->options->limit;
@@ -154,7 +155,7 @@ static double share_out(const pp_correcting *w, const double *y, double r, doubl
         sum += 1 - within(radius, mx * mx + my * my, 0.5 * r);
     }
     double share = fmin(1, fmax(0, sum / n) + misdrilled);
-    double counted = share + pp_random_normal(state) * sqrt(share * (1 - share) / (double)w->count);
+    double counted = share + chance * sqrt(share * (1 - share) / (double)w->count);
     return fmin(1, fmax(0, counted));
 }
 
@@ -181,8 +182,9 @@ static void draw(const pp_correcting *w, draws *d)
         d->before[i] = rms_with(g, y, r);
         d->after[i] = rms_with(g, then, less);
         if (i >= SHARE_DRAWS || isnan(w->options->limit)) continue;
-        d->out_before[i] = share_out(w, y, r, left.misdrilled, &state);
-        d->out_after[i] = share_out(w, then, less, left.misdrilled, &state);
+        double chance = pp_random_normal(&state);
+        d->out_before[i] = share_out(w, y, r, left.misdrilled, chance);
+        d->out_after[i] = share_out(w, then, less, left.misdrilled, chance);
     }
 }
 

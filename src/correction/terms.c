@@ -7,7 +7,7 @@
 #include "base/stats.h"
 
 static const double GATE = 0.75;     /* least probability that the next plate gets better */
-static const double ONE_PLATE = 0.8; /* of what one plate shows; judgement */
+static const double ONE_PLATE = 0.5; /* of what one plate shows: as likely as not it repeats */
 static const double ONE_PLATE_T = 4; /* its t squared, at least; judgement */
 static const double DRIFT_LEVEL = 0.05, LAST_LEVEL = 0.01;
 enum { PLATES_FOR_PROMISE = 3, PLATES_FOR_DRIFT = 4 };

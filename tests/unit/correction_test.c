@@ -41,8 +41,8 @@ static void shrinkage_is_the_garrote(void **state)
     /* smaller than its own error: nothing */
     const double small[] = {1, -1, 0.5};
     assert_near(pp_term_shrink(small, error, 3, 0), 0, 0);
-    /* one plate: .8 of what is left */
-    assert_near(pp_term_shrink(value, error, 1, 0), 0.8 * 8 * (1 - 1.0 / 64), 1e-12);
+    /* one plate: half of what is left */
+    assert_near(pp_term_shrink(value, error, 1, 0), 0.5 * 8 * (1 - 1.0 / 64), 1e-12);
 }
 
 static void what_repeats_is_corrected_what_does_not_is_left(void **state)
