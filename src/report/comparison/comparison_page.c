@@ -146,7 +146,7 @@ static void add_summary(pp_text *out, const pp_comparison *c)
         if (!c->compared[k]) continue;
         pp_text_print(out,
                       "<dt>%ss in both</dt><dd>%zu, of them %zu changed beyond the uncertainty of "
-                      "both</dd>\n",
+                      "both, where it is stated</dd>\n",
                       pp_compared_words((pp_compared)k), c->compared[k], c->moved[k]);
     }
     pp_text_add(out, "</dl>\n");
