@@ -151,10 +151,8 @@ static void add_cell(pp_text *out, const char *label, const char *untrusted)
     pp_text_add(out, "</td>");
 }
 
-static void add_summary(pp_text *out, const pp_results *r, const pp_summary *summary)
+static void add_judged(pp_text *out, const pp_summary *summary)
 {
-    if (!summary->count && !r->judgement->caution_count) return; /* a plan of its own */
-    pp_html_section(out, "summary", "Results");
     pp_text_add(out,
                 "<div class=\"scroll\"><table class=\"stack\"><caption>What was judged, against "
                 "which limit</caption><thead><tr><th scope=\"col\">Characteristic</th><th "
@@ -176,6 +174,14 @@ static void add_summary(pp_text *out, const pp_results *r, const pp_summary *sum
         pp_text_add(out, "</tr>\n");
     }
     pp_text_add(out, "</tbody></table></div>\n");
+}
+
+/* Where nothing was judged the cautions stand alone. */
+static void add_summary(pp_text *out, const pp_results *r, const pp_summary *summary)
+{
+    if (!summary->count && !r->judgement->caution_count) return; /* a plan of its own */
+    pp_html_section(out, "summary", summary->count ? "Results" : "Cautions");
+    if (summary->count) add_judged(out, summary);
     if (*summary->assumed) pp_text_print(out, "<p class=\"note\">%s</p>\n", summary->assumed);
     if (*summary->taken) pp_text_print(out, "<p class=\"note\">%s</p>\n", summary->taken);
     add_cautions(out, r->judgement);
