@@ -118,7 +118,8 @@ static pp_status add_item(comparing *c, pp_compared_item *item, pp_error *error)
     pp_comparison *o = c->out;
     o->compared[item->characteristic]++;
     bool beyond = item->beyond = is_beyond(item);
-    o->moved[item->characteristic] += beyond;
+    o->moved[item->characteristic] += beyond && !isnan(item->uncertainty);
+    o->unstated[item->characteristic] += isnan(item->uncertainty) ? 1 : 0;
     if (before == now && now < NOT_PROVEN) return PP_OK;
     if (now < 0 && before < NOT_PROVEN) return PP_OK;
     if (now < 0)

@@ -34,7 +34,7 @@ typedef struct pp_compared_item {
     const char *class_before, *class_now;
     double before, now; /* mm */
     double uncertainty; /* expanded (k = 2), of the difference; NaN: not known */
-    bool beyond;        /* the difference is larger than that, or than nothing */
+    bool beyond;        /* the difference is larger than that; not known: larger than nothing */
 } pp_compared_item;
 
 typedef struct pp_changed_limit { /* what a figure is held against, where that is not the same */
@@ -67,6 +67,7 @@ typedef struct pp_comparison {
     bool verdict_worse; /* conformed before, and is not proven or does not now; and so on */
     size_t compared[PP_COMPARED_KINDS]; /* in both */
     size_t moved[PP_COMPARED_KINDS];    /* of them, changed beyond the uncertainty of both */
+    size_t unstated[PP_COMPARED_KINDS]; /* of them, without a stated uncertainty to tell by */
     size_t only[2];                     /* holes and faces that only one has */
     size_t count[PP_CHANGE_KINDS];
     size_t item_count;

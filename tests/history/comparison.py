@@ -50,7 +50,7 @@ class Comparisons(InFolder):
         self.assertEqual(kinds, {"A": "new", "B": "worse", "C": "unchanged", "D": "better", "E": "repaired", "H": "worse"})
         self.assertEqual((said["only_before"], said["only_now"]), (1, 1))
         self.assertAlmostEqual(said["items"][0]["uncertainty"], 2 * (2 * 0.01 ** 2) ** 0.5, places=12)
-        self.assertEqual(said["compared"]["position"], {"in_both": 7, "changed": 6})
+        self.assertEqual(said["compared"]["position"], {"in_both": 7, "changed": 6, "uncertainty_not_stated": 0})
         with open(self.folder / "out" / "comparison.csv", newline="") as text:
             self.assertEqual({r["hole"]: r["change"] for r in csv.DictReader(text)}, kinds)
 
@@ -100,6 +100,17 @@ class Comparisons(InFolder):
         self.assertEqual([(i["hole"], i["change"], i["beyond"]) for i in said["items"]],
                          [("B", "worse", True), ("A", "unchanged", False)])
         self.assertAlmostEqual(said["items"][0]["uncertainty"], 2 * 0.005 * 2 ** 0.5, places=12)
+
+    def test_where_no_uncertainty_is_stated_nothing_is_beyond_it(self):
+        at = self.at
+        for name, position in (("a", 0.2), ("b", 0.6)):
+            self.report(name, [at("A", position, "in" if position < 0.5 else "out", u=""), at("B", position / 10, "in", u="")])
+        said = self.compare("-o", "out", status=1)
+        self.assertEqual(said["compared"]["position"], {"in_both": 2, "changed": 0, "uncertainty_not_stated": 2})
+        self.assertNotIn("beyond", said["items"][0])
+        with open(self.folder / "out" / "comparison.csv", newline="") as text:
+            self.assertEqual([r["beyond"] for r in csv.DictReader(text)], [""])
+        self.assertIn("of 2 no uncertainty is stated", (self.folder / "out" / "comparison.html").read_text())
 
     def test_a_hole_that_nobody_judges_any_more_is_not_repaired(self):
         self.report("a", [self.at("A", 0.6, "out"), self.at("B", 0.1, "in")])

@@ -146,8 +146,10 @@ static void add_summary(pp_text *out, const pp_comparison *c)
         if (!c->compared[k]) continue;
         pp_text_print(out,
                       "<dt>%ss in both</dt><dd>%zu, of them %zu changed beyond the uncertainty of "
-                      "both, where it is stated</dd>\n",
+                      "both",
                       pp_compared_words((pp_compared)k), c->compared[k], c->moved[k]);
+        if (c->unstated[k]) pp_text_print(out, "; of %zu no uncertainty is stated", c->unstated[k]);
+        pp_text_add(out, "</dd>\n");
     }
     pp_text_add(out, "</dl>\n");
     add_cautions(out, c);

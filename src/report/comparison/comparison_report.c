@@ -33,7 +33,7 @@ static void put_item(pp_json_builder *b, json_t *items, const pp_compared_item *
     pp_json_reals(
         b, o,
         PP_NAMED_REALS({"before", i->before}, {"now", i->now}, {"uncertainty", i->uncertainty}));
-    pp_json_flag(b, o, "beyond", i->beyond);
+    if (!isnan(i->uncertainty)) pp_json_flag(b, o, "beyond", i->beyond);
     pp_json_text(b, o, "class_before", i->class_before);
     pp_json_text(b, o, "class_now", i->class_now);
 }
@@ -86,6 +86,7 @@ pp_status pp_comparison_json(const pp_comparison *c, pp_text *text, pp_error *er
         json_t *o = pp_json_object(&b, compared, pp_compared_words((pp_compared)k));
         pp_json_count(&b, o, "in_both", c->compared[k]);
         pp_json_count(&b, o, "changed", c->moved[k]);
+        pp_json_count(&b, o, "uncertainty_not_stated", c->unstated[k]);
     }
     pp_json_count(&b, root, "only_before", c->only[0]);
     pp_json_count(&b, root, "only_now", c->only[1]);
@@ -129,7 +130,7 @@ pp_status pp_comparison_csv(const pp_comparison *c, pp_text *text, pp_error *err
         }
         add_cell(text, i->class_before, ',');
         add_cell(text, i->class_now, ',');
-        pp_text_add(text, i->beyond ? "yes\n" : "no\n");
+        pp_text_add(text, isnan(i->uncertainty) ? "\n" : i->beyond ? "yes\n" : "no\n");
     }
     return text->failed ? pp_fail_memory(error) : PP_OK;
 }
