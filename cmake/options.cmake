@@ -16,6 +16,7 @@ endif()
 if(PLATEPROOF_SANITIZE)
   target_compile_options(plateproof_options INTERFACE
     -fsanitize=${PLATEPROOF_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)
+  target_compile_definitions(plateproof_options INTERFACE PLATEPROOF_SANITIZED)
   target_link_options(plateproof_options INTERFACE -fsanitize=${PLATEPROOF_SANITIZE})
 endif()
 if(PLATEPROOF_COVERAGE)

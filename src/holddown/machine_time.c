@@ -18,7 +18,7 @@ pp_machine_time pp_machine_time_of(const pp_job *job, const pp_machine_work *wor
     t.total = t.drilling + t.setting_up;
     t.roughing = hours(holes, job->roughing.seconds_roughing);
     t.finishing = hours(holes, job->roughing.seconds_finishing);
-    if (pp_given(job->machine.holes_per_tool))
+    if (job->machine.holes_per_tool > 0) /* not where it is not given */
         t.tools = (size_t)ceil(holes / job->machine.holes_per_tool);
     if (work->clamps > 0) t.stronger_foot = work->force_to_close;
     return t;

@@ -17,7 +17,7 @@ enum { STEPS = 3 }; /* the child's handle for its steps */
 
 /* Address space of one run: a plate of ten million readings takes about a third. Sanitizers map
  * far more than they use. */
-#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+#ifndef PLATEPROOF_SANITIZED
 static const rlim_t ROOM = (rlim_t)8 << 30;
 #endif
 
@@ -107,7 +107,7 @@ bool pp_child_start(pp_child_run *run, const char *top)
         pp_text_print(&run->said, "no process could be started (%s)", strerror(failed));
         return false;
     }
-#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+#ifndef PLATEPROOF_SANITIZED
     prlimit(run->child, RLIMIT_AS, &(struct rlimit){ROOM, ROOM}, NULL);
 #endif
     close(steps[1]);
