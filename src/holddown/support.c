@@ -133,10 +133,13 @@ pp_status pp_supports_table(const pp_mesh *mesh, pp_memory *memory, pp_supports 
                                                : table_of_rectangle(mesh, memory, supports, error);
 }
 
+static long line_of(const pp_place_list *pins, long i) { return pins->line ? pins->line[i] : 0; }
+
 /* A pin so far below the highest that no plate bends down to it is a slip of sign, of unit or of
  * zero. Common practice, no source. */
 static pp_status check_heights(const pp_mesh *mesh, size_t count, const double *height,
-                               const long *pin, const char *file, pp_error *error)
+                               const long *pin, const pp_place_list *pins, const char *file,
+                               pp_error *error)
 {
     static const double LOW = 20, SHARE = 1.0 / 50; /* mm; of the plate's shorter side */
     double most = fmax(LOW, SHARE * pp_outline_across(&mesh->shape));
@@ -147,7 +150,7 @@ static pp_status check_heights(const pp_mesh *mesh, size_t count, const double *
     }
     double below = height[highest] - height[lowest];
     if (below <= most) return PP_OK;
-    return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+    return pp_fail_at(error, PP_EINPUT, file, line_of(pins, pin[lowest]), 0,
                       "pin %ld stands %g mm below pin %ld, and a plate of this size is not bent by "
                       "more than %g mm; check z, its sign and its unit, or leave the pin out",
                       pin[lowest] + 1, below, pin[highest] + 1, most);
@@ -166,7 +169,7 @@ pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const
         if (!pp_mesh_inside(mesh, pins->x[i], pins->y[i])) continue;
         for (size_t k = 0; k < count; k++)
             if (hypot(pins->x[i] - l.x[k], pins->y[i] - l.y[k]) < apart)
-                return pp_fail_at(error, PP_EINPUT, file, 0, 0,
+                return pp_fail_at(error, PP_EINPUT, file, line_of(pins, (long)i), 0,
                                   "pins %ld and %zu stand on one spot, (%g, %g); leave one out",
                                   pin[k] + 1, i + 1, pins->x[i], pins->y[i]);
         l.x[count] = pins->x[i];
@@ -180,7 +183,7 @@ pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const
                           "%zu of the %zu support pins are under the plate, and it needs 3 to lie "
                           "on; check the pins' places, their unit and the plate's centre",
                           count, pins->count);
-    PP_TRY(check_heights(mesh, count, l.height, pin, file, error));
+    PP_TRY(check_heights(mesh, count, l.height, pin, pins, file, error));
     *supports = as_supports(count, &l);
     supports->pin = pin;
     return PP_OK;

@@ -107,7 +107,10 @@ def pins(program, cases, folder):
     job = copy(cases, "two_domes", folder / "low", (r"kind = table", "kind = pins\nfile = pins.csv"), holes=[(0.0, 0.0)])
     (job.parent / "pins.csv").write_text("x,y,z\n" + "".join(f"{x!r},{y!r},{-60 if k == 5 else 0}\n" for k, (x, y) in enumerate(rim)))
     _, words = ask(program, job, status=(2,))
-    assert "pins.csv" in words and "pin 6 stands 60 mm below pin 1" in words, words
+    assert "pins.csv:7" in words and "pin 6 stands 60 mm below pin 1" in words, words
+    (job.parent / "pins.csv").write_text("x,y\n" + "".join(f"{x!r},{y!r}\n" for x, y in [*rim, rim[0]]))
+    _, words = ask(program, job, status=(2,))
+    assert f"pins.csv:{len(rim) + 2}" in words and "stand on one spot" in words, words
 
 
 def undersides(program, cases, folder):

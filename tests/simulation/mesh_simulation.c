@@ -188,8 +188,8 @@ static bool make_trial(uint64_t seed, bool discs, trial *j)
     j->job.foot.outer_diameter = 160, j->job.foot.inner_diameter = 90;
     bend(&r, size);
     place(&r, disc, size, j);
-    j->three = (pp_place_list){3, j->three_x, j->three_y, j->zeros, NULL};
-    j->pins = (pp_place_list){j->pins.count, j->pin_x, j->pin_y, j->zeros, NULL};
+    j->three = (pp_place_list){3, j->three_x, j->three_y, j->zeros, NULL, NULL};
+    j->pins = (pp_place_list){j->pins.count, j->pin_x, j->pin_y, j->zeros, NULL, NULL};
     if (discs) {
         j->job.plate.thickness = 30;
         j->job.survey.laid = PP_LAID_ON_THREE_POINTS;

@@ -194,7 +194,7 @@ static void contact_conditions_hold_on_plates(void **state)
     double px[] = {-700, 0, 690, -710, 20, 700, 0}, py[] = {-600, -640, -600, 600, 610, 590, 10};
     double pz[] = {0, 0.3, -0.2, 0.1, 0, 0, 0.4};
     double tx[] = {-600, 640, 20}, ty[] = {-500, -480, 600};
-    pp_place_list pins = {7, px, py, pz, NULL}, three = {3, tx, ty, pz + 4, NULL};
+    pp_place_list pins = {7, px, py, pz, NULL, NULL}, three = {3, tx, ty, pz + 4, NULL, NULL};
     pp_job job = test_hold_job(PP_OUTLINE_DISC, 2100, 0, 22);
     job.support.seat = PP_SEAT_REST;
     job.foot.outer_diameter = 160;
@@ -281,7 +281,7 @@ static void on_its_three_survey_supports_a_plate_lies_as_surveyed(void **state)
 {
     (void)state;
     double tx[] = {-600, 640, 20}, ty[] = {-500, -480, 600}, tz[3] = {0};
-    pp_place_list three = {3, tx, ty, tz, NULL};
+    pp_place_list three = {3, tx, ty, tz, NULL, NULL};
     pp_memory memory = {0};
     pp_error error = {0};
     pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 2000, 1700, 9);

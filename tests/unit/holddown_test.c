@@ -247,8 +247,8 @@ static void a_flat_plate_sags_under_its_own_weight(void **state)
         pp_outline outline;
         pp_place_list pins;
         double sag, tolerance;
-    } cases[] = {{PP_OUTLINE_RECTANGLE, {4, cx, cy, zero, NULL}, 0.686142, 1e-3},
-                 {PP_OUTLINE_DISC, {3, rx, ry, zero, NULL}, 0.193001, 3e-3}};
+    } cases[] = {{PP_OUTLINE_RECTANGLE, {4, cx, cy, zero, NULL, NULL}, 0.686142, 1e-3},
+                 {PP_OUTLINE_DISC, {3, rx, ry, zero, NULL, NULL}, 0.193001, 3e-3}};
     for (int k = 0; k < 2; k++) {
         pp_memory memory = {0};
         pp_error error = {0};
@@ -531,7 +531,7 @@ static void pins_and_their_load(void **state)
     pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 2000, 1600, 20);
     job.survey.laid = PP_LAID_FREE;
     double px[] = {-800, 800, 800, -800}, py[] = {-600, -600, 600, 600}, pz[] = {0, 0, 0, 0};
-    pp_place_list pins = {4, px, py, pz, NULL};
+    pp_place_list pins = {4, px, py, pz, NULL, NULL};
     pp_mesh mesh;
     pp_hold_plate plate;
     pp_hold_state at_rest;

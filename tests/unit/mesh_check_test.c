@@ -54,7 +54,7 @@ static void press(const lying *l, size_t cells, pp_memory *memory, pressed *p,
                   pp_hold_answer *answers)
 {
     static const double three_x[3] = {1200, -600, -600}, three_y[3] = {0, 1039, -1039}, level[3];
-    static const pp_place_list three = {3, three_x, three_y, level, NULL};
+    static const pp_place_list three = {3, three_x, three_y, level, NULL, NULL};
     pp_error error = {0};
     pp_hold_plate plate;
     pp_hold_state state;

@@ -334,7 +334,7 @@ static void holes_under_a_clamp_are_solved_with_it_moved_away(void **state)
     pp_plan plan;
     setup *s = make_setup(NULL, 7000);
     double cx[] = {-330, 330, -440, 440, 0}, cy[] = {0, 0, 330, -330, 610};
-    pp_place_list candidates = {5, cx, cy, cy, NULL};
+    pp_place_list candidates = {5, cx, cy, cy, NULL, NULL};
     s->request.candidates = &candidates;
     assert_ok(pp_plan_find(&s->plate, &s->at_rest, &s->request, &s->memory, &plan, &error), &error);
     assert_int_equal(plan.candidates, 5);
@@ -554,7 +554,7 @@ static void a_pin_the_plate_is_clear_of_gets_a_shim(void **state)
     pp_error error = {0};
     double px[] = {-800, 800, 800, -800, 0, 390}, py[] = {-800, -800, 800, 800, 10, -20};
     double pz[] = {0, 0.1, 0, 0.05, 0, 0};
-    pp_place_list pins = {6, px, py, pz, NULL};
+    pp_place_list pins = {6, px, py, pz, NULL, NULL};
     setup *s = make_setup(&pins, NAN);
     pp_shims shims;
     assert_ok(pp_shims_find(&(pp_shim_request){&s->plate, &s->at_rest, &s->question, &s->holes,

@@ -133,6 +133,7 @@ typedef struct pp_place_list {
     size_t count;
     const double *x, *y, *z; /* z 0 when there is no such column */
     const pp_table_reading *reading;
+    const long *line; /* of the file; NULL: not from a file */
 } pp_place_list;
 /* Read such a list; bare numbers are in the units of the survey (three points) or of the job.
  * memory   keep: the coordinates

@@ -37,6 +37,7 @@ pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_me
                               .column_count = COLUMNS,
                               .plain_min = thickness ? Z + 1 : Y + 1,
                               .plain_max = Z + 1,
+                              .lines = true,
                               .note = note};
     pp_csv_table t;
     PP_TRY(pp_csv_read(&request, 1, memory, &t, error));
@@ -50,7 +51,7 @@ pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_me
         PP_TAKE_ZERO(none, &memory->keep, t.rows);
         z = none;
     }
-    *places = (pp_place_list){t.rows, t.column[X].number, t.column[Y].number, z, t.reading};
+    *places = (pp_place_list){t.rows, t.column[X].number, t.column[Y].number, z, t.reading, t.line};
     return PP_OK;
 }
 
