@@ -126,7 +126,7 @@ static void say_report(const question *q)
     say_fact(", serial ", text_at(root, "job", "serial"));
     if (!plate) say_fact(", ", text_at(root, "job", "title"));
     pp_say(stdout, "; it says: %s\n", verdict ? verdict : "nothing");
-    pp_say(stdout, "                  results %.12s, as at the foot of its papers\n",
+    pp_say(stdout, "                  results %.12s; the foot of its papers must say the same\n",
            q->found->recorded.results_sha256);
 }
 
