@@ -86,6 +86,7 @@ static const char *why_no_flatness(const pp_results *r)
 static const char *why_no_holddown(const pp_results *r, const char *lacks, pp_memory *memory)
 {
     const pp_job *job = r->job;
+    if (r->stack || r->drilled || r->roughing) return NULL; /* [holddown] is the stack's */
     if (r->holddown || (!pp_given(job->foot.force) && !pp_given(job->holddown.gap_limit)))
         return NULL;
     if (lacks) return pp_text_kept(&memory->keep, "%s is not given", lacks);
