@@ -30,6 +30,10 @@ static const char *advice_on_given(const pp_holddown_judgement *j)
     if (j->given_bends)
         return "The clamps as given bend the plate beyond three tenths of its yield strength; use "
                "less force, shim the gap, level the plate or accept the tilt.";
+    if (j->given_too_strong)
+        return "A clamp as given presses harder than clamp_force_limit allows; use less force, "
+               "more "
+               "clamps, or give the limit that your clamps have.";
     if (!j->plan_found)
         return "The clamps as given do not hold every hole; see which set-up is not held, and move "
                "or add clamps, or leave out [clamp] to have some looked for.";
@@ -354,6 +358,9 @@ void pp_holddown_headline_say(pp_text *t, const pp_results *r)
     pp_text_add(t, ".");
 }
 
+/* As they are printed: the parts of a sum are to add up to what stands before them. */
+static double in_tenths(double hours) { return round(10 * hours) / 10; }
+
 static void add_hours(pp_text *text, double hours)
 {
     pp_text_add_fixed(text, hours, 1);
@@ -364,7 +371,7 @@ void pp_machine_time_say(pp_text *text, pp_length_unit units, const pp_machine_t
 {
     if (!time->valid) return;
     pp_text_add(text, "Machine time ");
-    add_hours(text, time->total);
+    add_hours(text, in_tenths(time->drilling) + in_tenths(time->setting_up));
     pp_text_add(text, ": drilling ");
     add_hours(text, time->drilling);
     if (time->setting_up > 0) pp_text_add(text, ", setting up "), add_hours(text, time->setting_up);

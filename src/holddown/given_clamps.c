@@ -5,6 +5,9 @@
 #include "holddown/clamp_forces.h"
 #include "holddown/curvature.h"
 
+static const double APART =
+    1; /* mm; nearer than that two clamps are one. Common practice, no source */
+
 static pp_status list_blocks(const pp_hold_places *holes, double reach, pp_arena *keep,
                              pp_clamp *clamp, pp_error *error)
 {
@@ -44,6 +47,12 @@ pp_status pp_given_clamps_list(const pp_job *job, const pp_hold_plate *plate,
                               "clamp %s at (%g, %g) stands beside the plate; give the place where "
                               "it presses, in the plate's axes",
                               given->name, given->x, given->y);
+        for (size_t i = 0; i < k; i++)
+            if (hypot(given->x - list[i].x, given->y - list[i].y) < APART)
+                return pp_fail_at(error, PP_EINPUT, job->path, given->line, 0,
+                                  "clamps %s and %s stand on one spot, (%g, %g); give one clamp of "
+                                  "their force together, or its own place to each",
+                                  list[i].name, given->name, given->x, given->y);
         list[k] = (pp_clamp){.name = given->name,
                              .x = given->x,
                              .y = given->y,

@@ -198,10 +198,13 @@ static void judge_given(const pp_job *job, const pp_holddown *s, pp_holddown_jud
         if (j->setups[k] != PP_CONFORMS) j->plan_found = false;
     j->given_bends =
         pp_decide_upper(s->plan_stress, pp_plan_stress_most(job), 0) == PP_DOES_NOT_CONFORM;
-    for (size_t k = 0; k < s->clamp_count; k++)
-        j->given_unsupported +=
-            !s->plan[k].edge_stop && pp_more_than(s->plan[k].from_pin, job->plate.thickness);
-    j->ready = j->clamping_advised = j->plan_found && !j->given_bends;
+    for (size_t k = 0; k < s->clamp_count; k++) {
+        const pp_clamp *c = &s->plan[k];
+        j->given_too_strong +=
+            pp_decide_upper(c->force, job->holddown.clamp_force_limit, 0) == PP_DOES_NOT_CONFORM;
+        j->given_unsupported += !c->edge_stop && pp_more_than(c->from_pin, job->plate.thickness);
+    }
+    j->ready = j->clamping_advised = j->plan_found && !j->given_bends && !j->given_too_strong;
 }
 
 static pp_verdict judge_pin_load(const pp_job *job, const pp_holddown *s)

@@ -40,8 +40,8 @@ typedef struct pp_holddown_judgement {
                      */
     bool ready;     /* every hole is seated or seats under the foot, on pins solid and drilled, none
                        leans, the plate does not rock and no pin is in a drill's way; where the job
-                       gives     clamps: they hold every      hole in every set-up, and do not bend the
-                       plate too far */
+                       gives clamps: they hold every hole in every set-up, none is of a force above
+                       clamp_force_limit, and they do not bend the plate too far */
     bool turn_over; /* clearly better the other face up: no hole fails any more; or only there
                        clamps were found, or fewer, or as many of three quarters of the force; where
                        none were looked for or found, at most half as many holes fail and the worst
@@ -50,6 +50,7 @@ typedef struct pp_holddown_judgement {
     bool plan_found;        /* every hole passes with the clamps found, or without any */
     bool clamping_advised;
     bool given_bends;         /* clamps given bend the plate beyond what clamps may */
+    size_t given_too_strong;  /* of them, of a force above clamp_force_limit */
     size_t given_unsupported; /* of them, that stand farther from a pin than the plate is thick */
     const pp_verdict *setups; /* [study->setups.count] gaps under the foot and pins' loads in it */
     pp_verdict pin_load;      /* the largest load of a pin against pin_load_limit */

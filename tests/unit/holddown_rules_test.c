@@ -232,6 +232,14 @@ static void clamps_given_are_what_ready_means(void **state)
     judge(&s);
     assert_true(s.judged.ready && s.judged.plan_found && s.judged.clamping_advised);
     assert_int_equal(s.judged.given_unsupported, 1); /* the plate is 40 thick */
+    s.job.holddown.clamp_force_limit = 9000;
+    clamps[1].force = 9000;
+    judge(&s);
+    assert_true(s.judged.ready && s.judged.given_too_strong == 0);
+    clamps[1].force = 9001;
+    judge(&s);
+    assert_true(!s.judged.ready && !s.judged.clamping_advised && s.judged.given_too_strong == 1);
+    clamps[1].force = 0;
     s.study.plan_stress = 75.1;
     judge(&s);
     assert_true(s.judged.given_bends && !s.judged.ready && s.judged.plan_found);

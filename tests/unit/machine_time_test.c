@@ -1,5 +1,6 @@
 /* Machine time by hand. 18 to 19 s a hole of 40 or 47 mm in 25 mm plate, 40 to 42 s for the
  * roughing pass of a stack: common practice, no source. */
+#include "answer/holddown_words.h"
 #include "holddown/machine_time.h"
 #include "support/check.h"
 
@@ -47,11 +48,29 @@ static void what_is_not_given_is_not_made_up(void **state)
     assert_false(pp_machine_time_of(&job, &work).valid);
 }
 
+/* What is printed adds up as printed, each part to a tenth of an hour. */
+static void the_hours_said_add_up(void **state)
+{
+    (void)state;
+    pp_text text = {0};
+    pp_machine_time_say(&text, PP_MM,
+                        &(pp_machine_time){.valid = true,
+                                           .drilling = 1.66,
+                                           .setting_up = 0.66,
+                                           .total = 2.32,
+                                           .roughing = NAN,
+                                           .finishing = NAN,
+                                           .stronger_foot = NAN});
+    assert_string_equal(text.data, "Machine time 2.4 h: drilling 1.7 h, setting up 0.7 h.");
+    pp_text_free(&text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hours_add_up),
         cmocka_unit_test(what_is_not_given_is_not_made_up),
+        cmocka_unit_test(the_hours_said_add_up),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

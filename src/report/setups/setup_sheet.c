@@ -32,6 +32,10 @@ static bool add_refusal(sheet *s, pp_text *t)
     if (j->given_bends)
         pp_text_add(t, failing ? "; and the clamps bend the plate too far"
                                : "DO NOT DRILL BY THIS SHEET: the clamps bend the plate too far");
+    if (j->given_too_strong)
+        pp_text_add(t, t->length ? "; and a clamp presses harder than clamp_force_limit"
+                                 : "DO NOT DRILL BY THIS SHEET: a clamp presses harder than "
+                                   "clamp_force_limit");
     if (j->pins_in_the_way)
         pp_text_add(t, t->length ? "; and a drill would meet a support pin"
                                  : "DO NOT DRILL BY THIS SHEET: a drill would meet a support pin");
