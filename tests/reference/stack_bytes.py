@@ -2,6 +2,7 @@
 """Stacks: the same bytes for 1, 2 and 8 threads, a folder that verifies, and what is refused.
 
     stack_bytes.py PROGRAM ROOT      ROOT: the project's folder"""
+import re
 import shutil
 import subprocess
 import sys
@@ -28,6 +29,8 @@ def same_bytes(program, command, job, wanted):
         now = contents(report)
         wrong += [f"{job.name}: {n} differs with {threads} threads" for n in now if first and now[n] != first.get(n)]
         first = first or now
+    if re.search(rb"<tbody>\s*</tbody>", first["report.html"]):
+        wrong.append(f"{job.name}: its page has a table of nothing")
     done = run(program, "verify", report)
     if done.returncode != 0:
         wrong.append(f"{job.name}: its report does not verify: {done.stdout}{done.stderr}")
