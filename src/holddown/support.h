@@ -21,8 +21,8 @@ pp_status pp_supports_table(const pp_mesh *mesh, pp_memory *memory, pp_supports 
                             pp_error *error);
 
 /* Pins under the plate; those beside it do nothing and are left out.
- * errors: PP_EINPUT with `file` and the pin's line when two pins stand on one spot, fewer than 3 are under it, or one
- * stands far below the others. */
+ * errors: PP_EINPUT with `file` and the pin's line when two pins stand on one spot, fewer than 3
+ * are under it, or one stands far below the others. */
 pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const char *file,
                            pp_memory *memory, pp_supports *supports, pp_error *error);
 
