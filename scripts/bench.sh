@@ -3,13 +3,13 @@
 #   scripts/bench.sh                      every workload, some 15 to 25 minutes; writes docs/benchmarks.md
 #   scripts/bench.sh --resume             the same, without the workloads that a run of this commit has finished already
 #   scripts/bench.sh --small [WORKLOAD..] small sizes, a few seconds each: shows that it works; writes nothing
-#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown report placement diagnosis stack bundle history many; writes nothing
+#   scripts/bench.sh WORKLOAD...          some of flatness holes holddown plates report placement diagnosis stack bundle history many; writes nothing
 #   scripts/bench.sh --against REV [--small]   only: an earlier revision and this tree in pairs; writes nothing
 # Each prints seconds, peak memory and the ratio to its peer over several sizes and rounds, and how the time grows with
 # the size. Never a test: nothing here is judged. Wants an idle machine.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-all=(flatness holes holddown report placement diagnosis stack bundle history many)
+all=(flatness holes holddown plates report placement diagnosis stack bundle history many)
 
 # sizes WORKLOAD full|small: what the workload's script is given
 sizes() {
@@ -20,6 +20,8 @@ sizes() {
   holes-small) echo 1000,3000,10000,30000 3 ;;
   holddown-full) echo 5000,10000,20000,40000 3 ;;
   holddown-small) echo 200,400,800,1600 1 ;;
+  plates-full) echo 1 3 ;;
+  plates-small) echo 0.05 1 ;;
   report-full) echo 36,57,100,333 3 ;; # rings of a triangular pattern: 3997 to 333,667 holes
   report-small) echo 8,12,20,36 3 ;;
   placement-full) echo 10000,30000,100000,1000000 ;;
@@ -43,6 +45,7 @@ about() {
   flatness) echo "A survey of points in a CSV file. \`peer\`: pandas reads it, an eigenvalue problem gives the least-squares plane, Qhull the convex hull and HiGHS the minimum zone of its corners; its imports are not counted. \`zone\`: the same answer, with a proof, from plateproof's reader, least-squares plane and minimum zone, whole process. \`flatness\`: \`plateproof flatness\` with fitted surface, areas, two straightedges and the report folder, whole process. The two zones must agree to 1e-9 mm." ;;
   holes) echo "A triangular pattern as nominal list, and measured with shuffled rows. \`peer\`: pandas and scipy read, merge by name, fit, compute positions, classes and the ligaments of all neighbours, and write two CSVs. \`ours\`: \`plateproof holes\` does that and all the rest of the report. \`compute\`: the same without the report's files." ;;
   holddown) echo "Whole studies with contact at every hole: the plate, every hole under the foot, the plan of clamps, the plate turned over. No general-purpose library does this; beside it SciPy's non-negative least squares solves the same small contact problems, and must give the same gap." ;;
+  plates) echo "Hold-down of plates that are hard to lay, whole process with report on two threads: a bowl, a sheet as thin as a baffle, a large thin plate that rocks. No general-purpose library does this." ;;
   report) echo "Writing alone: an answer made up in memory becomes pages and tables. Beside it pandas writes the two large tables, the same rows and columns; the ratio is that of the tables." ;;
   placement) echo "The smallest zone that any placement of the pattern allows. Beside it what one would write in SciPy: least squares, then SLSQP over the worst holes in turn; it gives the value, no proof." ;;
   stack) echo "Eight layers, whole command with fits, every hole under the foot and the report folder, as listed and with the search for a better order. Beside it \`plateproof holddown\` of one layer with the same holes: the ratio is what the other seven cost. No general-purpose library does this." ;;
