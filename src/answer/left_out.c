@@ -49,7 +49,7 @@ static bool names_holes(const pp_job *job)
 static const char *why_no_holes(const pp_results *r)
 {
     const pp_job *job = r->job;
-    if (r->measures || r->drilled || !names_holes(job)) return NULL;
+    if (r->measures || r->drilled || r->roughing || !names_holes(job)) return NULL;
     if (!job->holes.nominal.path) return "no nominal list is given";
     if (!job->holes.measured.path && !job->holes.ligaments.path && !job->holes.checks.path)
         return "no measured list is given";
