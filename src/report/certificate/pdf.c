@@ -265,10 +265,13 @@ static void limits_part(certificate *c, pp_page_writer *w)
 {
     static const pp_page_column columns[] = {{0.26, "Limit"}, {0.18, "Value"}, {0.56, "Source"}};
     const pp_limits *l = c->results->limits;
-    pp_page_heading(w, "Limits and their sources");
-    pp_page_table(w, columns, 3);
+    size_t count = 0;
     for (size_t i = 0; i < l->count; i++) {
         if (!c->results->measures && !l->all[i].of_plate) continue; /* judges nothing here */
+        if (count++ == 0) {
+            pp_page_heading(w, "Limits and their sources");
+            pp_page_table(w, columns, 3);
+        }
         clear(c);
         pp_people_limit_of(&c->piece, c->results->job->units, l->all[i].quantity, l->all[i].value);
         const char *cells[] = {l->all[i].words, text_of(c), l->all[i].source};
