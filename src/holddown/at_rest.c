@@ -248,7 +248,7 @@ static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory 
     PP_TAKE(reaction, &memory->scratch, m);
     pp_hold_at_supports(plate->mesh, &plate->supports, plate->shape, gap);
     for (size_t i = 0; i < m; i++) gap[i] -= plate->supports.height[i];
-    double asked = plate->touch_gap;
+    plate->touch_gap_asked = plate->touch_gap;
     while (!stand(plate, gap, plate->touch_gap, work, reaction)) {
         plate->touch_gap *= TOUCH_GAP_GROWTH;
         if (plate->touch_gap > TOUCH_GAP_MOST)
@@ -258,7 +258,7 @@ static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory 
                            "plate lay with `laid`",
                            TOUCH_GAP_MOST);
     }
-    plate->touch_gap_grown = plate->touch_gap > asked;
+    plate->touch_gap_grown = plate->touch_gap > plate->touch_gap_asked;
     for (size_t i = 0; i < m; i++) touching[i] = reaction[i] > 0;
     complete(plate, gap, touching); /* the footing rule has made sure that they can */
     for (size_t i = 0; i < m; i++) {

@@ -16,8 +16,9 @@ typedef struct pp_hold_plate {
     pp_supports supports;
     pp_influence influence;
     pp_contact_points points;
-    double weight;    /* of the plate, N */
-    double touch_gap; /* in force, mm */
+    double weight;          /* of the plate, N */
+    double touch_gap_asked; /* mm */
+    double touch_gap;       /* in force, mm: grown until what touched could carry the plate */
     bool touch_gap_grown;
     double foot_radius;        /* 0: point load */
     const double *shape;       /* [dofs] as surveyed, above the support plane */

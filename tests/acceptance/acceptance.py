@@ -12,11 +12,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "scripts"))  # the 
 import cases_pattern
 import cases_reading
 import cases_scope
+import cases_setup
 import cases_sizes
 import cases_work
 from shop import Shop
 
-MODULES = [cases_pattern, cases_reading, cases_scope, cases_work, cases_sizes]
+MODULES = [cases_pattern, cases_reading, cases_scope, cases_work, cases_sizes, cases_setup]
 
 
 def every_case():

@@ -149,6 +149,50 @@ static void a_plate_on_two_corners_lies_two_ways(void **state)
     pp_memory_free(&s.memory);
 }
 
+static void flat(double x, double y, double w[4])
+{
+    (void)x, (void)y;
+    w[0] = w[1] = w[2] = w[3] = 0;
+}
+
+static void round_dome(double x, double y, double w[4])
+{
+    w[0] = -1e-6 * (x * x + y * y);
+    w[1] = -2e-6 * x, w[2] = -2e-6 * y, w[3] = 0;
+}
+
+/* Pins opposite each other, as they are laid out: the survey touches two of 21 in one line with the
+ * centre, and what the tolerance grows to does not make the plate stand. */
+static void a_twisted_plate_on_its_pins_rocks(void **state)
+{
+    (void)state;
+    studied s;
+    static const char path[] = PP_BINARY_DIR "/trust-pins.csv";
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fprintf(file, "x,y,z\n");
+    for (int i = 0; i < 21; i++)
+        fprintf(file, "%d,%d,0\n", -900 + 300 * (i / 3), -900 + 900 * (i % 3));
+    fclose(file);
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 2000, 2000, 50);
+    job.support.seat = PP_SEAT_REST;
+    job.support.kind = PP_SUPPORT_PINS;
+    job.support.file.path = path;
+    job.holddown.gap_limit = 6; /* every hole seats */
+    study(&job, twisted, &s);
+    assert_true(s.result.touch_gap_grown && s.judged.counts.needs_holddown == 0);
+    assert_true(s.judged.rocks && !s.judged.ready && is_said(&s, "it can lie either way"));
+    pp_memory_free(&s.memory);
+    study(&job, round_dome, &s);
+    assert_int_equal(s.result.touching, 4); /* its corners */
+    assert_true(!s.judged.balances);
+    assert_true(s.judged.rocks && !s.judged.ready && is_said(&s, "stands on a few of its pins"));
+    pp_memory_free(&s.memory);
+    study(&job, flat, &s);
+    assert_true(!s.judged.rocks && s.judged.ready);
+    pp_memory_free(&s.memory);
+}
+
 static void bowl(double x, double y, double w[4])
 {
     w[0] = 5e-6 * (x * x + y * y);
@@ -342,6 +386,7 @@ int main(void)
         cmocka_unit_test(the_shortest_wave_that_a_survey_shows_is_said),
         cmocka_unit_test(holes_that_lean_beyond_their_limit_are_counted),
         cmocka_unit_test(a_plate_on_two_corners_lies_two_ways),
+        cmocka_unit_test(a_twisted_plate_on_its_pins_rocks),
         cmocka_unit_test(a_bowl_rests_on_its_middle),
         cmocka_unit_test(the_thickness_read_place_by_place_is_what_lies_beneath),
         cmocka_unit_test(a_thicker_plate_than_said_is_reckoned_as_thick),
