@@ -41,11 +41,12 @@ static pp_status lay_bins(const size_t *fine, int fine_count, pp_arena *arena, p
     for (size_t g = 0; g < s->groups; g++) {
         size_t begin = s->bin_begin[s->group_begin[g]], end = s->bin_begin[s->group_begin[g + 1]];
         for (size_t k = begin; k < end; k++) {
-            double here = s->own[k] * s->weight[k];
+            pp_whitening white = pp_space_whitening(s, k);
+            double here = white.own * pp_space_weight(s, k);
             s->group_place[g] += (s->field->s[s->item[k]] + 0.5) / (double)(end - begin);
             s->group_square[g] += here * here;
             if (k == 0) continue;
-            double before = s->back[k] * s->weight[k - 1];
+            double before = white.back * pp_space_weight(s, k - 1);
             size_t of_before = k == begin ? g - 1 : g;
             s->group_square[of_before] += before * before;
             if (k == begin)
@@ -165,9 +166,10 @@ static void square_steps(pp_search_space *s)
     double sum = 0; /* of the whitened constant behind the bin's first row */
     for (size_t b = s->bins; b-- > 0;)
         for (size_t k = s->bin_begin[b + 1]; k-- > s->bin_begin[b];) {
-            double first = s->own[k] * s->weight[k];
+            pp_whitening white = pp_space_whitening(s, k);
+            double first = white.own * pp_space_weight(s, k);
             s->square[b] = sum + first * first; /* holds for the bin's first row in the end */
-            double whole = first - (k ? s->back[k] * s->weight[k - 1] : 0);
+            double whole = first - (k ? white.back * pp_space_weight(s, k - 1) : 0);
             sum += whole * whole;
         }
 }
@@ -179,8 +181,9 @@ static double square_of_flags(const pp_search_space *s, int axis, int cut)
     bool before = false;
     for (size_t k = 0; k < s->rows; k++) {
         bool here = axis < 0 ? s->item[k] % 2 : s->cuts_below[axis][k] > cut;
-        double value =
-            (here ? s->own[k] * s->weight[k] : 0) - (before ? s->back[k] * s->weight[k - 1] : 0);
+        pp_whitening white = pp_space_whitening(s, k);
+        double value = (here ? white.own * pp_space_weight(s, k) : 0) -
+                       (before ? white.back * pp_space_weight(s, k - 1) : 0);
         sum += value * value, before = here;
     }
     return sum;
@@ -206,10 +209,12 @@ static void square_polynomials(pp_search_space *s)
     memset(gram, 0, sizeof s->polynomial_gram);
     for (size_t k = 0; k < s->rows; k++) {
         double here[PP_SPACE_SHAPES], row[PP_SPACE_SHAPES];
+        pp_whitening white = pp_space_whitening(s, k);
+        double weight = pp_space_weight(s, k);
         pp_space_polynomials(s->field, s->item[k], here);
         for (int i = 0; i < PP_SPACE_SHAPES; i++) {
-            here[i] *= s->weight[k];
-            row[i] = s->own[k] * here[i] - s->back[k] * before[i];
+            here[i] *= weight;
+            row[i] = white.own * here[i] - white.back * before[i];
             before[i] = here[i];
         }
         for (int i = 0; i < PP_SPACE_SHAPES; i++)

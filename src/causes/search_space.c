@@ -8,53 +8,155 @@
 #include "base/parallel.h"
 #include "causes/search_grid.h"
 
+enum { STRIP = 64 }; /* rows made together */
+
 static const double CLIPPED = 3.5, LEFT_OUT = 8; /* scaled residual lengths */
+static const double NEARLY_CLIPPED = 12;         /* squared; shorter ones are whole for certain */
 
 /* --- rows --------------------------------------------------------------------------------- */
 
-static pp_status take_rows(const pp_space_request *r, pp_arena *arena, pp_search_space *s,
+static pp_status list_rows(const pp_robust_fit *fit, pp_arena *arena, pp_search_space *s,
                            pp_error *error)
 {
     const pp_error_field *f = s->field;
-    const pp_robust_fit *fit = r->fit;
     PP_TAKE(s->item, arena, f->count);
-    PP_TAKE(s->weight, arena, f->count);
-    PP_TAKE(s->own, arena, f->count);
-    PP_TAKE(s->back, arena, f->count);
-    PP_TAKE(s->z[0], arena, f->count);
-    PP_TAKE(s->z[1], arena, f->count);
     for (size_t i = 0; i < f->count; i++) {
         double rx = fit->residual[0][i] / fit->scale[0], ry = fit->residual[1][i] / fit->scale[1];
-        double length = hypot(rx, ry), cut = length > CLIPPED ? 1 - CLIPPED / length : 0;
-        if (!(length < LEFT_OUT)) continue;
-        size_t k = s->rows++;
-        double weight = f->root_weight ? f->root_weight[i] : 1;
-        s->item[k] = (uint32_t)i;
-        s->weight[k] = weight;
-        s->z[0][k] = weight * f->ex[i] / fit->scale[0] - cut * rx;
-        s->z[1][k] = weight * f->ey[i] / fit->scale[1] - cut * ry;
-        size_t gap = k ? i - s->item[k - 1] : 0;
-        double factor = k == 0 || s->rho == 0 ? 0 : gap == 1 ? s->rho : pow(s->rho, (double)gap);
-        s->own[k] = 1 / sqrt(1 - factor * factor);
-        s->back[k] = factor * s->own[k];
+        if (hypot(rx, ry) < LEFT_OUT) s->item[s->rows++] = (uint32_t)i;
     }
     return PP_OK;
 }
 
-/* In place, from the last row back. */
-static void whiten(const pp_search_space *s, double *v)
+/* --- columns ------------------------------------------------------------------------------ */
+
+/* A column of the space: a million rows of each are not kept, a strip is made when it is needed. */
+typedef struct column {
+    const pp_search_space *s;
+    int fixed;                     /* s->fixed: the data; of a component: no matter */
+    const pp_robust_fit *fit;      /* whose scale fixed columns and data are divided by */
+    const pp_component *component; /* NULL: a fixed column, or the data */
+    int part;                      /* of the component, which stands on the x axis here */
+} column;
+
+static bool has_axis(const column *c, int axis)
 {
-    for (size_t k = s->rows; k-- > 1;) v[k] = s->own[k] * v[k] - s->back[k] * v[k - 1];
+    if (c->component) return axis == 0;
+    return c->fixed == c->s->fixed || pp_field_kind_has(c->s->field, c->s->kind[c->fixed], axis);
+}
+
+/* Rows of a column. */
+typedef struct strip {
+    double raw[2][STRIP + 2]; /* [axis][row - first + 1], times the row's weight */
+    double v[2][STRIP + 1];   /* [axis][row - first], whitened; the row behind, too */
+    double u[2][STRIP];       /* W'v: what the rows weigh in a product with a scalar */
+} strip;
+
+/* The data of a row, its residual cut back. */
+static void fill_data(const column *c, size_t row, double *x, double *y)
+{
+    const pp_robust_fit *fit = c->fit;
+    const pp_error_field *f = c->s->field;
+    size_t i = c->s->item[row];
+    double rx = fit->residual[0][i] / fit->scale[0], ry = fit->residual[1][i] / fit->scale[1];
+    double weight = pp_space_weight(c->s, row), cut = 0;
+    if (rx * rx + ry * ry > NEARLY_CLIPPED) {
+        double length = hypot(rx, ry);
+        if (length > CLIPPED) cut = 1 - CLIPPED / length;
+    }
+    *x = weight * f->ex[i] / fit->scale[0] - cut * rx;
+    *y = weight * f->ey[i] / fit->scale[1] - cut * ry;
+}
+
+static void fill_fixed(const column *c, size_t first, size_t count, double *x, double *y)
+{
+    const pp_search_space *s = c->s;
+    const uint32_t *item = s->item + first;
+    pp_field_kind kind = s->kind[c->fixed];
+    if (item[count - 1] - item[0] == count - 1)
+        pp_error_field_vectors(s->field, kind, item[0], count, x, y);
+    else
+        for (size_t k = 0; k < count; k++)
+            pp_error_field_vectors(s->field, kind, item[k], 1, &x[k], &y[k]);
+    for (size_t k = 0; k < count; k++) {
+        double weight = pp_space_weight(s, first + k);
+        x[k] = weight * x[k] / c->fit->scale[0];
+        y[k] = weight * y[k] / c->fit->scale[1];
+    }
+}
+
+static void fill_raw(const column *c, size_t first, size_t count, double *x, double *y)
+{
+    const pp_search_space *s = c->s;
+    if (c->component)
+        for (size_t k = 0; k < count; k++)
+            x[k] = pp_space_weight(s, first + k) *
+                   pp_component_value(s->field, c->component, c->part, s->item[first + k]);
+    else if (c->fixed == s->fixed)
+        for (size_t k = 0; k < count; k++) fill_data(c, first + k, &x[k], &y[k]);
+    else
+        fill_fixed(c, first, count, x, y);
+}
+
+/* Whitened rows first .. first + count - 1 of the axes that the column has, and the one behind. */
+static void fill_whitened(const column *c, size_t first, size_t count, strip *to)
+{
+    const pp_search_space *s = c->s;
+    size_t before = first > 0, end = first + count < s->rows ? count + 1 : count;
+    fill_raw(c, first - before, before + end, to->raw[0] + 1 - before, to->raw[1] + 1 - before);
+    for (int axis = 0; axis < 2; axis++) {
+        if (!has_axis(c, axis)) continue;
+        const double *raw = to->raw[axis] + 1;
+        if (s->rho == 0) {
+            memcpy(to->v[axis], raw, end * sizeof *raw);
+            continue;
+        }
+        for (size_t k = 0; k < end; k++) {
+            pp_whitening w = pp_space_whitening(s, first + k);
+            to->v[axis][k] = first + k ? w.own * raw[k] - w.back * raw[k - 1] : raw[k];
+        }
+    }
+}
+
+/* The same rows and what they weigh. */
+static void fill_strip(const column *c, size_t first, size_t count, strip *to)
+{
+    const pp_search_space *s = c->s;
+    fill_whitened(c, first, count, to);
+    for (int axis = 0; axis < 2; axis++) {
+        const double *v = to->v[axis];
+        for (size_t k = 0; k < count && has_axis(c, axis); k++) {
+            bool last = s->rho == 0 || first + k + 1 == s->rows;
+            double next = last ? 0 : pp_space_whitening(s, first + k + 1).back * v[k + 1];
+            double own = pp_space_whitening(s, first + k).own * v[k];
+            to->u[axis][k] = pp_space_weight(s, first + k) * (own - next);
+        }
+    }
 }
 
 /* --- images ------------------------------------------------------------------------------- */
 
-static void fill_steps(const pp_search_space *s, const double *u, double *to)
+/* Sums from the last row back to the start of every bin. A strip is made of as many whole bins as
+ * it has room for, or of a part of one. */
+static void fill_steps(const column *c, double *const to[2])
 {
-    double sum = 0;
+    const pp_search_space *s = c->s;
+    double sum[2] = {0, 0};
+    strip rows;
+    size_t first = s->rows, end = s->rows;
     for (size_t b = s->bins; b-- > 0;) {
-        for (size_t k = s->bin_begin[b]; k < s->bin_begin[b + 1]; k++) sum += u[k];
-        to[b] = sum;
+        for (size_t k = s->bin_begin[b]; k < s->bin_begin[b + 1]; k++) {
+            if (k < first || k >= end) {
+                end = k + STRIP < s->bin_begin[b + 1] ? k + STRIP : s->bin_begin[b + 1];
+                first = k;
+                for (size_t low = b; low > 0 && end - s->bin_begin[low - 1] <= STRIP; low--)
+                    first = s->bin_begin[low - 1];
+                fill_strip(c, first, end - first, &rows);
+            }
+            for (int axis = 0; axis < 2; axis++)
+                if (to[axis]) sum[axis] += rows.u[axis][k - first];
+        }
+        for (int axis = 0; axis < 2; axis++)
+            if (to[axis]) to[axis][b] = sum[axis];
     }
 }
 
@@ -82,65 +184,91 @@ static void fill_waves(const pp_search_space *s, double *to)
     }
 }
 
-static void fill_cuts(const pp_search_space *s, const double *u, double *to)
+/* Sums over the rows on one axis of a column. */
+typedef struct row_sums {
+    double odd, shape[PP_SPACE_SHAPES];
+    double cut[2][PP_SPACE_CUTS_MAX + 1]; /* [axis of the cut][how many lie below] */
+    double square;                        /* of whitened rows */
+} row_sums;
+
+static void add_rows(const pp_search_space *s, size_t first, size_t count, const double *v,
+                     const double *u, double *cells, row_sums *sums)
+{
+    for (size_t k = 0; k < count; k++) {
+        size_t row = first + k;
+        cells[s->cell[row]] += v[k];
+        sums->square += v[k] * v[k];
+        for (int axis = 0; axis < 2; axis++) sums->cut[axis][s->cuts_below[axis][row]] += u[k];
+        if (s->item[row] % 2) sums->odd += u[k];
+    }
+}
+
+static void add_shapes(const pp_search_space *s, size_t first, size_t count, const strip *rows,
+                       double *const to[2], row_sums sums[2])
+{
+    for (size_t k = 0; k < count; k++) {
+        double value[PP_SPACE_SHAPES];
+        pp_space_polynomials(s->field, s->item[first + k], value);
+        for (int axis = 0; axis < 2; axis++)
+            for (int d = 0; to[axis] && d < PP_SPACE_SHAPES; d++)
+                sums[axis].shape[d] += rows->u[axis][k] * value[d];
+    }
+}
+
+static void write_sums(const pp_search_space *s, row_sums *sums, double *to)
 {
     double *cut = to + s->cut_at;
     for (int axis = 0; axis < 2; axis++) {
-        double sums[PP_SPACE_CUTS_MAX + 1] = {0};
+        double *sum = sums->cut[axis];
         int cuts = s->axis_cuts[axis];
-        for (size_t k = 0; k < s->rows; k++) sums[s->cuts_below[axis][k]] += u[k];
-        for (int c = cuts; c-- > 0;) sums[c] += sums[c + 1];
-        for (int c = 0; c < cuts; c++) *cut++ = sums[c + 1];
+        for (int c = cuts; c-- > 0;) sum[c] += sum[c + 1];
+        for (int c = 0; c < cuts; c++) *cut++ = sum[c + 1];
     }
+    if (s->bins) to[s->alternate_at] = sums->odd;
+    memcpy(to + s->polynomial_at, sums->shape, sizeof sums->shape);
 }
 
-static void fill_shapes(const pp_search_space *s, const double *u, double *to)
+/* Products of a column with all scalars, to[axis] (NULL: the column has not that axis), and the
+ * square length of the axes. */
+static void make_image(const column *c, double *const to[2], double square[2])
 {
-    double odd = 0, sums[PP_SPACE_SHAPES] = {0};
-    for (size_t k = 0; k < s->rows; k++) {
-        double value[PP_SPACE_SHAPES];
-        pp_space_polynomials(s->field, s->item[k], value);
-        for (int d = 0; d < PP_SPACE_SHAPES; d++) sums[d] += u[k] * value[d];
-        if (s->item[k] % 2) odd += u[k];
+    const pp_search_space *s = c->s;
+    row_sums sums[2] = {0};
+    strip rows;
+    for (int axis = 0; axis < 2; axis++)
+        if (to[axis]) memset(to[axis], 0, s->scalars * sizeof *to[axis]);
+    for (size_t first = 0, count; first < s->rows; first += count) {
+        count = s->rows - first < STRIP ? s->rows - first : STRIP;
+        fill_strip(c, first, count, &rows);
+        for (int axis = 0; axis < 2; axis++)
+            if (to[axis])
+                add_rows(s, first, count, rows.v[axis], rows.u[axis], to[axis] + s->cell_at,
+                         &sums[axis]);
+        add_shapes(s, first, count, &rows, to, sums);
     }
-    if (s->bins) to[s->alternate_at] = odd;
-    memcpy(to + s->polynomial_at, sums, sizeof sums);
-}
-
-/* Products of a whitened column v with all scalars: u = W'v is what its rows weigh there. */
-static void make_image(const pp_search_space *s, const double *v, double *u, double *to)
-{
-    memset(to, 0, s->scalars * sizeof *to);
-    for (size_t k = 0; k < s->rows; k++) {
-        double next = k + 1 < s->rows ? s->back[k + 1] * v[k + 1] : 0;
-        u[k] = s->weight[k] * (s->own[k] * v[k] - next);
-        to[s->cell_at + s->cell[k]] += v[k];
+    fill_steps(c, to);
+    for (int axis = 0; axis < 2; axis++) {
+        square[axis] = sums[axis].square;
+        if (!to[axis]) continue;
+        fill_waves(s, to[axis]);
+        write_sums(s, &sums[axis], to[axis]);
     }
-    fill_steps(s, u, to);
-    fill_waves(s, to);
-    fill_cuts(s, u, to);
-    fill_shapes(s, u, to);
 }
 
 pp_status pp_space_image(const pp_search_space *s, const pp_component *component, int part,
                          pp_arena *arena, pp_image *image, pp_error *error)
 {
     *image = (pp_image){.component = *component, .part = part};
-    double *v, *u;
     PP_TAKE(image->scalars, arena, s->scalars);
     if (component->family == PP_FAMILY_OSCILLATION) {
         PP_TAKE(image->group, arena, s->groups);
         pp_space_wave_values(s, component->periods, part, image->group);
     }
-    pp_mark mark = pp_arena_mark(arena);
-    PP_TAKE(v, arena, s->rows);
-    PP_TAKE(u, arena, s->rows);
-    for (size_t k = 0; k < s->rows; k++)
-        v[k] = s->weight[k] * pp_component_value(s->field, component, part, s->item[k]);
-    whiten(s, v);
-    for (size_t k = 0; k < s->rows; k++) image->square += v[k] * v[k];
-    make_image(s, v, u, image->scalars);
-    pp_arena_release(arena, mark);
+    const column c = {.s = s, .component = component, .part = part};
+    double *const to[2] = {image->scalars, NULL};
+    double square[2];
+    make_image(&c, to, square);
+    image->square = square[0];
     return PP_OK;
 }
 
@@ -148,67 +276,93 @@ pp_status pp_space_image(const pp_search_space *s, const pp_component *component
 
 typedef struct column_work {
     pp_search_space *s;
-    double scale[2];
-    double *column[PP_ROBUST_TERMS_MAX + 1][2]; /* [rows] whitened */
-    double *u;                                  /* [columns * rows] */
+    const pp_robust_fit *fit;
 } column_work;
 
-static pp_status make_column(void *context, size_t j, int worker, pp_error *error)
+static void multiply_scalars(const column_work *w, int j)
 {
-    (void)worker, (void)error;
-    column_work *w = context;
     pp_search_space *s = w->s;
-    for (size_t k = 0; (int)j < s->fixed && k < s->rows; k++) {
-        double vx, vy;
-        pp_error_field_vectors(s->field, s->kind[j], s->item[k], 1, &vx, &vy);
-        w->column[j][0][k] = s->weight[k] * vx / w->scale[0];
-        w->column[j][1][k] = s->weight[k] * vy / w->scale[1];
-    }
-    whiten(s, w->column[j][0]);
-    whiten(s, w->column[j][1]);
-    return PP_OK;
+    const column c = {.s = s, .fixed = j, .fit = w->fit};
+    double *scalars = s->products + (size_t)j * s->width, *to[2], square[2];
+    memset(scalars, 0, 2 * s->scalars * sizeof *scalars);
+    for (int axis = 0; axis < 2; axis++)
+        to[axis] = has_axis(&c, axis) ? scalars + (size_t)axis * s->scalars : NULL;
+    make_image(&c, to, square);
 }
 
-static pp_status multiply_column(void *context, size_t j, int worker, pp_error *error)
+enum { COLUMNS_MAX = PP_ROBUST_TERMS_MAX + 1 };
+
+static double *product_of(const pp_search_space *s, int one, int with)
+{
+    return s->products + (size_t)one * s->width + 2 * s->scalars + (size_t)with;
+}
+
+/* Goes on with the sums of products of the columns that have the axis, listed in place[columns]:
+ * sum[column][column before or itself]. */
+static void add_products(const column_work *w, const int *place, int columns, int axis,
+                         double sum[COLUMNS_MAX][COLUMNS_MAX])
+{
+    const pp_search_space *s = w->s;
+    double value[STRIP][COLUMNS_MAX];
+    strip rows;
+    for (size_t first = 0, count; first < s->rows; first += count) {
+        count = s->rows - first < STRIP ? s->rows - first : STRIP;
+        for (int j = 0; j < columns; j++) {
+            const column c = {.s = s, .fixed = place[j], .fit = w->fit};
+            fill_whitened(&c, first, count, &rows);
+            for (size_t k = 0; k < count; k++) value[k][j] = rows.v[axis][k];
+        }
+        for (size_t k = 0; k < count; k++)
+            for (int a = 0; a < columns; a++)
+                for (int b = 0; b <= a; b++) sum[a][b] += value[k][a] * value[k][b];
+    }
+}
+
+/* Those of one axis; the sums so far stand in the products, and go on from there. */
+static void multiply_axis(const column_work *w, int axis)
+{
+    pp_search_space *s = w->s;
+    double sum[COLUMNS_MAX][COLUMNS_MAX];
+    int place[COLUMNS_MAX], columns = 0;
+    for (int j = 0; j <= s->fixed; j++)
+        if (has_axis(&(const column){.s = s, .fixed = j}, axis)) place[columns++] = j;
+    for (int a = 0; a < columns; a++)
+        for (int b = 0; b <= a; b++) sum[a][b] = *product_of(s, place[a], place[b]);
+    add_products(w, place, columns, axis, sum);
+    for (int a = 0; a < columns; a++)
+        for (int b = 0; b <= a; b++)
+            *product_of(s, place[a], place[b]) = *product_of(s, place[b], place[a]) = sum[a][b];
+}
+
+/* Products of the columns with each other, the x axis before the y axis. */
+static void multiply_columns(const column_work *w)
+{
+    pp_search_space *s = w->s;
+    for (int j = 0; j <= s->fixed; j++)
+        for (int i = 0; i <= s->fixed; i++) *product_of(s, j, i) = 0;
+    for (int axis = 0; axis < 2; axis++) multiply_axis(w, axis);
+}
+
+/* The first part is the longest. */
+static pp_status products_part(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker, (void)error;
-    column_work *w = context;
-    pp_search_space *s = w->s;
-    double *to = s->products + j * s->width;
-    for (int axis = 0; axis < 2; axis++) {
-        double *scalars = to + (size_t)axis * s->scalars;
-        if ((int)j == s->fixed || pp_field_kind_has(s->field, s->kind[j], axis))
-            make_image(s, w->column[j][axis], w->u + j * s->rows, scalars);
-        else
-            memset(scalars, 0, s->scalars * sizeof *scalars);
-    }
-    for (int i = 0; i <= s->fixed; i++) {
-        double sum = 0;
-        for (int axis = 0; axis < 2; axis++) {
-            const double *a = w->column[j][axis], *b = w->column[i][axis];
-            for (size_t k = 0; k < s->rows; k++) sum += a[k] * b[k];
-        }
-        to[2 * s->scalars + (size_t)i] = sum;
-    }
+    const column_work *w = context;
+    if (part == 0)
+        multiply_columns(w);
+    else
+        multiply_scalars(w, (int)part - 1);
     return PP_OK;
 }
 
 static pp_status make_products(const pp_space_request *r, pp_arena *arena, pp_search_space *s,
                                pp_error *error)
 {
-    column_work w = {.s = s, .scale = {r->fit->scale[0], r->fit->scale[1]}};
+    column_work w = {.s = s, .fit = r->fit};
     size_t columns = (size_t)s->fixed + 1;
     PP_TAKE(s->products, arena, columns * s->width);
-    pp_mark mark = pp_arena_mark(arena);
-    PP_TAKE(w.u, arena, columns * s->rows);
-    for (int axis = 0; axis < 2; axis++) {
-        for (int j = 0; j < s->fixed; j++) PP_TAKE(w.column[j][axis], arena, s->rows);
-        w.column[s->fixed][axis] = s->z[axis];
-    }
-    PP_TRY(pp_parallel(s->threads, columns, make_column, &w, error));
-    PP_TRY(pp_parallel(s->threads, columns, multiply_column, &w, error));
-    s->total = s->products[(size_t)s->fixed * s->width + 2 * s->scalars + (size_t)s->fixed];
-    pp_arena_release(arena, mark);
+    PP_TRY(pp_parallel(s->threads, columns + 1, products_part, &w, error));
+    s->total = *product_of(s, s->fixed, s->fixed);
     return PP_OK;
 }
 
@@ -222,7 +376,7 @@ pp_status pp_space_build(const pp_space_request *r, pp_arena *arena, pp_search_s
                          .rho = r->model->field->order_known ? r->rho : 0,
                          .fixed = r->model->count,
                          .kind = r->model->kind};
-    PP_TRY(take_rows(r, arena, &s, error));
+    PP_TRY(list_rows(r->fit, arena, &s, error));
     PP_TRY(pp_space_grid(r->fine, r->fine_count, arena, &s, error));
     PP_TRY(make_products(r, arena, &s, error));
     *space = s;

@@ -14,6 +14,8 @@
 #ifndef PP_CAUSES_SEARCH_SPACE_H
 #define PP_CAUSES_SEARCH_SPACE_H
 
+#include <math.h>
+
 #include "causes/error_field.h"
 #include "causes/separable_terms.h"
 
@@ -33,12 +35,9 @@ typedef struct pp_space_cut {
 typedef struct pp_search_space {
     const pp_error_field *field;
     int threads;
-    size_t rows;        /* holes that take part, in the order of the field */
-    uint32_t *item;     /* [rows] */
-    double *weight;     /* [rows] root weights */
-    double *own, *back; /* [rows] whitening: row' = own row - back (row before) */
+    size_t rows;    /* holes that take part, in the order of the field */
+    uint32_t *item; /* [rows] */
     double rho;
-    double *z[2]; /* [rows] the data, not whitened; becomes whitened with the products */
 
     size_t bins;                        /* of the order; 0: the order is not known */
     uint32_t *bin_begin;                /* [bins + 1] rows */
@@ -73,6 +72,26 @@ typedef struct pp_search_space {
     double *products;          /* [fixed + 1][width]; the last is the data's */
     double total;              /* squared length of the data */
 } pp_search_space;
+
+/* How a row is whitened: row' = own row - back (row before). */
+typedef struct pp_whitening {
+    double own, back;
+} pp_whitening;
+
+static inline pp_whitening pp_space_whitening(const pp_search_space *s, size_t row)
+{
+    if (row == 0 || s->rho == 0) return (pp_whitening){1, 0};
+    size_t gap = s->item[row] - s->item[row - 1];
+    double factor = gap == 1 ? s->rho : pow(s->rho, (double)gap),
+           own = 1 / sqrt(1 - factor * factor);
+    return (pp_whitening){own, factor * own};
+}
+
+/* The root weight of a row. */
+static inline double pp_space_weight(const pp_search_space *s, size_t row)
+{
+    return s->field->root_weight ? s->field->root_weight[s->item[row]] : 1;
+}
 
 /* Build the space from a fit.
  *
