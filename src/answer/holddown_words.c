@@ -4,8 +4,11 @@
 
 #include "answer/for_people.h"
 #include "base/text.h"
+#include "holddown/curvature.h"
 
 enum { NOTES_MAX = 24 };
+/* thicknesses, as far as one term was tried against all of von Karman's equations */
+static const double ESTIMATED_TO = 3;
 
 static const char *advice_without_clamps(const pp_holddown_judgement *j)
 {
@@ -233,21 +236,35 @@ static bool note_mesh(const pp_holddown *r, const pp_holddown_judgement *j, pp_a
                         j->mesh_unsettled ? ", and has not settled there" : ""));
 }
 
-static bool note_stiffening(const pp_holddown *r, pp_arena *keep, notes *n)
+static bool note_stiffening(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
 {
+    pp_text w = {0};
+    double thicknesses = r->double_height / job->plate.thickness;
+    pp_text_print(
+        &w,
+        "The plate is out of flat both ways by %.2g times its thickness: beyond half of it "
+        "a plate also stretches as it is flattened. ",
+        thicknesses);
     if (!pp_given(r->stiffening)) {
-        note_if(n, true,
-                "The plate is out of flat both ways by more than half its thickness: it stiffens "
-                "as it is flattened, and forces are higher than computed. By how much is estimated "
-                "for discs and rectangles only.");
-        return true;
+        pp_text_add(&w, "Forces are higher and gaps under the foot wider than computed; for this "
+                        "outline there is no estimate by how much, and the linear plate is not to "
+                        "be trusted: try on the plate what it takes.");
+        return note_words(n, &w, keep);
     }
-    return note_text(n, pp_text_kept(keep,
-                                     "The plate is out of flat both ways by more than half its "
-                                     "thickness: it stiffens as it is flattened, and forces are "
-                                     "higher than computed, by about %.0f %% (one-term estimate "
-                                     "after von Karman).",
-                                     100 * (r->stiffening - 1)));
+    double first = pp_curvature_on_the_way(r->stiffening, 1),
+           peak = pp_curvature_peak(r->stiffening);
+    pp_text_print(&w,
+                  "Forces are higher than computed, by about %.0f %% at the first push and %.0f %% "
+                  "half way, and as computed where all of it comes flat",
+                  100 * (first - 1), 100 * (pp_curvature_on_the_way(r->stiffening, 0.5) - 1));
+    if (peak > 1.01)
+        pp_text_print(&w, ", which takes up to %.2g times as much on the way there", peak);
+    pp_text_add(&w, " (one-term estimate after von Karman). A foot at one place leaves much of the "
+                    "dome standing: count on the higher figures.");
+    if (thicknesses > ESTIMATED_TO)
+        pp_text_add(&w, " A dome this high is beyond that estimate too: try on the plate what it "
+                        "takes.");
+    return note_words(n, &w, keep);
 }
 
 static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
@@ -281,7 +298,7 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
     note_if(n, r->softened_share > 0,
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
             "from memory).");
-    if (j->forces_low && !note_stiffening(r, keep, n)) return false;
+    if (j->forces_low && !note_stiffening(job, r, keep, n)) return false;
     if (!note_plan(job, r, j, keep, n) || !note_survey(job, r, j, keep, n) ||
         !note_stress(job, r, j, keep, n) || !note_phases(job, r, keep, n))
         return false;

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "holddown/ring_stretch.h"
+
 static const double EDGE_SHARE = 0.1;   /* of the shorter side */
 static const double NOISE_SHARE = 0.15; /* of the curvature, that noise may reach in the pilot */
 static const double VON_KARMAN_DISC = 0.262;
@@ -107,16 +109,38 @@ static double per_curvature(const pp_plate_spec *plate)
     return plate->elastic_modulus * plate->thickness / (2 * (1 - nu * nu));
 }
 
+/* What a dome spans: of a ring the opening too, for it is the whole of it that is flattened. */
+static double dome_span(const pp_outline_spec *outline)
+{
+    return outline->kind == PP_OUTLINE_ANNULUS ? outline->diameter : pp_outline_across(outline);
+}
+
 double pp_curvature_stiffening(const pp_plate_spec *plate, const pp_mesh *mesh, double height)
 {
     double share = height / plate->thickness, nu = plate->poisson_ratio;
     double c = VON_KARMAN_DISC;
-    if (pp_outline_is_cut_out(&mesh->shape)) return NAN;
-    if (mesh->outline != PP_OUTLINE_DISC) {
+    if (mesh->outline == PP_OUTLINE_ANNULUS) {
+        c = pp_ring_stretch(mesh->shape.inner_diameter / mesh->shape.diameter, nu);
+    } else if (pp_outline_is_cut_out(&mesh->shape)) {
+        return NAN;
+    } else if (mesh->outline != PP_OUTLINE_DISC) {
         double a = 1 / (mesh->width * mesh->width), b = 1 / (mesh->height * mesh->height);
         c = 0.75 * (1 - nu * nu) * (a * a + b * b) / ((a + b) * (a + b));
     }
     return 1 + c * share * share;
+}
+
+double pp_curvature_on_the_way(double stiffening, double left)
+{
+    return 1 + (stiffening - 1) * (1 + left) * left;
+}
+
+double pp_curvature_peak(double stiffening)
+{
+    double more = stiffening - 1;
+    if (!(more > 1)) return 1;
+    double left = sqrt((more - 1) / (3 * more)); /* where the force stands still */
+    return (1 - left) * pp_curvature_on_the_way(stiffening, left);
 }
 
 typedef struct bends {
@@ -172,6 +196,7 @@ pp_status pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const
     pp_mark mark = pp_arena_mark(&memory->scratch);
     size_t cells = mesh->nx * mesh->ny;
     double side = pp_outline_across(&mesh->shape), scale = per_curvature(plate);
+    double span = dome_span(&mesh->shape);
     raster r = {.mesh = mesh, .poisson = plate->poisson_ratio};
     bends b;
     PP_TRY(take_bends(&r, redraws, memory, &b, error));
@@ -193,7 +218,7 @@ pp_status pp_curvature_of(const pp_plate_spec *plate, const pp_mesh *mesh, const
                                 .stress_low = scale * fmax(fmax(middle - p.noise, found - most), 0),
                                 .stress_high = scale * fmax(middle + p.noise, found - least),
                                 .as_fitted = scale * found,
-                                .double_height = sqrt(fabs(gaussian)) * side * side / 8};
+                                .double_height = sqrt(fabs(gaussian)) * span * span / 8};
     curvature->stiffening = pp_curvature_stiffening(plate, mesh, curvature->double_height);
     return PP_OK;
 }

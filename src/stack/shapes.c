@@ -252,7 +252,7 @@ static pp_status free_layer(const freeing *f, const pp_layer *layer, const pp_pl
     PP_TRY(pp_curvature_of(plate, f->mesh, top, 0, NULL, f->memory, &curvature, error));
     double dome = curvature.double_height / layer->thickness;
     shape->forces_low = dome > 0.5;
-    if (shape->forces_low) shape->stiffer = curvature.stiffening - 1;
+    if (shape->forces_low) shape->stiffer = pp_curvature_on_the_way(curvature.stiffening, 1) - 1;
     pp_arena_release(&f->memory->scratch, mark);
     return PP_OK;
 }
