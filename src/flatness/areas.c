@@ -60,15 +60,32 @@ static double inside_by(const pp_mesh *mesh, double x, double y)
     return pp_outline_margin(&mesh->shape, x, y);
 }
 
-/* `shift` parts from the lower side: 0 for corners, a half for middles. */
-static void measure_inside(const sampling *s, size_t columns, size_t rows, double shift,
-                           double *inside)
+/* `shift` parts from the lower side: 0 for corners, a half for middles; `count` of them in a cell.
+ */
+static void measure_cell(const sampling *s, size_t i, size_t j, size_t count, double shift,
+                         double *inside)
 {
-    for (size_t row = 0; row < rows; row++)
-        for (size_t column = 0; column < columns; column++)
+    size_t columns = s->columns + (count - PARTS);
+    for (size_t row = PARTS * j; row < PARTS * j + count; row++)
+        for (size_t column = PARTS * i; column < PARTS * i + count; column++)
             inside[row * columns + column] =
                 inside_by(s->mesh, s->mesh->x0 + ((double)column + shift) * s->step_x,
                           s->mesh->y0 + ((double)row + shift) * s->step_y);
+}
+
+/* How far inside counts only in cells that the outline cuts. */
+static void measure_inside(const sampling *s)
+{
+    const pp_mesh *mesh = s->mesh;
+    size_t parts = s->columns * s->rows, corners = (s->columns + 1) * (s->rows + 1);
+    for (size_t k = 0; k < corners; k++) s->corner_inside[k] = 1;
+    for (size_t k = 0; k < parts; k++) s->middle_inside[k] = 1;
+    for (size_t j = 0; j < mesh->ny; j++)
+        for (size_t i = 0; i < mesh->nx; i++) {
+            if (pp_cell_uncut(mesh, i, j)) continue;
+            measure_cell(s, i, j, PARTS + 1, 0, s->corner_inside);
+            measure_cell(s, i, j, PARTS, 0.5, s->middle_inside);
+        }
 }
 
 static pp_status take_samples(sampling *s, pp_memory *memory, pp_error *error)
@@ -89,12 +106,15 @@ static pp_status take_samples(sampling *s, pp_memory *memory, pp_error *error)
         for (size_t i = 0; i < mesh->nx; i++)
             if (mesh->fraction[j * mesh->nx + i] > 0)
                 sample_cell(s, &cells[j * mesh->nx + i], i, j);
-    measure_inside(s, s->columns + 1, s->rows + 1, 0, s->corner_inside);
-    measure_inside(s, s->columns, s->rows, 0.5, s->middle_inside);
+    measure_inside(s);
     return PP_OK;
 }
 
 /* ---- triangles ---- */
+
+/* fmin and fmax are calls of the library */
+static double least(double a, double b) { return a < b ? a : b; }
+static double most(double a, double b) { return a > b ? a : b; }
 
 static vertex corner_at(const sampling *s, size_t column, size_t row)
 {
@@ -152,6 +172,20 @@ static double polygon_area(const polygon *p)
         twice += (p->at[k - 1].x - p->at[0].x) * (p->at[k].y - p->at[0].y) -
                  (p->at[k].x - p->at[0].x) * (p->at[k - 1].y - p->at[0].y);
     return twice / 2;
+}
+
+static bool is_inside(const vertex *v) { return v->above > 0 && v->inside > 0; }
+
+/* The corners of a part, anticlockwise from the lower left, and its middle; whether all of them are
+ * in the area, and so all of the part. */
+static bool whole_part(const sampling *s, size_t column, size_t row, vertex at[TRIANGLES + 1])
+{
+    at[0] = corner_at(s, column, row), at[1] = corner_at(s, column + 1, row);
+    at[2] = corner_at(s, column + 1, row + 1), at[3] = corner_at(s, column, row + 1);
+    at[4] = middle_at(s, column, row);
+    bool whole = true;
+    for (int k = 0; k <= TRIANGLES; k++) whole = whole && is_inside(&at[k]);
+    return whole;
 }
 
 static bool whole_triangle(const polygon *p, bool outline)
@@ -218,9 +252,23 @@ static uint32_t triangle_number(const sampling *s, size_t column, size_t row, in
     return (uint32_t)((row * s->columns + column) * TRIANGLES + (size_t)side);
 }
 
+/* A part that is in the area altogether: its triangles belong together, and to what is joined to
+ * its lower and its left side. */
+static void join_whole(sampling *s, size_t column, size_t row, uint32_t first)
+{
+    for (uint32_t side = 0; side < TRIANGLES; side++) s->parent[first + side] = first;
+    if (row > 0) join(s->parent, first, triangle_number(s, column, row - 1, 2));
+    if (column > 0) join(s->parent, first + 3, triangle_number(s, column - 1, row, 1));
+}
+
 static void join_part(sampling *s, size_t column, size_t row)
 {
     uint32_t first = triangle_number(s, column, row, 0);
+    vertex at[TRIANGLES + 1];
+    if (whole_part(s, column, row, at)) {
+        join_whole(s, column, row, first);
+        return;
+    }
     for (int side = 0; side < TRIANGLES; side++) {
         polygon p;
         triangle_part(s, column, row, side, &p);
@@ -256,14 +304,50 @@ static size_t number_areas(sampling *s, uint32_t *number)
 
 /* ---- measuring ---- */
 
+static void add_vertex(const vertex *v, pp_area *area)
+{
+    area->xmin = least(area->xmin, v->x), area->xmax = most(area->xmax, v->x);
+    area->ymin = least(area->ymin, v->y), area->ymax = most(area->ymax, v->y);
+    if (v->above > area->peak) area->peak = v->above, area->x = v->x, area->y = v->y;
+}
+
 static void add_polygon(const polygon *p, pp_area *area)
 {
     area->area += polygon_area(p);
-    for (size_t k = 0; k < p->count; k++) {
-        const vertex *v = &p->at[k];
-        area->xmin = fmin(area->xmin, v->x), area->xmax = fmax(area->xmax, v->x);
-        area->ymin = fmin(area->ymin, v->y), area->ymax = fmax(area->ymax, v->y);
-        if (v->above > area->peak) area->peak = v->above, area->x = v->x, area->y = v->y;
+    for (size_t k = 0; k < p->count; k++) add_vertex(&p->at[k], area);
+}
+
+/* The same triangles as of any part, without cutting them. */
+static void add_whole(const vertex at[TRIANGLES + 1], pp_area *area)
+{
+    for (int side = 0; side < TRIANGLES; side++) {
+        const polygon p = {.count = 3, .at = {at[side], at[(side + 1) % TRIANGLES], at[TRIANGLES]}};
+        area->area += polygon_area(&p);
+    }
+    add_vertex(&at[0], area);
+    add_vertex(&at[1], area);
+    add_vertex(&at[TRIANGLES], area);
+    add_vertex(&at[2], area);
+    add_vertex(&at[3], area);
+}
+
+static void measure_part(const sampling *s, const uint32_t *number, size_t column, size_t row,
+                         pp_area *areas)
+{
+    const uint32_t *of = number + triangle_number(s, column, row, 0);
+    vertex at[TRIANGLES + 1];
+    bool any = false;
+    for (int side = 0; side < TRIANGLES; side++) any = any || of[side] != no_area;
+    if (!any) return;
+    if (whole_part(s, column, row, at)) {
+        add_whole(at, &areas[of[0]]);
+        return;
+    }
+    for (int side = 0; side < TRIANGLES; side++) {
+        if (of[side] == no_area) continue;
+        polygon p;
+        triangle_part(s, column, row, side, &p);
+        add_polygon(&p, &areas[of[side]]);
     }
 }
 
@@ -271,13 +355,7 @@ static void measure(const sampling *s, const uint32_t *number, pp_area *areas)
 {
     for (size_t row = 0; row < s->rows; row++)
         for (size_t column = 0; column < s->columns; column++)
-            for (int side = 0; side < TRIANGLES; side++) {
-                uint32_t k = number[triangle_number(s, column, row, side)];
-                if (k == no_area) continue;
-                polygon p;
-                triangle_part(s, column, row, side, &p);
-                add_polygon(&p, &areas[k]);
-            }
+            measure_part(s, number, column, row, areas);
 }
 
 static double field_at(const pp_mesh *mesh, const double *field, double x, double y)

@@ -1,28 +1,62 @@
 /* The straightedge search over fitted surfaces. */
 #include <math.h>
+#include <stdint.h>
 
 #include "flatness/moments.h"
 #include "flatness/straightedge.h"
 
 enum { CURVATURE_SAMPLES = 4 /* intervals of a cell, each way */ };
 
+/* Samples placed in the mesh at a time */
+enum { BLOCK = 64 };
+
+/* The polynomial of a cell, the powers of u side by side: four sums at once. */
+typedef struct turned_polynomial {
+    double c[4][4]; /* [b][a] of u^a v^b */
+} turned_polynomial;
+
 typedef struct surface_heights {
     const pp_mesh *mesh;
-    const pp_cell_polynomial *cells;
+    const turned_polynomial *cells;
 } surface_heights;
 
+static inline double height_in(const turned_polynomial *p, double u, double v)
+{
+    double row[4];
+    for (int a = 0; a < 4; a++)
+        row[a] = p->c[0][a] + v * (p->c[1][a] + v * (p->c[2][a] + v * p->c[3][a]));
+    return ((row[3] * u + row[2]) * u + row[1]) * u + row[0];
+}
+
+/* Most places lie in an active cell of their own: no call for them, and divisions in pairs. */
 static void heights(const void *context, size_t count, const double *x, const double *y,
                     double *height)
 {
     const surface_heights *h = context;
     const pp_mesh *mesh = h->mesh;
-    for (size_t k = 0; k < count; k++) {
-        pp_mesh_place place = pp_mesh_find(mesh, x[k], y[k]);
-        const pp_cell_polynomial *p = &h->cells[place.j * mesh->nx + place.i];
-        double u = 2 * place.s - 1, v = 2 * place.t - 1, w = 0;
-        for (int a = 3; a >= 0; a--)
-            w = w * u + (p->c[a][0] + v * (p->c[a][1] + v * (p->c[a][2] + v * p->c[a][3])));
-        height[k] = w;
+    const double x0 = mesh->x0, y0 = mesh->y0, hx = mesh->hx, hy = mesh->hy;
+    const double nx = (double)mesh->nx, ny = (double)mesh->ny;
+    double s[BLOCK], t[BLOCK];
+    for (size_t from = 0; from < count; from += BLOCK) {
+        size_t some = count - from < BLOCK ? count - from : BLOCK;
+        for (size_t k = 0; k < some; k++) {
+            s[k] = (x[from + k] - x0) / hx;
+            t[k] = (y[from + k] - y0) / hy;
+        }
+        for (size_t k = 0; k < some; k++) {
+            pp_mesh_place place;
+            bool within = s[k] >= 0 && t[k] >= 0 && s[k] < nx && t[k] < ny;
+            int32_t i = within ? (int32_t)s[k] : 0, j = within ? (int32_t)t[k] : 0;
+            size_t cell = (size_t)j * mesh->nx + (size_t)i;
+            if (within && mesh->fraction[cell] > 0) {
+                height[from + k] =
+                    height_in(&h->cells[cell], 2 * (s[k] - i) - 1, 2 * (t[k] - j) - 1);
+                continue;
+            }
+            place = pp_mesh_find(mesh, x[from + k], y[from + k]);
+            height[from + k] = height_in(&h->cells[place.j * mesh->nx + place.i], 2 * place.s - 1,
+                                         2 * place.t - 1);
+        }
     }
 }
 
@@ -59,10 +93,16 @@ static pp_status make_relief(const pp_surface *surface, pp_memory *memory, surfa
 {
     const pp_mesh *mesh = surface->mesh;
     bool cut_out = pp_outline_is_cut_out(&mesh->shape);
+    size_t count = mesh->nx * mesh->ny;
     pp_cell_polynomial *cells;
-    PP_TAKE(cells, &memory->scratch, mesh->nx * mesh->ny);
+    turned_polynomial *turned;
+    PP_TAKE(cells, &memory->scratch, count);
+    PP_TAKE(turned, &memory->scratch, count);
     pp_cell_polynomials(mesh, surface->field, cells);
-    *context = (surface_heights){mesh, cells};
+    for (size_t k = 0; k < count; k++)
+        for (int a = 0; a < 4; a++)
+            for (int b = 0; b < 4; b++) turned[k].c[b][a] = cells[k].c[a][b];
+    *context = (surface_heights){mesh, turned};
     *relief = (pp_relief){.outline = mesh->outline,
                           .centre_x = cut_out ? mesh->x0 + mesh->width / 2 : mesh->centre_x,
                           .centre_y = cut_out ? mesh->y0 + mesh->height / 2 : mesh->centre_y,
