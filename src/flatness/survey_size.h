@@ -6,7 +6,7 @@
 
 /* Hold the survey (read from `path`) against the size of the outline.
  * errors  PP_EINPUT at the line of [plate] diameter, width or height: most points lie beyond it, or
- *         the survey spans less than a fiftieth of it */
+ *         the survey spans less than a fiftieth of it one way, or an eighth both ways */
 pp_status pp_survey_check_size(const pp_job *job, const pp_survey *survey, const char *path,
                                pp_error *error);
 

@@ -5,6 +5,7 @@
 
 #include "base/constants.h"
 #include "flatness/surface.h"
+#include "flatness/survey_size.h"
 #include "holddown/compliance.h"
 #include "holddown/curvature.h"
 
@@ -177,6 +178,7 @@ static pp_status fit(const freeing *f, const pp_layer *layer, const pp_job_file 
     pp_surface_options options = {.uncertainty = layer->uncertainty, .threads = f->threads};
     PP_TRY(pp_survey_read_turned(f->job, file, layer->survey_angle_deg, f->threads, f->memory,
                                  &survey, error));
+    PP_TRY(pp_survey_check_size(f->job, &survey, file->path, error));
     pp_mark mark = pp_arena_mark(&f->memory->keep); /* of the fit only the field is needed */
     PP_TRY(pp_surface_fit(&survey, f->mesh, &options, f->memory, &surface, error));
     memcpy(field, surface.field, f->mesh->dofs * sizeof *field);

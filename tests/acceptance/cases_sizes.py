@@ -1,7 +1,36 @@
 """Silly sizes: the refusal names the key that is wrong, not another one, and always a place."""
 
+import math
+
 import invented_plate
 
+STACK = """[job]
+units = mm
+[plate]
+outline = disc
+diameter = 660
+thickness = 9.5
+[survey]
+uncertainty = 0.02
+laid = free
+[support]
+kind = table
+[foot]
+force = 700
+outer_diameter = 160
+inner_diameter = 90
+[holes]
+nominal = nominal.csv
+tube_diameter = 25.4
+[holddown]
+gap_limit = 0.3
+[stack]
+gap_limit = 0.3
+[layer upper]
+survey = upper.csv
+[layer lower]
+survey = lower.csv
+"""
 
 def refused(shop, change, begins, *words):
     """The job with the lines changed is refused: status 2, and what is said names the place."""
@@ -32,6 +61,28 @@ def case_sizes_against_the_survey(shop):
     refused(shop, [("diameter = 660\n", "diameter = 60000 mm\n")], "silly.ini:13: ", "[plate] diameter = 60000 mm")
     # without a unit the number itself is doubted, not the thickness that does not fit it
     refused(shop, [(RECTANGLE[0], RECTANGLE[1].format("700", "1e-300"))], "silly.ini:14: ", "height has no unit")
+
+
+def case_survey_in_another_unit(shop):
+    """x and y read as mm, though exported in inches or centimetres: refused with the slip guessed."""
+    for divided_by, guess in ((25.4, "inches read as mm?"), (10, "centimetres read as mm?"), (13, "unit of the survey\n")):
+        invented_plate.write(shop.at)
+        head, *rows = invented_plate.survey().splitlines()
+        rows = [",".join(f"{float(cell) / divided_by:.4f}" for cell in row.split(",")) for row in rows]
+        shop.write("survey.csv", "\n".join([head, *rows]) + "\n")
+        refused(shop, [], "silly.ini:13: the plate is 660 x 660 mm", "survey.csv span", guess)
+
+
+def case_layer_of_a_stack_in_another_unit(shop):
+    shop.write("stack.ini", STACK)
+    shop.write("nominal.csv", "hole,x,y\nA,0,0\nB,100,0\nC,0,100\n")
+    points = [(x, y) for x in range(-300, 301, 100) for y in range(-300, 301, 100) if math.hypot(x, y) <= 320]
+    for name, unit in (("upper", 1), ("lower", 25.4)):
+        rows = [f"{x / unit:.4f},{y / unit:.4f},{0.3 * (x / 320) ** 2:.4f}" for x, y in points]
+        shop.write(f"{name}.csv", "x,y,z\n" + "\n".join(rows) + "\n")
+    status, results, said = shop.run("stack", "stack.ini")
+    assert status == 2 and results is None, (status, said)
+    assert said.startswith("stack.ini:5: ") and "the points of lower.csv span" in said and "inches read as mm?" in said, said
 
 
 def case_sizes_that_pass(shop):
