@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "answer/clamp_words.h"
 #include "answer/for_people.h"
 #include "base/text.h"
 #include "holddown/curvature.h"
@@ -320,14 +321,8 @@ pp_status pp_holddown_say(const pp_job *job, const pp_holddown *study,
 
 static void add_clamps(pp_text *t, pp_length_unit units, const pp_holddown *h)
 {
-    double least = h->plan[0].force, most = least;
-    for (size_t k = 1; k < h->clamp_count; k++) {
-        least = fmin(least, h->plan[k].force);
-        most = fmax(most, h->plan[k].force);
-    }
-    pp_text_print(t, "Drill with %zu clamp%s of ", h->clamp_count, h->clamp_count == 1 ? "" : "s");
-    pp_people_force(t, units, least);
-    if (most > least) pp_text_add(t, " to "), pp_people_force(t, units, most);
+    pp_text_add(t, "Drill with ");
+    pp_clamps_force_say(t, units, h->clamp_count, h->plan);
     pp_text_print(t, " in %zu set-up%s, ", h->setups.count, h->setups.count == 1 ? "" : "s");
 }
 

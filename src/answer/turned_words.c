@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "answer/for_people.h"
+#include "answer/clamp_words.h"
 
 /* Pairs ----------------------------------------------------------------------------------- */
 
@@ -40,27 +40,6 @@ size_t pp_clamps_pair(const pp_holddown *s, pp_clamp_pair pairs[PP_CLAMP_PAIRS_M
 }
 
 /* Words ----------------------------------------------------------------------------------- */
-
-void pp_clamps_say(pp_text *text, pp_length_unit units, size_t count, const pp_clamp *clamps)
-{
-    double least = INFINITY, most = 0, sum = 0;
-    size_t blocked = 0;
-    for (size_t k = 0; k < count; k++) {
-        least = fmin(least, clamps[k].force);
-        most = fmax(most, clamps[k].force);
-        sum += clamps[k].force;
-        blocked += clamps[k].block_count;
-    }
-    pp_text_print(text, "%zu clamp%s of ", count, count == 1 ? "" : "s");
-    pp_people_force(text, units, least);
-    if (most > least) pp_text_add(text, " to "), pp_people_force(text, units, most);
-    if (count > 1)
-        pp_text_add(text, ", "), pp_people_force(text, units, sum), pp_text_add(text, " in all");
-    if (blocked)
-        pp_text_print(text, ", over %zu hole%s", blocked, blocked == 1 ? "" : "s");
-    else
-        pp_text_add(text, ", over no hole");
-}
 
 static void say_plans(pp_text *text, const pp_results *r)
 {

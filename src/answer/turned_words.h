@@ -18,7 +18,4 @@ size_t pp_clamps_pair(const pp_holddown *study, pp_clamp_pair pairs[PP_CLAMP_PAI
 /* What the other face up would take, a sentence or two; nothing where it does not matter. */
 void pp_turned_say(pp_text *text, const pp_results *results);
 
-/* "4 clamps of 8.0 kN, 32.0 kN in all, over 9 holes" */
-void pp_clamps_say(pp_text *text, pp_length_unit units, size_t count, const pp_clamp *clamps);
-
 #endif

@@ -35,19 +35,25 @@ static void place_holes(studied *s)
     s->nominal = (pp_nominal){.count = n, .x = s->x, .y = s->y};
 }
 
-static pp_status study_on(const pp_job *job, test_shape shape, double pitch, studied *s,
-                          pp_error *error)
+static pp_status study_with(const pp_job *job, test_shape shape, const pp_holddown_options *options,
+                            double pitch, studied *s, pp_error *error)
 {
     *s = (studied){0};
     place_holes(s);
     PP_TRY(pp_mesh_make(pp_job_outline(job), 12, &s->memory, &s->mesh, error));
     s->flatness = test_flatness(&s->mesh, test_field(&s->mesh, shape, &s->memory));
     s->flatness.surface.pitch = pitch;
-    pp_holddown_options options = {.threads = 1, .remedies = pp_hold_remedies_of};
     PP_TRY(
-        pp_holddown_study(job, &s->flatness, &s->nominal, &options, &s->memory, &s->result, error));
+        pp_holddown_study(job, &s->flatness, &s->nominal, options, &s->memory, &s->result, error));
     PP_TRY(pp_holddown_judge(job, &s->result, &s->memory, &s->judged, error));
     return pp_holddown_say(job, &s->result, &s->judged, &s->memory, &s->words, error);
+}
+
+static pp_status study_on(const pp_job *job, test_shape shape, double pitch, studied *s,
+                          pp_error *error)
+{
+    pp_holddown_options options = {.threads = 1, .remedies = pp_hold_remedies_of};
+    return study_with(job, shape, &options, pitch, s, error);
 }
 
 static void study(const pp_job *job, test_shape shape, studied *s)
@@ -317,6 +323,49 @@ static void few_readings_are_a_range(void **state)
     pp_memory_free(&none.memory);
 }
 
+/* Clamps found are the advice, and none are listed beside the advice not to clamp: whether they
+ * would bend the plate too far or are too weak. */
+static void one_advice_that_agrees_with_the_plan(void **state)
+{
+    (void)state;
+    static const struct {
+        double stress_share, force_limit;
+        const char *advice;
+    } cases[] = {{1.01, 40000, "Clamps as planned bring"},
+                 {0.99, 40000, "Do not clamp: the clamps that close the gaps would bend"},
+                 {0, 20, "Do not clamp: "}};
+    pp_job job = disc_job();
+    pp_error error = {0};
+    studied s;
+    job.foot.force = 900;
+    study(&job, dome, &s);
+    double stress = s.result.plan_stress;
+    assert_true(s.result.clamp_count > 0 && stress > 0);
+    pp_memory_free(&s.memory);
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        pp_holddown_options options = {.threads = 1,
+                                       .remedies = pp_hold_remedies_of,
+                                       .plan_stress_most = cases[k].stress_share * stress};
+        bool clamps = k == 0;
+        job.holddown.clamp_force_limit = cases[k].force_limit;
+        assert_ok(study_with(&job, dome, &options, 150, &s, &error), &error);
+        assert_non_null(strstr(s.words.advice, cases[k].advice));
+        assert_int_equal(s.judged.plan_found, clamps);
+        assert_int_equal(s.judged.clamping_advised, clamps);
+        assert_int_equal(s.result.clamp_count > 0, clamps);
+        assert_int_equal(s.result.setups.count > 0, clamps);
+        pp_text headline = {0};
+        pp_results results = {.job = &job,
+                              .holddown = &s.result,
+                              .holddown_judgement = &s.judged,
+                              .holddown_words = &s.words};
+        pp_holddown_headline_say(&headline, &results);
+        assert_int_equal(strncmp(headline.data, "Drill with ", 11) == 0, clamps);
+        pp_text_free(&headline);
+        pp_memory_free(&s.memory);
+    }
+}
+
 /* Turned over ------------------------------------------------------------------------------ */
 
 static void dome_turned(double x, double y, double w[4])
@@ -391,6 +440,7 @@ int main(void)
         cmocka_unit_test(the_thickness_read_place_by_place_is_what_lies_beneath),
         cmocka_unit_test(a_thicker_plate_than_said_is_reckoned_as_thick),
         cmocka_unit_test(few_readings_are_a_range),
+        cmocka_unit_test(one_advice_that_agrees_with_the_plan),
         cmocka_unit_test(the_other_face_up_has_a_plan_of_its_own),
         cmocka_unit_test(clamps_are_paired_where_they_stand_nearest),
     };

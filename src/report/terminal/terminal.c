@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "answer/clamp_words.h"
 #include "answer/for_people.h"
 #include "answer/holddown_words.h"
 #include "answer/summary.h"
@@ -386,9 +387,9 @@ static void add_plan(writer *w, const pp_holddown *h)
     pp_length_unit units = w->results->job->units;
     add_line(w, "", w->results->holddown_words->advice);
     if (!h->clamp_count) return;
-    pp_text_print(&w->piece, "%s: %zu clamp%s, worst gap left ",
-                  h->plan_given ? "As given" : "Plan found", h->clamp_count,
-                  h->clamp_count == 1 ? "" : "s");
+    pp_text_add(&w->piece, h->plan_given ? "As given: " : "Plan found: ");
+    pp_clamps_number_say(&w->piece, h->clamp_count, h->plan);
+    pp_text_add(&w->piece, ", worst gap left ");
     pp_people_length(&w->piece, units, h->plan_worst_gap);
     finish_line(w, "");
     size_t shown = h->clamp_count < CLAMPS_SHOWN ? h->clamp_count : CLAMPS_SHOWN;
