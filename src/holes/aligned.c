@@ -4,14 +4,6 @@
 
 enum { PARTS = 64 };
 
-pp_hole_uncertainty pp_hole_uncertainty_of(const pp_job *job)
-{
-    return (pp_hole_uncertainty){.position = job->holes.uncertainty_position,
-                                 .per_metre = job->holes.uncertainty_per_metre,
-                                 .diameter = job->holes.uncertainty_diameter,
-                                 .ligament = job->holes.uncertainty_ligament};
-}
-
 typedef struct placing {
     const pp_aligning *request;
     pp_aligned out;

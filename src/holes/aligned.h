@@ -7,16 +7,6 @@
 #include "holes/alignment.h"
 #include "holes/centre_error.h"
 
-/* Expanded uncertainties (k = 2) of the measuring, as the job states them; NaN: not stated. */
-typedef struct pp_hole_uncertainty {
-    double position;           /* of one coordinate, mm */
-    double per_metre;          /* of distance from the reference, mm/m */
-    double diameter, ligament; /* mm */
-} pp_hole_uncertainty;
-
-/* As the job states them. */
-pp_hole_uncertainty pp_hole_uncertainty_of(const pp_job *job);
-
 typedef struct pp_aligned_bore {
     pp_plate_point at;
     double position; /* 2 hypot(dx, dy) from the nominal place; NaN for an extra hole */

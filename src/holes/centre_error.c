@@ -8,7 +8,7 @@ enum { PARTS = 64 };
 
 static double or_zero(double value) { return pp_given(value) ? value : 0; }
 
-double pp_scale_uncertainty(const pp_job *job)
+static double scale_uncertainty(const pp_job *job)
 {
     double alpha = job->holes.expansion;
     double kelvin = or_zero(job->holes.temperature - PP_REFERENCE_TEMPERATURE);
@@ -16,11 +16,20 @@ double pp_scale_uncertainty(const pp_job *job)
                  alpha * kelvin * or_zero(job->holes.uncertainty_expansion) / 2);
 }
 
+pp_hole_uncertainty pp_hole_uncertainty_of(const pp_job *job)
+{
+    return (pp_hole_uncertainty){.position = job->holes.uncertainty_position,
+                                 .per_metre = job->holes.uncertainty_per_metre,
+                                 .diameter = job->holes.uncertainty_diameter,
+                                 .ligament = job->holes.uncertainty_ligament,
+                                 .scale = scale_uncertainty(job)};
+}
+
 double pp_reading_variance(const pp_centre_errors *e, double x, double y)
 {
     double r = hypot(x - e->reference_x, y - e->reference_y);
-    double fixed = e->job->holes.uncertainty_position / 2;
-    double growing = or_zero(e->job->holes.uncertainty_per_metre) * r / 2000;
+    double fixed = e->stated.position / 2;
+    double growing = or_zero(e->stated.per_metre) * r / 2000;
     return fixed * fixed + growing * growing;
 }
 
@@ -40,11 +49,12 @@ static uint32_t find_hole(const pp_nominal *nominal, const char *name)
 
 /* The shift is the first reading's error; the angle that of both across their line, over its
  * length. */
-static pp_pose_error of_two_holes(const pp_centre_errors *e, uint8_t face)
+static pp_pose_error of_two_holes(const pp_centre_errors *e, const pp_align_options *options,
+                                  uint8_t face)
 {
     pp_pose_error p = blank(face);
     const double *x = e->nominal->x, *y = e->nominal->y;
-    for (int k = 0; k < 2; k++) p.datum[k] = find_hole(e->nominal, e->job->holes.datum_holes[k]);
+    for (int k = 0; k < 2; k++) p.datum[k] = find_hole(e->nominal, options->datum_holes[k]);
     uint32_t a = p.datum[0], b = p.datum[1];
     p.x = x[a], p.y = y[a];
     double length = hypot(x[b] - x[a], y[b] - y[a]);
@@ -153,26 +163,27 @@ static pp_pose_error of_datum_points(const pp_centre_errors *e, const pp_hole_fi
 
 /* --- both faces ------------------------------------------------------------------------------- */
 
-pp_status pp_centre_errors_find(const pp_job *job, const pp_hole_files *files,
-                                const pp_gathered *gathered, const pp_alignment *alignment,
+pp_status pp_centre_errors_find(const pp_aligned_by *by, const pp_hole_uncertainty *stated,
                                 int threads, pp_centre_errors *errors, pp_error *error)
 {
-    pp_centre_errors e = {.job = job,
-                          .nominal = &files->nominal,
+    const pp_gathered *gathered = by->gathered;
+    const pp_align_options *options = by->options;
+    const pp_alignment *alignment = by->alignment;
+    pp_centre_errors e = {.stated = *stated,
+                          .nominal = &by->files->nominal,
                           .reference_x = alignment->reference_x,
-                          .reference_y = alignment->reference_y,
-                          .scale = pp_scale_uncertainty(job)};
+                          .reference_y = alignment->reference_y};
     uint8_t first = gathered->faces[PP_ENTRY] || !gathered->faces[PP_EXIT] ? PP_ENTRY : PP_EXIT;
     pp_pose_error pose = blank(first);
     pose.x = alignment->reference_x, pose.y = alignment->reference_y;
-    if (job->holes.align == PP_ALIGN_TWO_HOLES) pose = of_two_holes(&e, first);
-    if (job->holes.align == PP_ALIGN_BEST_FIT)
+    if (options->align == PP_ALIGN_TWO_HOLES) pose = of_two_holes(&e, options, first);
+    if (options->align == PP_ALIGN_BEST_FIT)
         PP_TRY(of_best_fit(&e, gathered, first, threads, &pose, error));
-    if (job->holes.align == PP_ALIGN_DATUM_POINTS) pose = of_datum_points(&e, files, first);
+    if (options->align == PP_ALIGN_DATUM_POINTS) pose = of_datum_points(&e, by->files, first);
     e.pose[PP_ENTRY] = e.pose[PP_EXIT] = pose;
-    if (alignment->exit_own && job->holes.exit_align == PP_EXIT_ALIGN_TWO_HOLES)
-        e.pose[PP_EXIT] = of_two_holes(&e, PP_EXIT);
-    if (alignment->exit_own && job->holes.exit_align == PP_EXIT_ALIGN_BEST_FIT)
+    if (alignment->exit_own && options->exit_align == PP_EXIT_ALIGN_TWO_HOLES)
+        e.pose[PP_EXIT] = of_two_holes(&e, options, PP_EXIT);
+    if (alignment->exit_own && options->exit_align == PP_EXIT_ALIGN_BEST_FIT)
         PP_TRY(of_best_fit(&e, gathered, PP_EXIT, threads, &e.pose[PP_EXIT], error));
     *errors = e;
     return PP_OK;
@@ -231,7 +242,7 @@ pp_covariance pp_centre_covariance(const pp_centre_errors *e, uint8_t face, uint
         c.xx -= s.xx, c.xy -= s.xy, c.yy -= s.yy;
     }
     if (!scaled) return c;
-    double variance = e->scale * e->scale;
+    double variance = e->stated.scale * e->stated.scale;
     c.xx += variance * rho_x * rho_x;
     c.xy += variance * rho_x * rho_y;
     c.yy += variance * rho_y * rho_y;

@@ -10,6 +10,18 @@
 
 #include "holes/alignment.h"
 
+/* How uncertain the measuring is, as the job states it; NaN: not stated. */
+typedef struct pp_hole_uncertainty {
+    double position;           /* expanded (k = 2), of one coordinate, mm */
+    double per_metre;          /* expanded, of distance from the reference, mm/m */
+    double diameter, ligament; /* expanded, mm */
+    double scale; /* standard, relative: of the plate's temperature, and of its expansion between
+                     the temperature stated and 20 C; 0: not stated */
+} pp_hole_uncertainty;
+
+/* As the job states them. */
+pp_hole_uncertainty pp_hole_uncertainty_of(const pp_job *job);
+
 /* How uncertain a distance from nominal is: its standard uncertainty, and by how much noise alone
  * makes it longer on average, to first order. NaN where no uncertainty was given. */
 typedef struct pp_distance_error {
@@ -33,21 +45,23 @@ typedef struct pp_pose_error {
 } pp_pose_error;
 
 typedef struct pp_centre_errors {
-    const pp_job *job;
+    pp_hole_uncertainty stated;
     const pp_nominal *nominal;
     double reference_x, reference_y; /* where uncertainty per metre starts from */
-    double scale;                    /* standard uncertainty of the scale, relative */
     pp_pose_error pose[2];           /* [pp_face] */
 } pp_centre_errors;
 
-/* Standard uncertainty of the plate's scale: of its temperature, and of its expansion between the
- * temperature stated and 20 C. */
-double pp_scale_uncertainty(const pp_job *job);
+/* An alignment whose errors are asked for. */
+typedef struct pp_aligned_by {
+    const pp_hole_files *files; /* nominal holes, datum points */
+    const pp_gathered *gathered;
+    const pp_align_options *options;
+    const pp_alignment *alignment; /* from pp_alignment_find of the same, which has refused what
+                                      cannot be aligned */
+} pp_aligned_by;
 
-/* The errors of the alignment in force. `alignment` from pp_alignment_find of the same job and
- * readings, which has refused what cannot be aligned. */
-pp_status pp_centre_errors_find(const pp_job *job, const pp_hole_files *files,
-                                const pp_gathered *gathered, const pp_alignment *alignment,
+/* The errors of the alignment in force; `stated` of single readings. */
+pp_status pp_centre_errors_find(const pp_aligned_by *by, const pp_hole_uncertainty *stated,
                                 int threads, pp_centre_errors *errors, pp_error *error);
 
 /* The errors of laying the pattern on itself by best fit, on top of that alignment: the

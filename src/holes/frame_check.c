@@ -185,19 +185,18 @@ static const char *view_name(pp_exit_view own, double sign_x, double sign_y)
     return x && y ? NULL : x ? "turned-about-y" : y ? "turned-about-x" : "through";
 }
 
-pp_status pp_exit_view_check(const pp_job *job, const pp_exit_view_request *request, bool *open,
-                             pp_error *error)
+pp_status pp_exit_view_check(const pp_exit_view_request *request, bool *open, pp_error *error)
 {
     static const double SIGNS[][2] = {{-1, 1}, {1, -1}, {-1, -1}};
     static const double CLEARLY = 1.0 / 3, AS_WELL = 3, COINCIDENT = 1e-6;
     *open = false;
     if (!request->gathered->faces[PP_EXIT] || !pp_given(request->pitch) ||
-        job->holes.exit_align != PP_EXIT_ALIGN_SAME)
+        request->align != PP_EXIT_ALIGN_SAME)
         return PP_OK;
     view_fit own = look(request, 1, 1);
     if (own.count < VIEW_LEAST) return PP_OK;
     for (size_t i = 0; i < sizeof SIGNS / sizeof *SIGNS; i++) {
-        const char *name = view_name(job->holes.exit_view, SIGNS[i][0], SIGNS[i][1]);
+        const char *name = view_name(request->stated, SIGNS[i][0], SIGNS[i][1]);
         view_fit other = look(request, SIGNS[i][0], SIGNS[i][1]);
         if (!name) continue;
         if (other.rms < CLEARLY * own.rms && other.unmatched <= own.unmatched &&

@@ -38,6 +38,9 @@ typedef struct pp_exit_view_request {
     const pp_view *view; /* of the job */
     const pp_pose *pose; /* of the exit face */
     double pitch;        /* mm; NaN: not known, nothing is checked */
+    pp_exit_view stated; /* how the job says the exit face was looked at */
+    pp_exit_align align; /* but `same`: the exit face has an alignment of its own, and nothing is
+                            checked */
 } pp_exit_view_request;
 
 /* The exit face against the side it was measured from: how well the exit readings lie on the bores
@@ -47,7 +50,6 @@ typedef struct pp_exit_view_request {
  *
  * out     open    another view fits as well: the pattern's symmetry leaves it open
  * errors  PP_EINPUT: another view fits clearly better (root mean square below a third) */
-pp_status pp_exit_view_check(const pp_job *job, const pp_exit_view_request *request, bool *open,
-                             pp_error *error);
+pp_status pp_exit_view_check(const pp_exit_view_request *request, bool *open, pp_error *error);
 
 #endif

@@ -36,13 +36,13 @@ typedef struct taking {
 
 /* --- which reading is which hole, and where the frame lies ------------------------------------ */
 
-static pp_status gather(taking *t, pp_error *error)
+static pp_status gather(taking *t, const uint32_t *key, size_t extras, pp_error *error)
 {
     pp_gathering request = {.files = t->files,
                             .view = &t->view,
                             .sizes = t->sizes,
-                            .key_of_row = t->match.key,
-                            .extras = t->match.extra_count};
+                            .key_of_row = key,
+                            .extras = extras};
     return pp_gather(&request, t->threads, t->memory, &t->gathered, error);
 }
 
@@ -78,17 +78,14 @@ static pp_status match_nearest(taking *t, pp_error *error)
  * out. */
 static pp_status align_by_matched(taking *t, pp_error *error)
 {
-    uint32_t *key = t->match.key, *matched;
+    const uint32_t *key = t->match.key;
+    uint32_t *matched;
     size_t count = t->files->measured.count;
     PP_TAKE(matched, &t->memory->scratch, count);
     for (size_t i = 0; i < count; i++)
         matched[i] = key[i] < t->files->nominal.count ? key[i] : PP_NONE;
-    t->match.key = matched;
-    t->match.extra_count = 0;
-    pp_status status = gather(t, error);
-    if (status == PP_OK) status = align(t, error);
-    t->match.key = key;
-    return status;
+    PP_TRY(gather(t, matched, 0, error));
+    return align(t, error);
 }
 
 /* Rows without names: find a first alignment, match by place; for a best fit without any names once
@@ -141,7 +138,7 @@ static pp_status match(taking *t, pp_error *error)
         pp_arena_release(scratch, mark);
     }
     PP_TRY(pp_match_extras(t->files, t->memory, &t->match, error));
-    PP_TRY(gather(t, error));
+    PP_TRY(gather(t, t->match.key, t->match.extra_count, error));
     return align(t, error);
 }
 
@@ -151,12 +148,14 @@ static pp_status match(taking *t, pp_error *error)
 static pp_status find_errors(taking *t, pp_error *error)
 {
     pp_alignment *a = &t->out.alignment;
-    PP_TRY(pp_centre_errors_find(t->job, t->files, &t->gathered, a, t->threads, &t->errors, error));
+    const pp_aligned_by by = {
+        .files = t->files, .gathered = &t->gathered, .options = &t->options, .alignment = a};
+    PP_TRY(pp_centre_errors_find(&by, &t->uncertainty, t->threads, &t->errors, error));
     const pp_pose_error *first = &t->errors.pose[PP_ENTRY];
     a->u_dx = sqrt(first->shift.xx);
     a->u_dy = sqrt(first->shift.yy);
     a->u_angle_deg = sqrt(first->turn) * PP_DEGREES;
-    a->scale_u = t->errors.scale;
+    a->scale_u = t->uncertainty.scale;
     return PP_OK;
 }
 
@@ -517,8 +516,10 @@ static pp_status take(taking *t, pp_error *error)
                                             .nominal_grid = &t->grid,
                                             .view = &t->view,
                                             .pose = &t->poses[PP_EXIT],
-                                            .pitch = t->out.pitch};
-    PP_TRY(pp_exit_view_check(t->job, &exit_view, &t->out.exit_view_open, error));
+                                            .pitch = t->out.pitch,
+                                            .stated = t->job->holes.exit_view,
+                                            .align = t->options.exit_align};
+    PP_TRY(pp_exit_view_check(&exit_view, &t->out.exit_view_open, error));
     PP_TRY(find_plugged(t, error));
     PP_TRY(find_errors(t, error));
     PP_TRY(place(t, error));

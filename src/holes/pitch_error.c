@@ -27,7 +27,7 @@ static pp_pair_value value_of(const search *s, const pp_read_bore *p, const pp_r
     double own = pp_reading_variance(errors, n->x[p->hole], n->y[p->hole]) +
                  pp_reading_variance(errors, n->x[q->hole], n->y[q->hole]);
     return (pp_pair_value){.value = fabs(measured - nominal),
-                           .u = sqrt(own + pow(errors->scale * nominal, 2)),
+                           .u = sqrt(own + pow(errors->stated.scale * nominal, 2)),
                            .a = p->hole,
                            .b = q->hole,
                            .face = p->face};
