@@ -33,34 +33,34 @@ static double distance_from_pin(const pp_hold_plate *plate, double x, double y)
     return least;
 }
 
-pp_status pp_given_clamps_list(const pp_job *job, const pp_hold_plate *plate,
+pp_status pp_given_clamps_list(const pp_given_clamps *given, const pp_hold_plate *plate,
                                const pp_hold_places *holes, double hole_diameter, pp_memory *memory,
                                const pp_clamp **clamps, pp_error *error)
 {
     pp_clamp *list;
     double half_hole = hole_diameter > 0 ? hole_diameter / 2 : 0;
-    PP_TAKE(list, &memory->keep, job->clamp_count);
-    for (size_t k = 0; k < job->clamp_count; k++) {
-        const pp_job_clamp *given = &job->clamps[k];
-        if (!pp_mesh_inside(plate->mesh, given->x, given->y))
-            return pp_fail_at(error, PP_EINPUT, job->path, given->line, 0,
+    PP_TAKE(list, &memory->keep, given->count);
+    for (size_t k = 0; k < given->count; k++) {
+        const pp_job_clamp *one = &given->clamps[k];
+        if (!pp_mesh_inside(plate->mesh, one->x, one->y))
+            return pp_fail_at(error, PP_EINPUT, given->job_file, one->line, 0,
                               "clamp %s at (%g, %g) stands beside the plate; give the place where "
                               "it presses, in the plate's axes",
-                              given->name, given->x, given->y);
+                              one->name, one->x, one->y);
         for (size_t i = 0; i < k; i++)
-            if (hypot(given->x - list[i].x, given->y - list[i].y) < APART)
-                return pp_fail_at(error, PP_EINPUT, job->path, given->line, 0,
+            if (hypot(one->x - list[i].x, one->y - list[i].y) < APART)
+                return pp_fail_at(error, PP_EINPUT, given->job_file, one->line, 0,
                                   "clamps %s and %s stand on one spot, (%g, %g); give one clamp of "
                                   "their force together, or its own place to each",
-                                  list[i].name, given->name, given->x, given->y);
-        list[k] = (pp_clamp){.name = given->name,
-                             .x = given->x,
-                             .y = given->y,
-                             .force = given->force,
-                             .edge_stop = given->kind == PP_EDGE_STOP,
-                             .from_pin = distance_from_pin(plate, given->x, given->y)};
-        if (given->pad > 0)
-            PP_TRY(list_blocks(holes, given->pad / 2 + half_hole, &memory->keep, &list[k], error));
+                                  list[i].name, one->name, one->x, one->y);
+        list[k] = (pp_clamp){.name = one->name,
+                             .x = one->x,
+                             .y = one->y,
+                             .force = one->force,
+                             .edge_stop = one->kind == PP_EDGE_STOP,
+                             .from_pin = distance_from_pin(plate, one->x, one->y)};
+        if (one->pad > 0)
+            PP_TRY(list_blocks(holes, one->pad / 2 + half_hole, &memory->keep, &list[k], error));
     }
     *clamps = list;
     return PP_OK;

@@ -6,9 +6,15 @@
 #include "holddown/clamps.h"
 #include "holddown/under_foot.h"
 
-/* clamps[job->clamp_count], memory->keep, with the holes under their pads (hole_diameter NaN:
- * centres count). errors: PP_EINPUT one stands beside the plate, or two on one spot; PP_ENOMEM */
-pp_status pp_given_clamps_list(const pp_job *job, const pp_hold_plate *plate,
+typedef struct pp_given_clamps {
+    size_t count;
+    const pp_job_clamp *clamps;
+    const char *job_file; /* for messages */
+} pp_given_clamps;
+
+/* clamps[given->count], memory->keep, with the holes under their pads (hole_diameter NaN: centres
+ * count). errors: PP_EINPUT one stands beside the plate, or two on one spot; PP_ENOMEM */
+pp_status pp_given_clamps_list(const pp_given_clamps *given, const pp_hold_plate *plate,
                                const pp_hold_places *holes, double hole_diameter, pp_memory *memory,
                                const pp_clamp **clamps, pp_error *error);
 

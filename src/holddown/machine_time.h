@@ -22,7 +22,15 @@ typedef struct pp_machine_work {
     double force_to_close; /* largest over all holes, N; NaN: some hole needs more than the cap */
 } pp_machine_work;
 
-/* From [machine] seconds_per_hole, seconds_per_setup, holes_per_tool, and [roughing]. */
-pp_machine_time pp_machine_time_of(const pp_job *job, const pp_machine_work *work);
+/* How fast the shop is; NaN: not stated. */
+typedef struct pp_machine_rates {
+    double seconds_per_hole, seconds_per_setup, holes_per_tool;
+    double seconds_roughing, seconds_finishing; /* of one hole in each of two passes */
+} pp_machine_rates;
+
+/* [machine] and [roughing], as they stand in the job. */
+pp_machine_rates pp_machine_rates_of(const pp_job *job);
+
+pp_machine_time pp_machine_time_of(const pp_machine_rates *rates, const pp_machine_work *work);
 
 #endif

@@ -489,7 +489,9 @@ static pp_status take_given(const study *s, pp_holddown *r, pp_error *error)
 {
     r->plan_given = true;
     r->clamp_count = s->job->clamp_count;
-    PP_TRY(pp_given_clamps_list(s->job, &s->plate, &s->places, hole_of(s), s->memory, &r->plan,
+    const pp_given_clamps given = {
+        .count = s->job->clamp_count, .clamps = s->job->clamps, .job_file = s->job->path};
+    PP_TRY(pp_given_clamps_list(&given, &s->plate, &s->places, hole_of(s), s->memory, &r->plan,
                                 error));
     PP_TRY(pp_given_clamps_stress(&s->plate, &s->state, &s->setup.plate, r->clamp_count, r->plan,
                                   s->memory, &r->plan_stress, error));
@@ -509,7 +511,8 @@ static void find_time(const study *s, pp_holddown *r)
                             .force_to_close = r->largest_force_to_close};
     for (size_t i = 0; i < r->count; i++)
         if (isnan(r->holes[i].force_to_close)) work.force_to_close = NAN;
-    r->time = pp_machine_time_of(s->job, &work);
+    const pp_machine_rates rates = pp_machine_rates_of(s->job);
+    r->time = pp_machine_time_of(&rates, &work);
 }
 
 /* The whole study ------------------------------------------------------------------------ */

@@ -28,15 +28,15 @@ void pp_thickness_at(const pp_thickness_readings *r, double x, double y, double 
 
 /* Read ---------------------------------------------------------------------------------- */
 
-static pp_status check(const pp_job *job, const pp_place_list *list, pp_thickness_readings *r,
-                       pp_error *error)
+static pp_status check(double thickness, const char *file, const pp_place_list *list,
+                       pp_thickness_readings *r, pp_error *error)
 {
-    double thickness = job->plate.thickness, sum = 0;
+    double sum = 0;
     r->count = list->count;
     r->low = INFINITY, r->high = -INFINITY;
     for (size_t i = 0; i < list->count; i++) {
         if (!(fabs(list->z[i] - thickness) <= OFF_MOST * thickness))
-            return pp_fail_at(error, PP_EINPUT, job->plate.thickness_points.path, 0, 0,
+            return pp_fail_at(error, PP_EINPUT, file, 0, 0,
                               "reading %zu of the thickness is %g mm, of a plate that is %g mm "
                               "thick; is the unit right, or thickness under [plate]?",
                               i + 1, list->z[i], thickness);
@@ -128,9 +128,10 @@ pp_status pp_thickness_read(const pp_job *job, const pp_mesh *mesh, pp_memory *m
                                .centre_y = mesh->y0 + mesh->height / 2,
                                .scale = fmax(mesh->width, mesh->height) / 2};
     *readings = r;
-    if (!job->plate.thickness_points.path) return PP_OK;
-    PP_TRY(pp_places_read(job, &job->plate.thickness_points, memory, &list, error));
-    PP_TRY(check(job, &list, &r, error));
+    const pp_job_file *file = &job->plate.thickness_points;
+    if (!file->path) return PP_OK;
+    PP_TRY(pp_places_read(job, file, memory, &list, error));
+    PP_TRY(check(job->plate.thickness, file->path, &list, &r, error));
     bool found = false;
     if (list.count >= QUADRIC_READINGS)
         PP_TRY(fit(&r, &list, mesh, PP_THICKNESS_TERMS, &found, error));

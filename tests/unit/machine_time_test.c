@@ -4,24 +4,23 @@
 #include "holddown/machine_time.h"
 #include "support/check.h"
 
-static pp_job job_of(double per_hole, double per_setup, double per_tool)
+static pp_machine_rates rates_of(double per_hole, double per_setup, double per_tool)
 {
-    pp_job job = {0};
-    job.machine.seconds_per_hole = per_hole;
-    job.machine.seconds_per_setup = per_setup;
-    job.machine.holes_per_tool = per_tool;
-    job.roughing.seconds_roughing = job.roughing.seconds_finishing = NAN;
-    return job;
+    return (pp_machine_rates){.seconds_per_hole = per_hole,
+                              .seconds_per_setup = per_setup,
+                              .holes_per_tool = per_tool,
+                              .seconds_roughing = NAN,
+                              .seconds_finishing = NAN};
 }
 
 static void hours_add_up(void **state)
 {
     (void)state;
-    pp_job job = job_of(18.5, 600, 800);
-    job.roughing.seconds_roughing = 41;
-    job.roughing.seconds_finishing = 18.5;
+    pp_machine_rates rates = rates_of(18.5, 600, 800);
+    rates.seconds_roughing = 41;
+    rates.seconds_finishing = 18.5;
     const pp_machine_work work = {.holes = 2401, .setups = 4, .clamps = 3, .force_to_close = 30200};
-    pp_machine_time t = pp_machine_time_of(&job, &work);
+    pp_machine_time t = pp_machine_time_of(&rates, &work);
     assert_true(t.valid);
     assert_near(t.drilling, 12.338472222222222, 1e-12); /* 44,418.5 s */
     assert_near(t.setting_up, 4 / 6.0, 1e-12);
@@ -36,16 +35,16 @@ static void hours_add_up(void **state)
 static void what_is_not_given_is_not_made_up(void **state)
 {
     (void)state;
-    pp_job job = job_of(NAN, 600, 800);
+    pp_machine_rates rates = rates_of(NAN, 600, 800);
     pp_machine_work work = {.holes = 100, .setups = 1, .force_to_close = 9000};
-    assert_false(pp_machine_time_of(&job, &work).valid);
-    job = job_of(18, NAN, NAN);
-    pp_machine_time t = pp_machine_time_of(&job, &work);
+    assert_false(pp_machine_time_of(&rates, &work).valid);
+    rates = rates_of(18, NAN, NAN);
+    pp_machine_time t = pp_machine_time_of(&rates, &work);
     assert_near(t.total, 0.5, 1e-12);
     assert_int_equal(t.tools, 0);
     assert_true(isnan(t.roughing) && isnan(t.stronger_foot)); /* no clamps: nothing to save */
     work.setups = 0;                                          /* no plan: nothing to time */
-    assert_false(pp_machine_time_of(&job, &work).valid);
+    assert_false(pp_machine_time_of(&rates, &work).valid);
 }
 
 /* What is printed adds up as printed, each part to a tenth of an hour. */
