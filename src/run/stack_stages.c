@@ -129,7 +129,8 @@ pp_status pp_run_drilled(const pp_stack_stages *s, pp_error *error)
     KEEP(judged);
     begin(s, "the drilled layers");
     PP_TRY(measure_layers(s, measures, own, error));
-    PP_TRY(pp_drilled_reckon(s->job, s->nominal, measures, s->memory, drilled, error));
+    const pp_drilled_spec spec = pp_drilled_spec_of(s->job);
+    PP_TRY(pp_drilled_reckon(&spec, s->nominal, measures, s->memory, drilled, error));
     PP_TRY(pp_drilled_judge(s->job, s->limits, drilled, own, s->memory, judged, error));
     s->results->drilled = drilled;
     s->results->drilled_judgement = judged;

@@ -152,7 +152,7 @@ void pp_bench_look(pp_bench *b, size_t count, const double *x, const double *y, 
     for (size_t h = 0; h < count; h++) {
         pp_probe *of = probes + PROBES * h;
         pp_probe_point(&g->compliance, x[h], y[h], 0, 0, &of[POINT]);
-        pp_probe_ring(&g->compliance, x[h], y[h], g->foot_radius, &of[FOOT]);
+        pp_probe_ring(&g->compliance, x[h], y[h], g->spec.foot_radius, &of[FOOT]);
         pp_probe_point(&g->compliance, x[h], y[h], 1, 0, &of[SLOPE_X]);
         pp_probe_point(&g->compliance, x[h], y[h], 0, 1, &of[SLOPE_Y]);
         for (int l = 0; l < PROBES; l++)

@@ -3,30 +3,31 @@
 #include <stdint.h>
 #include <string.h>
 
-static size_t faces_of(const pp_job *job, const pp_layer *layer)
+static size_t faces_of(const pp_stack_freedom *freedom, const pp_layer *layer)
 {
-    return job->stack.search_face && layer->face == PP_FACE_EITHER ? 2 : 1;
+    return freedom->faces && layer->face == PP_FACE_EITHER ? 2 : 1;
 }
 
-static size_t turns_of(const pp_job *job, const pp_layer *layer)
+static size_t turns_of(const pp_stack_freedom *freedom, const pp_layer *layer)
 {
-    return job->stack.search_turn ? layer->turns.count : 1;
+    return freedom->turns ? layer->turns.count : 1;
 }
 
-pp_status pp_stack_choices_make(const pp_job *job, pp_arena *arena, pp_stack_choices *choices,
-                                pp_error *error)
+pp_status pp_stack_choices_make(const pp_stack_freedom *freedom, pp_arena *arena,
+                                pp_stack_choices *choices, pp_error *error)
 {
-    pp_stack_choices c = {.layers = job->layer_count, .order = job->stack.search_order};
+    pp_stack_choices c = {.layers = freedom->layer_count, .order = freedom->order};
     for (size_t i = 0; i < c.layers; i++) {
         c.first[i] = c.total;
-        c.count[i] = faces_of(job, &job->layers[i]) * turns_of(job, &job->layers[i]);
+        c.count[i] =
+            faces_of(freedom, &freedom->layers[i]) * turns_of(freedom, &freedom->layers[i]);
         c.total += c.count[i];
     }
     pp_stack_way *way;
     PP_TAKE(way, arena, c.total);
     for (size_t i = 0; i < c.layers; i++) {
-        const pp_layer *layer = &job->layers[i];
-        size_t faces = faces_of(job, layer), turns = turns_of(job, layer);
+        const pp_layer *layer = &freedom->layers[i];
+        size_t faces = faces_of(freedom, layer), turns = turns_of(freedom, layer);
         for (size_t f = 0; f < faces; f++)
             for (size_t t = 0; t < turns; t++)
                 way[c.first[i] + f * turns + t] =
@@ -36,9 +37,9 @@ pp_status pp_stack_choices_make(const pp_job *job, pp_arena *arena, pp_stack_cho
     }
     c.way = way;
     for (size_t k = 0; k < c.layers; k++) {
-        size_t layer = job->stack.order[k];
+        size_t layer = freedom->listed[k];
         c.listed[k] = way[c.first[layer]];
-        c.fixed[k] = !c.order || job->layers[layer].place ? layer : SIZE_MAX;
+        c.fixed[k] = !c.order || freedom->layers[layer].place ? layer : SIZE_MAX;
     }
     *choices = c;
     return PP_OK;

@@ -17,10 +17,17 @@ typedef struct pp_stack_choices {
     const pp_stack_way *way; /* [total], by layer */
 } pp_stack_choices;
 
-/* What [stack] search, `place`, `face` and `turns` of the layers leave free; `listed` is the order
- * as the job gives it. Arrays in `arena`. PP_ENOMEM. */
-pp_status pp_stack_choices_make(const pp_job *job, pp_arena *arena, pp_stack_choices *choices,
-                                pp_error *error);
+/* The order listed, and which of order, faces and turns may change. */
+typedef struct pp_stack_freedom {
+    size_t layer_count;
+    const pp_layer *layers; /* their `place`, `face` and `turns` */
+    const size_t *listed;   /* [layer_count] layers, bottom first */
+    bool order, faces, turns;
+} pp_stack_freedom;
+
+/* What that leaves free. Arrays in `arena`. PP_ENOMEM. */
+pp_status pp_stack_choices_make(const pp_stack_freedom *freedom, pp_arena *arena,
+                                pp_stack_choices *choices, pp_error *error);
 
 /* How many arrangements are allowed; more than PP_STACK_ALL_MOST counts as that and one. */
 size_t pp_stack_choices_count(const pp_stack_choices *choices);

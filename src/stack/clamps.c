@@ -60,7 +60,7 @@ static pp_status find_places(planner *p, pp_error *error)
     const pp_stack_plan_request *r = p->request;
     const pp_place_list *given = r->candidates;
     const pp_mesh *mesh = r->ground->mesh;
-    double pad = pp_given(r->job->holddown.clamp_pad) ? r->job->holddown.clamp_pad : 0;
+    double pad = pp_given(r->pad) ? r->pad : 0;
     double hole = pp_given(r->hole_diameter) ? r->hole_diameter : 0;
     size_t room = given ? given->count : RIM_PLACES;
     PP_TAKE(p->x, &p->memory->scratch, room);
@@ -71,8 +71,7 @@ static pp_status find_places(planner *p, pp_error *error)
             x = given->x[k], y = given->y[k];
         else
             rim_place(mesh, k, fmax(pad / 2, 1e-3 * mesh->width), &x, &y);
-        bool fits = given || r->job->holddown.clamp_over_holes == PP_OVER_YES ||
-                    clear_of_holes(p, x, y, (pad + hole) / 2);
+        bool fits = given || r->over_holes || clear_of_holes(p, x, y, (pad + hole) / 2);
         if (!fits || !pp_mesh_inside(mesh, x, y)) continue;
         p->x[p->count] = x;
         p->y[p->count++] = y;
@@ -176,7 +175,7 @@ static pp_status reckon(const planner *p, const pp_stack_clamp *clamp, const siz
 
 static double strength(const planner *p, size_t part)
 {
-    double most = p->request->job->holddown.clamp_force_limit;
+    double most = p->request->force_most;
     return most / (double)(1u << part % STRENGTHS);
 }
 
@@ -310,9 +309,7 @@ pp_status pp_stack_plan_find(const pp_stack_plan_request *request, pp_memory *me
     PP_TRY(find_places(&p, error));
     made.candidates = p.count;
     PP_TRY(choose_watch(&p, error));
-    const pp_stack_ground_request coarse = {.job = request->job,
-                                            .shapes = request->ground->shapes,
-                                            .drilling = request->ground->drilling,
+    const pp_stack_ground_request coarse = {.spec = request->ground->spec,
                                             .pins = request->pins,
                                             .cells = CELLS,
                                             .threads = request->threads};

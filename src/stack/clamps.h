@@ -6,7 +6,6 @@
 #include "stack/evaluate.h"
 
 typedef struct pp_stack_plan_request {
-    const pp_job *job;
     const pp_stack_ground *ground; /* of the study */
     const pp_place_list *pins;     /* NULL: a table */
     const pp_stack_question *question;
@@ -14,6 +13,9 @@ typedef struct pp_stack_plan_request {
     const pp_stack_state *listed;    /* reckoned with every hole */
     const pp_place_list *candidates; /* NULL: the rim, where a pad covers no hole */
     double hole_diameter;            /* NaN: centres count */
+    double force_most;               /* of one clamp */
+    double pad;                      /* diameter; NaN: a point */
+    bool over_holes;                 /* a pad may cover holes */
     int threads;
 } pp_stack_plan_request;
 
@@ -23,7 +25,6 @@ typedef struct pp_stack_plan_request {
  * again with every hole on the study's mesh; then clamps that are not needed are taken away or
  * halved.
  *
- * given    job->holddown clamp_force_limit
  * memory   keep: the coarser mesh
  * errors   PP_ENUMERIC, PP_ENOMEM; that clamps are not enough is a result. The same bits for any
  *          number of threads. */

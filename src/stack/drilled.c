@@ -9,7 +9,7 @@ static const double CHECKS_P = 0.05; /* one-sided, of the bounds on wander */
 enum { CHECK_HOLES_LEAST = 3 };
 
 typedef struct reckoning {
-    const pp_job *job;
+    const pp_drilled_spec *spec;
     const pp_nominal *nominal;
     const pp_measures *const *measures;
     pp_memory *memory;
@@ -21,14 +21,14 @@ typedef struct reckoning {
 
 static pp_status stack_heights(reckoning *r, pp_error *error)
 {
-    size_t n = r->job->layer_count;
+    size_t n = r->spec->layer_count;
     double *low, *high, height = 0;
     PP_TAKE(low, &r->memory->keep, n);
     PP_TAKE(high, &r->memory->keep, n);
     for (size_t k = 0; k < n; k++) {
-        const pp_layer *layer = &r->job->layers[r->job->stack.order[k]];
+        const pp_layer *layer = &r->spec->layers[r->spec->order[k]];
         if (!(layer->thickness > 0))
-            return pp_fail_at(error, PP_EINPUT, r->job->path, layer->line, 0,
+            return pp_fail_at(error, PP_EINPUT, r->spec->job_file, layer->line, 0,
                               "the thickness of layer %s is not given, and the height of its holes "
                               "hangs on it; give thickness there or under [plate]",
                               layer->name);
@@ -43,13 +43,13 @@ static pp_status stack_heights(reckoning *r, pp_error *error)
 
 static pp_status sort_layers(reckoning *r, pp_error *error)
 {
-    size_t n = r->job->layer_count;
+    size_t n = r->spec->layer_count;
     pp_layer_how *how;
     const pp_measures **kept;
     PP_TAKE(how, &r->memory->keep, n);
     PP_TAKE(kept, &r->memory->keep, n);
     r->d.layer_count = n;
-    r->d.layer = r->job->stack.order;
+    r->d.layer = r->spec->order;
     r->d.bottom = SIZE_MAX;
     for (size_t k = 0; k < n; k++) {
         kept[k] = r->measures[k];
@@ -104,7 +104,7 @@ static double square(double x) { return x * x; }
 
 static double reading_variance(const reckoning *r)
 {
-    double u = r->job->holes.uncertainty_position;
+    double u = r->spec->position;
     return pp_given(u) ? square(0.5 * u) : 0;
 }
 
@@ -113,10 +113,10 @@ static double common_variance(const reckoning *r, double x, double y)
 {
     const pp_alignment *a = &r->measures[r->d.bottom]->alignment;
     double distance = hypot(x - a->reference_x, y - a->reference_y);
-    double metre = r->job->holes.uncertainty_per_metre;
-    double kelvin = r->job->holes.uncertainty_temperature, sum = 0;
+    double metre = r->spec->per_metre;
+    double kelvin = r->spec->temperature, sum = 0;
     if (pp_given(metre)) sum += square(metre * distance / 2000);
-    if (pp_given(kelvin)) sum += square(r->job->holes.expansion * distance * kelvin / 2);
+    if (pp_given(kelvin)) sum += square(r->spec->expansion * distance * kelvin / 2);
     return sum;
 }
 
@@ -125,7 +125,7 @@ static double common_variance(const reckoning *r, double x, double y)
 static double between_u(const reckoning *r, double lambda, double x, double y)
 {
     double bulge = 4 * lambda * (1 - lambda);
-    if (!pp_given(r->job->holes.uncertainty_position)) return NAN;
+    if (!pp_given(r->spec->position)) return NAN;
     return sqrt((square(1 - lambda) + square(lambda)) * reading_variance(r) +
                 common_variance(r, x, y) + square(bulge * r->d.wander));
 }
@@ -197,10 +197,10 @@ static pp_status check_layers(reckoning *r, pp_error *error)
     return PP_OK;
 }
 
-/* The larger of what the job states and what measured layers show. */
+/* The larger of what is stated and what measured layers show. */
 static void choose_wander(reckoning *r)
 {
-    double stated = r->job->stack.uncertainty_wander / 2;
+    double stated = r->spec->wander / 2;
     r->d.wander = NAN;
     if (pp_given(stated)) {
         r->d.wander = stated;
@@ -271,11 +271,24 @@ static pp_status list_rows(reckoning *r, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_drilled_reckon(const pp_job *job, const pp_nominal *nominal,
+pp_drilled_spec pp_drilled_spec_of(const pp_job *job)
+{
+    return (pp_drilled_spec){.layer_count = job->layer_count,
+                             .layers = job->layers,
+                             .order = job->stack.order,
+                             .wander = job->stack.uncertainty_wander,
+                             .position = job->holes.uncertainty_position,
+                             .per_metre = job->holes.uncertainty_per_metre,
+                             .temperature = job->holes.uncertainty_temperature,
+                             .expansion = job->holes.expansion,
+                             .job_file = job->path};
+}
+
+pp_status pp_drilled_reckon(const pp_drilled_spec *spec, const pp_nominal *nominal,
                             const pp_measures *const *measures, pp_memory *memory,
                             pp_drilled *drilled, pp_error *error)
 {
-    reckoning r = {.job = job, .nominal = nominal, .measures = measures, .memory = memory};
+    reckoning r = {.spec = spec, .nominal = nominal, .measures = measures, .memory = memory};
     PP_TRY(stack_heights(&r, error));
     PP_TRY(sort_layers(&r, error));
     PP_TRY(check_layers(&r, error));

@@ -36,7 +36,7 @@ typedef enum pp_wander_source { PP_WANDER_NONE, PP_WANDER_JOB, PP_WANDER_LAYERS 
 
 typedef struct pp_drilled {
     size_t layer_count, measured_count;
-    const size_t *layer;                /* [layer_count] index in job->layers, bottom first */
+    const size_t *layer;                /* [layer_count] index among the layers, bottom first */
     const pp_layer_how *how;            /* [layer_count] */
     const pp_measures *const *measures; /* [layer_count] NULL unless measured */
     const double *low, *high;           /* [layer_count] heights of the lower and the upper face */
@@ -53,13 +53,29 @@ typedef struct pp_drilled {
     size_t lost;                /* holes missing in one of the outer lists */
 } pp_drilled;
 
+/* What must be known of the layers and of the measuring; reals NaN: not stated. */
+typedef struct pp_drilled_spec {
+    size_t layer_count;
+    const pp_layer *layers;
+    const size_t *order;  /* [layer_count] of them, bottom first */
+    double wander;        /* expanded (k = 2), at mid height */
+    double position;      /* expanded, of one coordinate of a reading, mm */
+    double per_metre;     /* expanded, mm/m */
+    double temperature;   /* expanded, of the layers', K */
+    double expansion;     /* 1/K */
+    const char *job_file; /* for messages */
+} pp_drilled_spec;
+
+/* As it stands in the job, which must outlive the result. */
+pp_drilled_spec pp_drilled_spec_of(const pp_job *job);
+
 /* Put the layers' measures together.
  *
  * given    measures[layer_count]  by place, bottom first; NULL where the layer was not measured; at
  *                                 least one is
  * memory   keep                   everything in *drilled
  * errors   PP_EINPUT: a thickness is missing; PP_ENOMEM */
-pp_status pp_drilled_reckon(const pp_job *job, const pp_nominal *nominal,
+pp_status pp_drilled_reckon(const pp_drilled_spec *spec, const pp_nominal *nominal,
                             const pp_measures *const *measures, pp_memory *memory,
                             pp_drilled *drilled, pp_error *error);
 

@@ -3,8 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "holddown/setup.h"
-
 /* The table's points and behind them the pins, as one list. */
 static pp_status join_points(const pp_supports *table, const pp_supports *pins, pp_memory *memory,
                              pp_supports *all, pp_error *error)
@@ -32,8 +30,7 @@ static pp_status find_points(pp_stack_ground *g, const pp_place_list *pins, pp_m
 {
     pp_supports table, under;
     PP_TRY(pp_supports_table(g->mesh, memory, &table, error));
-    if (pins)
-        PP_TRY(pp_supports_pins(g->mesh, pins, g->job->support.file.path, memory, &under, error));
+    if (pins) PP_TRY(pp_supports_pins(g->mesh, pins, g->spec.pins_file, memory, &under, error));
     g->table = !pins;
     g->table_points = table.count;
     return join_points(&table, pins ? &under : NULL, memory, &g->points, error);
@@ -59,7 +56,7 @@ static pp_status find_sag(pp_stack_ground *g, pp_memory *memory, pp_error *error
 pp_status pp_stack_stiffness(const pp_stack_ground *g, double *band, pp_error *error)
 {
     const pp_softening *soft = &g->softening;
-    double nu = g->job->plate.poisson_ratio, other = soft->poisson_ratio;
+    double nu = g->spec.poisson_ratio, other = soft->poisson_ratio;
     pp_plate_part parts[2] = {{1, nu}};
     bool softened = soft->share > 0;
     if (softened)
@@ -72,23 +69,18 @@ pp_status pp_stack_stiffness(const pp_stack_ground *g, double *band, pp_error *e
 pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory *memory,
                                pp_stack_ground *ground, pp_error *error)
 {
-    const pp_job *job = request->job;
-    pp_stack_ground g = {.job = job,
-                         .shapes = request->shapes,
-                         .layers = job->layer_count,
-                         .drilling = request->drilling};
+    const pp_stack_spec *spec = &request->spec;
+    pp_stack_ground g = {.spec = *spec, .shapes = spec->shapes, .layers = spec->shapes->count};
     pp_mesh *mesh;
     double *band;
     PP_TAKE(mesh, &memory->keep, 1);
-    PP_TRY(pp_mesh_make(pp_job_outline(job), request->cells, memory, mesh, error));
+    PP_TRY(pp_mesh_make(spec->outline, request->cells, memory, mesh, error));
     g.mesh = mesh;
-    pp_foot foot = pp_foot_of(job);
-    g.foot_radius = pp_foot_radius(&foot);
     PP_TAKE(band, &memory->keep, mesh->dofs * (mesh->half_bandwidth + 1));
-    if (job->holddown.ligament_softening)
-        PP_TRY(pp_softening_find(mesh, g.drilling, memory, &g.softening, error));
+    if (spec->drilling)
+        PP_TRY(pp_softening_find(mesh, spec->drilling, memory, &g.softening, error));
     PP_TRY(pp_stack_stiffness(&g, band, error));
-    PP_TRY(pp_compliance_make(mesh, band, 1, g.foot_radius, memory, &g.compliance, error));
+    PP_TRY(pp_compliance_make(mesh, band, 1, spec->foot_radius, memory, &g.compliance, error));
     PP_TRY(find_points(&g, request->pins, memory, error));
     PP_TRY(pp_influence_make(&g.compliance, &g.points, NULL, request->threads, memory, &g.influence,
                              error));

@@ -12,14 +12,23 @@
 #include "holddown/softening.h"
 #include "stack/shapes.h"
 
+/* What a stack is made of and lies on. What it points to must outlive the ground. */
+typedef struct pp_stack_spec {
+    pp_outline_spec outline; /* of every layer */
+    double poisson_ratio;
+    double foot_radius;            /* of the ring that stands for the foot; 0: a point */
+    const pp_stack_shapes *shapes; /* of all layers */
+    const pp_drilling *drilling;   /* what softens the layers; NULL: reckoned solid */
+    const char *pins_file;         /* for messages */
+} pp_stack_spec;
+
 /* What every arrangement of the layers has in common. */
 typedef struct pp_stack_ground {
-    const pp_job *job;
+    pp_stack_spec spec;
     const pp_stack_shapes *shapes;
     size_t layers;
-    const pp_drilling *drilling; /* for [holddown] ligament_softening */
-    pp_softening softening;      /* of the mesh's drilled cells; share 0: solid throughout */
-    pp_compliance compliance;    /* of one layer with D = 1 */
+    pp_softening softening;   /* of the mesh's drilled cells; share 0: solid throughout */
+    pp_compliance compliance; /* of one layer with D = 1 */
     const pp_mesh *mesh;
     pp_supports points;     /* table points, then pins */
     size_t table_points;    /* the first so many */
@@ -28,21 +37,16 @@ typedef struct pp_stack_ground {
     const double *sag;    /* [dofs] deflection down per N/mm2 of uniform load, D = 1, self-balanced
                              by the springs of the compliance */
     const double *sag_at; /* [points] */
-    double foot_radius;
 } pp_stack_ground;
 
 typedef struct pp_stack_ground_request {
-    const pp_job *job;
-    const pp_stack_shapes *shapes;
-    const pp_drilling *drilling;
-    const pp_place_list *pins; /* NULL: a table */
+    pp_stack_spec spec;
+    const pp_place_list *pins; /* NULL: a table; only read meanwhile */
     size_t cells;              /* of the mesh, on the long side */
     int threads;
 } pp_stack_ground_request;
 
-/* memory->keep. What the request points to, but for the pins, must outlive the ground.
- * errors: PP_EINPUT the job wants the drilled part softened, and its pattern is outside the tables
- */
+/* memory->keep. errors: PP_EINPUT the drilling softens, and its pattern is outside the tables */
 pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory *memory,
                                pp_stack_ground *ground, pp_error *error);
 

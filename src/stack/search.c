@@ -79,12 +79,8 @@ static pp_status make_coarse(const search *s, size_t cells, const pp_place_list 
                              pp_stack_ground *coarse, pp_error *error)
 {
     const pp_stack_search_request *r = s->request;
-    const pp_stack_ground_request request = {.job = r->job,
-                                             .shapes = r->ground->shapes,
-                                             .drilling = r->ground->drilling,
-                                             .pins = pins,
-                                             .cells = cells,
-                                             .threads = r->threads};
+    const pp_stack_ground_request request = {
+        .spec = r->ground->spec, .pins = pins, .cells = cells, .threads = r->threads};
     return pp_stack_ground_make(&request, s->memory, coarse, error);
 }
 
@@ -166,7 +162,7 @@ static pp_status reckon(search *s, const pp_stack_way *way, bool every_hole,
 /* Indices of the best of the list, the earlier of equals first */
 static size_t best_of(const search *s, size_t wanted, size_t *best)
 {
-    pp_stack_aim aim = s->request->job->stack.aim;
+    pp_stack_aim aim = s->request->aim;
     size_t count = 0;
     for (size_t i = 0; i < s->list.count; i++) {
         size_t at = count < wanted ? count++ : wanted;
@@ -179,7 +175,7 @@ static size_t best_of(const search *s, size_t wanted, size_t *best)
 
 static pp_status find_winner(search *s, bool all, pp_stack_search *result, pp_error *error)
 {
-    pp_stack_aim aim = s->request->job->stack.aim;
+    pp_stack_aim aim = s->request->aim;
     size_t finalist[FINALISTS + 1], count = best_of(s, FINALISTS, finalist);
     bool first_in = all;
     for (size_t i = 0; i < count; i++) first_in |= finalist[i] == 0;
@@ -201,7 +197,7 @@ pp_status pp_stack_search_run(const pp_stack_search_request *request, pp_memory 
     search s = {.request = request, .memory = memory};
     pp_stack_search r = {.found = *request->listed_arranged};
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    PP_TRY(pp_stack_choices_make(request->job, &memory->scratch, &s.choices, error));
+    PP_TRY(pp_stack_choices_make(&request->freedom, &memory->scratch, &s.choices, error));
     size_t allowed = pp_stack_choices_count(&s.choices);
     r.all_tried = allowed <= PP_STACK_ALL_MOST;
     PP_TRY(choose_watch(&s, error));

@@ -6,7 +6,8 @@
 #include "stack/evaluate.h"
 
 typedef struct pp_stack_search_request {
-    const pp_job *job;
+    pp_stack_freedom freedom;
+    pp_stack_aim aim;
     const pp_stack_ground *ground; /* of the study */
     const pp_place_list *pins;     /* NULL on a table */
     const pp_stack_question *question;

@@ -204,7 +204,7 @@ static pp_status find_residual(cutting *c, double x, double y, double *worst, pp
         }
         pp_probe_point(&g->compliance, x, y, 0, 0, &probe);
         add_load(c->reaction[at] - (k + 1 < c->layers ? c->reaction[at + 1] : 0), &probe, load);
-        pp_probe_ring(&g->compliance, x, y, g->foot_radius, &probe);
+        pp_probe_ring(&g->compliance, x, y, g->spec.foot_radius, &probe);
         add_load(k + 1 == c->layers ? -c->force : 0, &probe, load);
         pp_band_multiply(n, mesh->half_bandwidth, band, c->field + k * n, left);
         for (size_t i = 0; i < n; i++) *worst = fmax(*worst, fabs(left[i] - load[i]));
@@ -236,7 +236,7 @@ static pp_status take(cutting *c, double x, double y, pp_error *error)
     PP_TAKE(c->foot, scratch, n);
     pp_probe_point(&g->compliance, x, y, 0, 0, &probe);
     PP_TRY(answer_to(c, &probe, c->hole, error));
-    pp_probe_ring(&g->compliance, x, y, g->foot_radius, &probe);
+    pp_probe_ring(&g->compliance, x, y, g->spec.foot_radius, &probe);
     return answer_to(c, &probe, c->foot, error);
 }
 

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/compare.h"
+#include "holddown/setup.h"
 #include "stack/clamps.h"
 #include "stack/search.h"
 
@@ -244,7 +245,13 @@ static pp_status search_better(study *s, const pp_place_list *pins, pp_stack *r,
     r->searched = job->stack.search_order || job->stack.search_face || job->stack.search_turn;
     if (!r->searched) return PP_OK;
     pp_stack_search search;
-    pp_stack_search_request request = {.job = job,
+    pp_stack_search_request request = {.freedom = {.layer_count = job->layer_count,
+                                                   .layers = job->layers,
+                                                   .listed = job->stack.order,
+                                                   .order = job->stack.search_order,
+                                                   .faces = job->stack.search_face,
+                                                   .turns = job->stack.search_turn},
+                                       .aim = job->stack.aim,
                                        .ground = &s->ground,
                                        .pins = pins,
                                        .question = &s->question,
@@ -280,14 +287,16 @@ static pp_status plan_clamps(study *s, const pp_place_list *pins, pp_stack *r, p
     if (!pp_given(job->holddown.clamp_force_limit) || !leaves_a_gap(r)) return PP_OK;
     if (given)
         PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
-    pp_stack_plan_request request = {.job = job,
-                                     .ground = &s->ground,
+    pp_stack_plan_request request = {.ground = &s->ground,
                                      .pins = pins,
                                      .question = &s->question,
                                      .places = &s->places,
                                      .listed = &s->listed,
                                      .candidates = given ? &candidates : NULL,
                                      .hole_diameter = s->options->hole_diameter,
+                                     .force_most = job->holddown.clamp_force_limit,
+                                     .pad = job->holddown.clamp_pad,
+                                     .over_holes = job->holddown.clamp_over_holes == PP_OVER_YES,
                                      .threads = s->options->threads};
     return pp_stack_plan_find(&request, s->memory, &r->plan, error);
 }
@@ -324,12 +333,17 @@ pp_status pp_stack_study(const pp_job *job, const pp_nominal *nominal,
                                .hole_diameter = options->hole_diameter,
                                .thickness = thinnest(job),
                                .job_file = job->path};
-    const pp_stack_ground_request ground = {.job = job,
-                                            .shapes = &s.shapes,
-                                            .drilling = &s.drilling,
-                                            .pins = on_pins ? &pins : NULL,
-                                            .cells = CELLS,
-                                            .threads = options->threads};
+    const pp_foot foot = pp_foot_of(job);
+    const pp_stack_ground_request ground = {
+        .spec = {.outline = pp_job_outline(job),
+                 .poisson_ratio = job->plate.poisson_ratio,
+                 .foot_radius = pp_foot_radius(&foot),
+                 .shapes = &s.shapes,
+                 .drilling = job->holddown.ligament_softening ? &s.drilling : NULL,
+                 .pins_file = job->support.file.path},
+        .pins = on_pins ? &pins : NULL,
+        .cells = CELLS,
+        .threads = options->threads};
     PP_TRY(pp_stack_ground_make(&ground, memory, &s.ground, error));
     r.softened_share = s.ground.softening.share;
     r.condition = s.ground.compliance.condition;
