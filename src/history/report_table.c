@@ -7,15 +7,12 @@
 pp_status pp_report_table_read(const pp_report_table_request *request, pp_memory *memory,
                                bool *there, pp_csv_table *table, pp_error *error)
 {
-    pp_job job; /* of which the reader takes how numbers are written: as usual */
     const char *path = pp_path_join(request->folder, request->file, &memory->keep);
     if (!path) return pp_fail_memory(error);
     *there = access(path, F_OK) == 0;
     if (!*there) return PP_OK;
-    PP_TRY(pp_job_blank(memory, &job, error));
     pp_job_file named = {.path = path, .written = path};
-    pp_csv_request csv = {.job = &job,
-                          .file = &named,
+    pp_csv_request csv = {.file = &named,
                           .what = request->file,
                           .unit = PP_MM,
                           .columns = request->columns,

@@ -31,6 +31,7 @@ static void assign(pp_csv_plan *plan, size_t cell, size_t column, pp_length_unit
 
 static pp_unit_origin origin_of_unit(const pp_csv_request *request)
 {
+    if (!request->job) return PP_UNIT_ASSUMED;
     if (request->section && pp_job_key_line(request->job, request->section, "length_unit"))
         return PP_UNIT_OF_SECTION;
     return pp_job_key_line(request->job, "job", "units") ? PP_UNIT_OF_JOB : PP_UNIT_ASSUMED;

@@ -10,7 +10,7 @@
 /* "; check the name on line 12 of plate.ini" */
 static const char *where_named(const pp_job *job, const pp_job_file *named, char text[256])
 {
-    if (job->path && named->line > 0)
+    if (job && job->path && named->line > 0)
         snprintf(text, 256, "check the name on line %ld of %.200s", named->line, job->path);
     else
         snprintf(text, 256, "check the name");
