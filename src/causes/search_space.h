@@ -78,6 +78,7 @@ typedef struct pp_whitening {
     double own, back;
 } pp_whitening;
 
+/* Of one row: the first, and any without serial correlation, stays as it is. */
 static inline pp_whitening pp_space_whitening(const pp_search_space *s, size_t row)
 {
     if (row == 0 || s->rho == 0) return (pp_whitening){1, 0};

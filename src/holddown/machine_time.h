@@ -31,6 +31,7 @@ typedef struct pp_machine_rates {
 /* [machine] and [roughing], as they stand in the job. */
 pp_machine_rates pp_machine_rates_of(const pp_job *job);
 
+/* What that comes to; not valid without seconds_per_hole or set-ups. */
 pp_machine_time pp_machine_time_of(const pp_machine_rates *rates, const pp_machine_work *work);
 
 #endif

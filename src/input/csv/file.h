@@ -12,8 +12,8 @@ typedef struct pp_file {
     const char *path;
 } pp_file;
 
-/* Open a regular file. PP_EIO, saying where the job (NULL: none) names it, when it is missing, can't be read or
- * is a folder, a pipe or a device (never waits for one). */
+/* Open a regular file. PP_EIO, saying where the job (NULL: none) names it, when it is missing,
+ * can't be read or is a folder, a pipe or a device (never waits for one). */
 pp_status pp_file_open(const pp_job *job, const pp_job_file *named, pp_file *file, pp_error *error);
 
 /* Read up to `length` bytes at `offset`; *got is less only at the end of the file.

@@ -45,10 +45,6 @@ typedef struct pp_word_list {
     const char *const *words;
 } pp_word_list;
 
-typedef struct pp_job_point {
-    double x, y;
-} pp_job_point;
-
 typedef struct pp_job_list { /* a list of numbers, in the order written */
     size_t count;
     const double *values;
