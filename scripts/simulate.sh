@@ -21,6 +21,8 @@
 #                                              docs/theory/correction.md; 100 machines a row
 #   scripts/simulate.sh history [RUNS / --positions RUNS]         false alarms of charts, cover of intervals, tool life,
 #                                              docs/theory/history.md; 2000 runs a row
+#   scripts/simulate.sh heats [RUNS]           how often a heat that differs is found, against scipy's noncentral F,
+#                                              docs/theory/history.md; 2000 runs a row
 #   scripts/simulate.sh map [SURFACES [FIRST]] straightedges and areas by brute force on the program's own map,
 #                                              docs/theory/straightedge.md; 20 surfaces
 #   scripts/simulate.sh holddown [JOBS [FIRST]] random hold-down jobs: symmetry, monotonicity, closing forces,
@@ -52,6 +54,7 @@ esac
 [ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"
 judge=(/usr/bin/python3 tests/reference/holes_peer.py build/release/plateproof build/release/tests/reference/holes_tool)
 [ "$which" != flat ] || exec /usr/bin/python3 tests/simulation/flat_surveys.py build/release/tests/reference/holes_tool "$@"
+[ "$which" != heats ] || exec /usr/bin/python3 tests/simulation/heats.py build/release/tests/simulation/history_simulation "$@"
 [ "$which" != pattern ] || exec /usr/bin/python3 tests/reference/pattern_peer.py build/release/tests/reference/holes_tool "${1:-500}" "${@:2}"
 [ "$which" != planted ] || exec "${judge[@]}" "${1:-100}" --planted each
 [ "$which" != judge ] || exec "${judge[@]}" "${1:-1000}" --first "${2:-1}" --tables-every 20 --program-every 1000 \

@@ -4,6 +4,7 @@
     questions.py PROGRAM
 """
 import csv
+import math
 import re
 import shutil
 import sqlite3
@@ -175,7 +176,7 @@ class Questions(unittest.TestCase):
         for i in range(count):
             runs = [{"tool": f"T{i}", "first_order": 1, "holes": 300, "used_before": 0, "level": 25.7 + 0.001 * i,
                      "slope": -1e-4, "slope_se": 1e-6, "scatter": 0.004, **more}]
-            self.shop.report(f"P{i}", day(i), holes={"diagnosis": {"tool_runs": runs}})
+            self.shop.flat(f"P{i}", 0.5 + 0.01 * (i % 2), day(i), holes={"diagnosis": {"tool_runs": runs}})
         self.shop.add(*[f"P{i}" for i in range(count)])
 
     def test_two_tools_give_no_sure_life(self):
@@ -184,6 +185,25 @@ class Questions(unittest.TestCase):
         self.assertIsNone(got["life_sure"])
         self.assertGreater(got["life"], 0)
         self.assertIn("at least 3 tools", " ".join(got["cautions"]))
+
+    def test_the_page_marks_how_long_a_tool_lasts(self):
+        self.tools(5)
+        limits = ("--lower", "25.66")
+        lives = self.shop.ask("tools", *limits)
+        self.shop.run("page", self.shop.file, "-o", "out", *limits)
+        page = (self.shop.folder / "out" / "history.html").read_text()
+        for word, life in (("life", lives["life"]), ("sure", lives["life_sure"])):
+            said = re.findall(rf'x="([0-9.]+)" y="230\.0" text-anchor="\w+">{word} ([0-9]+)</text>', page)
+            self.assertEqual([int(holes) for _, holes in said], [math.floor(life)])
+            self.assertIn(f'd="M{said[0][0]} 16.0L{said[0][0]} 216.0"', page)
+
+    def test_what_no_model_knows_is_said_as_a_bound(self):
+        for i in range(5):
+            self.shop.report(f"P{i}", day(i), rows=[(*e, 25.7) for e in self.random.normal(0, 0.02, (100, 2))])
+        self.shop.add(*(f"P{i}" for i in range(5)))
+        for limit, said in ((0.4, r"below 0\.0001 %"), (0.1, r"[1-9](\.[0-9]+)? %")):
+            self.assertRegex(self.shop.run("capability", self.shop.file, "position", "--limit", limit).stdout,
+                             rf"share outside {said} \(modelled\)")
 
     def test_short_runs_are_no_tools(self):
         self.tools(3, holes=19)
@@ -199,19 +219,38 @@ class Questions(unittest.TestCase):
         self.assertIn("<li>P10, " + day(10) + ": 0.9 mm</li>", page)
         asked = self.shop.ask("chart", "flatness")
         self.assertIn(f"limits {asked['lower']:.5g} to {asked['upper']:.5g}, moving", page)
-        marks = re.findall(r'y="([0-9.]+)" text-anchor="end">(-?[0-9.]+)</text>', page)
-        values = [mark for y, mark in marks if float(y) < 225]
-        self.assertGreater(len(values), 2)
-        self.assertEqual(len({len(v.partition(".")[2]) for v in values}), 1, values)
-        step = {round(float(b) - float(a), 9) for a, b in zip(values, values[1:])}
-        self.assertEqual(len(step), 1, values)
-        self.assertIn(f"{step.pop():e}"[0], "125")
         self.assertEqual(page.count("r=\"3.2\" fill=\"#0072b2\""), 11)
         rows = (self.shop.folder / "out" / "history.csv").read_text().splitlines()
         self.assertEqual(len(rows), 12)
         self.assertTrue(rows[-1].endswith(",yes"))
         self.shop.run("page", self.shop.file, "-o", "out")
         self.shop.run("page", self.shop.file, status=2)
+
+    def test_marks_at_an_axis_are_round_and_alike(self):
+        for turn, span in enumerate((0.0031, 0.07, 0.45, 1.9, 38, 760, 9000)):
+            self.shop.file, out = f"{turn}.history", f"out-{turn}"
+            values = span * (3 + self.random.random(12))
+            self.shop.add(*(self.shop.flat(f"P{i:02d}", v, day(i)) for i, v in enumerate(values)))
+            self.shop.run("page", self.shop.file, "-o", out)
+            page = (self.shop.folder / out / "history.html").read_text()
+            chart = page[page.index('id="chart-1"'):].partition("</svg>")[0]
+            marks = [(float(y), v) for y, v in re.findall(r'y="([0-9.]+)" text-anchor="end">(-?[0-9.]+)</text>', chart)]
+            for panel in ([m for m in marks if m[0] < 225], [m for m in marks if m[0] > 225]):
+                self.check_marks(panel, span)
+
+    def check_marks(self, panel, span):
+        words = [v for _, v in panel]
+        self.assertTrue(2 <= len(words) <= 8, (span, words))
+        self.assertEqual(len({len(v.partition(".")[2]) for v in words}), 1, words)
+        y, values = numpy.array([p[0] for p in panel]), numpy.array([float(v) for v in words])
+        steps = numpy.diff(values)
+        self.assertLess(abs(steps - steps[0]).max(), 1e-9 * abs(steps[0]), words)
+        power = math.floor(math.log10(abs(steps[0]) * (1 + 1e-9)))
+        self.assertIn(round(abs(steps[0]) / 10.0 ** power, 6), (1, 2, 5), words)
+        self.assertLess(abs(values / steps[0] - numpy.round(values / steps[0])).max(), 1e-6, words)
+        self.assertEqual(len(words[0].partition(".")[2]), max(0, -power), f"{words}: digits that say nothing")
+        # where they stand: one scale, within the tenths of the drawing
+        self.assertLess(abs(numpy.diff(y) - numpy.diff(y)[0]).max(), 0.25, panel)
 
     def test_the_page_has_every_part(self):
         random = numpy.random.default_rng(2)

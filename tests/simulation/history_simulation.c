@@ -1,7 +1,7 @@
 /* What the history says of simulated processes: how often a chart alarms for nothing, how often its
  * intervals cover the truth, how sure the life of a tool is.
  *
- *     history_simulation [RUNS] | --positions RUNS | --check RUNS
+ *     history_simulation [RUNS] | --positions RUNS | --heats RUNS | --check RUNS
  *
  * The same numbers on every machine. Published with docs/theory/history.md. */
 #include <math.h>
@@ -272,34 +272,65 @@ static void print_trends(long runs)
     }
 }
 
-/* 12 figures by 4 factors, 60 plates; the heat of four plates may be `off` standard deviations. */
-static double cause_found(double off, long runs, bool any)
+/* 12 figures by 4 factors, 60 plates; a heat has four plates. */
+enum { FIGURES = 12, FACTORS = 4, CAUSE_PLATES = 60, TESTS = FIGURES * FACTORS, HEAT = 4 };
+static const size_t CAUSE_GROUPS[FACTORS] = {3, CAUSE_PLATES / HEAT, 2, 4};
+
+/* Shares of the runs. */
+typedef struct causes_found {
+    double any;    /* of all tests, after Holm */
+    double holm;   /* the first figure by heat */
+    double raw[3]; /* the same test by itself at .05, at .05/FACTORS, at .05/TESTS */
+} causes_found;
+
+/* p of every test, figure by figure; one heat of the first figure is `off` standard deviations. */
+static void ask_causes(double off, test_random *r, double *p)
 {
-    enum { FIGURES = 12, FACTORS = 4, PLATES = 60, TESTS = FIGURES * FACTORS };
-    static const size_t GROUPS[FACTORS] = {3, 15, 2, 4};
+    double room[2 * CAUSE_PLATES], value[CAUSE_PLATES];
+    size_t group[CAUSE_PLATES];
+    const bool none[CAUSE_PLATES] = {0};
+    for (int f = 0; f < FIGURES; f++) {
+        for (int i = 0; i < CAUSE_PLATES; i++)
+            value[i] = random_normal(r) + (f == 0 && i < HEAT ? off : 0);
+        for (int g = 0; g < FACTORS; g++) {
+            size_t size = CAUSE_PLATES / CAUSE_GROUPS[g];
+            for (size_t i = 0; i < CAUSE_PLATES; i++) group[i] = i / size;
+            p[f * FACTORS + g] =
+                pp_oneway_test(value, group, CAUSE_PLATES, CAUSE_GROUPS[g], none, room).p;
+        }
+    }
+}
+
+static causes_found find_causes(double off, long runs)
+{
+    static const double LEVEL = 0.05;
     test_random r = {600 + (uint64_t)(10 * off)};
-    double found = 0;
+    causes_found c = {0};
     for (long k = 0; k < runs; k++) {
         double p[TESTS];
         size_t scratch[TESTS];
-        double room[32];
-        for (int f = 0; f < FIGURES; f++) {
-            double value[PLATES];
-            for (int i = 0; i < PLATES; i++)
-                value[i] = random_normal(&r) + (f == 0 && i < 4 ? off : 0);
-            for (int g = 0; g < FACTORS; g++) {
-                size_t group[PLATES], size = PLATES / GROUPS[g];
-                bool none[16] = {0};
-                for (size_t i = 0; i < PLATES; i++) group[i] = i / size;
-                p[f * FACTORS + g] = pp_oneway_test(value, group, PLATES, GROUPS[g], none, room).p;
-            }
-        }
+        bool any = false;
+        ask_causes(off, &r, p);
+        c.raw[0] += p[1] <= LEVEL, c.raw[1] += p[1] <= LEVEL / FACTORS;
+        c.raw[2] += p[1] <= LEVEL / TESTS;
         pp_holm_adjust(p, TESTS, scratch);
-        bool hit = p[1] <= 0.05; /* the first figure by heat */
-        for (int t = 0; any && t < TESTS; t++) hit |= p[t] <= 0.05;
-        found += hit / (double)runs;
+        for (int t = 0; t < TESTS; t++) any |= p[t] <= LEVEL;
+        c.any += any, c.holm += p[1] <= LEVEL;
     }
-    return found;
+    c.any /= (double)runs, c.holm /= (double)runs;
+    for (int t = 0; t < 3; t++) c.raw[t] /= (double)runs;
+    return c;
+}
+
+/* For tests/simulation/heats.py, which has the noncentral F. */
+static void print_heats(long runs)
+{
+    printf("off plates heat alone figure all holm any\n");
+    for (int off = 0; off <= 4; off++) {
+        causes_found c = find_causes(off, runs);
+        printf("%d %d %d %.6f %.6f %.6f %.6f %.6f\n", off, CAUSE_PLATES, HEAT, c.raw[0], c.raw[1],
+               c.raw[2], c.holm, c.any);
+    }
 }
 
 /* ---- tools ---- */
@@ -337,7 +368,7 @@ static void print_rest(long runs)
     printf(
         "\nCauses, 12 figures by 4 factors, 60 plates, Holm at 5 %%\nany false alarm %.3f; a heat "
         "of 4 plates 2 sigma off found in %.2f, 4 sigma in %.2f\n",
-        cause_found(0, runs, true), cause_found(2, runs, false), cause_found(4, runs, false));
+        find_causes(0, runs).any, find_causes(2, runs).holm, find_causes(4, runs).holm);
     printf("\nThe sure life of a tool is not above the true one (.95 wanted)\n%-8s%8s%8s%8s\n%-8s",
            "tools", "3", "5", "10", "");
     for (int n = 0; n < 3; n++) printf("%8.3f", life_holds(n == 0 ? 3 : n == 1 ? 5 : 10, runs));
@@ -367,6 +398,8 @@ int main(int count, char **words)
         status = check(runs, &m);
     } else if (count > 2 && strcmp(words[1], "--positions") == 0) {
         print_positions(strtol(words[2], NULL, 10));
+    } else if (count > 2 && strcmp(words[1], "--heats") == 0) {
+        print_heats(strtol(words[2], NULL, 10));
     } else {
         printf("%ld runs a row\n\n", runs);
         print_charts(runs, &m);

@@ -28,6 +28,8 @@ void pp_history_cautions(const pp_history_answer *answer, const char *before, co
 
 /* A figure's number as people read it: six significant digits, small ones of scales in ppm. */
 void pp_history_number(pp_text *text, double value, const char *unit);
+/* A share by a model in per cent; what no model knows (below one in a million) only as a bound. */
+void pp_history_modelled(pp_text *text, double share);
 const char *pp_history_unit(const char *unit); /* "mm", "ppm", "urad", ... */
 double pp_history_scale(const char *unit);     /* what a number is multiplied by for that unit */
 

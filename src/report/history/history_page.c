@@ -205,8 +205,10 @@ static void add_place(pp_text *out, const pp_capability_answer *a)
     fact(out, "Ppk, by percentiles", c->ppk, c->ppk_low, c->ppk_high, "90 %");
     pp_text_print(out,
                   "<dt>Half of the holes within; all but .135 %% within</dt><dd>%.4f; %.4f "
-                  "mm</dd>\n<dt>Share outside, modelled</dt><dd>%.3g %%</dd>\n",
-                  c->median, c->q99865, 100 * c->share_outside);
+                  "mm</dd>\n<dt>Share outside, modelled</dt><dd>",
+                  c->median, c->q99865);
+    pp_history_modelled(out, c->share_outside);
+    pp_text_add(out, "</dd>\n");
     if (a->counted_of > 0)
         pp_text_print(out,
                       "<dt>Share outside, counted</dt><dd>%.0f of %.0f; at most %.3g %% with 95 %% "

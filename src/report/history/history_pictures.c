@@ -348,7 +348,7 @@ static void draw_ellipse(pp_text *out, const pp_position_capability *p, double s
 
 void pp_picture_position(pp_text *out, const pp_capability_answer *a)
 {
-    enum { SIZE = 420 };
+    enum { SIZE = 304 }; /* a narrow screen shows it whole */
     const pp_position_capability *p = &a->place;
     double reach = 0.5 * a->limit, most = reach;
     double spread = 3.4393 * sqrt(fmax(p->var_x, p->var_y)) + hypot(p->mean_x, p->mean_y);
@@ -399,14 +399,17 @@ static void draw_tool(pp_text *out, const fan *n, const pp_tool_row *t)
     pp_text_add(out, "</title></circle>\n");
 }
 
+/* An upright line at so many holes, its words below the picture on the given side: "end" is left.
+ */
 static void mark_life(pp_text *out, const fan *n, double holes, const char *look, const char *words,
-                      double y)
+                      const char *side)
 {
     if (!(holes > 0) || holes > n->most) return;
+    char said[48];
     double x = along(n, holes);
-    pp_draw_line(out, x, n->f.top, x, n->f.bottom, look);
-    pp_draw_label(out, x > 0.7 * WIDTH ? x - 5 : x + 5, y, x > 0.7 * WIDTH ? "end" : "start",
-                  words);
+    snprintf(said, sizeof said, "%s %.0f", words, floor(holes));
+    pp_draw_line(out, x, n->f.top, x, n->f.bottom + 6, look);
+    pp_draw_label(out, x, n->f.bottom + 20, side, said);
 }
 
 void pp_picture_tools(pp_text *out, const pp_tool_answer *a)
@@ -422,16 +425,17 @@ void pp_picture_tools(pp_text *out, const pp_tool_answer *a)
     double life = a->life.life;
     if (isfinite(life) && life < 3 * n.most) n.most = fmax(n.most, 1.05 * life);
     give_margin(&n.f);
-    pp_draw_open(out, WIDTH, 250,
+    pp_draw_open(out, WIDTH, 256,
                  "Diameter over the holes a tool has drilled, a line for each tool");
     ticks(out, &n.f, TICKS_TALL);
     if (!isnan(a->lower)) level(out, &n.f, a->lower, LIMIT_LOOK);
     if (!isnan(a->upper)) level(out, &n.f, a->upper, LIMIT_LOOK);
     for (size_t i = 0; i < a->count; i++) draw_tool(out, &n, &a->tools[i]);
-    mark_life(out, &n, life, "stroke=\"" PP_DRAW_SOFT "\" stroke-dasharray=\"2 3\"", "life", 40);
+    mark_life(out, &n, life, "stroke=\"" PP_DRAW_SOFT "\" stroke-dasharray=\"2 3\"", "life",
+              along(&n, life) > 0.9 * WIDTH ? "middle" : "start");
     mark_life(out, &n, a->life.life_sure, "stroke=\"" PP_DRAW_INK "\" stroke-width=\"1.8\"", "sure",
-              26);
-    pp_draw_label(out, LEFT, 232, "start", "0 holes");
-    pp_draw_value(out, WIDTH - RIGHT, 232, "end", n.most, 0);
+              "end");
+    pp_draw_label(out, LEFT, 248, "start", "0 holes");
+    pp_draw_value(out, WIDTH - RIGHT, 248, "end", n.most, 0);
     pp_draw_close(out);
 }

@@ -7,6 +7,15 @@
 
 /* ---- numbers ---- */
 
+void pp_history_modelled(pp_text *text, double share)
+{
+    static const double KNOWN = 1e-6;
+    if (share < KNOWN)
+        pp_text_print(text, "below %.4f %%", 100 * KNOWN);
+    else
+        pp_text_print(text, "%.3g %%", 100 * share);
+}
+
 const char *pp_history_unit(const char *unit)
 {
     if (!unit) return "";
@@ -204,7 +213,9 @@ static void say_capability(const pp_capability_answer *a, pp_text *text)
     pp_text_print(text, "  half of the holes within %.4f mm, all but .135 %% within %.4f mm\n",
                   c->median, c->q99865);
     say_interval(text, "Ppk", c->ppk, c->ppk_low, c->ppk_high);
-    pp_text_print(text, "  share outside %.3g %% (modelled)\n", 100 * c->share_outside);
+    pp_text_add(text, "  share outside ");
+    pp_history_modelled(text, c->share_outside);
+    pp_text_add(text, " (modelled)\n");
     if (a->counted_of > 0)
         pp_text_print(text,
                       "  counted %.0f of %.0f outside; at most %.3g %% with 95 %% confidence\n",
