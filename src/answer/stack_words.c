@@ -163,30 +163,19 @@ static void note_if(saying *s, bool applies, const char *sentence)
 
 static pp_status note_stiff(saying *s, pp_error *error)
 {
-    const pp_stack_layer *most = NULL, *unknown = NULL;
-    for (size_t k = 0; k < s->stack->layer_count; k++) {
-        const pp_stack_layer *layer = &s->stack->layers[k];
-        if (!layer->forces_low) continue;
-        if (!pp_given(layer->stiffer))
-            unknown = layer;
-        else if (!most || layer->stiffer > most->stiffer)
-            most = layer;
-    }
-    if (!most && !unknown) return PP_OK;
+    double most = 0;
+    const char *kept, *who = NULL;
+    for (size_t k = 0; k < s->stack->layer_count; k++)
+        if (s->stack->layers[k].stiffer > most)
+            most = s->stack->layers[k].stiffer, who = s->stack->layers[k].name;
+    if (!who) return PP_OK;
     pp_text t = {0};
-    const char *kept;
     pp_text_print(&t,
                   "Layers out of flat both ways by more than half their thickness stiffen as "
-                  "they are flattened: %s begins ",
-                  unknown ? unknown->name : most->name);
-    if (unknown) {
-        pp_text_add(&t, "stiffer than reckoned by what is not estimated for its outline, so forces "
-                        "to close read low; try on the stack what it takes.");
-    } else {
-        pp_text_add(&t, "up to ");
-        pp_people_share(&t, most->stiffer);
-        pp_text_add(&t, " stiffer than reckoned, so forces to close read low by up to that.");
-    }
+                  "they are flattened: %s begins up to ",
+                  who);
+    pp_people_share(&t, most);
+    pp_text_add(&t, " stiffer than reckoned, so forces to close read low by up to that.");
     PP_TRY(keep_text(s, &t, &kept, error));
     note_if(s, true, kept);
     return PP_OK;

@@ -78,6 +78,11 @@ static pp_status read_name(const reading *r, pp_rule_table *table)
     table->topic = (pp_rule_topic)topic;
     table->fit = PP_RULE_ANY;
     PP_TRY(read_selector(r, words.word[1], "part", part_words, &table->part));
+    if (!has_fit && table->part == PP_BAFFLE)
+        return pp_fail_at(r->error, PP_EINPUT, r->file->ini.file, r->section->line, 0,
+                          "[%s] would not be looked at: ligaments of a baffle are judged by the "
+                          "job's own limits only; give [rules] ligament_minimum there",
+                          r->section->name);
     if (has_fit) PP_TRY(read_selector(r, words.word[2], "fit", fit_words, &table->fit));
     return read_selector(r, words.word[words.count - 1], "table", table_words, &table->table);
 }

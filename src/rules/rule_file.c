@@ -90,7 +90,9 @@ static pp_status open_ini(const char *name, const pp_rule_place *place, pp_memor
 static pp_status read_head(pp_rule_file *file, pp_error *error)
 {
     static const char *const known[] = {"kind", "title", "note"};
+    static const char *const kinds[] = {"holes", "flatness"};
     const char **place[] = {&file->kind, &file->title, &file->note};
+    long kind_line = 0;
     const pp_ini *ini = &file->ini;
     const pp_ini_section *head = NULL;
     for (size_t s = 0; s < ini->section_count; s++) {
@@ -114,11 +116,14 @@ static pp_status read_head(pp_rule_file *file, pp_error *error)
             return pp_fail_at(error, PP_EINPUT, ini->file, entry->line, 0,
                               "\"%s\" is there twice; keep one", entry->key);
         if (*entry->value) *place[k] = entry->value;
+        if (k == 0) kind_line = entry->line;
     }
-    if (!file->kind || (strcmp(file->kind, "holes") != 0 && strcmp(file->kind, "flatness") != 0))
+    if (!file->kind)
         return pp_fail_at(error, PP_EINPUT, ini->file, head->line, 0,
                           "[set] does not say what the rules are for; give kind = holes or kind = "
                           "flatness");
+    if (strcmp(file->kind, kinds[0]) != 0 && strcmp(file->kind, kinds[1]) != 0)
+        return pp_rule_unknown(file, kind_line, "kind of rules", file->kind, 2, kinds, error);
     if (!file->title) file->title = file->name;
     return PP_OK;
 }

@@ -29,8 +29,7 @@ typedef struct pp_stack_shape {
     double bow; /* largest less smallest height of the stress-free shape above its own plane */
     double hidden_bow;     /* a dome this high would not show on the supports it was surveyed on */
     bool forces_low;       /* out of flat both ways by more than half the thickness */
-    double stiffer;        /* share by which it begins stiffer than reckoned, 0 if not low; NaN: no
-                              estimate */
+    double stiffer;        /* share by which it begins stiffer than reckoned, 0 if not low */
     double standard_error; /* of the fitted surface; NaN: not surveyed */
     bool touch_gap_grown;
     double unseen_share; /* of the area, farther than two survey pitches from any point */

@@ -14,9 +14,9 @@ typedef struct pp_stack_layer { /* bottom first */
     bool surveyed;
     pp_laid laid;
     double thickness, weight, bow;
-    double hidden_bow; /* 0 where the survey's supports can't hide any */
-    bool forces_low;   /* out of flat both ways by more than half its thickness */
-    double stiffer;    /* share by which it then begins stiffer than reckoned; NaN: no estimate */
+    double hidden_bow;     /* 0 where the survey's supports can't hide any */
+    bool forces_low;       /* out of flat both ways by more than half its thickness */
+    double stiffer;        /* share by which it then begins stiffer than reckoned */
     double standard_error; /* of its fitted surface; NaN: not surveyed */
     double unseen_share;   /* of it, far from any point of its survey */
     bool noisier;          /* its survey scatters more than it states */

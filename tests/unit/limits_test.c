@@ -385,7 +385,10 @@ static void bad_rule_files_say_where(void **state)
     (void)state;
     bad_rules("", 0, "no section [set]");
     bad_rules("[set]\ntitle = x\n", 1, "kind = holes or kind = flatness");
-    bad_rules("[set]\nkind = hole\n", 1, "kind = holes or kind = flatness");
+    bad_rules(SET "[holes any any any]\nunit = mm\ncolumns = hole, under, over\nrow = 9, 0, 1\n"
+                  "[ligaments baffle any]\n",
+              8, "ligaments of a baffle are judged by the job's own limits only");
+    bad_rules("[set]\nkind = hole\n", 2, "\"hole\" is no kind of rules; did you mean \"holes\"?");
     bad_rules(SET "[set]\n", 4, "[set] is there twice");
     bad_rules("[set]\nkind = holes\nkind = holes\n", 3, "is there twice");
     bad_rules("[set]\nkind = holes\ntitel = x\n", 3, "did you mean \"title\"?");
