@@ -8,7 +8,7 @@ typedef struct pp_fixture_pin {
     size_t number; /* its row in the list of pins, from 1 */
     double x, y;
     double height;       /* of its top against the others, mm */
-    double metal;        /* from its edge to the nearest hole's edge, mm; INFINITY: none is near;
+    double metal;        /* from its edge to the nearest hole's edge, mm; INFINITY: no holes;
                             NaN: pin_diameter or the holes' size is not known */
     uint32_t nearest;    /* that hole, nominal index; PP_NONE */
     double load_solid;   /* largest over all holes, foot and thrust included, N; NaN */
@@ -21,7 +21,6 @@ typedef struct pp_fixture_request {
     const pp_supports *supports; /* pins */
     const pp_nominal *nominal;
     double hole_diameter, pin_diameter; /* NaN: not known */
-    double reach;                       /* how far holes are looked for, mm */
     const double *solid, *drilled;      /* [supports] loads, N; NULL */
 } pp_fixture_request;
 

@@ -5,6 +5,7 @@
 #include "base/compare.h"
 #include "base/constants.h"
 #include "base/grid.h"
+#include "holddown/pin_metal.h"
 #include "holddown/softening.h"
 #include "holddown/under_foot.h"
 #include "holddown/webs.h"
@@ -34,10 +35,10 @@ typedef struct chooser {
 /* Where pins may stand ------------------------------------------------------------------ */
 
 /* Undrilled places on a square raster: farther from any hole than a web */
-static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp_error *error)
+static pp_status list_spots(chooser *c, const pp_web_request *metal, size_t web_count,
+                            const pp_web *webs, pp_error *error)
 {
     const pp_pin_request *r = c->request;
-    const pp_web_request metal = {r->nominal, r->pitch, r->hole_diameter};
     pp_arena *arena = &c->memory->scratch;
     double reach = c->least + r->pitch, step = fmax(c->mesh.width, c->mesh.height) / FREE_ACROSS;
     size_t across = (size_t)(c->mesh.width / step) + 1, along = (size_t)(c->mesh.height / step) + 1;
@@ -57,7 +58,7 @@ static pp_status list_spots(chooser *c, size_t web_count, const pp_web *webs, pp
             double y = c->mesh.centre_y + step * ((double)j - 0.5 * (double)along);
             if (!pp_mesh_within(&c->mesh, x, y, c->least)) continue;
             if (pp_grid_distance(&holes, x, y, 0.75 * r->pitch) <= 0.75 * r->pitch) continue;
-            if (pp_webs_metal(&metal, &holes, x, y, reach) < c->least) continue;
+            if (pp_webs_metal(metal, &holes, x, y, reach) < c->least) continue;
             c->spot_x[c->spot_count] = x;
             c->spot_y[c->spot_count++] = y;
         }
@@ -318,25 +319,14 @@ static pp_status choose_pins(chooser *c, pp_pin_plan *plan, pp_error *error)
 static pp_status check_metal(const chooser *c, double clearance, pp_pin_plan *plan, pp_error *error)
 {
     const pp_pin_request *r = c->request;
-    const pp_web_request metal = {r->nominal, r->pitch, r->hole_diameter};
-    double reach = c->least + 2 * r->pitch, *clear;
-    pp_grid holes;
-    PP_TAKE(clear, &c->memory->keep, c->pin_count);
-    PP_TRY(pp_grid_build(r->nominal->count, r->nominal->x, r->nominal->y, reach,
-                         &c->memory->scratch, &holes, error));
-    for (size_t k = 0; k < c->pin_count; k++) {
-        clear[k] =
-            pp_webs_metal(&metal, &holes, c->pin_x[k], c->pin_y[k], reach) - r->pin_diameter / 2;
-        if (pp_less_than(clear[k], clearance))
-            return pp_fail(error, PP_ENUMERIC,
-                           "a pin at (%g, %g) would stand %.3f mm from a hole, and %.3f mm are "
-                           "asked for; give the pins as a list of your own",
-                           c->pin_x[k], c->pin_y[k], clear[k], clearance);
-    }
+    double *metal;
+    PP_TAKE(metal, &c->memory->keep, c->pin_count);
+    PP_TRY(pp_pins_check_metal(r->nominal, r->hole_diameter, r->pin_diameter, clearance,
+                               c->pin_count, c->pin_x, c->pin_y, metal, error));
     plan->pin_count = c->pin_count;
     plan->pin_x = c->pin_x;
     plan->pin_y = c->pin_y;
-    plan->metal = clear;
+    plan->metal = metal;
     return PP_OK;
 }
 
@@ -378,10 +368,12 @@ pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_
     size_t count;
     pp_web *webs;
     chooser c = {.request = r, .memory = memory};
+    pp_web_request metal = {
+        .nominal = r->nominal, .pitch = r->pitch, .hole_diameter = r->hole_diameter};
     double clearance = pp_given(r->clearance) ? r->clearance : 0;
     c.least = pp_given(r->pin_diameter) ? r->pin_diameter / 2 + clearance : clearance;
-    PP_TRY(pp_webs_find(&(pp_web_request){r->nominal, r->pitch, r->hole_diameter}, &memory->keep,
-                        &count, &webs, error));
+    PP_TRY(pp_webs_find_wide(&metal, &memory->scratch, error));
+    PP_TRY(pp_webs_find(&metal, &memory->keep, &count, &webs, error));
     keep_wide(c.least, count, webs, &made);
     if (made.web_count == 0 && count > 0)
         return pp_fail_at(error, PP_EINPUT, r->job_file, 0, 0,
@@ -390,7 +382,7 @@ pp_status pp_pins_find(const pp_pin_request *request, pp_memory *memory, pp_pin_
                           made.widest_radius, c.least);
     if (pp_given(r->pin_diameter) && r->outline.kind != PP_OUTLINE_NONE) {
         PP_TRY(pp_mesh_make(r->outline, CELLS, memory, &c.mesh, error));
-        PP_TRY(list_spots(&c, made.web_count, webs, error));
+        PP_TRY(list_spots(&c, &metal, made.web_count, webs, error));
         PP_TRY(choose_pins(&c, &made, error));
         PP_TRY(check_metal(&c, clearance, &made, error));
     }

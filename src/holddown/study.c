@@ -472,15 +472,12 @@ static pp_status plan_turned(const study *s, pp_holddown *r, pp_error *error)
 static pp_status describe_pins(const study *s, pp_holddown *r, pp_error *error)
 {
     if (s->plate.table) return PP_OK;
-    double pitch = pitch_of(s);
-    const pp_fixture_request request = {
-        .supports = &s->plate.supports,
-        .nominal = s->nominal,
-        .hole_diameter = hole_of(s),
-        .pin_diameter = s->job->support.pin_diameter,
-        .reach = pitch > 0 ? 2 * pitch : fmin(s->plate.mesh->width, s->plate.mesh->height) / 10,
-        .solid = r->solid.valid ? r->solid.pin_force : NULL,
-        .drilled = r->drilled.valid ? r->drilled.pin_force : NULL};
+    const pp_fixture_request request = {.supports = &s->plate.supports,
+                                        .nominal = s->nominal,
+                                        .hole_diameter = hole_of(s),
+                                        .pin_diameter = s->job->support.pin_diameter,
+                                        .solid = r->solid.valid ? r->solid.pin_force : NULL,
+                                        .drilled = r->drilled.valid ? r->drilled.pin_force : NULL};
     return pp_pin_fixture_make(&request, s->memory, &r->fixture, error);
 }
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/grid.h"
+#include "holddown/pin_metal.h"
 
 enum { NEIGHBOURS_MAX = 64, METAL_MAX = 1024 };
 static const double RADIUS_MOST = 0.75; /* of the pitch: past a square web's 1/sqrt 2 */
@@ -26,9 +27,26 @@ static bool through(const double *x, const double *y, uint32_t i, uint32_t j, ui
 
 static double radius_of_hole(const pp_web_request *r, uint32_t hole)
 {
-    const pp_nominal *n = r->nominal;
-    double own = n->kind && n->kind[hole] == PP_OTHER_HOLE && n->diameter ? n->diameter[hole] : NAN;
-    return 0.5 * (own > 0 ? own : r->hole_diameter);
+    return pp_drilled_radius(r->nominal, hole, r->hole_diameter);
+}
+
+pp_status pp_webs_find_wide(pp_web_request *request, pp_arena *arena, pp_error *error)
+{
+    size_t count = 0;
+    for (size_t h = 0; h < request->nominal->count; h++)
+        count += radius_of_hole(request, (uint32_t)h) > request->pitch;
+    uint32_t *wide;
+    PP_TAKE(wide, arena, count);
+    request->wide = wide;
+    request->wide_count = count;
+    for (size_t h = 0; h < request->nominal->count; h++)
+        if (radius_of_hole(request, (uint32_t)h) > request->pitch) *wide++ = (uint32_t)h;
+    return PP_OK;
+}
+
+static double metal_from(const pp_web_request *r, uint32_t hole, double x, double y)
+{
+    return hypot(r->nominal->x[hole] - x, r->nominal->y[hole] - y) - radius_of_hole(r, hole);
 }
 
 double pp_webs_metal(const pp_web_request *request, const pp_grid *grid, double x, double y,
@@ -36,11 +54,11 @@ double pp_webs_metal(const pp_web_request *request, const pp_grid *grid, double 
 {
     uint32_t near[METAL_MAX];
     size_t count = pp_grid_near(grid, x, y, distance, METAL_MAX, near);
-    const pp_nominal *n = request->nominal;
     double metal = count > METAL_MAX ? -INFINITY : INFINITY;
     for (size_t k = 0; k < count && k < METAL_MAX; k++)
-        metal = fmin(metal, hypot(n->x[near[k]] - x, n->y[near[k]] - y) -
-                                radius_of_hole(request, near[k]));
+        metal = fmin(metal, metal_from(request, near[k], x, y));
+    for (size_t k = 0; k < request->wide_count; k++)
+        metal = fmin(metal, metal_from(request, request->wide[k], x, y));
     return metal;
 }
 

@@ -1,6 +1,7 @@
 /* Webs, pins and the softening of a drilled plate. */
 #include "support/check.h"
 
+#include "holddown/pin_metal.h"
 #include "holddown/softening.h"
 #include "linalg/linalg.h"
 #include "rules/holddown_rules.h"
@@ -160,6 +161,58 @@ static void no_drill_meets_a_pin(void **state)
     pp_memory_free(&f->memory);
 }
 
+/* An opening many pitches wide, for a nozzle: its edge is far from where neighbours are looked for.
+ */
+static void no_pin_stands_in_a_wide_opening(void **state)
+{
+    (void)state;
+    pp_job job;
+    pp_error error = {0};
+    pp_pin_plan plan;
+    field *f = round_field(&job);
+    size_t opening = 350, n = 0;
+    double cx = f->x[opening], cy = f->y[opening], radius = 110;
+    f->x[n] = cx, f->y[n] = cy, f->kind[n] = PP_OTHER_HOLE, f->diameter[n++] = 2 * radius;
+    for (size_t h = 1; h < f->nominal.count; h++) { /* no tube holes in it, nor 60 mm around */
+        if (hypot(f->x[h] - cx, f->y[h] - cy) < radius + 60) continue;
+        f->x[n] = f->x[h], f->y[n] = f->y[h], f->kind[n] = f->kind[h];
+        f->diameter[n++] = f->diameter[h];
+    }
+    as_nominal(f, n);
+    pp_pin_request r = request_of(f, &job, 30, 24);
+    r.pin_diameter = 9;
+    r.clearance = 0.7;
+    r.spacing = 50; /* many, whose sag is no matter here */
+    r.foot.force = NAN;
+    assert_ok(pp_pins_find(&r, &f->memory, &plan, &error), &error);
+    double least = INFINITY;
+    for (size_t k = 0; k < plan.pin_count; k++)
+        least = fmin(least, hypot(plan.pin_x[k] - cx, plan.pin_y[k] - cy) - radius - 4.5);
+    assert_true(least >= 0.7 - 1e-6 && least < 60);
+    pp_memory_free(&f->memory);
+}
+
+/* Whatever chose the pins: a list in which a drill would meet one is refused, by distance. */
+static void pins_in_a_drills_way_are_refused(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    double hx[] = {0, 100, 400}, hy[] = {0, 0, 0}, diameter[] = {NAN, NAN, 300};
+    uint8_t kind[] = {PP_TUBE_HOLE, PP_TUBE_HOLE, PP_OTHER_HOLE};
+    pp_nominal nominal = {.count = 3, .x = hx, .y = hy, .kind = kind, .diameter = diameter};
+    double x[] = {50, 230.5, 300}, y[] = {0, 0, 0}, metal[3];
+    uint32_t nearest;
+    assert_ok(pp_pins_check_metal(&nominal, 40, 20, 9.5, 2, x, y, metal, &error), &error);
+    assert_near(metal[0], 50 - 20 - 10, 1e-12);
+    assert_near(metal[1], 169.5 - 150 - 10, 1e-12);
+    assert_int_equal(pp_pins_check_metal(&nominal, 40, 20, 9.51, 2, x, y, metal, &error),
+                     PP_ENUMERIC);
+    assert_non_null(strstr(error.message, "(230.5, 0) would stand 9.500 mm from a hole"));
+    assert_int_equal(pp_pins_check_metal(&nominal, 40, 20, 0, 3, x, y, metal, &error), PP_ENUMERIC);
+    assert_near(pp_pin_metal(&nominal, 40, 20, 300, 0, &nearest), -60, 1e-12);
+    assert_int_equal(nearest, 2);
+}
+
 static void closer_pins_sag_less(void **state)
 {
     (void)state;
@@ -305,6 +358,8 @@ int main(void)
         cmocka_unit_test(webs_of_regular_patterns),
         cmocka_unit_test(a_pin_too_thick_for_any_web_is_refused),
         cmocka_unit_test(no_drill_meets_a_pin),
+        cmocka_unit_test(no_pin_stands_in_a_wide_opening),
+        cmocka_unit_test(pins_in_a_drills_way_are_refused),
         cmocka_unit_test(closer_pins_sag_less),
         cmocka_unit_test(the_drilled_state_counts_too),
         cmocka_unit_test(effective_constants_of_patterns),

@@ -61,7 +61,7 @@ static void pin(ref_table *t, const char *source, pp_layout layout, double pitch
     uint8_t *kind = pp_arena_take_zero(&memory.keep, p.count, 1);
     assert_non_null(kind);
     pp_nominal nominal = {.count = p.count, .x = p.x, .y = p.y, .kind = kind};
-    pp_web_request request = {&nominal, pitch, hole};
+    pp_web_request request = {.nominal = &nominal, .pitch = pitch, .hole_diameter = hole};
     size_t count;
     pp_web *webs;
     assert_ok(pp_webs_find(&request, &memory.keep, &count, &webs, &error), &error);
