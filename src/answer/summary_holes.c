@@ -322,7 +322,7 @@ static void drift_row(pp_summary_writer *w)
     row->detail = pp_summary_finish(w);
 }
 
-/* Characteristics of pairs: "pitch error over 10 pitches". */
+/* Characteristics of pairs: "pitch error over 10 pitches", "pitch error of neighbours". */
 static void pair_row(pp_summary_writer *w, pp_characteristic which)
 {
     const pp_judgement *j = w->judgement;
@@ -333,8 +333,11 @@ static void pair_row(pp_summary_writer *w, pp_characteristic which)
     double limit = pp_pair_limit(j, (int)which)->value;
     pp_summary_row *row =
         pp_summary_add_row(w, which, section->verdict, pp_pair_limit(j, (int)which)->source);
-    pp_text_print(&w->text, "%s over %g pitch%s", pp_characteristic_people(which), list->apart,
-                  list->apart > 1 ? "es" : "");
+    pp_text_add(&w->text, pp_characteristic_people(which));
+    if (list->apart > 1)
+        pp_text_print(&w->text, " over %g pitches", list->apart);
+    else
+        pp_text_add(&w->text, " of neighbours");
     row->name = pp_summary_finish(w);
     row->limit = pp_summary_at_most(w, limit);
     pp_text_add(&w->text, "largest ");

@@ -262,6 +262,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
     [PP_PITCH_ERROR] = {.name = "pitch error",
                         .key = "pitch_error",
                         .limit = offsetof(pp_limits, pitch_error_limit),
+                        .by_distance = true,
                         .subject = PP_OF_TWO_HOLES,
                         .coarse = "a pitch error",
                         .pairs = offsetof(pp_measures, pitch_errors),

@@ -64,6 +64,9 @@ typedef struct pp_characteristic_row {
     size_t pairs;
     const char *key;
     size_t limit; /* of pairs: offset of its pp_limit in pp_limits */
+    /* of two holes: they are wrong by the distance they lie at, either way; else by the metal that
+     * is missing between them. The work list names the hole that did more of it. */
+    bool by_distance;
     /* limits of one finding; NULL: none on that side. `standard`: of a count rule */
     pp_limit_of *lower, *upper, *standard;
     /* width of the tolerance for the caution; NULL: each finding's upper limit */

@@ -61,7 +61,7 @@ static bool broken_by_other(const pp_judgement *j, const pp_finding *f, double w
 static int blame_two(const pp_judgement *j, const pp_finding *f, side a, side b, uint32_t keys[2])
 {
     double of_a, of_b;
-    if (f->characteristic == PP_PITCH_ERROR) {
+    if (pp_characteristic_of(f->characteristic)->by_distance) {
         of_a = moved_towards(j->measures, &a, &b);
         of_b = moved_towards(j->measures, &b, &a);
         if (of_a + of_b < 0) of_a = -of_a, of_b = -of_b; /* too far apart */

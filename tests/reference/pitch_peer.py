@@ -79,9 +79,12 @@ def main():
             keys = f"[holes]\npitch_steps = {steps}\npitch_error_limit = 0.3\n"
             job.write_text(job.read_text().replace("[holes]\n", keys, 1))
             run = subprocess.run([program, "holes", job, "--json"], capture_output=True, text=True)
+            said = subprocess.run([program, "holes", job], capture_output=True, text=True).stdout
         theirs = json.loads(run.stdout)["holes"]["pitch_error"]
         value, a, b, face = max(ours)
-        checks = [("pairs", len(ours), theirs["pairs"]),
+        called = [line.strip() for line in said.splitlines() if line.strip().startswith("pitch error")]
+        checks = [("called", ["pitch error of neighbours" if steps == 1 else f"pitch error over {steps} pitches"], called),
+                  ("pairs", len(ours), theirs["pairs"]),
                   ("largest", round(value, 8), round(theirs["largest"], 8)),
                   ("whose", [a, b, face], theirs["largest_pair"] + [theirs["largest_face"]]),
                   ("mean", round(float(np.mean([e[0] for e in ours])), 8), round(theirs["mean"], 8)),
