@@ -159,8 +159,7 @@ static pp_status run_note(history_run *r)
     char now[32];
     tell_time(now);
     PP_TRY(pp_history_open(r->file, PP_HISTORY_READ, &r->history, &r->error));
-    PP_TRY(
-        pp_history_note(&r->history, r->words[0], r->machine, r->date, now, &r->memory, &r->error));
+    PP_TRY(pp_history_note(&r->history, r->words[0], r->machine, r->date, now, &r->error));
     if (!r->common->quiet && !r->common->json) pp_text_print(&r->text, "noted\n");
     return PP_OK;
 }

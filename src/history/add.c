@@ -196,9 +196,8 @@ static pp_status insert_event(pp_history *h, const char *text, long long machine
 }
 
 pp_status pp_history_note(pp_history *h, const char *text, const char *machine, const char *date,
-                          const char *now, pp_memory *memory, pp_error *error)
+                          const char *now, pp_error *error)
 {
-    (void)memory;
     long long number = 0;
     if (!text[0]) return pp_fail(error, PP_EINPUT, "the note is empty; write what changed");
     if (!date || !pp_is_iso_date(date))

@@ -27,6 +27,6 @@ pp_status pp_history_add(pp_history *history, const pp_kept_report *report, bool
  * start anew there; machine NULL: of all machines.
  * errors   PP_EINPUT: no such machine, no text, no date */
 pp_status pp_history_note(pp_history *history, const char *text, const char *machine,
-                          const char *date, const char *now, pp_memory *memory, pp_error *error);
+                          const char *date, const char *now, pp_error *error);
 
 #endif

@@ -138,7 +138,7 @@ static void an_event_sets_the_earlier_plates_aside(void **state)
         add(p, &r, false, NULL);
     }
     assert_ok(pp_history_note(&p->history, "new screw", "borer", "2026-01-03",
-                              "2026-01-05T00:00:00Z", &p->memory, &p->error),
+                              "2026-01-05T00:00:00Z", &p->error),
               &p->error);
     assert_ok(pp_ask_chart(&p->history, &all, "flatness", 0, &p->memory.keep, &chart, &p->error),
               &p->error);
@@ -146,9 +146,9 @@ static void an_event_sets_the_earlier_plates_aside(void **state)
     assert_int_equal(chart.earlier_count, 2);
     assert_string_equal(chart.earlier[0].label, "P1");
     assert_string_equal(chart.rows.event->text, "new screw");
-    assert_int_equal(pp_history_note(&p->history, "x", "lathe", "2026-01-03",
-                                     "2026-01-05T00:00:00Z", &p->memory, &p->error),
-                     PP_EINPUT);
+    assert_int_equal(
+        pp_history_note(&p->history, "x", "lathe", "2026-01-03", "2026-01-05T00:00:00Z", &p->error),
+        PP_EINPUT);
 }
 
 static void limits_are_those_of_the_latest_plate(void **state)
