@@ -86,7 +86,7 @@ void pp_people_size(pp_text *text, pp_length_unit units, double mm)
     add_length(text, units, mm, exact_decimals(value, 0, base_decimals(units) + 1, 1e-9));
 }
 
-int pp_people_limit_decimals(pp_length_unit units, double limit)
+static int decimals_of_limit(pp_length_unit units, double limit)
 {
     int base = base_decimals(units);
     if (isnan(limit)) return base;
@@ -96,7 +96,7 @@ int pp_people_limit_decimals(pp_length_unit units, double limit)
 
 void pp_people_limit(pp_text *text, pp_length_unit units, double limit)
 {
-    add_length(text, units, limit, pp_people_limit_decimals(units, limit));
+    add_length(text, units, limit, decimals_of_limit(units, limit));
 }
 
 void pp_people_limit_of(pp_text *text, pp_length_unit units, pp_quantity quantity, double limit)
@@ -127,7 +127,7 @@ int pp_people_decimals(pp_length_unit units, double mm, double limit)
     int base = base_decimals(units);
     if (isnan(mm) || isnan(limit) || pp_equals(mm, limit)) return base;
     double value = in_units(units, mm), bound = in_units(units, limit);
-    int limit_decimals = pp_people_limit_decimals(units, limit);
+    int limit_decimals = decimals_of_limit(units, limit);
     for (int decimals = base; decimals <= limit_decimals; decimals++)
         if (reads_right(value, decimals, bound, limit_decimals)) return decimals;
     /* within the limit's own rounding: only more digits of both tell them apart */
@@ -138,7 +138,7 @@ int pp_people_decimals(pp_length_unit units, double mm, double limit)
 
 void pp_people_limit_beside(pp_text *text, pp_length_unit units, double limit, double mm)
 {
-    int own = pp_people_limit_decimals(units, limit);
+    int own = decimals_of_limit(units, limit);
     int both = pp_people_decimals(units, mm, limit);
     add_length(text, units, limit, own > both ? own : both);
 }

@@ -48,7 +48,6 @@ void pp_people_limit_beside(pp_text *text, pp_length_unit units, double limit, d
 /* For tables that put the unit in the heading: how many decimals the functions above use, and the
  * bare number. */
 int pp_people_decimals(pp_length_unit units, double mm, double limit);
-int pp_people_limit_decimals(pp_length_unit units, double limit);
 void pp_people_number(pp_text *text, pp_length_unit units, double mm, int decimals);
 
 /* "6.00 kN" or "1350 lbf" */

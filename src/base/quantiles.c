@@ -52,12 +52,13 @@ double pp_normal_quantile(double lower) { return symmetric(below_normal, lower, 
 
 double pp_student_quantile(double lower, double df) { return symmetric(below_student, lower, df); }
 
-double pp_beta_quantile(double lower, double a, double b)
+/* x of I_x(a, b) = lower, the beta distribution. */
+static double beta_quantile(double lower, double a, double b)
 {
     return bisect(below_beta, lower, a, b, 0, 1);
 }
 
 double pp_share_upper_bound(double count, double of, double confidence)
 {
-    return count >= of ? 1 : pp_beta_quantile(confidence, count + 1, of - count);
+    return count >= of ? 1 : beta_quantile(confidence, count + 1, of - count);
 }

@@ -7,8 +7,6 @@
 double pp_normal_quantile(double lower);
 /* t of P(T <= t) = lower, Student's t with df > 0 degrees of freedom. */
 double pp_student_quantile(double lower, double df);
-/* x of I_x(a, b) = lower, the beta distribution. */
-double pp_beta_quantile(double lower, double a, double b);
 /* Above this share lies the true one with probability 1 - confidence, `count` of `of` seen
  * (Clopper and Pearson, Biometrika 26 (1934) 404); 1 where all were. */
 double pp_share_upper_bound(double count, double of, double confidence);

@@ -18,7 +18,8 @@ typedef struct reading {
     pp_plate_holes out;
 } reading;
 
-bool pp_plate_entry_in_front(const pp_set_plate *plate)
+/* Does the entry face look to the front? */
+static bool entry_in_front(const pp_set_plate *plate)
 {
     if (plate->entry_looks == PP_LOOKS_BY_VIEW) return plate->view == PP_FROM_FRONT;
     return plate->entry_looks == PP_LOOKS_FRONT;
@@ -101,7 +102,7 @@ static pp_status put_bore(const reading *r, const pp_bore *bore, pp_plate_hole *
                           pp_error *error)
 {
     const pp_job *job = r->plate->job;
-    int edge = (bore->face == PP_ENTRY) == pp_plate_entry_in_front(r->plate) ? 0 : 1;
+    int edge = (bore->face == PP_ENTRY) == entry_in_front(r->plate) ? 0 : 1;
     if (isnan(bore->diameter_min))
         return pp_fail_at(error, PP_EINPUT, r->files.measured.file,
                           r->files.measured.line ? r->files.measured.line[bore->row - 1] : 0, 0,
@@ -125,7 +126,7 @@ static pp_status put_hole(reading *r, pp_plate_hole *hole, uint32_t entry, uint3
     r->out.measured++;
     if (entry != PP_NONE && exit != PP_NONE) return PP_OK;
     uint8_t face = entry != PP_NONE ? PP_ENTRY : PP_EXIT;
-    int from = (face == PP_ENTRY) == pp_plate_entry_in_front(r->plate) ? 0 : 1, to = 1 - from;
+    int from = (face == PP_ENTRY) == entry_in_front(r->plate) ? 0 : 1, to = 1 - from;
     hole->x[to] = hole->x[from];
     hole->y[to] = hole->y[from];
     hole->r[to] = hole->r[from];

@@ -41,7 +41,4 @@ pp_status pp_plate_holes_read(const pp_set *set, const pp_set_plate *plate, int 
 /* A point of the plate's own axes into the bundle's. */
 void pp_plate_to_bundle(const pp_set_plate *plate, double x, double y, double *bx, double *by);
 
-/* Does the entry face look to the front? */
-bool pp_plate_entry_in_front(const pp_set_plate *plate);
-
 #endif

@@ -68,7 +68,5 @@ bool pp_cell_cut_next(pp_cell_cutting *cutting, pp_cell_points *points);
 void pp_cell_add(const pp_mesh *mesh, size_t i, size_t j, const pp_cell_matrix *k, double *band);
 /* active[nodes]: 1 where a node touches an active cell. */
 void pp_mesh_active_nodes(const pp_mesh *mesh, unsigned char *active);
-/* Give every dof that touches no active cell a unit diagonal. */
-void pp_mesh_pin_inert(const pp_mesh *mesh, double *band);
 
 #endif

@@ -109,7 +109,8 @@ void pp_cell_add(const pp_mesh *mesh, size_t i, size_t j, const pp_cell_matrix *
             if (dof[l] >= dof[m]) band[dof[m] * column + (dof[l] - dof[m])] += k->k[l][m];
 }
 
-void pp_mesh_pin_inert(const pp_mesh *mesh, double *band)
+/* Give every dof that touches no active cell a unit diagonal. */
+static void pin_inert(const pp_mesh *mesh, double *band)
 {
     size_t column = mesh->half_bandwidth + 1;
     for (size_t d = 0; d < mesh->dofs; d++)
@@ -148,7 +149,7 @@ pp_status pp_mesh_stiffness_parts(const pp_mesh *mesh, const unsigned char *part
             if (rigidity != 1) scale(&cut, rigidity);
             pp_cell_add(mesh, i, j, &cut, band);
         }
-    pp_mesh_pin_inert(mesh, band);
+    pin_inert(mesh, band);
     return PP_OK;
 }
 

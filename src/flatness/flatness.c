@@ -14,7 +14,8 @@ static const double slope_normal_min = 0.5; /* cos 60 degrees */
 
 /* ---- frames ---- */
 
-void pp_survey_up(const pp_survey_frame *frame, double up[3])
+/* Unit vector of the survey axis that points away from the supports, in the survey's own frame. */
+static void up_of(const pp_survey_frame *frame, double up[3])
 {
     static const double axes[][3] = {
         [PP_UP_Z] = {0, 0, 1},        [PP_UP_X] = {1, 0, 0},        [PP_UP_Y] = {0, 1, 0},
@@ -45,7 +46,8 @@ pp_slope_form pp_plane_slopes(const pp_plane *plane)
     return out;
 }
 
-void pp_deviation_field(const pp_surface *surface, const pp_plane *plane, double *field)
+/* Perpendicular distance of a surface above a plane of the plate frame, as a field[mesh->dofs]. */
+static void deviation_field(const pp_surface *surface, const pp_plane *plane, double *field)
 {
     const pp_mesh *mesh = surface->mesh;
     const double *n = plane->normal, *p = plane->point;
@@ -78,7 +80,7 @@ static pp_status find_planes(study *s, pp_error *error)
     const pp_survey *survey = s->survey;
     pp_points points = {survey->count, survey->x, survey->y, survey->z};
     double up[3];
-    pp_survey_up(&survey->frame, up);
+    up_of(&survey->frame, up);
     pp_flatness *out = &s->out;
     PP_TRY(pp_plane_least_squares(&points, up, s->threads, s->memory, &out->least_squares, error));
     PP_TRY(pp_plane_minimum_zone(&points, &out->least_squares, up, s->threads, s->memory,
@@ -172,7 +174,7 @@ static pp_status lay_straightedges(study *s, const double *deviation, pp_error *
     if (s->out.underside) {
         double *below;
         PP_TAKE(below, &s->memory->scratch, top.mesh->dofs);
-        pp_deviation_field(s->out.underside, &s->plane, below);
+        deviation_field(s->out.underside, &s->plane, below);
         underside = *s->out.underside;
         underside.field = below;
     }
@@ -190,7 +192,7 @@ static pp_status study_surface(study *s, pp_error *error)
     const pp_mesh *mesh = s->out.surface.mesh;
     double *deviation;
     PP_TAKE(deviation, &s->memory->scratch, mesh->dofs);
-    pp_deviation_field(&s->out.surface, &s->plane, deviation);
+    deviation_field(&s->out.surface, &s->plane, deviation);
     PP_TRY(find_areas(s, deviation, error));
     PP_TRY(lay_straightedges(s, deviation, error));
     pp_map map = pp_map_grid(mesh);

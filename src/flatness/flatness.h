@@ -52,13 +52,9 @@ pp_status pp_flatness_study(const pp_job *job, const pp_survey *survey, const pp
                             const pp_nominal *nominal, int threads, pp_memory *memory,
                             pp_flatness *result, pp_error *error);
 
-/* Unit vector of the survey axis that points away from the supports, in the survey's own frame. */
-void pp_survey_up(const pp_survey_frame *frame, double up[3]);
 /* A plane of the survey's own frame in the plate frame. */
 pp_plane pp_plane_in_plate(const pp_survey_frame *frame, const pp_plane *plane);
 /* Of a plane in the plate frame. */
 pp_slope_form pp_plane_slopes(const pp_plane *plane);
-/* Perpendicular distance of a surface above a plane of the plate frame, as a field[mesh->dofs]. */
-void pp_deviation_field(const pp_surface *surface, const pp_plane *plane, double *field);
 
 #endif

@@ -23,7 +23,8 @@ enum {
     ONE_THREAD = SQLITE_OPEN_NOMUTEX /* a history is used by the thread that opened it */
 };
 
-pp_status pp_history_fail(const pp_history *h, int code, pp_error *error)
+/* What SQLite says went wrong, with what to do. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+static pp_status history_fail(const pp_history *h, int code, pp_error *error)
 {
     switch (code & 0xff) {
     case SQLITE_NOMEM:
@@ -96,7 +97,7 @@ static pp_status recognise(pp_history *h, bool *empty, pp_error *error)
     int code = ask(h, "PRAGMA application_id", &application);
     if (code == SQLITE_OK) code = ask(h, "PRAGMA user_version", &version);
     if (code == SQLITE_OK) code = ask(h, "SELECT count(*) FROM sqlite_schema", &tables);
-    if (code != SQLITE_OK) return pp_history_fail(h, code, error);
+    if (code != SQLITE_OK) return history_fail(h, code, error);
     *empty = application == 0 && version == 0 && tables == 0;
     if (*empty) return PP_OK;
     if (application != APPLICATION)
@@ -145,13 +146,13 @@ static pp_status choose_journal(pp_history *h, pp_error *error)
         if (code != SQLITE_OK && (code & 0xff) != SQLITE_BUSY) break;
         wait_a_little();
     }
-    return pp_history_fail(h, code == SQLITE_OK ? SQLITE_BUSY : code, error);
+    return history_fail(h, code == SQLITE_OK ? SQLITE_BUSY : code, error);
 }
 
 static pp_status execute(pp_history *h, const char *sql, pp_error *error)
 {
     int code = sqlite3_exec(h->db, sql, NULL, NULL, NULL);
-    return code == SQLITE_OK ? PP_OK : pp_history_fail(h, code, error);
+    return code == SQLITE_OK ? PP_OK : history_fail(h, code, error);
 }
 
 /* Another process may have been faster: look again inside the transaction. */
@@ -208,7 +209,7 @@ static pp_status open_to_read(const char *path, pp_history *h, pp_error *error)
     int code =
         sqlite3_open_v2(uri, &h->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | ONE_THREAD, NULL);
     return code == SQLITE_OK ? prepare_file(h, PP_HISTORY_READ, error)
-                             : pp_history_fail(h, code, error);
+                             : history_fail(h, code, error);
 }
 
 pp_status pp_history_open(const char *path, pp_history_mode mode, pp_history *h, pp_error *error)
@@ -227,7 +228,7 @@ pp_status pp_history_open(const char *path, pp_history_mode mode, pp_history *h,
     int flags =
         SQLITE_OPEN_READWRITE | ONE_THREAD | (mode == PP_HISTORY_CREATE ? SQLITE_OPEN_CREATE : 0);
     int code = sqlite3_open_v2(path, &h->db, flags, NULL);
-    if (code != SQLITE_OK) return pp_history_fail(h, code, error);
+    if (code != SQLITE_OK) return history_fail(h, code, error);
     return prepare_file(h, mode, error);
 }
 
@@ -250,7 +251,7 @@ pp_status pp_history_prepare(pp_history *h, const char *sql, sqlite3_stmt **stat
                              pp_error *error)
 {
     int code = sqlite3_prepare_v2(h->db, sql, -1, statement, NULL);
-    return code == SQLITE_OK ? PP_OK : pp_history_fail(h, code, error);
+    return code == SQLITE_OK ? PP_OK : history_fail(h, code, error);
 }
 
 void pp_history_bind_text(sqlite3_stmt *s, int at, const char *text)
@@ -272,13 +273,13 @@ pp_status pp_history_step(pp_history *h, sqlite3_stmt *s, bool *row, pp_error *e
 {
     int code = sqlite3_step(s);
     *row = code == SQLITE_ROW;
-    return *row || code == SQLITE_DONE ? PP_OK : pp_history_fail(h, code, error);
+    return *row || code == SQLITE_DONE ? PP_OK : history_fail(h, code, error);
 }
 
 pp_status pp_history_run(pp_history *h, sqlite3_stmt *s, pp_error *error)
 {
     int code = sqlite3_step(s);
-    pp_status status = code == SQLITE_DONE ? PP_OK : pp_history_fail(h, code, error);
+    pp_status status = code == SQLITE_DONE ? PP_OK : history_fail(h, code, error);
     sqlite3_reset(s);
     sqlite3_clear_bindings(s);
     return status;

@@ -64,7 +64,4 @@ double pp_history_real(struct sqlite3_stmt *statement, int column);
 long long pp_history_whole(struct sqlite3_stmt *statement, int column);
 long long pp_history_last_row(pp_history *history);
 
-/* What SQLite says went wrong, with what to do. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
-pp_status pp_history_fail(const pp_history *history, int code, pp_error *error);
-
 #endif

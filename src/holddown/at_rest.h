@@ -86,9 +86,6 @@ pp_status pp_hold_plate_unload(pp_hold_plate *plate, pp_memory *memory, pp_error
 pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_support_spec *spec,
                        pp_memory *memory, double *seated, pp_error *error);
 
-/* Whether the outline lies on itself turned over about the middle of its box: along x (*about_x)
- * or, where only that does, along y. */
-bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x);
 /* The same plate turned over about that axis, on the same supports (which are found anew: they do
  * not turn). Shares what can be shared with `plate`, which must outlive it: its stiffness, too,
  * which is not turned where it differs from place to place.

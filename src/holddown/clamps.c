@@ -38,7 +38,7 @@ double pp_planner_excess(const planner *p, uint32_t hole, double gap)
     return pp_more_than(over, 0) ? over : 0;
 }
 
-double pp_planner_total_excess(const planner *p, size_t count, const uint32_t *holes)
+static double total_excess(const planner *p, size_t count, const uint32_t *holes)
 {
     double sum = 0;
     for (size_t k = 0; k < count; k++) sum += pp_planner_excess(p, holes[k], p->gap[holes[k]]);
@@ -99,7 +99,7 @@ pp_status pp_planner_passes(planner *p, size_t count, const uint32_t *holes, boo
                             pp_error *error)
 {
     PP_TRY(pp_planner_evaluate(p, count, holes, error));
-    *pass = pp_planner_total_excess(p, count, holes) == 0;
+    *pass = total_excess(p, count, holes) == 0;
     return PP_OK;
 }
 
@@ -221,7 +221,7 @@ static pp_status try_clamp(planner *p, size_t candidate, double force, double *t
     p->clamps[p->count++] = (chosen){candidate, force, force};
     pp_planner_watch_blocked(p, candidate);
     PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
-    double after = pp_planner_total_excess(p, p->watched_count, p->watched);
+    double after = total_excess(p, p->watched_count, p->watched);
     *kept = after < *total * (1 - LEAST_GAIN);
     if (*kept)
         *total = after;
@@ -261,7 +261,7 @@ static pp_status add_clamps(planner *p, bool *beyond, bool *pass, pp_error *erro
 {
     bool first = p->count == 0, added = true, over = false;
     PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
-    double total = pp_planner_total_excess(p, p->watched_count, p->watched);
+    double total = total_excess(p, p->watched_count, p->watched);
     while (total > 0 && p->count < CLAMPS_MAX && added) {
         PP_TRY(add_best(p, &total, &added, &over, error));
         if (first) *beyond = over;
@@ -352,7 +352,7 @@ pp_status pp_planner_check_all(planner *p, bool *pass, pp_plan *made, pp_error *
 {
     size_t count = p->request->holes->count;
     PP_TRY(pp_planner_evaluate(p, count, p->all, error));
-    *pass = pp_planner_total_excess(p, count, p->all) == 0;
+    *pass = total_excess(p, count, p->all) == 0;
     made->worst_gap = 0;
     for (size_t h = 0; h < count; h++) made->worst_gap = fmax(made->worst_gap, p->gap[h]);
     if (!*pass || p->plate->table || !pp_given(p->request->pin_load_limit)) return PP_OK;

@@ -44,7 +44,6 @@ typedef struct pp_clamp_influence {
 
 /* How far a hole is from passing; on pins a hole that sags without clamps is not theirs to mend. */
 double pp_planner_excess(const pp_planner *p, uint32_t hole, double gap);
-double pp_planner_total_excess(const pp_planner *p, size_t count, const uint32_t *holes);
 
 /* The plate at rest with the clamps but one (SIZE_MAX: all).
  * errors   PP_EINPUT: supports that cannot carry the plate; PP_ENUMERIC, PP_ENOMEM */

@@ -17,7 +17,9 @@ static void mirror(const pp_mesh *mesh, bool about_x, const double *field, doubl
         }
 }
 
-bool pp_hold_plate_turns(const pp_mesh *mesh, bool *about_x)
+/* Whether the outline lies on itself turned over about the middle of its box: along x (*about_x)
+ * or, where only that does, along y. */
+static bool plate_turns(const pp_mesh *mesh, bool *about_x)
 {
     *about_x = !pp_outline_is_cut_out(&mesh->shape) || pp_outline_mirrors(&mesh->shape, true);
     return *about_x || pp_outline_mirrors(&mesh->shape, false);
@@ -38,7 +40,7 @@ pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_h
     pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TAKE(own_weight, &memory->scratch, n);
     PP_TAKE(upper, &memory->scratch, n);
-    if (!pp_hold_plate_turns(p.mesh, &about_x))
+    if (!plate_turns(p.mesh, &about_x))
         return pp_fail(error, PP_EINPUT, "the outline does not lie on itself turned over");
     for (size_t i = 0; i < n; i++)
         upper[i] = plate->shape[i] - (plate->faces ? plate->faces[i] : 0);
@@ -64,7 +66,7 @@ pp_status pp_turn_over(const pp_hold_plate *plate, const pp_hold_question *quest
 {
     pp_hold_gap *gaps;
     pp_turned_over r = {.worst_gap = -INFINITY};
-    r.valid = pp_hold_plate_turns(plate->mesh, &r.about_x);
+    r.valid = plate_turns(plate->mesh, &r.about_x);
     *result = r;
     if (!r.valid) return PP_OK;
     PP_TAKE(gaps, &memory->keep, holes->count);

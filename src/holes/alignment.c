@@ -27,7 +27,8 @@ void pp_fit_add(pp_fit_sums *sums, pp_measured_point a, pp_nominal_point b)
     pp_sum_add(&sums->square, ax * ax + ay * ay);
 }
 
-void pp_fit_merge(pp_fit_sums *sums, const pp_fit_sums *part)
+/* Add the sums of a part, made about the same origins. */
+static void fit_merge(pp_fit_sums *sums, const pp_fit_sums *part)
 {
     sums->count += part->count;
     pp_sum_merge(&sums->ax, part->ax);
@@ -109,7 +110,7 @@ static pp_status best_fit(const pp_alignable *what, const pp_plate_point *again,
         }
     for (size_t p = 0; p < PARTS; p++) f.parts[p] = all;
     PP_TRY(pp_parallel(threads, PARTS, fit_part, &f, error));
-    for (size_t p = 0; p < PARTS; p++) pp_fit_merge(&all, &f.parts[p]);
+    for (size_t p = 0; p < PARTS; p++) fit_merge(&all, &f.parts[p]);
 
     const char *side = face == PP_ENTRY ? "entry" : "exit";
     if (all.count < 2)

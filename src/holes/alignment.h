@@ -46,8 +46,6 @@ static inline pp_fit_sums pp_fit_about(pp_measured_point a, pp_nominal_point b)
 void pp_fit_add(pp_fit_sums *sums, pp_measured_point a, pp_nominal_point b);
 /* Sums over the datum points of the job. */
 pp_fit_sums pp_fit_datum(const pp_hole_files *files, const pp_view *view);
-/* Add the sums of a part, made about the same origins. */
-void pp_fit_merge(pp_fit_sums *sums, const pp_fit_sums *part);
 
 /* The motion (Kabsch, Acta Cryst. A32 (1976) 922, and Umeyama, IEEE TPAMI 13 (1991) 376, in the
  * plane and without scale: the angle is atan2(cross, dot) of the centred points, which is the best

@@ -25,7 +25,7 @@ double pp_variance_sum_upper(double v1, double df1, double v2, double df2, doubl
     return v1 + v2 + hypot(factor_up(df1, a) * v1, factor_up(df2, a) * v2);
 }
 
-double pp_variance_sum_lower(double v1, double df1, double v2, double df2, double a)
+static double variance_sum_lower(double v1, double df1, double v2, double df2, double a)
 {
     return fmax(0, v1 + v2 - hypot(factor_down(df1, a) * v1, factor_down(df2, a) * v2));
 }
@@ -102,7 +102,7 @@ static void bound_plates(const pooled *s, double v1, double v2, double lower, do
 {
     double df1 = (double)(s->plates - 1);
     double high = sqrt(pp_variance_sum_upper(v1, df1, v2, s->df_within, TAIL));
-    double low = sqrt(pp_variance_sum_lower(v1, df1, v2, s->df_within, TAIL));
+    double low = sqrt(variance_sum_lower(v1, df1, v2, s->df_within, TAIL));
     f->pp_low = (upper - lower) / (6 * high), f->pp_high = (upper - lower) / (6 * low);
     double d_half = pp_student_quantile(1 - TAIL, df1) * sqrt(v1 / (double)s->plates);
     double d = margin(s->mean, lower, upper);

@@ -54,10 +54,9 @@ double pp_normal_disc(double r, double mean_x, double mean_y, double var_x, doub
 double pp_normal_disc_radius(double share, double mean_x, double mean_y, double var_x, double var_y,
                              double cov);
 
-/* Bounds of a sum of two independent mean squares, s2 = v1 + v2 (Graybill and Wang, Journal of the
- * American Statistical Association 75 (1980) 869; from memory): at most upper with probability 1 -
- * a, at least lower likewise. df2 <= 0: v2 is known. */
+/* Upper bound of a sum of two independent mean squares, s2 = v1 + v2 (Graybill and Wang, Journal of
+ * the American Statistical Association 75 (1980) 869; from memory): at most that with probability 1
+ * - a. df2 <= 0: v2 is known. */
 double pp_variance_sum_upper(double v1, double df1, double v2, double df2, double a);
-double pp_variance_sum_lower(double v1, double df1, double v2, double df2, double a);
 
 #endif

@@ -31,7 +31,8 @@ static bool is_constant(const double *value, size_t count)
     return true;
 }
 
-double pp_lag_correlation(const double *value, size_t count)
+/* Lag-1 autocorrelation about the mean. */
+static double lag_correlation(const double *value, size_t count)
 {
     double mean = mean_of(value, count), cross = 0, square = 0;
     if (is_constant(value, count)) return 0;
@@ -83,7 +84,7 @@ pp_status pp_individuals_chart(const double *value, size_t count, size_t base, p
     c.upper = c.centre + LIMIT_FACTOR * c.range_centre;
     c.range_upper = RANGE_FACTOR * c.range_centre;
     c.provisional = base < PP_CHART_PLATES_SURE;
-    c.autocorrelation = pp_lag_correlation(value, count);
+    c.autocorrelation = lag_correlation(value, count);
     c.correlated = fabs(c.autocorrelation) > 2 / sqrt((double)count);
     for (int k = 0; k < PP_RUN_RULES; k++) {
         size_t *points;

@@ -87,7 +87,4 @@ typedef struct pp_trend {
 pp_status pp_trend_fit(const double *x, const double *y, size_t count, pp_trend *trend,
                        pp_error *error);
 
-/* Lag-1 autocorrelation about the mean. */
-double pp_lag_correlation(const double *value, size_t count);
-
 #endif

@@ -237,7 +237,8 @@ pp_status pp_fold_pairs(pp_judging *j, pp_characteristic which, pp_error *error)
 
 /* --- count rules ------------------------------------------------------------------------------ */
 
-pp_item pp_item_add(pp_item item, const pp_finding *f)
+/* The item with one more finding in it: the worst class and the worst verdict hold. */
+static pp_item item_add(pp_item item, const pp_finding *f)
 {
     if (f->verdict == PP_NOT_JUDGED) return item;
     uint8_t standard = f->proven_standard, other = item.standard;
@@ -320,7 +321,7 @@ pp_status pp_fold_diameters(pp_judging *j, pp_characteristic which, pp_error *er
         const pp_bore *bore = &m->bores[b];
         if (pp_counts(m, bore)) {
             if (judged) {
-                item = pp_item_add(item, &j->findings[first + b]);
+                item = item_add(item, &j->findings[first + b]);
                 pp_standing face = pp_diameter_standing(j, bore, bounds);
                 stands.lower = pp_worse(stands.lower, face.lower);
                 stands.outer = pp_worse(stands.outer, face.outer);
@@ -392,7 +393,7 @@ static pp_status fold_ligament_part(void *context, size_t part, int worker, pp_e
         pp_item item = {0};
         size_t first = i;
         for (; i < end && pp_same_pair(m, first, i); i++) {
-            if (f->judged) item = pp_item_add(item, &f->j->findings[block + i]);
+            if (f->judged) item = item_add(item, &f->j->findings[block + i]);
             if (pp_passed_over(f->j, i)) continue;
             if (!worst || m->ligaments[i].value < worst->value) worst = &m->ligaments[i];
         }

@@ -23,9 +23,6 @@ typedef struct pp_standing {
 pp_standing pp_diameter_standing(const pp_judging *j, const pp_bore *bore,
                                  pp_diameter_bounds limit);
 
-/* The item with one more finding in it: the worst class and the worst verdict hold. */
-pp_item pp_item_add(pp_item item, const pp_finding *finding);
-
 /* How many items of the denominator may be in the remainder. */
 size_t pp_remainder_allowed(const pp_limits *limits, size_t denominator);
 

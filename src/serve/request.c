@@ -25,7 +25,8 @@ const char *pp_request_path(const pp_request *request, const char *name)
     return path && pp_beneath_proper(path) ? path : NULL;
 }
 
-bool pp_request_changes(const pp_request *request)
+/* Whether it changes something: any method but GET and HEAD. */
+static bool changes(const pp_request *request)
 {
     return strcmp(request->method, MHD_HTTP_METHOD_GET) != 0 &&
            strcmp(request->method, MHD_HTTP_METHOD_HEAD) != 0;
@@ -58,7 +59,7 @@ static bool known(pp_request *request)
 
 static bool asks_for_cookie(const pp_request *request)
 {
-    return strcmp(request->url, "/") == 0 && !pp_request_changes(request) &&
+    return strcmp(request->url, "/") == 0 && !changes(request) &&
            pp_request_argument(request, "token");
 }
 
@@ -71,7 +72,7 @@ unsigned pp_request_refusal(pp_request *request)
     if (asks_for_cookie(request)) return 0; /* the token is the ticket; checked where it is used */
     if (!known(request)) return MHD_HTTP_UNAUTHORIZED;
     const char *site = pp_request_header(request, "Sec-Fetch-Site");
-    bool allowed = pp_request_changes(request)
+    bool allowed = changes(request)
                        ? pp_guard_writes(pp_request_header(request, MHD_HTTP_HEADER_ORIGIN), site,
                                          request->host)
                        : pp_guard_reads(site);

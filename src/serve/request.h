@@ -38,7 +38,4 @@ const char *pp_request_path(const pp_request *request, const char *name);
 /* May it be asked at all? Host, cookie, origin, sizes. 0, or the HTTP status to refuse with. */
 unsigned pp_request_refusal(pp_request *request);
 
-/* Whether it changes something: any method but GET and HEAD. */
-bool pp_request_changes(const pp_request *request);
-
 #endif

@@ -20,7 +20,8 @@
 
 enum { POOL = 32 * 1024 /* of one connection: its header, twice over */, STACK = 1024 * 1024 };
 
-long pp_serve_now(void)
+/* Seconds of a clock that is not set back. */
+static long seconds_now(void)
 {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
@@ -42,7 +43,7 @@ static void note_connection(void *context, struct MHD_Connection *connection, vo
     if (code == MHD_CONNECTION_NOTIFY_STARTED) {
         const union MHD_ConnectionInfo *info =
             MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
-        *kept = info ? pp_watch_add(&server->watch, info->connect_fd, pp_serve_now()) : NULL;
+        *kept = info ? pp_watch_add(&server->watch, info->connect_fd, seconds_now()) : NULL;
     } else if (*kept) {
         pp_watch_remove(&server->watch, *kept);
         *kept = NULL;
@@ -67,7 +68,7 @@ static void note_end(void *context, struct MHD_Connection *connection, void **ke
     (void)context, (void)connection, (void)code;
     pp_request *request = *kept;
     if (!request) return;
-    set_deadline(request, pp_serve_now() + PP_IDLE_SECONDS);
+    set_deadline(request, seconds_now() + PP_IDLE_SECONDS);
     pp_text_free(&request->body);
     if (request->uploading) pp_upload_end(&request->upload);
     free(request);
@@ -85,7 +86,7 @@ static enum MHD_Result begin(pp_server *server, struct MHD_Connection *connectio
                             .watched = watched_of(connection),
                             .url = url,
                             .method = method,
-                            .begun = pp_serve_now()};
+                            .begun = seconds_now()};
     if (atomic_load(&server->ending)) return MHD_NO;
     if (!pp_watch_pace(&server->watch, request->begun))
         return pp_reply_nothing(request, MHD_HTTP_TOO_MANY_REQUESTS);
@@ -190,7 +191,7 @@ static bool nobody_there(pp_server *server)
 {
     double minutes = server->options->idle_minutes;
     if (atomic_load(&server->watching) > 0) return false;
-    return minutes > 0 && (double)(pp_serve_now() - atomic_load(&server->asked)) >= minutes * 60;
+    return minutes > 0 && (double)(seconds_now() - atomic_load(&server->asked)) >= minutes * 60;
 }
 
 /* A signal that ends the server; 0 for none (a child's end is looked at anyway). */
@@ -220,7 +221,7 @@ static int wait_for_end(pp_server *server, int signals)
         pp_live_look(&server->live);
         pp_runs_start_waiting(&server->runs);
         if (atomic_exchange(&server->token_used, false)) tell_address(server, false);
-        pp_watch_drop_late(&server->watch, pp_serve_now());
+        pp_watch_drop_late(&server->watch, seconds_now());
     }
     return 0;
 }
@@ -270,7 +271,7 @@ pp_status pp_serve(const pp_serve_options *options, int *signal, pp_error *error
         release(&server);
         return pp_fail_memory(error);
     }
-    atomic_store(&server.asked, pp_serve_now());
+    atomic_store(&server.asked, seconds_now());
     held = caught;
     sigaddset(&held, SIGPIPE); /* a browser that went away is no reason to end */
     pthread_sigmask(SIG_BLOCK, &held, &before);

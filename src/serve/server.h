@@ -33,7 +33,4 @@ typedef struct pp_server {
 /* Have the waiting thread look at what there is to do. */
 void pp_serve_wake(pp_server *server);
 
-/* Seconds of a clock that is not set back. */
-long pp_serve_now(void);
-
 #endif

@@ -93,10 +93,6 @@ bool pp_csv_hash_line(const pp_csv_plan *plan, const char *line, size_t length);
 
 /* ---- the scanning loop (csv_plain.c) ---- */
 
-/* Take rows from `at` while their lines begin before `stop` (a line end precedes it); every such
- * line is complete. Returns the first line not taken: `stop` or beyond, or a line that is left to
- * libcsv. */
-const char *pp_csv_take_plain(pp_csv_rows *rows, const char *at, const char *stop);
 /* Take the plain rows of the window that begin before byte `end` of the file. False: a line was
  * left. */
 bool pp_csv_take_window(pp_csv_rows *rows, pp_csv_window *window, size_t end);

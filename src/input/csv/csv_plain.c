@@ -217,7 +217,10 @@ static const char *skip_idle(pp_csv_rows *rows, const char *at)
     return end + 1;
 }
 
-const char *pp_csv_take_plain(pp_csv_rows *rows, const char *at, const char *stop)
+/* Take rows from `at` while their lines begin before `stop` (a line end precedes it); every such
+ * line is complete. Returns the first line not taken: `stop` or beyond, or a line that is left to
+ * libcsv. */
+static const char *take_plain(pp_csv_rows *rows, const char *at, const char *stop)
 {
     while (at < stop && rows->row < rows->row_end) {
         if (*at <= '#') { /* blanks, line ends and # are; digits and letters are not */
@@ -253,7 +256,7 @@ bool pp_csv_take_window(pp_csv_rows *rows, pp_csv_window *window, size_t end)
     const char *stop = feed ? feed + 1 : at;
     size_t limit = end - window->offset;
     if ((size_t)(stop - window->bytes) > limit) stop = window->bytes + limit;
-    at = pp_csv_take_plain(rows, at, stop);
+    at = take_plain(rows, at, stop);
     window->begin = (size_t)(at - window->bytes);
     return at >= stop;
 }

@@ -19,7 +19,8 @@ static bool is_plain(char c)
            c == '-' || c == '_';
 }
 
-void pp_packed_name(size_t index, const char *written, char name[PP_PACKED_NAME_MAX])
+/* What an input is called in the folder: "003-nominal.csv". */
+static void packed_name(size_t index, const char *written, char name[PP_PACKED_NAME_MAX])
 {
     const char *own = pp_path_file_name(written);
     size_t skipped = strlen(own) > NAME_KEPT ? strlen(own) - NAME_KEPT : 0; /* keep the ending */
@@ -93,7 +94,7 @@ static pp_status pack_each(pp_folder *folder, size_t count, const pp_input_file 
         const char *file = strcmp(input->role, "job") == 0 ? job_file : input->written;
         char packed[PP_PACKED_NAME_MAX], place[sizeof PP_FOLDER_INPUTS + PP_PACKED_NAME_MAX];
         pp_sink sink;
-        pp_packed_name(i, file, packed);
+        packed_name(i, file, packed);
         snprintf(place, sizeof place, PP_FOLDER_INPUTS "/%s", packed);
         PP_TRY(pp_folder_begin(folder, place, &sink, error));
         PP_TRY(copy_input(input, &sink, error));

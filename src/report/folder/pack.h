@@ -17,9 +17,6 @@
 
 enum { PP_PACKED_NAME_MAX = 128, PP_PACKED_FILES_MAX = 1000 };
 
-/* What an input is called in the folder: "003-nominal.csv". */
-void pp_packed_name(size_t index, const char *written, char name[PP_PACKED_NAME_MAX]);
-
 /* Copy the inputs into a report that is being written. `job_file`: what results.json calls the job.
  * Each is hashed as it is copied.
  * errors  PP_EIO  an input cannot be read any more, or is another file than the one that was read;

@@ -61,9 +61,8 @@ void pp_html_end_term(pp_text *out);
 void pp_html_length_term(pp_text *out, const pp_results *r, const char *name, double mm);
 void pp_html_force_term(pp_text *out, const pp_results *r, const char *name, double newton);
 void pp_html_place(pp_text *out, const pp_results *r, double x, double y);
-/* A table with its caption and heads, open for rows, and its end. */
-void pp_html_table(pp_text *out, const char *caption, const char *const *heads, size_t count);
-/* The same, each row a card on a narrow screen; its cells carry their head as data-label. */
+/* A table with its caption and heads, open for rows, and its end; each row a card on a narrow
+ * screen; its cells carry their head as data-label. */
 void pp_html_cards(pp_text *out, const char *caption, const char *const *heads, size_t count);
 void pp_html_end_table(pp_text *out);
 

@@ -65,7 +65,7 @@ static void begin_table(pp_text *out, const char *kind, const char *caption,
     pp_text_add(out, "</tr></thead><tbody>\n");
 }
 
-void pp_html_table(pp_text *out, const char *caption, const char *const *heads, size_t count)
+static void table(pp_text *out, const char *caption, const char *const *heads, size_t count)
 {
     begin_table(out, "", caption, heads, count);
 }
@@ -81,7 +81,7 @@ static void area_rows(pp_text *out, const pp_results *r, const pp_area *areas, s
 {
     static const char *const sides[] = {"high", "low", "gap"};
     static const char *const heads[] = {"Side", "Area", "Peak", "Peak at x, y", "Holes in it"};
-    pp_html_table(out, "Out-of-flat areas", heads, 5);
+    table(out, "Out-of-flat areas", heads, 5);
     for (size_t i = 0; i < count; i++) {
         const pp_area *a = &areas[i];
         pp_text_print(out, "<tr><td>%s</td><td>", sides[a->side]);
@@ -180,7 +180,7 @@ static void term_rows(pp_text *out, const pp_diagnosis *d)
 {
     static const char *const heads[] = {"Term", "Outcome", "p (adjusted)", "Share of the variance",
                                         "Cannot be told from"};
-    pp_html_table(out, "Systematic terms tested", heads, 5);
+    table(out, "Systematic terms tested", heads, 5);
     for (size_t i = 0; i < d->term_count; i++) {
         const pp_term *t = &d->terms[i];
         pp_text_add(out, "<tr><td>");
@@ -281,8 +281,7 @@ static void history_section(pp_text *out, const pp_results *r)
     if (!m->history_count && !dispositions) return;
     size_t rows = 0, i;
     pp_html_section(out, "history", "Rounds and dispositions");
-    pp_html_table(out, "Earlier rounds are kept for the record; the latest one is judged", heads,
-                  6);
+    table(out, "Earlier rounds are kept for the record; the latest one is judged", heads, 6);
     for (i = 0; i < m->history_count && rows < ROWS_MAX; i++, rows++) {
         const pp_reading_history *h = &m->history[i];
         pp_text_add(out, "<tr><td>");
@@ -330,7 +329,7 @@ static void limits_section(pp_text *out, const pp_results *r)
     pp_text_add(out, ". ");
     pp_markup_add(out, l->note);
     pp_text_add(out, "</p>\n");
-    pp_html_table(out, "Limits in force", heads, 3);
+    table(out, "Limits in force", heads, 3);
     for (size_t i = 0; i < l->count; i++) {
         pp_text_add(out, "<tr><td>");
         pp_markup_add(out, l->all[i].words);
@@ -368,7 +367,7 @@ static void inputs_section(pp_text *out, const pp_results *r)
 {
     static const char *const heads[] = {"Role", "File", "Rows", "SHA-256", "Instrument"};
     pp_html_section(out, "inputs", "Inputs");
-    pp_html_table(out, "The files this report was computed from", heads, 5);
+    table(out, "The files this report was computed from", heads, 5);
     for (size_t i = 0; i < r->input_count; i++) {
         const pp_input_file *f = &r->inputs[i];
         pp_text_print(out, "<tr><td>%s</td><td>", pp_input_words(f->role));
