@@ -1,6 +1,8 @@
 #include "history/store.h"
 
 #include <ctype.h>
+#include <errno.h>
+#include <fcntl.h>
 #include <limits.h>
 #include <math.h>
 #include <sqlite3.h>
@@ -23,9 +25,24 @@ enum {
     ONE_THREAD = SQLITE_OPEN_NOMUTEX /* a history is used by the thread that opened it */
 };
 
+static pp_status fail_full(const char *path, pp_error *error)
+{
+    return pp_fail_at(error, PP_EIO, path, 0, 0,
+                      "cannot be written: the disk is full; make room and add again, nothing is "
+                      "half-written");
+}
+
+/* SQLite calls only its own writing of pages so, not the room for a log's shared memory. */
+static bool is_full(const pp_history *h, int code)
+{
+    return code == SQLITE_IOERR_SHMSIZE ||
+           ((code & 0xff) == SQLITE_IOERR && h->db && sqlite3_system_errno(h->db) == ENOSPC);
+}
+
 /* What SQLite says went wrong, with what to do. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
 static pp_status history_fail(const pp_history *h, int code, pp_error *error)
 {
+    if (is_full(h, code)) return fail_full(h->path, error);
     switch (code & 0xff) {
     case SQLITE_NOMEM:
         return pp_fail_memory(error);
@@ -43,10 +60,7 @@ static pp_status history_fail(const pp_history *h, int code, pp_error *error)
                           "is held by another process, for %d s now; try again when that is done",
                           WAIT_MS / 1000);
     case SQLITE_FULL:
-        return pp_fail_at(
-            error, PP_EIO, h->path, 0, 0,
-            "cannot be written: the disk is full; make room and add again, nothing is "
-            "half-written");
+        return fail_full(h->path, error);
     case SQLITE_READONLY:
     case SQLITE_PERM:
         return pp_fail_at(error, PP_EIO, h->path, 0, 0,
@@ -183,6 +197,73 @@ static pp_status prepare_file(pp_history *h, pp_history_mode mode, pp_error *err
     return empty ? make_schema(h, error) : PP_OK;
 }
 
+/* A name beside `path` that nobody has; its handle, or -1. */
+static int open_beside(const char *path, size_t room, char *beside)
+{
+    enum { TRIES = 100 };
+    int handle = -1;
+    for (int i = 0; i < TRIES && handle < 0; i++) {
+        if ((size_t)snprintf(beside, room, "%s.new-%ld-%d", path, (long)getpid(), i) >= room) {
+            errno = ENAMETOOLONG;
+            return -1;
+        }
+        handle = open(beside, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0644); /* as SQLite does */
+        if (handle < 0 && errno != EEXIST) return -1;
+    }
+    return handle;
+}
+
+/* Onto the disk with the entry, too: what a report was added to must be found after a power cut. */
+static bool sync_folder(const char *path)
+{
+    char folder[PATH_MAX];
+    const char *slash = strrchr(path, '/');
+    size_t length = slash ? (size_t)(slash - path) + 1 : 0;
+    snprintf(folder, sizeof folder, "%.*s", (int)length, path);
+    int handle = open(slash ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (handle < 0) return false;
+    bool synced = fsync(handle) == 0 || errno == EINVAL; /* not every share knows it */
+    close(handle);
+    return synced;
+}
+
+/* Unless another process was faster, whose file is as good. NFS has no such rename, but links. */
+static bool put_in_place(const char *beside, const char *path)
+{
+    bool put = renameat2(AT_FDCWD, beside, AT_FDCWD, path, RENAME_NOREPLACE) == 0;
+    if (!put && errno == EINVAL) put = link(beside, path) == 0;
+    return (put || errno == EEXIST) && sync_folder(path);
+}
+
+/* A new history is made beside its place and put there whole: a disk that is full leaves nothing.
+ * With a rollback journal, whose end leaves one complete file. */
+static pp_status make_file(const char *path, pp_error *error)
+{
+    static const char *const PARTS[] = {"", "-journal"};
+    char beside[PATH_MAX], name[PATH_MAX + 16];
+    pp_history h = {.path = path};
+    int handle = open_beside(path, sizeof beside, beside);
+    if (handle < 0)
+        return errno == ENOSPC ? fail_full(path, error) : history_fail(&h, SQLITE_CANTOPEN, error);
+    close(handle);
+    int code = sqlite3_open_v2(beside, &h.db, SQLITE_OPEN_READWRITE | ONE_THREAD, NULL);
+    sqlite3_extended_result_codes(h.db, 1);
+    pp_status status = code == SQLITE_OK ? execute(&h, "PRAGMA synchronous = FULL", error)
+                                         : history_fail(&h, code, error);
+    if (status == PP_OK) status = make_schema(&h, error);
+    pp_history_close(&h);
+    if (status == PP_OK && !put_in_place(beside, path))
+        status = errno == ENOSPC
+                     ? fail_full(path, error)
+                     : pp_fail_at(error, PP_EIO, path, 0, 0,
+                                  "cannot be made (%s); check its folder", strerror(errno));
+    for (size_t k = 0; k < sizeof PARTS / sizeof *PARTS; k++) {
+        snprintf(name, sizeof name, "%s%s", beside, PARTS[k]);
+        unlink(name);
+    }
+    return status;
+}
+
 /* As a file of a URI: what could mean something there is written as its bytes. */
 static bool write_uri(const char *path, const char *behind, size_t room, char *uri)
 {
@@ -225,9 +306,8 @@ pp_status pp_history_open(const char *path, pp_history_mode mode, pp_history *h,
         return pp_fail_at(error, PP_EINPUT, path, 0, 0,
                           "is no regular file; name the history first, then report folders");
     if (mode == PP_HISTORY_READ && access(path, W_OK) != 0) return open_to_read(path, h, error);
-    int flags =
-        SQLITE_OPEN_READWRITE | ONE_THREAD | (mode == PP_HISTORY_CREATE ? SQLITE_OPEN_CREATE : 0);
-    int code = sqlite3_open_v2(path, &h->db, flags, NULL);
+    if (!there) PP_TRY(make_file(path, error));
+    int code = sqlite3_open_v2(path, &h->db, SQLITE_OPEN_READWRITE | ONE_THREAD, NULL);
     if (code != SQLITE_OK) return history_fail(h, code, error);
     return prepare_file(h, mode, error);
 }

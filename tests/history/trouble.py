@@ -91,6 +91,27 @@ class Trouble(unittest.TestCase):
         self.shop.add(*names)
         self.assertEqual(self.plates_there(), names)
 
+    def test_a_new_history_is_whole_or_not_there(self):
+        name = self.shop.flat("P1", 1)
+        for room in (0, 1, 4096, 40000):
+            def limit():
+                signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+                resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
+            self.assert_one_line(self.add(name, preexec_fn=limit), self.shop.file)
+            self.assertEqual(sorted(p.name for p in self.shop.folder.iterdir()), [name])
+        self.shop.add(name)
+        self.assertEqual(self.plates_there(), [name])
+
+    def test_two_may_make_the_history_at_once(self):
+        names = [self.shop.flat(f"P{i}", i + 1) for i in range(6)]
+        at_once = [subprocess.Popen([PROGRAM, "history", "add", self.shop.file, n], cwd=self.shop.folder,
+                                    stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True) for n in names]
+        for one in at_once:
+            self.assertEqual(one.wait(60), 0, one.stderr.read())
+            one.stderr.close()
+        self.assertEqual(self.plates_there(), names)
+        self.assertEqual([p.name for p in self.shop.folder.glob("*.new-*")], [])
+
     @unittest.skipUnless(os.geteuid() == 0, "mounts a small disk, which needs root")
     def test_a_full_disk(self):
         names = [self.shop.flat(f"P{i:02d}", i + 1) for i in range(40)]
@@ -104,11 +125,12 @@ class Trouble(unittest.TestCase):
             self.path = self.shop.folder / self.shop.file
             self.shop.add(names[0])
             filler = disk / "filler"
-            free = os.statvfs(disk)
-            filler.write_bytes(b"x" * max(0, free.f_bavail * free.f_frsize - 24000))
-            done = self.add(*names)
-            self.assert_one_line(done, "the disk is full")
-            filler.unlink()
+            for room in (0, 4096, 12000, 24000):
+                free = os.statvfs(disk)
+                filler.write_bytes(b"x" * max(0, free.f_bavail * free.f_frsize - room))
+                done = self.add(*names)
+                self.assert_one_line(done, "the disk is full")
+                filler.unlink()
             self.assertIn(names[0], self.plates_there())
         finally:
             subprocess.run(["umount", "-l", str(disk)], check=False)
