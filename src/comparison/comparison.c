@@ -246,6 +246,13 @@ static int verdict_rank(const char *verdict)
                                                                        : 0;
 }
 
+bool pp_comparison_has_holes(const pp_comparison *c)
+{
+    size_t any = c->only[0] + c->only[1];
+    for (int k = 0; k < PP_COMPARED_KINDS; k++) any += c->compared[k];
+    return any > 0;
+}
+
 bool pp_comparison_is_worse(const pp_comparison *c)
 {
     return c->count[PP_CHANGE_NEW] || c->count[PP_CHANGE_WORSE] || c->verdict_worse;

@@ -89,6 +89,8 @@ pp_status pp_compare_rounds(const char *folder, const unsigned round[2],
                             const pp_results results[2], int threads, pp_memory *memory,
                             pp_comparison *comparison, pp_error *error);
 
+/* One of the two has holes or ligaments; else surveys alone are compared. */
+bool pp_comparison_has_holes(const pp_comparison *comparison);
 /* Something is new or worse, or the verdict is. */
 bool pp_comparison_is_worse(const pp_comparison *comparison);
 

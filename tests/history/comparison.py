@@ -83,7 +83,8 @@ class Comparisons(InFolder):
         second = first + bump + 0.4 + 1e-3 * x - 2e-3 * y
         self.report("a", places=list(zip(x, y, first)), flatness={"minimum_zone": {"flatness": 0.4}})
         self.report("b", places=list(zip(x, y, second))[3:], flatness={"minimum_zone": {"flatness": 1.1}})
-        said = self.compare()["face"]
+        said = self.compare("-o", "out")["face"]
+        self.assertIn('class="word">the face before and now</p>', (self.folder / "out" / "comparison.html").read_text())
         x, y, z = x[3:], y[3:], (second - first)[3:]
         plane = numpy.c_[numpy.ones_like(x), x, y]
         left = z - plane @ numpy.linalg.lstsq(plane, z, rcond=None)[0]
@@ -131,7 +132,8 @@ class Comparisons(InFolder):
         shape = lambda x, y: 0.6 * numpy.exp(-((x - 200) ** 2 + (y - 100) ** 2) / 20000)
         for name, z in (("a", shape(x, y)), ("b", shape(-x, -y))):
             self.report(name, places=list(zip(x, y, z)), flatness={"minimum_zone": {"flatness": 0.6}, "surface": {"standard_error": 0.01}})
-        said = self.compare()["face"]
+        said = self.compare("-o", "out")["face"]
+        self.assertIn('class="word">the face moved</p>', (self.folder / "out" / "comparison.html").read_text())
         self.assertEqual(said["would_agree"], "turned by 180 degrees")
         self.assertAlmostEqual(said["uncertainty"], 2 * 0.01 * 2 ** 0.5, places=12)
 
@@ -144,6 +146,9 @@ class Comparisons(InFolder):
         self.assertNotIn("would_agree", self.compare()["face"])
         done = subprocess.run([PROGRAM, "compare", "a", "b", "-o", "out"], cwd=self.folder, capture_output=True, text=True)
         self.assertIn("no movement is shown", done.stdout)
+        self.assertNotIn("repaired", done.stdout, "there are no holes")
+        page = (self.folder / "out" / "comparison.html").read_text()
+        self.assertIn('class="word">no movement is shown</p><p>surveys alone', page)
         with open(self.folder / "out" / "moved.csv", newline="") as text:
             rows = list(csv.DictReader(text))
         self.assertEqual(len(rows), len(x))

@@ -71,7 +71,20 @@ static void add_counts(pp_text *out, const pp_comparison *c)
                       pp_change_words((pp_change)k));
         said = true;
     }
-    if (!said) pp_text_add(out, "no hole and no ligament is out, in either");
+    if (!pp_comparison_has_holes(c))
+        pp_text_add(out, "surveys alone: neither report has holes");
+    else if (!said)
+        pp_text_add(out, "no hole and no ligament is out, in either");
+}
+
+/* What a glance should take away. */
+static const char *headline(const pp_comparison *c)
+{
+    if (c->verdict_worse) return "the verdict got worse";
+    if (pp_comparison_is_worse(c)) return "something got worse";
+    if (pp_comparison_has_holes(c)) return "no hole got worse";
+    if (!c->face.places || isnan(c->face.uncertainty)) return "the face before and now";
+    return fabs(c->face.largest) > c->face.uncertainty ? "the face moved" : "no movement is shown";
 }
 
 static void add_header(pp_text *out, const pp_comparison *c)
@@ -85,10 +98,7 @@ static void add_header(pp_text *out, const pp_comparison *c)
     add_identity(out, &c->report[1]);
     pp_text_print(out, "<div class=\"verdict v%d\">", (int)shown);
     pp_html_sign(out, shown);
-    pp_text_print(out, "<div><p class=\"word\">%s</p><p>",
-                  c->verdict_worse ? "the verdict got worse"
-                  : worse          ? "something got worse"
-                                   : "no hole got worse");
+    pp_text_print(out, "<div><p class=\"word\">%s</p><p>", headline(c));
     add_counts(out, c);
     pp_text_add(out, ".</p><p class=\"basis\">The verdict on the plate is that of its own report; "
                      "this page judges nothing.</p></div></div>\n</header>\n<main>\n");

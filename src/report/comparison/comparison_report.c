@@ -203,9 +203,9 @@ pp_status pp_comparison_words(const pp_comparison *c, pp_text *text, pp_error *e
                       "note: the limits of %s are not the same; a change of class may come of that "
                       "alone\n",
                       c->limits[i].figure);
-    for (int k = 0; k < PP_CHANGE_KINDS; k++)
-        pp_text_print(text, "%s%zu %s", k ? ", " : "", c->count[k], pp_change_words((pp_change)k));
-    pp_text_add(text, "\n");
+    for (int k = 0; k < PP_CHANGE_KINDS && pp_comparison_has_holes(c); k++)
+        pp_text_print(text, "%s%zu %s%s", k ? ", " : "", c->count[k], pp_change_words((pp_change)k),
+                      k + 1 == PP_CHANGE_KINDS ? "\n" : "");
     for (size_t i = 0; i < c->item_count && i < SHOWN; i++) say_item(&c->items[i], text);
     if (c->item_count > SHOWN)
         pp_text_print(text, "  and %zu more; comparison.csv has all (-o DIR)\n",
