@@ -153,6 +153,12 @@ static pp_status choose_fit(finding *f, pp_error *error)
                                         .sigma = NAN,
                                         .near = NAN,
                                         .threads = f->options->threads};
+        pp_smoothing_problem guide;
+        if (s->guide) {
+            guide = *s->guide;
+            guide.sigma = NAN;
+            problem.guide = &guide;
+        }
         pp_smoothing chosen;
         PP_TRY(pp_smoothing_solve(&problem, f->memory, f->solution, &chosen, error));
         f->mu = chosen.mu;

@@ -14,6 +14,8 @@ enum {
     AROUND = 5,      /* near a known mu: -0.5, -0.25 .. 0.5 about it */
     FINE = 6,        /* between the neighbours of the best */
     BATCH = 4,       /* made side by side */
+    CURVE_MOST = 8,  /* trials about the least value */
+    NEWTON_STEPS = 20,
     TRIALS_MAX = COARSE + DEEPER + DEEPEST + FINE
 };
 static const double coarse_first = -9, coarse_step = 0.5, deeper_first = -11, deepest_first = -13,
@@ -25,6 +27,10 @@ static const double df_step = 0.1;        /* decades either side for dL/d(log mu
 static const double refuting_ratio = 1.5; /* noise over the sigma stated */
 static const double sum_floor = 1e-18;    /* mm2 per height: below any instrument and above 0 */
 static const double sum_slack = 1e-11;    /* of z'z: round-off of P, generously */
+static const double detail_exponent = -8; /* lets through waves of two of the guide's cells */
+static const double detail_margin = 1;    /* decades above that it is asked for */
+static const double settled = 1e-4;       /* of minus twice the log-likelihood, to the least */
+static const double guide_reach = 1;      /* decades from the guide's least value */
 static const double slack = 1e-3;         /* round-off of L, generously */
 
 typedef struct trial {
@@ -280,11 +286,14 @@ static double noise_of(const pp_smoothing_problem *p, const trial *t)
     return p->weight > 3.5 ? sqrt(t->minimum / (p->weight - 3)) : NAN;
 }
 
-/* The fit with the mu chosen, and the factors either side that give its degrees of freedom. */
+/* ---- the last fit ---- */
+
+/* A fit, trials either side of it, and one at a small mu that looks for detail. */
+enum { MIDDLE, BELOW, ABOVE, DETAIL, LAST };
 typedef struct last_trials {
     const search *s;
-    trial at[3];
-    double *solution, condition; /* of the first */
+    trial at[LAST];
+    double *solution; /* of the first */
 } last_trials;
 
 static pp_status last_part(void *context, size_t part, int worker, pp_error *error)
@@ -292,37 +301,185 @@ static pp_status last_part(void *context, size_t part, int worker, pp_error *err
     last_trials *l = context;
     const pp_smoothing_problem *p = l->s->problem;
     double *band = l->s->band[worker], *w = l->s->solution[worker];
-    if (part == 0 && p->factor) band = p->factor;
+    if (part == MIDDLE && p->factor) band = p->factor;
     form(p, mu_of(l->s, l->at[part].exponent), band);
-    double norm = part == 0 ? pp_band_norm(p->n, p->half_bandwidth, band) : NAN, reciprocal;
     PP_TRY(factor_and_solve(p, band, w, &l->at[part], error));
-    if (part > 0 || !l->at[part].valid) return PP_OK;
-    memcpy(l->solution, w, p->n * sizeof *w);
-    PP_TRY(pp_band_condition(p->n, p->half_bandwidth, band, norm, &reciprocal, error));
-    l->condition = 1 / reciprocal;
+    if (part == MIDDLE) memcpy(l->solution, w, p->n * sizeof *w);
     return PP_OK;
 }
 
-static pp_status finish(search *s, double exponent, double *solution, pp_smoothing *result,
-                        pp_error *error)
+/* `parts`: with or without the last. */
+static pp_status make_last(last_trials *l, double exponent, size_t parts, pp_error *error)
+{
+    l->at[MIDDLE] = (trial){.exponent = exponent};
+    l->at[BELOW] = (trial){.exponent = exponent - df_step};
+    l->at[ABOVE] = (trial){.exponent = exponent + df_step};
+    if (parts > DETAIL) l->at[DETAIL] = (trial){.exponent = detail_exponent};
+    return pp_parallel((int)l->s->workers, parts, last_part, l, error);
+}
+
+/* Trials next to each other, as one polynomial through them all. */
+typedef struct curve {
+    size_t count;
+    double x[CURVE_MOST], criterion[CURVE_MOST], log_determinant[CURVE_MOST];
+} curve;
+
+static void add_trial(const search *s, const trial *t, double sigma, curve *c)
+{
+    c->x[c->count] = t->exponent;
+    c->criterion[c->count] = criterion(s, t, sigma);
+    c->log_determinant[c->count++] = t->log_determinant;
+}
+
+/* d <- value and derivatives at x of Newton's polynomial through y[count] */
+static void interpolate(const curve *c, const double *y, double x, double d[3])
+{
+    double table[CURVE_MOST];
+    memcpy(table, y, c->count * sizeof *y);
+    for (size_t order = 1; order < c->count; order++)
+        for (size_t k = c->count - 1; k >= order; k--)
+            table[k] = (table[k] - table[k - 1]) / (c->x[k] - c->x[k - order]);
+    d[0] = d[1] = d[2] = 0;
+    for (size_t k = c->count; k-- > 0;) {
+        double from = x - c->x[k];
+        d[2] = d[2] * from + 2 * d[1];
+        d[1] = d[1] * from + d[0];
+        d[0] = d[0] * from + table[k];
+    }
+}
+
+/* Lowest point of the curve next to its last trial; NaN: none. *gain: how much lower. */
+static double lowest(const curve *c, double *gain)
+{
+    double d[3], at = c->x[c->count - 1];
+    for (int step = 0; step < NEWTON_STEPS; step++) {
+        interpolate(c, c->criterion, at, d);
+        if (!(d[2] > 0)) return NAN;
+        at -= fmax(-guide_reach, fmin(guide_reach, d[1] / d[2]));
+    }
+    interpolate(c, c->criterion, at, d);
+    *gain = c->criterion[c->count - 1] - d[0];
+    return at;
+}
+
+static pp_status conclude(const last_trials *l, const curve *c, pp_smoothing *result,
+                          pp_error *error)
+{
+    const pp_smoothing_problem *p = l->s->problem;
+    double d[3], reciprocal = NAN, mu = mu_of(l->s, l->at[MIDDLE].exponent);
+    interpolate(c, c->log_determinant, l->at[MIDDLE].exponent, d);
+    if (p->factor) {
+        form(p, mu, l->s->band[0]);
+        double norm = pp_band_norm(p->n, p->half_bandwidth, l->s->band[0]);
+        PP_TRY(pp_band_condition(p->n, p->half_bandwidth, p->factor, norm, &reciprocal, error));
+    }
+    *result = (pp_smoothing){.mu = mu,
+                             .noise = noise_of(p, &l->at[MIDDLE]),
+                             .degrees_of_freedom = (double)p->n - d[1] / log(10),
+                             .condition = 1 / reciprocal};
+    return PP_OK;
+}
+
+static pp_status finish(last_trials *l, double exponent, pp_smoothing *result, pp_error *error)
+{
+    curve c = {0};
+    PP_TRY(make_last(l, exponent, DETAIL, error));
+    for (int k = MIDDLE; k < DETAIL; k++) {
+        if (!l->at[k].valid)
+            return pp_fail(error, PP_ENUMERIC,
+                           "the survey points do not determine a surface; survey more of the "
+                           "plate");
+        add_trial(l->s, &l->at[k], NAN, &c);
+    }
+    return conclude(l, &c, result, error);
+}
+
+static bool refutes(const search *s, double sigma)
 {
     const pp_smoothing_problem *p = s->problem;
-    last_trials last = {.s = s,
-                        .at = {{.exponent = exponent},
-                               {.exponent = exponent - df_step},
-                               {.exponent = exponent + df_step}},
-                        .solution = solution};
-    PP_TRY(pp_parallel((int)s->workers, 3, last_part, &last, error));
-    const trial *chosen = &last.at[0], *below = &last.at[1], *above = &last.at[2];
-    if (!chosen->valid || !below->valid || !above->valid)
-        return pp_fail(error, PP_ENUMERIC,
-                       "the survey points do not determine a surface; survey more of the plate");
-    double slope = (above->log_determinant - below->log_determinant) / (2 * df_step * log(10));
-    *result = (pp_smoothing){.mu = mu_of(s, exponent),
-                             .noise = noise_of(p, chosen),
-                             .degrees_of_freedom = (double)p->n - slope,
-                             .condition = last.condition};
+    return !isnan(sigma) && !p->sigma_trusted &&
+           noise_of(p, &s->trials[best_trial(s, sigma, tie)]) > refuting_ratio * sigma;
+}
+
+/* ---- by a guide ---- */
+
+/* Where the guide has its least value; NaN: nothing to go by. *excess: how much more its trial for
+ * detail has than that; -INFINITY: a mu so small lets all detail through. */
+static pp_status ask_guide(const search *s, double *exponent, double *excess, pp_error *error)
+{
+    const pp_smoothing_problem *p = s->problem;
+    search coarse = *s;
+    coarse.problem = p->guide;
+    *exponent = NAN, *excess = -INFINITY;
+    PP_TRY(scan_all(&coarse, p->sigma, error));
+    if (refutes(&coarse, p->sigma) || at_low_end(&coarse, p->sigma)) return PP_OK;
+    double found;
+    PP_TRY(choose(&coarse, p->sigma, &found, error));
+    if (found > detail_exponent + detail_margin) {
+        trial at[2] = {{.exponent = found}, {.exponent = detail_exponent}};
+        for (int k = 0; k < 2; k++) {
+            form(p->guide, mu_of(&coarse, at[k].exponent), s->band[0]);
+            PP_TRY(factor_and_solve(p->guide, s->band[0], s->solution[0], &at[k], error));
+            if (!at[k].valid) return PP_OK;
+        }
+        *excess = criterion(&coarse, &at[1], p->sigma) - criterion(&coarse, &at[0], p->sigma);
+    }
+    *exponent = found;
     return PP_OK;
+}
+
+/* Whether the trials speak against the guide. */
+static bool disagrees(const last_trials *l, size_t parts, double coarse_excess)
+{
+    const search *s = l->s;
+    const pp_smoothing_problem *p = s->problem;
+    for (size_t k = 0; k < parts; k++)
+        if (!l->at[k].valid) return true;
+    double middle = criterion(s, &l->at[MIDDLE], p->sigma);
+    if (parts > DETAIL &&
+        !(criterion(s, &l->at[DETAIL], p->sigma) - middle > fmax(0, coarse_excess)))
+        return true;
+    return !isnan(p->sigma) && !p->sigma_trusted &&
+           noise_of(p, &l->at[MIDDLE]) > refuting_ratio * p->sigma;
+}
+
+/* From the guide's least value to that of the problem itself, a fit a step; *done: false where it
+ * is to be scanned for after all. */
+static pp_status descend(last_trials *l, double start, pp_smoothing *result, bool *done,
+                         pp_error *error)
+{
+    const search *s = l->s;
+    const double sigma = s->problem->sigma;
+    curve c = {0};
+    double gain;
+    add_trial(s, &l->at[BELOW], sigma, &c);
+    add_trial(s, &l->at[ABOVE], sigma, &c);
+    add_trial(s, &l->at[MIDDLE], sigma, &c);
+    /* the data do not ask for a sharper look */
+    bool flat = fmax(c.criterion[0], c.criterion[1]) <= c.criterion[2] + tie;
+    for (;;) {
+        double exponent = lowest(&c, &gain);
+        *done = flat || (gain <= settled && fabs(exponent - start) <= guide_reach);
+        if (*done) return conclude(l, &c, result, error);
+        if (!(fabs(exponent - start) <= guide_reach) || c.count == CURVE_MOST) return PP_OK;
+        l->at[MIDDLE] = (trial){.exponent = exponent};
+        PP_TRY(last_part(l, MIDDLE, 0, error));
+        if (!l->at[MIDDLE].valid) return PP_OK;
+        add_trial(s, &l->at[MIDDLE], sigma, &c);
+    }
+}
+
+static pp_status follow_guide(last_trials *l, pp_smoothing *result, bool *done, pp_error *error)
+{
+    const pp_smoothing_problem *p = l->s->problem;
+    double start, excess;
+    *done = false;
+    if (!p->guide || !isnan(p->near)) return PP_OK;
+    PP_TRY(ask_guide(l->s, &start, &excess, error));
+    if (isnan(start)) return PP_OK;
+    size_t parts = excess > -INFINITY ? LAST : DETAIL;
+    PP_TRY(make_last(l, start, parts, error));
+    return disagrees(l, parts, excess) ? PP_OK : descend(l, start, result, done, error);
 }
 
 pp_status pp_smoothing_solve(const pp_smoothing_problem *problem, pp_memory *memory,
@@ -337,18 +494,21 @@ pp_status pp_smoothing_solve(const pp_smoothing_problem *problem, pp_memory *mem
         PP_TAKE(s.solution[k], &memory->scratch, problem->n);
     }
     double sigma = problem->sigma, exponent;
-    PP_TRY(make_trials(&s, sigma, error));
-    bool refuted =
-        !isnan(sigma) && !problem->sigma_trusted &&
-        noise_of(problem, &s.trials[best_trial(&s, sigma, tie)]) > refuting_ratio * sigma;
-    if (refuted) {
-        sigma = NAN;
-        PP_TRY(scan_all(&s, sigma, error));
-    }
-    PP_TRY(choose(&s, sigma, &exponent, error));
+    last_trials last = {.s = &s, .solution = solution};
+    bool done, refuted;
     pp_smoothing r = {0};
-    PP_TRY(finish(&s, exponent, solution, &r, error));
-    r.sigma_refuted = refuted;
+    PP_TRY(follow_guide(&last, &r, &done, error));
+    if (!done) {
+        PP_TRY(make_trials(&s, sigma, error));
+        refuted = refutes(&s, sigma);
+        if (refuted) {
+            sigma = NAN;
+            PP_TRY(scan_all(&s, sigma, error));
+        }
+        PP_TRY(choose(&s, sigma, &exponent, error));
+        PP_TRY(finish(&last, exponent, &r, error));
+        r.sigma_refuted = refuted;
+    }
     *result = r;
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;

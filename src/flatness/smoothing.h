@@ -8,6 +8,11 @@
  *   sigma unknown: (N - 3) log P + L - (n - 3) log mu,  sigma^2 = P / (N - 3).
  * Only a Cholesky factor is needed for each mu. The degrees of freedom of the fit,
  * tr (A + mu K)^-1 A = n - dL/d(log mu), come from two neighbouring factors.
+ * With a guide the scan is made on its few unknowns, and the problem itself is looked at where that
+ * has its least value, either side, and at one small mu, with which detail that the guide cannot
+ * follow would show. From there a polynomial through the trials leads to its own least value. Where
+ * more unknowns pay at the small mu, where a stated sigma is refuted, or where the two disagree by
+ * more than a decade, all is scanned as without a guide.
  * Source: Wahba, Annals of Statistics 13 (1985); Wood, J. R. Statist. Soc. B 73 (2011).
  */
 #ifndef PP_FLATNESS_SMOOTHING_H
@@ -28,6 +33,8 @@ typedef struct pp_smoothing_problem {
     double sigma;            /* known standard deviation of a height; NaN: unknown */
     bool sigma_trusted;      /* false: the residuals may refute it */
     double near;             /* a mu to look near first; NaN: none */
+    /* the same heights on fewer unknowns (coarse_system.h), to see where to look; NULL: none */
+    const struct pp_smoothing_problem *guide;
     int threads;
     double *factor; /* room for the band factor of A + mu K with the mu chosen; NULL: not wanted */
 } pp_smoothing_problem;

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "flatness/coarse_system.h"
 #include "flatness/coverage.h"
 #include "flatness/moments.h"
 #include "flatness/smoothing.h"
@@ -32,6 +33,8 @@ static const double FAR_SHARE = 0.1;        /* of the plate's shorter side */
 typedef struct equations {
     double *normal, *stiffness, *load, *factor;
     pp_surface_system *system;
+    pp_coarse_system coarse;
+    pp_smoothing_problem *guide; /* the same on larger cells */
 } equations;
 
 typedef struct fit {
@@ -63,7 +66,9 @@ static pp_status take_equations(const pp_mesh *mesh, pp_memory *memory, equation
     PP_TAKE(e->factor, &memory->keep, values);
     PP_TAKE(e->load, &memory->keep, mesh->dofs);
     PP_TAKE(e->system, &memory->keep, 1);
-    return pp_surface_stiffness(mesh, memory, e->stiffness, error);
+    PP_TAKE(e->guide, &memory->keep, 1);
+    PP_TRY(pp_surface_stiffness(mesh, memory, e->stiffness, error));
+    return pp_coarse_system_make(mesh, e->stiffness, memory, &e->coarse, error);
 }
 
 static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *memory,
@@ -90,6 +95,20 @@ static pp_status prepare(fit *f, const pp_surface_options *options, pp_memory *m
     return PP_OK;
 }
 
+/* The first choice of smoothing is guided by larger cells; later ones look near it. */
+static void ask_larger_cells(fit *f)
+{
+    pp_smoothing_problem *guide = f->own->guide;
+    const pp_coarse_system *c = &f->own->coarse;
+    if (!isnan(f->problem.near)) return;
+    pp_coarse_system_load(f->pass.mesh, f->own->normal, f->own->load, c);
+    *guide = f->problem;
+    guide->n = c->n, guide->half_bandwidth = c->half_bandwidth;
+    guide->normal = c->normal, guide->stiffness = c->stiffness, guide->load = c->load;
+    guide->factor = NULL;
+    f->problem.guide = guide;
+}
+
 /* Solve with the moments given, then look at what is left. */
 static pp_status solve(fit *f, const pp_survey_moments *moments, pp_memory *memory, pp_error *error)
 {
@@ -100,6 +119,7 @@ static pp_status solve(fit *f, const pp_survey_moments *moments, pp_memory *memo
     pp_survey_normal_equations(moments, mesh, own->normal, own->load);
     f->problem.zz = moments->zz;
     f->problem.weight = moments->weight;
+    ask_larger_cells(f);
     PP_TRY(pp_smoothing_solve(&f->problem, memory, f->solution, &f->smoothing, error));
     f->problem.near = f->smoothing.mu;
     pp_cell_polynomials(mesh, f->solution, f->cells);
@@ -184,7 +204,8 @@ static const pp_surface_system *keep_system(const fit *f)
                                           .load = f->own->load,
                                           .zz = p->zz,
                                           .weight = p->weight,
-                                          .count = f->plain.count};
+                                          .count = f->plain.count,
+                                          .guide = f->problem.guide};
     return f->own->system;
 }
 

@@ -10,11 +10,12 @@ typedef struct pp_surface_system {
     const pp_mesh *mesh;
     pp_base_plane base;
     size_t n, half_bandwidth;
-    double *normal;    /* A, lower band */
-    double *stiffness; /* K, lower band */
-    double *load;      /* b [n] */
-    double zz, weight; /* sum of weight z^2, sum of weights */
-    size_t count;      /* points used */
+    double *normal;                           /* A, lower band */
+    double *stiffness;                        /* K, lower band */
+    double *load;                             /* b [n] */
+    double zz, weight;                        /* sum of weight z^2, sum of weights */
+    size_t count;                             /* points used */
+    const struct pp_smoothing_problem *guide; /* on larger cells; NULL: none */
 } pp_surface_system;
 
 /* K for D = 1 as the smoothing takes it, dofs of no active cell with an average diagonal:

@@ -4,6 +4,7 @@
 #include <lapacke.h>
 #include <limits.h>
 #include <math.h>
+#include <stdlib.h>
 #include <sys/mman.h>
 
 void openblas_set_num_threads(int count);
@@ -79,21 +80,35 @@ double pp_band_log_determinant(size_t n, size_t kd, const double *factor)
 pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
                             double *reciprocal, pp_error *error)
 {
-    PP_TRY(fit(n, kd, 1, error));
-    return outcome(LAPACKE_dpbcon(LAPACK_COL_MAJOR, 'L', (lapack_int)n, (lapack_int)kd, factor,
-                                  (lapack_int)(kd + 1), norm, reciprocal),
-                   "estimating the condition", error);
+    PP_TRY(fit(n, kd, 2, error));
+    double *v = malloc(2 * n * sizeof *v), norm_of_inverse = 0;
+    lapack_int *sign = malloc(n * sizeof *sign), kase = 0, save[3];
+    pp_status status = v && sign ? PP_OK : pp_fail_memory(error);
+    while (status == PP_OK) {
+        LAPACKE_dlacn2_work((lapack_int)n, v, v + n, sign, &norm_of_inverse, &kase, save);
+        if (kase == 0) break;
+        status = pp_band_solve(n, kd, factor, 1, v + n, error);
+    }
+    free(v), free(sign);
+    *reciprocal = 1 / norm_of_inverse / norm;
+    return status;
 }
 
 double pp_band_norm(size_t n, size_t kd, const double *band)
 {
-    double largest = 0;
+    double largest = 0, *left = calloc(n, sizeof *left); /* sums left of the diagonal */
+    if (!left) return NAN;
     for (size_t j = 0; j < n; j++) {
-        double sum = 0;
-        for (size_t k = 0; k <= kd && j + k < n; k++) sum += fabs(band[j * (kd + 1) + k]);
-        for (size_t k = 1; k <= kd && k <= j; k++) sum += fabs(band[(j - k) * (kd + 1) + k]);
+        const double *column = band + j * (kd + 1);
+        size_t below = j + kd < n ? kd : n - 1 - j;
+        double sum = left[j] + fabs(column[0]);
+        for (size_t k = 1; k <= below; k++) {
+            sum += fabs(column[k]);
+            left[j + k] += fabs(column[k]);
+        }
         if (sum > largest) largest = sum;
     }
+    free(left);
     return largest;
 }
 

@@ -46,11 +46,12 @@ void pp_band_invert_near(size_t n, size_t kd, const double *factor, size_t nb, d
 size_t pp_band_invert_room(size_t kd, size_t nb);
 /* log of the determinant of the matrix factored. */
 double pp_band_log_determinant(size_t n, size_t kd, const double *factor);
-/* Reciprocal condition number in the 1-norm (dpbcon); `norm` of the matrix before factoring.
+/* Reciprocal condition number in the 1-norm, as dpbcon estimates it (dlacn2), but by dpbtrs: its
+ * careful scaling costs as much as two factors; `norm` of the matrix before factoring.
  * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
                             double *reciprocal, pp_error *error);
-/* 1-norm of a symmetric band matrix (lower). */
+/* 1-norm of a symmetric band matrix (lower); NaN without memory. */
 double pp_band_norm(size_t n, size_t kd, const double *band);
 /* y = A x for the symmetric band matrix (dsbmv, lower). */
 void pp_band_multiply(size_t n, size_t kd, const double *band, const double *x, double *y);
