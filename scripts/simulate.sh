@@ -4,7 +4,7 @@
 #                                              plates a row by default, fewer for planted causes
 #   scripts/simulate.sh diagnosis --large [PLATES]   the same with 2000 holes a plate, and several causes at once
 #   scripts/simulate.sh diagnosis --together [PLATES]  several causes at once with 400 holes a plate
-#   scripts/simulate.sh diagnosis --sound [PLATES]  only the plates without a cause
+#   scripts/simulate.sh diagnosis --sound [PLATES [WORD]]  only the plates without a cause, of rows with that word
 #   scripts/simulate.sh position [RUNS]        holes at their limit, docs/theory/holes.md; 20000
 #                                              measurements a cell: three minutes
 #   scripts/simulate.sh surface [RUNS]         the fitted surface against the true one,

@@ -73,12 +73,12 @@ static const pp_left_test *left_of(const pp_study *s, pp_term_kind kind)
     }
 }
 
-static void test_term(const pp_study *s, pp_term *t)
+static void test_term(const pp_study *s, double df, pp_term *t)
 {
     const pp_left_test *left = left_of(s, t->kind);
     double factor = left ? pp_left_factor(left) : 1;
     t->p = pp_student_two_sided(t->value / t->standard_error / sqrt(factor),
-                                factor > 1 ? left->df : s->found.fitting.fit.df);
+                                factor > 1 ? fmin(left->df, df) : df);
 }
 
 static pp_status add_field_terms(pp_study *s, pp_error *error)
@@ -98,7 +98,7 @@ static pp_status add_field_terms(pp_study *s, pp_error *error)
         t->state = PP_TERM_NOT_FOUND;
         t->value = f->fit.beta[j];
         t->standard_error = sqrt(f->fit.covariance[j * p + j]);
-        test_term(s, t);
+        test_term(s, f->fit.term_df[j], t);
         t->worst_effect = fabs(t->value) * f->screen.longest[kind];
         t->share = total > 0 ? fmin(1, t->value * t->value * f->serial.plain_size[j] / total) : 0;
     }

@@ -46,9 +46,11 @@ static double f_test(const pp_study *s, const column_list *list, const pp_left_t
     const pp_robust_fit *fit = &s->found.fitting.fit;
     size_t n = (size_t)list->count, p = (size_t)s->found.fitting.screen.model.count;
     double matrix[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX], b[PP_ROBUST_TERMS_MAX], sum = 0;
+    double df = fit->df;
     if (n == 0) return NAN;
     for (size_t i = 0; i < n; i++) {
         b[i] = estimate(s, list->at[i]);
+        df = fmin(df, fit->term_df[list->at[i]]);
         for (size_t j = 0; j < n; j++)
             matrix[i * n + j] = fit->covariance[(size_t)list->at[i] * p + (size_t)list->at[j]];
     }
@@ -56,7 +58,8 @@ static double f_test(const pp_study *s, const column_list *list, const pp_left_t
     if (pp_cholesky_solve(n, matrix, n, 1, b, n, NULL) != PP_OK) return NAN;
     for (size_t i = 0; i < n; i++) sum += b[i] * estimate(s, list->at[i]);
     double factor = left ? pp_left_factor(left) : 1;
-    return pp_fisher_upper(sum / (double)n / factor, (double)n, factor > 1 ? left->df : fit->df);
+    return pp_fisher_upper(sum / (double)n / factor, (double)n,
+                           factor > 1 ? fmin(left->df, df) : df);
 }
 
 /* --- components --------------------------------------------------------------------------- */

@@ -370,6 +370,7 @@ static pp_status find_errors(work *w, const pass_sums *s, pp_error *error)
     double count = (double)s->count, coordinates = 2 * count;
     f->kept = s->kept;
     f->df = 2 * (double)s->kept - p;
+    for (int i = 0; i < p; i++) f->term_df[i] = f->df;
     f->slope = s->slope / count;
     double variance = s->slope2 / count - f->slope * f->slope;
     f->small = 1 + p / coordinates * variance / (f->slope * f->slope);

@@ -62,8 +62,10 @@ typedef struct pp_robust_fit {
     double small;                                                 /* K */
     double scale[2];                                              /* of one coordinate, x and y */
     size_t count;                                                 /* items that took part */
-    size_t kept;         /* of these, with a weight of at least PP_ROBUST_MISFIT */
-    double df;           /* 2 kept - terms */
+    size_t kept; /* of these, with a weight of at least PP_ROBUST_MISFIT */
+    double df;   /* 2 kept - terms */
+    /* of each term's variance: df, or of a sandwich (Satterthwaite) how many holes it rests on */
+    double term_df[PP_ROBUST_TERMS_MAX];
     double *weight;      /* [count], the caller's; 0 where left out */
     double *residual[2]; /* [count], the caller's; mm */
 } pp_robust_fit;

@@ -182,6 +182,30 @@ static void long_run(size_t count, int p, const double *scores, size_t lags, dou
     }
 }
 
+/* A variance that is a sum of squares, one a hole, of which few carry it: its degrees of freedom
+ * after Satterthwaite, (sum q_i)^2 / sum q_i^2, q_i what hole i adds for errors of one scale. */
+static void find_freedom(const pp_robust_problem *p, pp_robust_fit *f)
+{
+    double sum[PP_ROBUST_TERMS_MAX] = {0}, squares[PP_ROBUST_TERMS_MAX] = {0};
+    for (size_t i = 0; i < p->count; i++) {
+        if (f->weight[i] < PP_ROBUST_MISFIT) continue;
+        pp_robust_row row;
+        p->fill(p->context, i, &row);
+        for (int j = 0; j < p->terms; j++) {
+            double q = 0;
+            for (int axis = 0; axis < 2; axis++) {
+                double weight = 0;
+                for (int k = 0; k < p->terms; k++)
+                    if (p->has[axis][k]) weight += f->inverse[j * p->terms + k] * row.a[axis][k];
+                q += weight * weight / (f->scale[axis] * f->scale[axis]);
+            }
+            sum[j] += q, squares[j] += q * q;
+        }
+    }
+    for (int j = 0; j < p->terms; j++)
+        f->term_df[j] = squares[j] > 0 ? fmin(sum[j] * sum[j] / squares[j], f->df) : f->df;
+}
+
 /* covariance = (m A'A)^-1 S (m A'A)^-1, with the small-sample factors of the plain one; S the
  * long-run covariance of the scores (Newey and West) or, without lags, HC3. */
 static pp_status sandwich(const pp_robust_problem *problem, bool lagged, pp_arena *scratch,
@@ -191,6 +215,7 @@ static pp_status sandwich(const pp_robust_problem *problem, bool lagged, pp_aren
     double *scores;
     PP_TAKE(scores, scratch, problem->count * (size_t)p);
     find_scores(problem, f, !lagged, scores);
+    if (!lagged) find_freedom(problem, f);
     double middle[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX];
     double half[PP_ROBUST_TERMS_MAX * PP_ROBUST_TERMS_MAX];
     size_t lags = lagged ? (size_t)floor(4 * pow((double)f->count / 100, 2.0 / 9)) : 0;

@@ -33,7 +33,8 @@ typedef struct pp_serial {
  *
  * uneven   the scatter of the items differs in a way the fit does not model: where no correlation
  *          is left, the covariance is the sandwich HC3, one cluster per item (MacKinnon and White,
- *          J. Econometrics 29 (1985) 305)
+ *          J. Econometrics 29 (1985) 305), term_df its degrees of freedom (F. Satterthwaite,
+ *          Biometrics Bulletin 2 (1946) 110)
  * out      fit        beta, covariance, df as tests need them; weight and residual of the plain
  *                     rows (as pp_robust_solve leaves them), so that misfits are named once
  * errors   as pp_robust_solve

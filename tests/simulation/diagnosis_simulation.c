@@ -5,7 +5,8 @@
  *     diagnosis_simulation --large [RUNS]   plates of 2000 holes: sound ones, and a quarter as many
  *                                         for each cause and for several at once
  *     diagnosis_simulation --together [RUNS]  several causes at once on plates of 400 holes
- *     diagnosis_simulation --sound [RUNS]  only the rows where no cause is planted
+ *     diagnosis_simulation --sound [RUNS [WORD]]  plates without a cause only, of the rows that
+ *                                         have that word in their name
  *     diagnosis_simulation --check RUNS   five rows of clean plates and two of patterns only; exit
  * 1 when an alarm rate exceeds 6 % by more than three standard errors, or a pattern is not found
  *
@@ -263,7 +264,8 @@ static tally print_clean_row(const plan *p, int runs, uint64_t seed)
     return t;
 }
 
-static int print_clean(int runs, bool check)
+/* `word`: only the rows that have it in their name; NULL: all */
+static int print_clean(int runs, bool check, const char *word)
 {
     plan plans[CLEAN_MOST];
     size_t rows = list_even(plans);
@@ -275,12 +277,13 @@ static int print_clean(int runs, bool check)
     printf("%-42s %6s %6s %6s  %s\n", "no cause planted", "said", "named", "left",
            "found, times (also where not told apart)");
     for (size_t i = 0; i < (check ? within : rows); i++) {
+        if (word && !strstr(plans[i].name, word)) continue;
         tally t = print_clean_row(&plans[i], runs, 1000003u * (uint64_t)(i + 1));
         double slack = 3 * sqrt(ALLOWED * (1 - ALLOWED) / t.plates);
         if (i < within) failed |= (double)t.said / t.plates > ALLOWED + slack;
         if (i == 0) first = t;
     }
-    if (!check) print_calibration(&first);
+    if (!check && first.plates > 0) print_calibration(&first);
     return failed;
 }
 
@@ -486,7 +489,7 @@ int main(int argc, char **argv)
     }
     printf("%d plates a row, scatter %.3f mm, %d holes misdrilled on each\n", runs, SIGMA,
            SIMULATED_MISDRILLED);
-    int failed = print_clean(runs, check);
+    int failed = print_clean(runs, check, sound && argc > word + 1 ? argv[word + 1] : NULL);
     if (check)
         failed |= check_patterns(at_least_one(runs / 2));
     else if (!sound)

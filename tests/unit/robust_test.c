@@ -312,6 +312,35 @@ static void repeat_readings_pool_their_scatter(void **state)
     pp_arena_free(&scratch);
 }
 
+/* A term that eight of 240 items carry: each adds (1/8)^2 to its variance, each of the others
+ * (1/232)^2, so that it is known as well as from eight, whatever the fit has left. */
+static void a_variance_that_few_carry_has_few_degrees_of_freedom(void **state)
+{
+    (void)state;
+    line_data d;
+    fit_room room;
+    pp_arena scratch = {0};
+    pp_error error = {0};
+    pp_serial serial;
+    test_random r = {17};
+    make_line(&d, 0.03, 0, &r);
+    for (int i = 0; i < N; i++) {
+        d.x[i] -= 0.77 * d.t[i], d.y[i] += 2 * 0.77 * d.t[i];
+        d.t[i] = i % 30 == 0;
+    }
+    pp_robust_problem p = problem_of(&d);
+    begin_fit(&room);
+    assert_ok(pp_serial_solve(&p, false, &scratch, &room.fit, &serial, &error), &error);
+    assert_near(room.fit.term_df[2], room.fit.df, 0);
+    begin_fit(&room);
+    assert_ok(pp_serial_solve(&p, true, &scratch, &room.fit, &serial, &error), &error);
+    assert_int_equal(room.fit.kept, N);
+    double sum = 1 / 8.0 + 1 / 232.0, squares = pow(8, -3) + pow(232, -3);
+    assert_near(room.fit.term_df[2], sum * sum / squares, 1e-9);
+    assert_true(room.fit.term_df[0] > 200);
+    pp_arena_free(&scratch);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -322,6 +351,7 @@ int main(void)
         cmocka_unit_test(terms_that_are_the_same_are_refused),
         cmocka_unit_test(correlated_errors_widen_the_standard_error),
         cmocka_unit_test(independent_errors_are_left_alone),
+        cmocka_unit_test(a_variance_that_few_carry_has_few_degrees_of_freedom),
         cmocka_unit_test(repeat_readings_pool_their_scatter),
         cmocka_unit_test(a_lean_is_found_and_a_wild_exit_does_not_make_one),
     };
