@@ -70,6 +70,7 @@ static pp_status sort_plates(pp_correcting *w, const pp_drilled_plate *plates, s
                                   "plate, name one of the reports",
                                   sorted[k].report.folder);
     }
+    PP_TRY(pp_refuse_copies(sorted, count, &w->memory->scratch, error));
     w->out->plates = sorted, w->out->plate_count = count;
     w->out->machine = sorted[0].report.machine;
     return PP_OK;

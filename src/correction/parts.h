@@ -33,4 +33,10 @@ pp_status pp_correct_leave_out(pp_correcting *c, pp_error *error);
 /* 4000 draws of the next plate. Needs terms, field and shift. errors: PP_ENOMEM */
 pp_status pp_correct_promise(pp_correcting *c, pp_error *error);
 
+/* ---- copies.c ---- */
+/* Is one of the plates another one again, under a new name?
+ * errors   PP_EINPUT: says which two; PP_ENOMEM */
+pp_status pp_refuse_copies(const pp_drilled_plate *plates, size_t count, pp_arena *scratch,
+                           pp_error *error);
+
 #endif

@@ -255,6 +255,24 @@ class Corrections(InFolder):
         self.run_program("correct", "nominal.csv", "--from", one, "--limit", "0,2", status=2)
         self.run_program("correct", "nominal.csv", "--from", one, "--machine-sets", "bow", status=2)
 
+    def test_a_plate_under_two_names_is_one_plate(self):
+        names = self.steady(3)
+        again = self.plate("P9")
+        with open(self.folder / names[0] / "holes.csv", newline="") as text:
+            rows = list(csv.DictReader(text))
+        for scatter, kept in ((0, 1), (1e-4, 0.95), (0.02, 1), (0, 0.5)):
+            noise = self.random.normal(0, scatter, (len(rows), 2))
+            for i, row in enumerate(rows):
+                x, y = (float(row[k]) for k in ("x", "y"))
+                other = 0.03 * (i >= kept * len(rows)) * self.random.normal(0, 1, 2)
+                row["at"] = (x * (1 + 2e-5) + noise[i, 0] + other[0], y * (1 + 1e-5) + noise[i, 1] + other[1])
+            self.write(f"{again}/holes.csv", "hole,face,x,y,nominal_x,nominal_y,dx,dy".split(","),
+                       [(r["hole"], "entry", *r["at"], r["nominal_x"], r["nominal_y"], 0, 0) for r in rows])
+            if scatter < 0.01 and kept > 0.9:
+                self.assertIn("one plate under two names", self.correct([*names, again], status=2))
+            else:
+                self.correct([*names, again])
+
     def test_a_folder_of_ours_is_replaced_another_is_not(self):
         plates = self.steady(4)
         self.correct(plates)
