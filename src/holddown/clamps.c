@@ -25,84 +25,6 @@ typedef pp_planner planner;
 typedef pp_clamp_influence influence;
 typedef pp_chosen chosen;
 
-static double limit(const planner *p) { return p->request->question->gap_limit; }
-
-/* How far a hole is from passing. On pins a hole that sags without clamps is not theirs to mend. */
-double pp_planner_excess(const planner *p, uint32_t hole, double gap)
-{
-    double over = gap - limit(p);
-    if (!p->plate->table) {
-        double sag = -limit(p) - gap, before = -limit(p) - p->request->answers[hole].gap_under_foot;
-        if (before <= 0) over = fmax(over, sag);
-    }
-    return pp_more_than(over, 0) ? over : 0;
-}
-
-static double total_excess(const planner *p, size_t count, const uint32_t *holes)
-{
-    double sum = 0;
-    for (size_t k = 0; k < count; k++) sum += pp_planner_excess(p, holes[k], p->gap[holes[k]]);
-    return sum;
-}
-
-/* Evaluation ---------------------------------------------------------------------------- */
-
-pp_status pp_planner_settle(planner *p, size_t leave_out, const pp_contact_base *start,
-                            pp_hold_state *state, pp_error *error)
-{
-    pp_hold_force forces[CLAMPS_MAX];
-    const pp_candidates *c = &p->candidates;
-    size_t n = 0;
-    for (size_t k = 0; k < p->count; k++) {
-        if (k == leave_out) continue;
-        size_t q = p->clamps[k].candidate;
-        forces[n] = (pp_hold_force){.force = p->clamps[k].force,
-                                    .deflection = c->deflection + q * p->plate->mesh->dofs};
-        memcpy(forces[n++].rigid, c->rigid[q], sizeof forces->rigid);
-    }
-    return pp_hold_settle(p->plate, NULL, n, forces, start, p->memory, state, error);
-}
-
-static pp_status press(planner *p, const pp_hold_state *state, size_t count, const uint32_t *holes,
-                       pp_error *error)
-{
-    PP_TRY(pp_hold_press(
-        p->plate, state,
-        &(pp_hold_visit){
-            .question = &p->question, .places = p->request->holes, .count = count, .which = holes},
-        p->memory, p->answers, NULL, error));
-    for (size_t k = 0; k < count; k++) p->gap[holes[k]] = p->answers[k].gap_under_foot;
-    p->pressed += count;
-    return PP_OK;
-}
-
-/* Gap under the foot of these holes with all clamps on; of a hole under a pad, with that clamp
- * moved away. */
-pp_status pp_planner_evaluate(planner *p, size_t count, const uint32_t *holes, pp_error *error)
-{
-    const pp_candidates *c = &p->candidates;
-    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
-    PP_TRY(press(p, &p->with, count, holes, error));
-    for (size_t k = 0; k < p->count; k++) {
-        size_t q = p->clamps[k].candidate, n = 0;
-        for (size_t b = c->block_begin[q]; b < c->block_begin[q + 1]; b++)
-            for (size_t i = 0; i < count; i++)
-                if (holes[i] == c->blocks[b]) p->subset[n++] = c->blocks[b];
-        if (n == 0) continue;
-        PP_TRY(pp_planner_settle(p, k, &p->with.base, &p->without, error));
-        PP_TRY(press(p, &p->without, n, p->subset, error));
-    }
-    return PP_OK;
-}
-
-pp_status pp_planner_passes(planner *p, size_t count, const uint32_t *holes, bool *pass,
-                            pp_error *error)
-{
-    PP_TRY(pp_planner_evaluate(p, count, holes, error));
-    *pass = total_excess(p, count, holes) == 0;
-    return PP_OK;
-}
-
 /* Watched holes: the worst of each bin of cells, and later of those that were found not to pass all
  * the same. */
 static pp_status watch(planner *p, bool only_failing, pp_error *error)
@@ -221,7 +143,7 @@ static pp_status try_clamp(planner *p, size_t candidate, double force, double *t
     p->clamps[p->count++] = (chosen){candidate, force, force};
     pp_planner_watch_blocked(p, candidate);
     PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
-    double after = total_excess(p, p->watched_count, p->watched);
+    double after = pp_planner_total_excess(p, p->watched_count, p->watched);
     *kept = after < *total * (1 - LEAST_GAIN);
     if (*kept)
         *total = after;
@@ -261,7 +183,7 @@ static pp_status add_clamps(planner *p, bool *beyond, bool *pass, pp_error *erro
 {
     bool first = p->count == 0, added = true, over = false;
     PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
-    double total = total_excess(p, p->watched_count, p->watched);
+    double total = pp_planner_total_excess(p, p->watched_count, p->watched);
     while (total > 0 && p->count < CLAMPS_MAX && added) {
         PP_TRY(add_best(p, &total, &added, &over, error));
         if (first) *beyond = over;
@@ -352,7 +274,7 @@ pp_status pp_planner_check_all(planner *p, bool *pass, pp_plan *made, pp_error *
 {
     size_t count = p->request->holes->count;
     PP_TRY(pp_planner_evaluate(p, count, p->all, error));
-    *pass = total_excess(p, count, p->all) == 0;
+    *pass = pp_planner_total_excess(p, count, p->all) == 0;
     made->worst_gap = 0;
     for (size_t h = 0; h < count; h++) made->worst_gap = fmax(made->worst_gap, p->gap[h]);
     if (!*pass || p->plate->table || !pp_given(p->request->pin_load_limit)) return PP_OK;

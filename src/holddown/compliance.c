@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/clones.h"
 #include "base/constants.h"
 #include "base/parallel.h"
 #include "linalg/linalg.h"
@@ -249,7 +250,8 @@ pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *
 }
 
 /* The dofs a probe has a share of, ABREAST at a time: g is then read and written once for them. */
-void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *restrict g)
+PP_VECTOR_CLONES void pp_influence_probe(const pp_influence *influence, const pp_probe *probe,
+                                         double *restrict g)
 {
     size_t m = influence->count, count = 0;
     const double *rows[PP_PROBE_MAX + ABREAST];
@@ -270,8 +272,8 @@ void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, do
     }
 }
 
-void pp_influence_probes(const pp_influence *influence, size_t count, pp_probe *const probes[],
-                         double *g)
+PP_VECTOR_CLONES void pp_influence_probes(const pp_influence *influence, size_t count,
+                                          pp_probe *const probes[], double *g)
 {
     size_t m = influence->count;
     if (count != 3) {

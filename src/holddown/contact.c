@@ -3,12 +3,15 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/clones.h"
 #include "linalg/linalg.h"
 
 enum {
     SETS_MAX = 60,       /* sets tried before the exact path is followed; 5 to 10 are usual */
+    JOIN_MOST = 8,       /* points that come to touch at once, where more have gone astray */
     GROWTH = 64,         /* beyond twice the set begun with: a set so large has gone astray */
-    PATH_SHORT = 100,    /* changes followed on the path instead */
+    PATH_FIRST = 16,     /* changes followed on the path instead, at first */
+    PATH_SHORT = 100,    /* and where joining few points at a time does not settle either */
     PATH_PER_POINT = 20, /* changes followed on it, far more than any plate was seen to need */
     PATH_MORE = 1000
 };
@@ -55,8 +58,8 @@ static size_t changed_places(const pp_contact_work *work)
 }
 
 /* q += P_:C x, four columns at a time (the columns of C are scattered: no BLAS call takes them) */
-static void add_columns(const pp_contact_base *base, const uint32_t *list, size_t k,
-                        const double *x, double *restrict q)
+PP_VECTOR_CLONES static void add_columns(const pp_contact_base *base, const uint32_t *list,
+                                         size_t k, const double *x, double *restrict q)
 {
     size_t m = base->count, c = 0;
     for (; c + 4 <= k; c += 4) {
@@ -96,18 +99,44 @@ static pp_status evaluate(const pp_contact_base *base, const double *d, double f
     return PP_OK;
 }
 
+/* Of the points that would come to touch only the `most` that have sunk in deepest */
+static void join_deepest(const pp_contact_base *base, size_t most, pp_contact_work *work)
+{
+    size_t deepest[JOIN_MOST], n = 0;
+    for (size_t j = base->active; j < base->count; j++) {
+        if (work->changed[j] || !work->next[j]) continue;
+        work->next[j] = false;
+        size_t at = n;
+        while (at > 0 && work->q[deepest[at - 1]] > work->q[j]) at--;
+        if (at == most) continue;
+        if (n < most) n++;
+        for (size_t l = n - 1; l > at; l--) deepest[l] = deepest[l - 1];
+        deepest[at] = j;
+    }
+    for (size_t l = 0; l < n; l++) work->next[deepest[l]] = true;
+}
+
+/* How to go from set to set */
+typedef struct stepping {
+    bool held;
+    size_t most; /* places in a set: with more it is given up */
+    size_t join; /* points that come to touch at once; 0: any number */
+} stepping;
+
 /* C <- {j in C: x_j > 0} and {j not in C: q_j < -tiny}; true when it stays as it was. The hash
  * tells sets apart. */
-static bool next_set(const pp_contact_base *base, bool held, pp_contact_work *work, uint64_t *hash)
+static bool next_set(const pp_contact_base *base, const stepping *how, pp_contact_work *work,
+                     uint64_t *hash)
 {
     size_t m = base->count, a = base->active;
     bool same = true;
     uint64_t h = 1469598103934665603u; /* FNV-1a */
     memset(work->next, 0, m * sizeof *work->next);
     for (size_t c = 0; c < work->changed_count; c++) work->next[work->list[c]] = work->x[c] > 0;
-    for (size_t j = held ? a : 0; j < m; j++)
+    for (size_t j = how->held ? a : 0; j < m; j++)
         if (!work->changed[j])
             work->next[j] = work->q[j] < -(j < a ? base->tiny_force : base->tiny_gap);
+    if (how->join) join_deepest(base, how->join, work);
     for (size_t j = 0; j < m; j++) {
         if (work->next[j] != work->changed[j]) same = false;
         if (work->next[j]) h = (h ^ j) * 1099511628211u;
@@ -117,17 +146,18 @@ static bool next_set(const pp_contact_base *base, bool held, pp_contact_work *wo
     return same;
 }
 
-/* The primal-dual active set: false when a set repeats, there is no end of them or one of more than
- * `most` comes up */
-static pp_status active_set(const pp_contact_base *base, const double *d, double force, bool held,
-                            size_t most, pp_contact_work *work, bool *found, pp_error *error)
+/* The primal-dual active set: *found false when a set repeats, there is no end of them or one of
+ * more than `most` comes up */
+static pp_status active_set(const pp_contact_base *base, const double *d, double force,
+                            const stepping *how, pp_contact_work *work, bool *found,
+                            pp_error *error)
 {
     uint64_t seen[SETS_MAX], hash = 0;
     *found = false;
     for (int i = 0; i < SETS_MAX; i++) {
-        if (changed_places(work) > most) return PP_OK;
+        if (changed_places(work) > how->most) return PP_OK;
         PP_TRY(evaluate(base, d, force, work, error));
-        if (next_set(base, held, work, &hash)) {
+        if (next_set(base, how, work, &hash)) {
             *found = true;
             return PP_OK;
         }
@@ -154,13 +184,19 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 {
     bool found;
     if (held) memset(work->changed, 0, base->active * sizeof *work->changed);
-    size_t begun = changed_places(work), most = begun ? 2 * begun + GROWTH : SIZE_MAX, events;
-    PP_TRY(active_set(base, d, force, held, most, work, &found, error));
+    size_t begun = changed_places(work), events;
+    const stepping freely = {held, SIZE_MAX, 0}, carefully = {held, SIZE_MAX, JOIN_MOST},
+                   near = {held, 2 * begun + GROWTH, 0};
+    PP_TRY(active_set(base, d, force, &near, work, &found, error));
     if (found) return PP_OK;
-    const path from_nought = {0, force, held, PATH_SHORT};
-    PP_TRY(follow_path(base, d, &from_nought, work, &events, &found, error));
+    PP_TRY(follow_path(base, d, &(path){0, force, held, PATH_FIRST}, work, &events, &found, error));
     if (found) return PP_OK;
-    PP_TRY(active_set(base, d, force, held, SIZE_MAX, work, &found, error));
+    nothing_changed(work);
+    PP_TRY(active_set(base, d, force, &carefully, work, &found, error));
+    if (found) return PP_OK;
+    PP_TRY(follow_path(base, d, &(path){0, force, held, PATH_SHORT}, work, &events, &found, error));
+    if (found) return PP_OK;
+    PP_TRY(active_set(base, d, force, &freely, work, &found, error));
     if (found) return PP_OK;
     work->fallbacks++;
     return pp_contact_path(base, d, 0, force, held, work, &events, error);
@@ -169,7 +205,8 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error)
 {
-    return active_set(base, d, force, false, SIZE_MAX, work, found, error);
+    const stepping freely = {false, SIZE_MAX, 0};
+    return active_set(base, d, force, &freely, work, found, error);
 }
 
 /* How many places are infeasible, and the last of them */
@@ -199,7 +236,7 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
         if (count < least) least = count, patience = PATIENCE + 1;
         if (patience > 0) {
             patience--;
-            next_set(base, false, work, &(uint64_t){0});
+            next_set(base, &(stepping){false, SIZE_MAX, 0}, work, &(uint64_t){0});
         } else {
             work->changed[last] = !work->changed[last];
         }
@@ -212,11 +249,15 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
 
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error)
 {
+    const stepping carefully = {false, SIZE_MAX, JOIN_MOST}, freely = {false, SIZE_MAX, 0};
     bool found;
     double *raise = work->raise;
     memset(raise, 0, base->count * sizeof *raise);
     pp_contact_work_begin(work);
-    PP_TRY(active_set(base, raise, 0, false, SIZE_MAX, work, &found, error));
+    PP_TRY(active_set(base, raise, 0, &carefully, work, &found, error));
+    if (found) return PP_OK;
+    nothing_changed(work);
+    PP_TRY(active_set(base, raise, 0, &freely, work, &found, error));
     if (found) return PP_OK;
     work->fallbacks++;
     for (size_t j = 0; j < base->count; j++)

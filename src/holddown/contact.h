@@ -120,9 +120,10 @@ pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work,
 /* Before another base, or wherever the past must not matter: forget the start and all factors. */
 void pp_contact_work_begin(pp_contact_work *work);
 
-/* The contact state at force F, by a primal-dual active set started from work->changed; follows
- * the exact path where a set repeats or grows far beyond that start. held: touching points may not
- * lift. out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
+/* The contact state at force F, by a primal-dual active set started from work->changed. Where a set
+ * repeats or grows far beyond that start, the exact path is followed a little way, then points join
+ * a few at a time; in the end the exact path. held: touching points may not lift.
+ * out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error);
 

@@ -7,7 +7,7 @@
 #include "holddown/clamp_scale.h"
 #include "holddown/clamps.h"
 
-enum { PP_PLAN_CLAMPS_MAX = 16 };
+enum { PP_PLAN_CLAMPS_MAX = 16, PP_PLAN_SUSPECTS = 8 };
 
 typedef struct pp_chosen {
     size_t candidate;
@@ -30,7 +30,9 @@ typedef struct pp_planner {
     double *gap;       /* [holes] under the foot with the clamps, for the holes asked last */
     pp_hold_answer *answers;
     uint32_t *subset, *all; /* [holes] */
-    size_t pressed;
+    size_t suspect_count;
+    uint32_t suspects[PP_PLAN_SUSPECTS]; /* holes farthest from passing when last asked */
+    size_t pressed; /* holes asked, also where some told that the others need not be pressed */
 } pp_planner;
 
 /* Base columns of every candidate, about the contact of planner->with. */
@@ -44,6 +46,7 @@ typedef struct pp_clamp_influence {
 
 /* How far a hole is from passing; on pins a hole that sags without clamps is not theirs to mend. */
 double pp_planner_excess(const pp_planner *p, uint32_t hole, double gap);
+double pp_planner_total_excess(const pp_planner *p, size_t count, const uint32_t *holes);
 
 /* The plate at rest with the clamps but one (SIZE_MAX: all).
  * errors   PP_EINPUT: supports that cannot carry the plate; PP_ENUMERIC, PP_ENOMEM */
@@ -53,6 +56,8 @@ pp_status pp_planner_settle(pp_planner *p, size_t leave_out, const pp_contact_ba
  * moved away.
  * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_planner_evaluate(pp_planner *p, size_t count, const uint32_t *holes, pp_error *error);
+/* Whether all of them pass. Where not, `gap` may be of the last time for all but the suspects.
+ * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_planner_passes(pp_planner *p, size_t count, const uint32_t *holes, bool *pass,
                             pp_error *error);
 

@@ -200,6 +200,24 @@ static void the_exact_path_ends_where_the_active_set_does(void **state)
     assert_true(all_events > 500); /* plenty of changes were followed */
 }
 
+/* Far more points would touch at once than do in the end. */
+static void a_plate_begun_on_the_wrong_points_settles(void **state)
+{
+    (void)state;
+    pp_error error = {0};
+    size_t changes = 0;
+    for (uint64_t seed = 1; seed <= 60; seed++) {
+        plate *p = make_plate(seed * 15485863, 1e-3);
+        for (int i = 0; i < M; i++) p->touching[i] = i % 13 == 12;
+        make_base(p, 1e-3);
+        assert_ok(pp_contact_settle(&p->base, &p->work, &error), &error);
+        check_state(p, 0, false);
+        changes += p->work.changed_count;
+        pp_arena_free(&p->arena);
+    }
+    assert_true(changes > 500);
+}
+
 static void pivots_end_from_any_start(void **state)
 {
     (void)state;
@@ -293,6 +311,7 @@ int main(void)
         cmocka_unit_test(the_base_reproduces_the_state_without_foot),
         cmocka_unit_test(contact_conditions_hold_on_random_plates),
         cmocka_unit_test(the_exact_path_ends_where_the_active_set_does),
+        cmocka_unit_test(a_plate_begun_on_the_wrong_points_settles),
         cmocka_unit_test(pivots_end_from_any_start),
         cmocka_unit_test(a_state_can_become_the_next_base),
         cmocka_unit_test(a_base_moved_to_another_state_is_the_one_made_anew),
