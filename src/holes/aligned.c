@@ -15,7 +15,7 @@ typedef struct placing {
 
 /* Standard uncertainty of the metal to the plate's edge: of the centre towards the edge, and of the
  * hole's size. */
-static double edge_u_of(const pp_aligning *r, const pp_read_bore *bore, pp_plate_point at,
+static double edge_u_of(const pp_aligning *r, const pp_bore *bore, pp_plate_point at,
                         pp_covariance centre)
 {
     pp_outline_spec o = r->outline;
@@ -45,8 +45,8 @@ static double centre_u(const pp_hole_uncertainty *u, const pp_alignment *alignme
     return sqrt(fixed * fixed + growing * growing + warm * warm);
 }
 
-static pp_status refuse_far(const placing *p, const pp_read_bore *bore, pp_plate_point at,
-                            double beyond, pp_error *error)
+static pp_status refuse_far(const placing *p, const pp_bore *bore, pp_plate_point at, double beyond,
+                            pp_error *error)
 {
     const pp_readings *r = &p->request->files->measured;
     size_t row = bore->row - 1;
@@ -59,15 +59,14 @@ static pp_status refuse_far(const placing *p, const pp_read_bore *bore, pp_plate
 }
 
 /* How far a bore lies from its nominal place, and what that adds to the sums of its part. */
-static void place_hole(placing *p, size_t part, const pp_read_bore *bore, pp_covariance covariance,
-                       pp_aligned_bore *aligned)
+static void place_hole(placing *p, size_t part, pp_bore *bore, pp_covariance covariance)
 {
     const pp_aligning *r = p->request;
     const pp_nominal *nominal = &r->files->nominal;
-    pp_offset off = pp_offset_from(pp_nominal_at(nominal, bore->hole), aligned->at);
+    pp_offset off = pp_offset_from(pp_nominal_at(nominal, bore->hole), bore->at);
     double square = off.dx * off.dx + off.dy * off.dy;
-    aligned->position = 2 * sqrt(square);
-    aligned->position_error = pp_distance_error_of(covariance, off.dx, off.dy, 2);
+    bore->position = 2 * sqrt(square);
+    bore->position_error = pp_distance_error_of(covariance, off.dx, off.dy, 2);
     if (nominal->kind[bore->hole] != PP_TUBE_HOLE) return;
     double common = pp_common_share(r->errors, bore->hole, covariance);
     if (!isnan(common)) {
@@ -87,12 +86,12 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
     const pp_aligning *r = p->request;
     size_t end = pp_part_begin(r->gathered->bore_count, PARTS, part + 1);
     for (size_t b = pp_part_begin(r->gathered->bore_count, PARTS, part); b < end; b++) {
-        const pp_read_bore *bore = &r->gathered->bores[b];
-        pp_plate_point at = pp_pose_apply(r->poses[bore->face], bore->centre);
-        pp_aligned_bore aligned = {.at = at,
-                                   .position = NAN,
-                                   .u_centre = centre_u(&r->uncertainty, r->alignment, at),
-                                   .position_error = {NAN, NAN}};
+        pp_bore *bore = &r->gathered->bores[b];
+        pp_plate_point at = pp_pose_apply(r->poses[bore->face], r->gathered->centre[b]);
+        bore->at = at;
+        bore->position = NAN;
+        bore->u_centre = centre_u(&r->uncertainty, r->alignment, at);
+        bore->position_error = (pp_distance_error){NAN, NAN};
         pp_covariance c = pp_centre_covariance(r->errors, bore->face, bore->hole, at, true);
         if (r->outline.kind != PP_OUTLINE_NONE) {
             double beyond = pp_outline_beyond(&r->outline, at.x, at.y);
@@ -101,8 +100,7 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
             p->out.edge[b] = pp_outline_margin(&r->outline, at.x, at.y) - bore->diameter_max / 2;
             p->out.edge_u[b] = edge_u_of(r, bore, at, c);
         }
-        if (bore->hole != PP_NONE) place_hole(p, part, bore, c, &aligned);
-        p->out.bores[b] = aligned;
+        if (bore->hole != PP_NONE) place_hole(p, part, bore, c);
     }
     return PP_OK;
 }
@@ -112,7 +110,6 @@ pp_status pp_bores_align(const pp_aligning *request, int threads, pp_memory *mem
 {
     placing p = {.request = request};
     size_t total = request->gathered->bore_count;
-    PP_TAKE(p.out.bores, &memory->scratch, total);
     if (request->outline.kind != PP_OUTLINE_NONE) {
         PP_TAKE(p.out.edge, &memory->keep, total);
         PP_TAKE(p.out.edge_u, &memory->keep, total);

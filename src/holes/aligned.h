@@ -1,5 +1,4 @@
-/* Bores brought into the plate frame: a new list beside that of the readings, which stays as it is.
- * mm. */
+/* Bores brought into the plate frame. mm. */
 #ifndef PP_HOLES_ALIGNED_H
 #define PP_HOLES_ALIGNED_H
 
@@ -7,20 +6,12 @@
 #include "holes/alignment.h"
 #include "holes/centre_error.h"
 
-typedef struct pp_aligned_bore {
-    pp_plate_point at;
-    double position; /* 2 hypot(dx, dy) from the nominal place; NaN for an extra hole */
-    double u_centre; /* standard uncertainty of one coordinate of its own reading, that of the
-                        plate's scale with it; NaN where none was given */
-    pp_distance_error position_error; /* the alignment's errors included; NaN for an extra hole */
-} pp_aligned_bore;
 
 typedef struct pp_aligned {
-    pp_aligned_bore *bores; /* [gathered->bore_count] */
-    double *edge;           /* [the same] metal to the plate's edge; NULL without an outline */
-    double *edge_u;         /* [the same] its standard uncertainty; NULL likewise */
-    double rms;             /* distance from nominal of the tube holes on the face aligned */
-    double common_share;    /* mean of pp_common_share over the tube holes read; NaN: none */
+    double *edge;   /* [gathered->bore_count] metal to the plate's edge; NULL without an outline */
+    double *edge_u; /* [the same] its standard uncertainty; NULL likewise */
+    double rms;     /* distance from nominal of the tube holes on the face aligned */
+    double common_share; /* mean of pp_common_share over the tube holes read; NaN: none */
 } pp_aligned;
 
 typedef struct pp_aligning {
@@ -33,8 +24,8 @@ typedef struct pp_aligning {
     pp_hole_uncertainty uncertainty;
 } pp_aligning;
 
-/* Place every bore.
- * memory   scratch: the bores; keep: the edges
+/* Place every bore: fills in its place, position and their errors in gathered->bores.
+ * memory   keep: the edges
  * errors   PP_EINPUT: a hole far beyond the outline; PP_ENOMEM */
 pp_status pp_bores_align(const pp_aligning *request, int threads, pp_memory *memory,
                          pp_aligned *aligned, pp_error *error);

@@ -70,14 +70,14 @@ typedef struct fitting {
     pp_fit_sums parts[PARTS];
 } fitting;
 
-static bool takes_part(const fitting *f, const pp_read_bore *bore)
+static bool takes_part(const fitting *f, const pp_bore *bore)
 {
     return bore->face == f->face && f->nominal->kind[bore->hole] == PP_TUBE_HOLE;
 }
 
 static pp_measured_point place_of(const fitting *f, size_t bore)
 {
-    if (!f->again) return f->gathered->bores[bore].centre;
+    if (!f->again) return f->gathered->centre[bore];
     return (pp_measured_point){f->again[bore].x, f->again[bore].y};
 }
 
@@ -87,7 +87,7 @@ static pp_status fit_part(void *context, size_t part, int worker, pp_error *erro
     fitting *f = context;
     size_t end = pp_part_begin(f->gathered->extra_first, PARTS, part + 1);
     for (size_t b = pp_part_begin(f->gathered->extra_first, PARTS, part); b < end; b++) {
-        const pp_read_bore *bore = &f->gathered->bores[b];
+        const pp_bore *bore = &f->gathered->bores[b];
         if (takes_part(f, bore))
             pp_fit_add(&f->parts[part], place_of(f, b), pp_nominal_at(f->nominal, bore->hole));
     }
@@ -104,7 +104,7 @@ static pp_status best_fit(const pp_alignable *what, const pp_plate_point *again,
     pp_fit_sums all = {0};
     for (size_t b = 0; b < gathered->extra_first; b++) /* an origin: the first pair */
         if (takes_part(&f, &gathered->bores[b])) {
-            const pp_read_bore *bore = &gathered->bores[b];
+            const pp_bore *bore = &gathered->bores[b];
             all = pp_fit_about(place_of(&f, b), pp_nominal_at(f.nominal, bore->hole));
             break;
         }
@@ -138,7 +138,7 @@ static uint32_t find_hole(const pp_nominal *nominal, const char *name)
 }
 
 static pp_status datum_bores(const pp_alignable *what, const pp_align_options *options,
-                             pp_face face, const pp_read_bore *bores[2], pp_error *error)
+                             pp_face face, uint32_t bores[2], pp_error *error)
 {
     const pp_hole_files *files = what->files;
     const pp_gathered *gathered = what->gathered;
@@ -160,7 +160,7 @@ static pp_status datum_bores(const pp_alignable *what, const pp_align_options *o
                               "datum hole %s has no reading of the %s face in %s; measure it, or "
                               "name a hole that is in both lists",
                               name, face == PP_ENTRY ? "entry" : "exit", files->measured.file);
-        bores[k] = &gathered->bores[bore];
+        bores[k] = bore;
     }
     return PP_OK;
 }
@@ -169,12 +169,13 @@ static pp_status datum_bores(const pp_alignable *what, const pp_align_options *o
 static pp_status two_holes(const pp_alignable *what, const pp_align_options *options, pp_face face,
                            pp_pose *pose, pp_error *error)
 {
-    const pp_read_bore *m[2];
+    uint32_t m[2];
     PP_TRY(datum_bores(what, options, face, m, error));
     const pp_nominal *nominal = &what->files->nominal;
-    pp_measured_point m0 = m[0]->centre, m1 = m[1]->centre;
-    pp_nominal_point n0 = pp_nominal_at(nominal, m[0]->hole);
-    pp_nominal_point n1 = pp_nominal_at(nominal, m[1]->hole);
+    const pp_gathered *g = what->gathered;
+    pp_measured_point m0 = g->centre[m[0]], m1 = g->centre[m[1]];
+    pp_nominal_point n0 = pp_nominal_at(nominal, g->bores[m[0]].hole);
+    pp_nominal_point n1 = pp_nominal_at(nominal, g->bores[m[1]].hole);
     double ax = m1.x - m0.x, ay = m1.y - m0.y;
     double bx = n1.x - n0.x, by = n1.y - n0.y;
     double dot = ax * bx + ay * by, cross = ax * by - ay * bx, length = hypot(dot, cross);

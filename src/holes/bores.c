@@ -29,7 +29,8 @@ typedef struct gathering {
     uint32_t *start, *rows;
     size_t bores_before[PARTS + 1], history_before[PARTS + 1];
     bool faces[PARTS][2], open[PARTS]; /* of the bores filled in by each part */
-    pp_read_bore *bores;
+    pp_bore *bores;
+    pp_measured_point *centre;
     pp_past_reading *history;
     uint32_t *bore_of[2];
 } gathering;
@@ -143,7 +144,7 @@ static pp_hole_sizes sizes_of(const gathering *g, uint32_t hole)
 
 /* What the gauges prove of the diameter. An upper bound needs that no larger gauge went in
  * elsewhere in the hole. */
-static void gauge_bounds(pp_hole_sizes sizes, pp_read_bore *bore)
+static void gauge_bounds(pp_hole_sizes sizes, pp_bore *bore)
 {
     bore->diameter_min = bore->diameter_max = bore->diameter_mean = NAN;
     if (bore->go == 1) bore->diameter_min = sizes.go;
@@ -157,19 +158,20 @@ static void gauge_bounds(pp_hole_sizes sizes, pp_read_bore *bore)
     if (bore->go == 0 && bore->no_go != 1) bore->diameter_max = sizes.go;
 }
 
-static pp_read_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, size_t count)
+static pp_bore combine(const gathering *g, uint32_t hole, const uint32_t *rows, size_t count,
+                       pp_measured_point *centre)
 {
     const pp_readings *r = g->readings;
-    pp_read_bore bore = {.hole = hole,
-                         .row = rows[0] + 1,
-                         .readings = (uint32_t)count,
-                         .round = r->round[rows[0]],
-                         .face = r->face[rows[0]],
-                         .go = -1,
-                         .no_go = -1,
-                         .no_go_max = -1,
-                         .diameter_min = INFINITY,
-                         .diameter_max = -INFINITY};
+    pp_bore bore = {.hole = hole,
+                    .row = rows[0] + 1,
+                    .readings = (uint32_t)count,
+                    .round = r->round[rows[0]],
+                    .face = r->face[rows[0]],
+                    .go = -1,
+                    .no_go = -1,
+                    .no_go_max = -1,
+                    .diameter_min = INFINITY,
+                    .diameter_max = -INFINITY};
     pp_sum x = {0}, y = {0}, diameter = {0};
     for (size_t i = 0; i < count; i++) {
         size_t row = rows[i];
@@ -187,7 +189,7 @@ static pp_read_bore combine(const gathering *g, uint32_t hole, const uint32_t *r
         if (d > bore.diameter_max) bore.diameter_max = d;
     }
     double n = (double)count;
-    bore.centre = pp_view_point(g->view, bore.face, pp_sum_value(x) / n, pp_sum_value(y) / n);
+    *centre = pp_view_point(g->view, bore.face, pp_sum_value(x) / n, pp_sum_value(y) / n);
     bore.diameter_mean = pp_sum_value(diameter) / (double)bore.diameter_readings;
     bore.gauged = bore.diameter_readings == 0;
     if (bore.gauged) gauge_bounds(sizes_of(g, hole), &bore);
@@ -224,19 +226,18 @@ static pp_status fill_part(void *context, size_t part, int worker, pp_error *err
             bool last =
                 i + run == count || g->readings->face[rows[i + run]] != g->readings->face[rows[i]];
             if (last || hole != PP_NONE) {
-                pp_read_bore combined = combine(g, hole, rows + i, run);
+                pp_measured_point centre;
+                pp_bore combined = combine(g, hole, rows + i, run, &centre);
                 if (last) {
                     if (hole != PP_NONE) g->bore_of[combined.face][hole] = (uint32_t)bore;
                     g->faces[part][combined.face] = true;
                     g->open[part] = g->open[part] || isnan(combined.diameter_max);
+                    g->centre[bore] = centre;
                     g->bores[bore++] = combined;
                 } else {
-                    g->history[history++] = (pp_past_reading){hole,
-                                                              combined.round,
-                                                              combined.face,
-                                                              combined.centre,
-                                                              combined.diameter_min,
-                                                              combined.diameter_max};
+                    g->history[history++] =
+                        (pp_past_reading){hole,   combined.round,        combined.face,
+                                          centre, combined.diameter_min, combined.diameter_max};
                 }
             }
             i += run;
@@ -256,6 +257,8 @@ pp_status pp_gather(const pp_gathering *request, int threads, pp_memory *memory,
                    .sizes = request->sizes,
                    .holes = nominal->count,
                    .keys = nominal->count + request->extras};
+    PP_TAKE(g.centre, &memory->scratch, g.readings->count);
+    pp_mark mark = pp_arena_mark(&memory->scratch);
     PP_TRY(sort_by_key(&g, request->key_of_row, &memory->scratch, error));
     PP_TRY(pp_parallel(threads, PARTS, count_part, &g, error));
     for (size_t p = 0; p < PARTS; p++) {
@@ -264,13 +267,15 @@ pp_status pp_gather(const pp_gathering *request, int threads, pp_memory *memory,
     }
     out.bore_count = g.bores_before[PARTS];
     out.history_count = g.history_before[PARTS];
-    PP_TAKE(g.bores, &memory->scratch, out.bore_count);
-    PP_TAKE(g.history, &memory->scratch, out.history_count);
-    PP_TAKE(g.bore_of[PP_ENTRY], &memory->scratch, g.holes);
-    PP_TAKE(g.bore_of[PP_EXIT], &memory->scratch, g.holes);
+    PP_TAKE(g.bores, request->into, out.bore_count);
+    PP_TAKE(g.history, request->into, out.history_count);
+    PP_TAKE(g.bore_of[PP_ENTRY], request->into, g.holes);
+    PP_TAKE(g.bore_of[PP_EXIT], request->into, g.holes);
     PP_TRY(pp_parallel(threads, PARTS, fill_part, &g, error));
+    if (request->into != &memory->scratch) pp_arena_release(&memory->scratch, mark);
 
     out.bores = g.bores;
+    out.centre = g.centre;
     out.history = g.history;
     out.bore_of[PP_ENTRY] = g.bore_of[PP_ENTRY];
     out.bore_of[PP_EXIT] = g.bore_of[PP_EXIT];

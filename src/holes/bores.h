@@ -1,5 +1,5 @@
-/* Readings to bores: the latest round of each hole and face, its repeat readings combined. Still in
- * the measuring frame. */
+/* Readings to bores: the latest round of each hole and face, its repeat readings combined, and
+ * where each lies in the measuring frame. */
 #ifndef PP_HOLES_BORES_H
 #define PP_HOLES_BORES_H
 
@@ -36,8 +36,16 @@ static inline pp_view pp_view_turned_over(pp_view view)
     return view;
 }
 
-/* One hole on one face as read: the latest round, its repeat readings combined. */
-typedef struct pp_read_bore {
+/* How uncertain a distance from nominal is: its standard uncertainty, and by how much noise alone
+ * makes it longer on average, to first order. NaN where no uncertainty was given. */
+typedef struct pp_distance_error {
+    double u, bias;
+} pp_distance_error;
+
+/* One hole on one face: the latest round, its repeat readings combined. Each stage of the measures
+ * adds its own: a million bores are not copied from one list to the next. */
+typedef struct pp_bore {
+    /* from pp_gather */
     uint32_t hole;              /* nominal index; PP_NONE: an extra hole */
     uint32_t row;               /* first data row of the readings used, from 1 */
     uint32_t readings;          /* rows combined */
@@ -47,9 +55,16 @@ typedef struct pp_read_bore {
     bool gauged;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
                      nothing is proven, and diameter_mean is NaN */
     int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
-    pp_measured_point centre;    /* mean */
     double diameter_min, diameter_max, diameter_mean;
-} pp_read_bore;
+    /* from pp_bores_align */
+    pp_plate_point at; /* mean centre */
+    double position;   /* 2 hypot(dx, dy) from the nominal place; NaN for an extra hole */
+    double u_centre;   /* standard uncertainty of one coordinate of its own reading, that of the
+                          plate's scale with it; NaN where none was given */
+    pp_distance_error position_error; /* the alignment's errors included; NaN for an extra hole */
+    /* from pp_ligaments_take */
+    double smallest_ligament; /* to any neighbour on this face; NaN if none */
+} pp_bore;
 
 typedef struct pp_past_reading { /* an earlier round of a hole and face */
     uint32_t hole, round;
@@ -60,8 +75,9 @@ typedef struct pp_past_reading { /* an earlier round of a hole and face */
 
 typedef struct pp_gathered {
     size_t bore_count, extra_first; /* bores from extra_first on are extra */
-    const pp_read_bore *bores;  /* nominal order, entry before exit; extras last, in row order */
-    const uint32_t *bore_of[2]; /* [face][nominal index]: bore index or PP_NONE */
+    pp_bore *bores; /* nominal order, entry before exit; extras last, in row order */
+    const pp_measured_point *centre; /* [bore] where it was read: mean, in the measuring frame */
+    const uint32_t *bore_of[2];      /* [face][nominal index]: bore index or PP_NONE */
     size_t history_count;
     const pp_past_reading *history;
     bool faces[2];    /* some hole was read on entry, exit */
@@ -75,10 +91,11 @@ typedef struct pp_gathering {
     const uint32_t *key_of_row; /* [row]: nominal index, or nominal count + number of the extra
                                    (0 .. extras - 1, by first row); PP_NONE: a row left out */
     size_t extras;
+    pp_arena *into; /* for what is gathered, but for `centre` */
 } pp_gathering;
 
 /* Combine the readings.
- * memory   scratch: everything
+ * memory   scratch: `centre`
  * errors   PP_ENOMEM
  * The result is the same for any number of threads. */
 pp_status pp_gather(const pp_gathering *request, int threads, pp_memory *memory,

@@ -125,7 +125,7 @@ static pp_status sum_part(void *context, size_t part, int worker, pp_error *erro
     const pp_nominal *nominal = f->errors->nominal;
     size_t end = pp_part_begin(f->gathered->extra_first, PARTS, part + 1);
     for (size_t b = pp_part_begin(f->gathered->extra_first, PARTS, part); b < end; b++) {
-        const pp_read_bore *bore = &f->gathered->bores[b];
+        const pp_bore *bore = &f->gathered->bores[b];
         if (bore->face != f->face || nominal->kind[bore->hole] != PP_TUBE_HOLE) continue;
         double x = nominal->x[bore->hole], y = nominal->y[bore->hole];
         add_point(&f->parts[part], x - f->x0, y - f->y0, pp_reading_variance(f->errors, x, y));

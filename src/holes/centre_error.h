@@ -22,12 +22,6 @@ typedef struct pp_hole_uncertainty {
 /* As the job states them. */
 pp_hole_uncertainty pp_hole_uncertainty_of(const pp_job *job);
 
-/* How uncertain a distance from nominal is: its standard uncertainty, and by how much noise alone
- * makes it longer on average, to first order. NaN where no uncertainty was given. */
-typedef struct pp_distance_error {
-    double u, bias;
-} pp_distance_error;
-
 typedef struct pp_covariance { /* of two coordinates, mm2 */
     double xx, xy, yy;
 } pp_covariance;

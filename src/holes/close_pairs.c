@@ -20,7 +20,7 @@ typedef struct face_bores {
 
 /* What is known of the metal taken away: the largest reading; of a gauged hole its upper bound,
  * else its lower one. */
-static double bore_diameter(const pp_read_bore *bore)
+static double bore_diameter(const pp_bore *bore)
 {
     if (!isnan(bore->diameter_max)) return bore->diameter_max;
     return isnan(bore->diameter_min) ? 0 : bore->diameter_min;
@@ -41,11 +41,11 @@ static pp_status pick_face(const pp_close_question *q, pp_face face, pp_arena *a
     PP_TAKE(f.diameter, arena, f.count);
     size_t n = 0;
     for (size_t b = 0; b < gathered->bore_count; b++) {
-        const pp_read_bore *bore = &gathered->bores[b];
+        const pp_bore *bore = &gathered->bores[b];
         if (bore->face != face) continue;
         f.bore[n] = (uint32_t)b;
-        f.x[n] = q->aligned[b].at.x;
-        f.y[n] = q->aligned[b].at.y;
+        f.x[n] = bore->at.x;
+        f.y[n] = bore->at.y;
         f.diameter[n] = bore_diameter(bore);
         f.largest = fmax(f.largest, f.diameter[n++]);
     }
@@ -121,8 +121,8 @@ static int by_holes(const void *a, const void *b, void *context)
 {
     const pp_close_pair *p = a, *q = b;
     const pp_gathered *g = ((const close_search *)context)->question->gathered;
-    const pp_read_bore *pa = &g->bores[p->a], *qa = &g->bores[q->a];
-    const pp_read_bore *pb = &g->bores[p->b], *qb = &g->bores[q->b];
+    const pp_bore *pa = &g->bores[p->a], *qa = &g->bores[q->a];
+    const pp_bore *pb = &g->bores[p->b], *qb = &g->bores[q->b];
     if (pa->hole != qa->hole) return pa->hole < qa->hole ? -1 : 1;
     if (pb->hole != qb->hole) return pb->hole < qb->hole ? -1 : 1;
     if (pa->face != qa->face) return pa->face < qa->face ? -1 : 1;
@@ -146,7 +146,7 @@ static pp_status find_pairs(close_search *s, int threads, pp_arena *arena, pp_cl
 
 /* --- metal around holes of kind other --------------------------------------------------------- */
 
-static bool is_kind(const pp_nominal *nominal, const pp_read_bore *bore, pp_hole_kind kind)
+static bool is_kind(const pp_nominal *nominal, const pp_bore *bore, pp_hole_kind kind)
 {
     return bore->hole != PP_NONE && nominal->kind[bore->hole] == kind;
 }
@@ -158,7 +158,7 @@ typedef struct stated {
 } stated;
 
 /* Those of one bore. */
-static stated stated_at(stated all, const pp_read_bore *bore)
+static stated stated_at(stated all, const pp_bore *bore)
 {
     size_t first = 0, last = all.count, count = 0;
     while (first < last) { /* first one not before the bore's */
@@ -197,7 +197,7 @@ static bool nearest_tube(const pp_close_question *q, const face_bores *f, const 
             size_t end = pp_grid_end(grid, w, row);
             for (size_t k = pp_grid_first(grid, w, row); k < end; k++) {
                 size_t j = grid->item[k];
-                const pp_read_bore *bore = &q->gathered->bores[f->bore[j]];
+                const pp_bore *bore = &q->gathered->bores[f->bore[j]];
                 if (j == i || !is_kind(nominal, bore, PP_TUBE_HOLE)) continue;
                 double ligament =
                     hypot(grid->x[k] - x, grid->y[k] - y) - 0.5 * (f->diameter[i] + f->diameter[j]);
@@ -221,7 +221,7 @@ static void find_others(const pp_close_question *q, const face_bores *f, const p
     stated direct = {q->direct, q->direct_count};
     double position = q->uncertainty.position / 2, diameter = q->uncertainty.diameter / 2;
     for (size_t i = 0; i < f->count; i++) {
-        const pp_read_bore *bore = &q->gathered->bores[f->bore[i]];
+        const pp_bore *bore = &q->gathered->bores[f->bore[i]];
         if (!is_kind(&q->files->nominal, bore, PP_OTHER_HOLE)) continue;
         pp_other_ligament ligament = {.other = bore->hole, .face = bore->face};
         stated s = stated_at(direct, bore);

@@ -19,8 +19,7 @@ typedef struct pp_closeness {
 
 typedef struct pp_close_question {
     const pp_hole_files *files;
-    const pp_gathered *gathered;
-    const pp_aligned_bore *aligned;  /* [gathered->bore_count] */
+    const pp_gathered *gathered;     /* aligned */
     const bool *plugged;             /* [nominal]: a pair of two plugged holes is left out */
     size_t direct_count;             /* metal measured directly around holes of kind other: */
     const pp_other_ligament *direct; /* these tube holes are left out (by hole, face, neighbour) */

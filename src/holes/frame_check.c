@@ -25,14 +25,13 @@ typedef struct pairs {
 
 static bool is_pair(const pairs *p, size_t bore)
 {
-    const pp_read_bore *b = &p->gathered->bores[bore];
+    const pp_bore *b = &p->gathered->bores[bore];
     return b->face == p->face && p->nominal->kind[b->hole] == PP_TUBE_HOLE;
 }
 
 static pp_measured_point scaled(const pairs *p, size_t bore, const similarity *s)
 {
-    const pp_read_bore *b = &p->gathered->bores[bore];
-    pp_plate_point at = pp_pose_apply(p->poses[p->face], b->centre);
+    pp_plate_point at = pp_pose_apply(p->poses[p->face], p->gathered->centre[bore]);
     return (pp_measured_point){at.x * s->scale * (s->mirrored ? -1 : 1), at.y * s->scale};
 }
 
@@ -143,7 +142,7 @@ static pp_nominal_point known_place(const pp_exit_view_request *l, uint32_t hole
 {
     uint32_t bore = l->gathered->bore_of[PP_ENTRY][hole];
     if (bore == PP_NONE) return pp_nominal_at(&l->files->nominal, hole);
-    pp_plate_point at = pp_pose_apply(*l->pose, l->gathered->bores[bore].centre);
+    pp_plate_point at = pp_pose_apply(*l->pose, l->gathered->centre[bore]);
     return (pp_nominal_point){at.x, at.y}; /* for the exit that is where it should be */
 }
 

@@ -10,8 +10,8 @@ static void look_towards(const pp_ligament_question *q, uint32_t hole, uint32_t 
     for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
         uint32_t b = q->gathered->bore_of[face][hole];
         if (b == PP_NONE) continue;
-        const pp_read_bore *read = &q->gathered->bores[b];
-        pp_offset off = pp_offset_from(pp_nominal_at(nominal, hole), q->aligned[b].at);
+        const pp_bore *read = &q->gathered->bores[b];
+        pp_offset off = pp_offset_from(pp_nominal_at(nominal, hole), read->at);
         double towards = (off.dx * x + off.dy * y) / apart;
         double left = 0.5 * (apart - read->diameter_max) - towards;
         double place = q->uncertainty.position / 2;

@@ -136,7 +136,7 @@ static size_t direct_from(const taking *t, size_t pair)
 }
 
 /* u^2 = 2 u_position^2 + (u_da^2 + u_db^2) / 4; a gauge's bound is taken as proven. */
-static float ligament_u(const pp_hole_uncertainty *u, const pp_read_bore *a, const pp_read_bore *b)
+static float ligament_u(const pp_hole_uncertainty *u, const pp_bore *a, const pp_bore *b)
 {
     double position = u->position / 2;
     double diameter = u->diameter / 2;
@@ -155,8 +155,8 @@ static bool is_measured(const pp_gathered *g, uint32_t a, uint32_t b, int face)
 static pp_ligament compute(const pp_ligament_question *q, uint32_t a, uint32_t b, int face)
 {
     uint32_t i = q->gathered->bore_of[face][a], k = q->gathered->bore_of[face][b];
-    const pp_read_bore *p = &q->gathered->bores[i], *r = &q->gathered->bores[k];
-    pp_plate_point at = q->aligned[i].at, to = q->aligned[k].at;
+    const pp_bore *p = &q->gathered->bores[i], *r = &q->gathered->bores[k];
+    pp_plate_point at = p->at, to = r->at;
     double dx = at.x - to.x, dy = at.y - to.y;
     return (pp_ligament){.value =
                              sqrt(dx * dx + dy * dy) - 0.5 * (p->diameter_max + r->diameter_max),
@@ -171,7 +171,7 @@ static void note_smallest(const taking *t, int face, uint32_t hole, double value
 {
     uint32_t bore = t->question->gathered->bore_of[face][hole];
     if (bore == PP_NONE) return;
-    double *smallest = &t->out->smallest[bore], seen;
+    double *smallest = &t->question->gathered->bores[bore].smallest_ligament, seen;
     __atomic_load(smallest, &seen, __ATOMIC_RELAXED);
     while (!(seen <= value) && !__atomic_compare_exchange(smallest, &seen, &value, true,
                                                           __ATOMIC_RELAXED, __ATOMIC_RELAXED)) {}
@@ -246,8 +246,8 @@ pp_status pp_ligaments_take(const pp_ligament_question *question, int threads, p
 {
     const pp_ligament_question *q = question;
     pp_ligaments out = {0};
-    PP_TAKE(out.smallest, &memory->scratch, q->gathered->bore_count);
-    for (size_t b = 0; b < q->gathered->bore_count; b++) out.smallest[b] = NAN;
+    for (size_t b = 0; b < q->gathered->bore_count; b++)
+        q->gathered->bores[b].smallest_ligament = NAN;
     pp_mark mark = pp_arena_mark(&memory->scratch);
     direct *list;
     size_t count;

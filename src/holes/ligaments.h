@@ -28,7 +28,6 @@ typedef struct pp_other_ligament {
 typedef struct pp_ligaments {
     size_t count;
     pp_ligament *ligaments; /* pair order, entry before exit */
-    double *smallest;       /* [bore]: to any neighbour on its face; NaN if none */
     size_t pairs_measured;
     size_t other_count; /* direct measurements at a hole of kind other, smallest of each pair */
     pp_other_ligament *others; /* by hole of kind other, face, neighbour */
@@ -37,15 +36,14 @@ typedef struct pp_ligaments {
 typedef struct pp_ligament_question {
     const pp_hole_files *files;
     const pp_neighbours *neighbours;
-    const bool *plugged; /* [nominal] */
-    const pp_gathered *gathered;
-    const pp_aligned_bore *aligned; /* [gathered->bore_count] */
-    double scale;                   /* of direct measurements: the view's size */
+    const bool *plugged;         /* [nominal] */
+    const pp_gathered *gathered; /* aligned */
+    double scale;                /* of direct measurements: the view's size */
     pp_hole_uncertainty uncertainty;
 } pp_ligament_question;
 
-/* Every ligament of every pair and face.
- * memory   keep: all but `smallest`, which is in scratch
+/* Every ligament of every pair and face; fills in the smallest of each of gathered->bores.
+ * memory   keep: all of it
  * errors   PP_EINPUT: a direct ligament names an unknown hole or two that are no neighbours;
  *          PP_ENOMEM */
 pp_status pp_ligaments_take(const pp_ligament_question *question, int threads, pp_memory *memory,

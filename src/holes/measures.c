@@ -30,19 +30,20 @@ typedef struct taking {
     pp_centre_errors errors;
     pp_hole_uncertainty uncertainty;
     pp_aligned aligned;
-    const double *smallest; /* [bore] ligament */
     pp_measures out;
 } taking;
 
 /* --- which reading is which hole, and where the frame lies ------------------------------------ */
 
-static pp_status gather(taking *t, const uint32_t *key, size_t extras, pp_error *error)
+static pp_status gather(taking *t, const uint32_t *key, size_t extras, pp_arena *into,
+                        pp_error *error)
 {
     pp_gathering request = {.files = t->files,
                             .view = &t->view,
                             .sizes = t->sizes,
                             .key_of_row = key,
-                            .extras = extras};
+                            .extras = extras,
+                            .into = into};
     return pp_gather(&request, t->threads, t->memory, &t->gathered, error);
 }
 
@@ -84,7 +85,7 @@ static pp_status align_by_matched(taking *t, pp_error *error)
     PP_TAKE(matched, &t->memory->scratch, count);
     for (size_t i = 0; i < count; i++)
         matched[i] = key[i] < t->files->nominal.count ? key[i] : PP_NONE;
-    PP_TRY(gather(t, matched, 0, error));
+    PP_TRY(gather(t, matched, 0, &t->memory->scratch, error));
     return align(t, error);
 }
 
@@ -138,7 +139,7 @@ static pp_status match(taking *t, pp_error *error)
         pp_arena_release(scratch, mark);
     }
     PP_TRY(pp_match_extras(t->files, t->memory, &t->match, error));
-    PP_TRY(gather(t, t->match.key, t->match.extra_count, error));
+    PP_TRY(gather(t, t->match.key, t->match.extra_count, &t->memory->keep, error));
     return align(t, error);
 }
 
@@ -181,12 +182,12 @@ static pp_status place(taking *t, pp_error *error)
  * in common, which is on the safe side. */
 static pp_covariance covariance_within(const taking *t, const pp_centre_errors *within, size_t b)
 {
-    const pp_read_bore *bore = &t->gathered.bores[b];
-    pp_plate_point at = t->aligned.bores[b].at;
-    pp_covariance c = pp_centre_covariance(within, bore->face, bore->hole, at, true);
+    const pp_bore *bore = &t->gathered.bores[b];
+    pp_covariance c = pp_centre_covariance(within, bore->face, bore->hole, bore->at, true);
     if (bore->face != PP_EXIT || !t->out.alignment.exit_own) return c;
     for (uint8_t face = PP_ENTRY; face <= PP_EXIT; face++)
-        c = pp_covariance_add(c, pp_centre_covariance(&t->errors, face, bore->hole, at, false));
+        c = pp_covariance_add(c,
+                              pp_centre_covariance(&t->errors, face, bore->hole, bore->at, false));
     return c;
 }
 
@@ -198,7 +199,7 @@ static pp_status place_within(taking *t, pp_error *error)
     PP_TAKE(within, &t->memory->keep, t->gathered.extra_first);
     pp_plate_point *at;
     PP_TAKE(at, &t->memory->scratch, t->gathered.bore_count);
-    for (size_t b = 0; b < t->gathered.bore_count; b++) at[b] = t->aligned.bores[b].at;
+    for (size_t b = 0; b < t->gathered.bore_count; b++) at[b] = t->gathered.bores[b].at;
     pp_alignable what = alignable(t);
     pp_pose pose;
     PP_TRY(pp_pattern_lay(&what, at, &t->options, t->threads, &pose, error));
@@ -294,7 +295,7 @@ static pp_status find_drift(taking *t, pp_error *error)
         drift[h] = NAN;
         if (entry == PP_NONE || exit == PP_NONE || t->files->nominal.kind[h] != PP_TUBE_HOLE)
             continue;
-        pp_plate_point in = t->aligned.bores[entry].at, out = t->aligned.bores[exit].at;
+        pp_plate_point in = t->gathered.bores[entry].at, out = t->gathered.bores[exit].at;
         double dx = out.x - in.x, dy = out.y - in.y;
         drift[h] = hypot(dx, dy);
         drift_error[h] = pp_distance_error_of(drift_covariance(t, (uint32_t)h, in, out), dx, dy, 1);
@@ -348,7 +349,6 @@ static pp_status take_metal(taking *t, pp_error *error)
                                   .neighbours = &neighbours,
                                   .plugged = out->plugged,
                                   .gathered = &t->gathered,
-                                  .aligned = t->aligned.bores,
                                   .scale = t->view.size,
                                   .uncertainty = t->uncertainty};
     PP_TRY(pp_ligaments_take(&metal, t->threads, t->memory, &ligaments, error));
@@ -357,14 +357,12 @@ static pp_status take_metal(taking *t, pp_error *error)
     out->pairs_unmeasured = neighbours.count - ligaments.pairs_measured;
     out->ligament_count = ligaments.count;
     out->ligaments = ligaments.ligaments;
-    t->smallest = ligaments.smallest;
     if (t->job->holes.coverage == PP_SAMPLE)
         PP_TRY(pp_half_ligaments_take(&metal, t->memory, &out->half_ligaments, error));
 
     pp_closeness close;
     pp_close_question beside = {.files = t->files,
                                 .gathered = &t->gathered,
-                                .aligned = t->aligned.bores,
                                 .plugged = out->plugged,
                                 .direct_count = ligaments.other_count,
                                 .direct = ligaments.others,
@@ -396,62 +394,17 @@ static pp_status take_pitch_errors(taking *t, pp_error *error)
 
 /* --- all of it -------------------------------------------------------------------------------- */
 
-typedef struct assembling {
-    const taking *taking;
-    pp_bore *bores;
-} assembling;
-
-/* What was read of a bore and what was found of it, together. */
-static pp_status assemble_part(void *context, size_t part, int worker, pp_error *error)
-{
-    (void)worker, (void)error;
-    const assembling *a = context;
-    const taking *t = a->taking;
-    size_t end = pp_part_begin(t->gathered.bore_count, PARTS, part + 1);
-    for (size_t b = pp_part_begin(t->gathered.bore_count, PARTS, part); b < end; b++) {
-        const pp_read_bore *read = &t->gathered.bores[b];
-        const pp_aligned_bore *aligned = &t->aligned.bores[b];
-        a->bores[b] = (pp_bore){.hole = read->hole,
-                                .row = read->row,
-                                .readings = read->readings,
-                                .diameter_readings = read->diameter_readings,
-                                .round = read->round,
-                                .face = read->face,
-                                .gauged = read->gauged,
-                                .go = read->go,
-                                .no_go = read->no_go,
-                                .no_go_max = read->no_go_max,
-                                .at = aligned->at,
-                                .diameter_min = read->diameter_min,
-                                .diameter_max = read->diameter_max,
-                                .diameter_mean = read->diameter_mean,
-                                .position = aligned->position,
-                                .u_centre = aligned->u_centre,
-                                .position_error = aligned->position_error,
-                                .smallest_ligament = t->smallest[b]};
-    }
-    return PP_OK;
-}
-
-static pp_status publish_bores(taking *t, pp_error *error)
+static void publish_bores(taking *t)
 {
     pp_measures *out = &t->out;
     const pp_gathered *g = &t->gathered;
-    size_t holes = t->files->nominal.count;
-    assembling a = {.taking = t};
-    uint32_t *bore_of[2];
-    PP_TAKE(a.bores, &t->memory->keep, g->bore_count);
-    PP_TRY(pp_parallel(t->threads, PARTS, assemble_part, &a, error));
     for (int face = PP_ENTRY; face <= PP_EXIT; face++) {
-        PP_TAKE(bore_of[face], &t->memory->keep, holes);
-        memcpy(bore_of[face], g->bore_of[face], holes * sizeof *bore_of[face]);
-        out->bore_of[face] = bore_of[face];
+        out->bore_of[face] = g->bore_of[face];
         out->faces[face] = g->faces[face];
     }
     out->bore_count = g->bore_count;
-    out->bores = a.bores;
+    out->bores = g->bores;
     out->extra_first = g->extra_first;
-    return PP_OK;
 }
 
 static pp_status publish_history(taking *t, pp_error *error)
@@ -500,7 +453,7 @@ static pp_status publish(taking *t, pp_error *error)
 {
     t->out.nominal = &t->files->nominal;
     t->out.readings = &t->files->measured;
-    PP_TRY(publish_bores(t, error));
+    publish_bores(t);
     PP_TRY(publish_history(t, error));
     return publish_keys(t, error);
 }

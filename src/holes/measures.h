@@ -13,26 +13,6 @@
 #include "holes/half_ligaments.h"
 #include "holes/ligaments.h"
 
-/* One hole on one face: the latest round, its repeat readings combined. */
-typedef struct pp_bore {
-    uint32_t hole;              /* nominal index; PP_NONE: an extra hole */
-    uint32_t row;               /* first data row of the readings used, from 1 */
-    uint32_t readings;          /* rows combined */
-    uint32_t diameter_readings; /* of them with a diameter */
-    uint32_t round;
-    uint8_t face; /* pp_face */
-    bool gauged;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
-                     nothing is proven, and diameter_mean is NaN */
-    int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
-    pp_plate_point at;           /* mean centre */
-    double diameter_min, diameter_max, diameter_mean;
-    double position; /* 2 hypot(dx, dy); NaN for an extra hole */
-    double u_centre; /* standard uncertainty of one coordinate of its own reading, that of the
-                        plate's scale with it; NaN where none was given */
-    pp_distance_error position_error; /* the alignment's errors included; NaN for an extra hole */
-    double smallest_ligament;         /* to any neighbour on this face; NaN if none */
-} pp_bore;
-
 /* What was measured between two holes, for a characteristic of pairs. */
 typedef struct pp_pair_value {
     double value, u; /* mm; standard uncertainty, NaN where none was given */

@@ -18,12 +18,15 @@ static bool is_tube(const search *s, uint32_t hole)
     return s->of->nominal->kind[hole] == PP_TUBE_HOLE;
 }
 
-static pp_pair_value value_of(const search *s, const pp_read_bore *p, const pp_read_bore *q)
+static pp_pair_value value_of(const search *s, uint32_t first, uint32_t second)
 {
+    const pp_gathered *g = s->of->gathered;
+    const pp_bore *p = &g->bores[first], *q = &g->bores[second];
+    pp_measured_point from = g->centre[first], to = g->centre[second];
     const pp_nominal *n = s->of->nominal;
     const pp_centre_errors *errors = s->of->errors;
     double nominal = hypot(n->x[q->hole] - n->x[p->hole], n->y[q->hole] - n->y[p->hole]);
-    double measured = hypot(q->centre.x - p->centre.x, q->centre.y - p->centre.y);
+    double measured = hypot(to.x - from.x, to.y - from.y);
     double own = pp_reading_variance(errors, n->x[p->hole], n->y[p->hole]) +
                  pp_reading_variance(errors, n->x[q->hole], n->y[q->hole]);
     return (pp_pair_value){.value = fabs(measured - nominal),
@@ -41,7 +44,7 @@ static size_t measured_on(const search *s, uint32_t a, uint32_t b, pp_pair_value
         const pp_gathered *g = s->of->gathered;
         uint32_t p = g->bore_of[face][a], q = g->bore_of[face][b];
         if (p == PP_NONE || q == PP_NONE) continue;
-        if (to) to[found] = value_of(s, &g->bores[p], &g->bores[q]);
+        if (to) to[found] = value_of(s, p, q);
         found++;
     }
     return found;
