@@ -112,14 +112,19 @@ void pp_arena_hand_over(pp_arena *from, pp_arena *to)
     from->spare = NULL;
 }
 
-void pp_arena_free(pp_arena *arena)
+void pp_arena_trim(pp_arena *arena)
 {
-    pp_arena_release(arena, (pp_mark){NULL, 0});
     while (arena->spare) {
         pp_block *block = arena->spare;
         arena->spare = block->older;
         free(block);
     }
+}
+
+void pp_arena_free(pp_arena *arena)
+{
+    pp_arena_release(arena, (pp_mark){NULL, 0});
+    pp_arena_trim(arena);
 }
 
 void pp_memory_free(pp_memory *memory)

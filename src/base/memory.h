@@ -44,6 +44,7 @@ pp_mark pp_arena_mark(const pp_arena *arena);
 void pp_arena_release(pp_arena *arena, pp_mark mark); /* gives back what was taken since */
 /* Memory that was given back to `from` is used by `to` from now on. */
 void pp_arena_hand_over(pp_arena *from, pp_arena *to);
+void pp_arena_trim(pp_arena *arena); /* back to the system, what was given back to the arena */
 void pp_arena_free(pp_arena *arena); /* back to the system, everything */
 void pp_memory_free(pp_memory *memory);
 

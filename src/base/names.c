@@ -5,15 +5,13 @@
 
 enum {
     BATCH = 16, /* names whose memory is fetched ahead together */
-    HEAD_BYTES = 8,
+    PIECE_BYTES = 8,
     SLOTS_MIN = 16
 };
 
 typedef struct key {
-    uint64_t head;
     uint64_t hash;
-    uint32_t check; /* bits of the hash, and the length up to 255 */
-    bool whole;     /* the head is the whole name */
+    uint32_t check; /* the bits of it that do not choose the slot */
 } key;
 
 __extension__ typedef unsigned __int128 wide;
@@ -30,17 +28,14 @@ static key make_key(const char *name)
     static const uint64_t ODD = 0x9E3779B97F4A7C15u; /* 2^64 / golden ratio */
     static const uint64_t OTHER = 0xD6E8FEB86659FD93u;
     size_t length = strlen(name);
-    key k = {.whole = length <= HEAD_BYTES};
-    memcpy(&k.head, name, k.whole ? length : HEAD_BYTES);
-    k.hash = mix(k.head ^ OTHER, ODD ^ length);
-    for (size_t at = HEAD_BYTES; at < length; at += HEAD_BYTES) {
+    uint64_t hash = ODD ^ length;
+    for (size_t at = 0; at == 0 || at < length; at += PIECE_BYTES) {
         uint64_t piece = 0;
         size_t left = length - at;
-        memcpy(&piece, name + at, left < HEAD_BYTES ? left : HEAD_BYTES);
-        k.hash = mix(k.hash ^ piece, OTHER);
+        memcpy(&piece, name + at, left < PIECE_BYTES ? left : PIECE_BYTES);
+        hash = mix(hash ^ piece, OTHER);
     }
-    k.check = (uint32_t)(k.hash >> 40) << 8 | (uint32_t)(length < 255 ? length : 255);
-    return k;
+    return (key){.hash = hash, .check = (uint32_t)(hash >> 32)};
 }
 
 /* The slot that holds the name, or the free one where it would go. */
@@ -49,8 +44,7 @@ static pp_name_slot *locate(const pp_names *table, const key *k, const char *nam
     for (size_t at = k->hash & table->mask;; at = (at + 1) & table->mask) {
         pp_name_slot *slot = &table->slots[at];
         if (slot->index == PP_NAME_NONE) return slot;
-        if (slot->head != k->head || slot->check != k->check) continue;
-        if (k->whole || strcmp(table->names[slot->index], name) == 0) return slot;
+        if (slot->check == k->check && strcmp(table->names[slot->index], name) == 0) return slot;
     }
 }
 
@@ -85,7 +79,7 @@ pp_status pp_names_build(const char *const *names, size_t count, pp_arena *arena
             uint32_t index = (uint32_t)(done + i);
             pp_name_slot *slot = locate(&t, &keys[i], names[index]);
             if (slot->index == PP_NAME_NONE) {
-                *slot = (pp_name_slot){keys[i].head, keys[i].check, index};
+                *slot = (pp_name_slot){keys[i].check, index};
             } else if (t.repeat == PP_NAME_NONE) {
                 t.repeat = index;
                 t.repeat_of = slot->index;
@@ -108,7 +102,6 @@ static void prepare_names(const pp_names *table, const key keys[BATCH], size_t b
     uint32_t index[BATCH];
     for (size_t i = 0; i < batch; i++) {
         index[i] = table->slots[keys[i].hash & table->mask].index;
-        if (keys[i].whole) index[i] = PP_NAME_NONE; /* is not compared */
         if (index[i] != PP_NAME_NONE) __builtin_prefetch(&table->names[index[i]]);
     }
     for (size_t i = 0; i < batch; i++)

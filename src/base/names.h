@@ -16,8 +16,7 @@
 #define PP_NAME_NONE UINT32_MAX /* no such index */
 
 typedef struct pp_name_slot {
-    uint64_t head;  /* first eight bytes of the name, padded with zeros */
-    uint32_t check; /* bits of the hash, and the length */
+    uint32_t check; /* bits of the hash: a name is compared only where they agree */
     uint32_t index; /* PP_NAME_NONE: free */
 } pp_name_slot;
 

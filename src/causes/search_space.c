@@ -142,7 +142,7 @@ static void fill_steps(const column *c, double *const to[2])
     const pp_search_space *s = c->s;
     double sum[2] = {0, 0};
     strip rows;
-    size_t first = s->rows, end = s->rows;
+    size_t first = 0, end = 0; /* of the strip */
     for (size_t b = s->bins; b-- > 0;) {
         for (size_t k = s->bin_begin[b]; k < s->bin_begin[b + 1]; k++) {
             if (k < first || k >= end) {

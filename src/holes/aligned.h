@@ -6,7 +6,6 @@
 #include "holes/alignment.h"
 #include "holes/centre_error.h"
 
-
 typedef struct pp_aligned {
     double *edge;   /* [gathered->bore_count] metal to the plate's edge; NULL without an outline */
     double *edge_u; /* [the same] its standard uncertainty; NULL likewise */

@@ -48,7 +48,7 @@ pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *mem
                          pp_matching_state *state, pp_error *error)
 {
     pp_matching_state s = {0};
-    PP_TAKE(s.key, &memory->scratch, files->measured.count);
+    PP_TAKE(s.key, &memory->keep, files->measured.count);
     PP_TAKE_ZERO(s.doubly, &memory->scratch, files->nominal.count);
     pp_mark mark = pp_arena_mark(&memory->scratch);
     pp_names table = files->nominal.names; /* made when the list was read */

@@ -21,6 +21,7 @@ typedef struct pp_matching_state {
 } pp_matching_state;
 
 /* Rows with a name get their hole or PP_KEY_EXTRA, the others PP_KEY_PENDING.
+ * memory   keep: the keys, which the measures hand on; scratch: the rest
  * errors   PP_EINPUT: more names than fit; PP_ENOMEM */
 pp_status pp_match_names(const pp_hole_files *files, int threads, pp_memory *memory,
                          pp_matching_state *state, pp_error *error);

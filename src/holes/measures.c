@@ -284,12 +284,12 @@ static pp_covariance drift_covariance(const taking *t, uint32_t hole, pp_plate_p
 
 static pp_status find_drift(taking *t, pp_error *error)
 {
+    if (!t->gathered.faces[PP_ENTRY] || !t->gathered.faces[PP_EXIT]) return PP_OK;
     size_t count = t->files->nominal.count;
     double *drift;
-    pp_distance_error *drift_error = NULL;
+    pp_distance_error *drift_error;
     PP_TAKE(drift, &t->memory->keep, count);
-    if (t->gathered.faces[PP_ENTRY] && t->gathered.faces[PP_EXIT])
-        PP_TAKE(drift_error, &t->memory->keep, count);
+    PP_TAKE(drift_error, &t->memory->keep, count);
     for (size_t h = 0; h < count; h++) {
         uint32_t entry = t->gathered.bore_of[PP_ENTRY][h], exit = t->gathered.bore_of[PP_EXIT][h];
         drift[h] = NAN;
@@ -338,6 +338,7 @@ static pp_status take_metal(taking *t, pp_error *error)
     pp_measures *out = &t->out;
     pp_neighbours neighbours;
     pp_ligaments ligaments;
+    pp_mark mark = pp_arena_mark(&t->memory->scratch);
     pp_neighbour_question near = {.nominal = nominal,
                                   .grid = &t->grid,
                                   .pitch = out->pitch,
@@ -359,6 +360,7 @@ static pp_status take_metal(taking *t, pp_error *error)
     out->ligaments = ligaments.ligaments;
     if (t->job->holes.coverage == PP_SAMPLE)
         PP_TRY(pp_half_ligaments_take(&metal, t->memory, &out->half_ligaments, error));
+    pp_arena_release(&t->memory->scratch, mark); /* the neighbours */
 
     pp_closeness close;
     pp_close_question beside = {.files = t->files,
@@ -430,13 +432,12 @@ static pp_status publish_keys(taking *t, pp_error *error)
 {
     const pp_gathered *g = &t->gathered;
     size_t holes = t->files->nominal.count, rows = t->files->measured.count;
-    uint32_t *extra_of, *hole_of_row;
+    uint32_t *extra_of, *hole_of_row = t->match.key;
     PP_TAKE(extra_of, &t->memory->keep, g->bore_count - g->extra_first);
-    PP_TAKE(hole_of_row, &t->memory->keep, rows);
     for (size_t b = g->extra_first; b < g->bore_count; b++)
         extra_of[b - g->extra_first] = (uint32_t)(t->match.key[g->bores[b].row - 1] - holes);
     for (size_t i = 0; i < rows; i++)
-        hole_of_row[i] = t->match.key[i] < holes ? t->match.key[i] : PP_NONE;
+        if (hole_of_row[i] >= holes) hole_of_row[i] = PP_NONE;
     t->out.extra_count = t->match.extra_count;
     t->out.extra = t->match.extra;
     t->out.extra_of = extra_of;

@@ -73,8 +73,8 @@ typedef struct pp_measures {
 
     const double *edge;   /* [bore]: metal from hole edge to plate edge; NULL without an outline */
     const double *edge_u; /* [bore]: its standard uncertainty; NULL likewise */
-    const double *drift;  /* [nominal index]: NaN where not read on both faces */
-    const pp_distance_error *drift_error; /* [nominal index] likewise; NULL with one face only */
+    const double *drift; /* [nominal index]: NaN where not read on both faces; NULL with one only */
+    const pp_distance_error *drift_error; /* [nominal index] likewise */
 
     pp_pair_list
         pitch_errors; /* over the steps that the job asks for; empty where it asks for none */

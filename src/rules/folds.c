@@ -201,7 +201,7 @@ pp_status pp_fold_drifts(pp_judging *j, pp_characteristic which, pp_error *error
     section->u = NAN;
     j->out->drift_fold.largest = NAN;
     j->out->drift_fold.largest_hole = PP_NONE;
-    for (size_t h = 0; h < m->nominal->count; h++)
+    for (size_t h = 0; m->drift && h < m->nominal->count; h++)
         if (!m->plugged[h] && !isnan(m->drift[h]) && !(m->drift[h] <= j->out->drift_fold.largest)) {
             j->out->drift_fold.largest = m->drift[h];
             j->out->drift_fold.largest_hole = (uint32_t)h;

@@ -253,7 +253,7 @@ pp_status pp_find_drifts(pp_finding_maker *m, pp_characteristic which, pp_error 
     const pp_judging *j = m->j;
     const pp_measures *measures = j->measures;
     double limit = j->limits->drift_limit.value;
-    if (!measures || !pp_given(limit)) return PP_OK;
+    if (!measures || !measures->drift || !pp_given(limit)) return PP_OK;
     for (size_t h = 0; h < measures->nominal->count; h++) {
         if (isnan(measures->drift[h]) || measures->plugged[h]) continue;
         pp_finding f = distance_finding(j, PP_DRIFT, (uint32_t)h, measures->drift[h],

@@ -428,7 +428,10 @@ static pp_status run_stages(run *r, pp_error *error)
     if (r->nominal) r->nominal->names = (pp_names){0};
     if (r->wants_holes && r->results->files->measured_given) PP_TRY(explain_holes(r, error));
     PP_TRY(judge(r, error));
-    return name_inputs(r, error);
+    PP_TRY(name_inputs(r, error));
+    pp_arena_trim(&r->memory->scratch); /* the reports need what they need beside the results */
+    pp_arena_trim(&r->memory->keep);
+    return PP_OK;
 }
 
 /* The job with the corners of its polygon, if it is one. */

@@ -22,6 +22,22 @@ static void arena_gives_back_to_the_mark(void **state)
     pp_arena_free(&arena);
 }
 
+static void a_trimmed_arena_keeps_what_is_taken_and_nothing_spare(void **state)
+{
+    (void)state;
+    pp_arena arena = {0};
+    char *kept = pp_arena_text(&arena, "kept", 4);
+    pp_mark mark = pp_arena_mark(&arena);
+    for (int i = 0; i < 5; i++) assert_non_null(pp_arena_take(&arena, 700000, 1));
+    pp_arena_release(&arena, mark);
+    assert_non_null(arena.spare);
+    pp_arena_trim(&arena);
+    assert_null(arena.spare);
+    assert_string_equal(kept, "kept");
+    assert_non_null(pp_arena_take(&arena, 700000, 1));
+    pp_arena_free(&arena);
+}
+
 static pp_status square(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker;
@@ -157,6 +173,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_turns_the_reading_direction_is_isolated),
         cmocka_unit_test(arena_gives_back_to_the_mark),
+        cmocka_unit_test(a_trimmed_arena_keeps_what_is_taken_and_nothing_spare),
         cmocka_unit_test(parallel_runs_every_part_and_reports_the_lowest_failure),
         cmocka_unit_test(band_solve_inverts_band_multiply),
         cmocka_unit_test(bands_solve_and_invert_in_blocks),

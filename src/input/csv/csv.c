@@ -15,6 +15,7 @@ typedef struct part {
     size_t first_row;
     long first_line;
     size_t rows, comments, blank; /* taken */
+    char *text, *text_end;        /* of its cells, in the pool */
     unsigned marks;
 } part;
 
@@ -29,6 +30,8 @@ typedef struct reading {
     pp_csv_values column[PP_CSV_SLOTS];
     long *line;
     char *pool;
+    size_t pool_bytes;
+    pp_mark pool_end; /* the arena with the pool as the last thing in it */
     atomic_bool left; /* some line is left to libcsv */
 } reading;
 
@@ -128,6 +131,8 @@ static pp_status take_room(reading *r, size_t rows, size_t pool, bool lines, pp_
     }
     if (lines) PP_TAKE(r->line, arena, rows);
     if (texts) PP_TAKE(r->pool, arena, pool);
+    r->pool_bytes = pool;
+    r->pool_end = pp_arena_mark(arena);
     return PP_OK;
 }
 
@@ -179,6 +184,7 @@ static pp_status take_part(void *context, size_t p, int worker, pp_error *error)
     PP_TRY(find_first_line(r, p, &window, &taken, error));
     pp_csv_rows rows = start_rows(r, own->first_row, own->lines, own->first_line);
     if (rows.pool) rows.pool += window.offset + window.begin - r->plan->first_byte;
+    own->text = rows.pool;
     while (taken && window.offset + window.begin < end) {
         taken = pp_csv_take_window(&rows, &window, end);
         if (!taken || window.offset + window.begin >= end) break;
@@ -186,6 +192,7 @@ static pp_status take_part(void *context, size_t p, int worker, pp_error *error)
         if (taken) PP_TRY(pp_csv_window_fill(&window, error));
     }
     if (!taken) atomic_store(&r->left, true);
+    own->text_end = rows.pool;
     own->rows = rows.row - own->first_row;
     own->comments = rows.comments;
     own->blank = rows.blank;
@@ -228,6 +235,35 @@ static pp_status take_parts(reading *r, pp_csv_table *table, pp_table_reading *s
     seen->comments += comments;
     seen->blank += blank;
     return PP_OK;
+}
+
+/* The texts of a part to `to`, further to the front. An empty cell's text is not in the pool. */
+static void move_texts(reading *r, const part *own, size_t first_row, char *to)
+{
+    for (size_t c = 0; c < r->plan->column_count; c++) {
+        const char **text = r->column[c].text;
+        for (size_t i = first_row; text && i < first_row + own->rows; i++)
+            if (text[i][0]) text[i] = to + (text[i] - own->text);
+    }
+    memmove(to, own->text, (size_t)(own->text_end - own->text));
+}
+
+/* Each part had as much room for its texts as it has bytes: move them together, and give back what
+ * is left behind them. */
+static void close_up_texts(reading *r, pp_arena *arena)
+{
+    if (!r->pool) return;
+    char *end = r->pool;
+    for (size_t p = 0, row = 0; p < r->part_count; row += r->parts[p++].rows) {
+        const part *own = &r->parts[p];
+        if (own->text_end == own->text) continue;
+        if (own->text != end) move_texts(r, own, row, end);
+        end += own->text_end - own->text;
+    }
+    pp_mark now = pp_arena_mark(arena);
+    if (now.block != r->pool_end.block || now.used != r->pool_end.used) return;
+    enum { ALIGNMENT = 64 }; /* of what follows */
+    arena->used -= (r->pool_bytes - (size_t)(end - r->pool)) / ALIGNMENT * ALIGNMENT;
 }
 
 /* ---- the whole ---- */
@@ -275,6 +311,7 @@ static pp_status read_rows(reading *r, pp_memory *memory, pp_table_note *note, p
     unsigned marks = 0;
     if (!request->trial.all_by_libcsv)
         PP_TRY(take_parts(r, table, &note->reading, &marks, &taken, error));
+    if (taken) close_up_texts(r, &memory->keep);
     if (!taken) PP_TRY(take_all_serially(r, memory, table, note, &marks, error));
     memcpy(table->column, r->column, sizeof table->column);
     for (size_t c = plan->spare_first; c < plan->column_count; c++) {
