@@ -4,6 +4,7 @@
 
 #include "answer/promise.h"
 #include "causes/diagnosis.h"
+#include "causes/promise_kept.h"
 #include "holddown/study.h"
 #include "input/lists/survey.h"
 #include "rules/drilled_rules.h"

@@ -307,3 +307,21 @@ pp_robust_problem pp_field_model_problem(const pp_field_model *model, int thread
             p.has[axis][j] = pp_field_kind_has(model->field, model->kind[j], axis);
     return p;
 }
+
+void pp_take_rigid_out(const double *x, const double *y, const bool *counts, size_t count,
+                       double *fx, double *fy)
+{
+    double n = 0, cx = 0, cy = 0, mx = 0, my = 0, turn = 0, square = 0;
+    for (size_t i = 0; i < count; i++)
+        if (!counts || counts[i]) n++, cx += x[i], cy += y[i], mx += fx[i], my += fy[i];
+    if (!(n > 0)) return;
+    cx /= n, cy /= n, mx /= n, my /= n;
+    for (size_t i = 0; i < count; i++) {
+        if (counts && !counts[i]) continue;
+        double dx = x[i] - cx, dy = y[i] - cy;
+        turn += dx * (fy[i] - my) - dy * (fx[i] - mx), square += dx * dx + dy * dy;
+    }
+    turn = square > 0 ? turn / square : 0;
+    for (size_t i = 0; i < count; i++)
+        fx[i] -= mx - turn * (y[i] - cy), fy[i] -= my + turn * (x[i] - cx);
+}

@@ -70,4 +70,8 @@ typedef struct pp_field_model {
 /* The robust fit that this model asks for; it points into the model, which must outlive it. */
 pp_robust_problem pp_field_model_problem(const pp_field_model *model, int threads);
 
+/* Take shift and turn (least squares over the holes that count; NULL: all) out of a field. */
+void pp_take_rigid_out(const double *x, const double *y, const bool *counts, size_t count,
+                       double *fx, double *fy);
+
 #endif

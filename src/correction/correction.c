@@ -7,6 +7,7 @@
 #include "base/compare.h"
 #include "base/names.h"
 #include "base/text.h"
+#include "causes/error_field.h"
 #include "correction/parts.h"
 #include "holes/pitch.h"
 

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "causes/error_field.h"
 #include "correction/parts.h"
 
 static const double GAIN_MIN = 0.01; /* of the mean square, for the field to stay */

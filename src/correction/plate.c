@@ -10,24 +10,6 @@
 const char *const pp_static_names[PP_STATIC_TERMS] = {"scale common", "scale x-y", "squareness",
                                                       "bow of x axis", "bow of y axis"};
 
-void pp_take_rigid_out(const double *x, const double *y, const bool *counts, size_t count,
-                       double *fx, double *fy)
-{
-    double n = 0, cx = 0, cy = 0, mx = 0, my = 0, turn = 0, square = 0;
-    for (size_t i = 0; i < count; i++)
-        if (!counts || counts[i]) n++, cx += x[i], cy += y[i], mx += fx[i], my += fy[i];
-    if (!(n > 0)) return;
-    cx /= n, cy /= n, mx /= n, my /= n;
-    for (size_t i = 0; i < count; i++) {
-        if (counts && !counts[i]) continue;
-        double dx = x[i] - cx, dy = y[i] - cy;
-        turn += dx * (fy[i] - my) - dy * (fx[i] - mx), square += dx * dx + dy * dy;
-    }
-    turn = square > 0 ? turn / square : 0;
-    for (size_t i = 0; i < count; i++)
-        fx[i] -= mx - turn * (y[i] - cy), fy[i] -= my + turn * (x[i] - cx);
-}
-
 pp_status pp_static_fields(const double *x, const double *y, size_t count, pp_arena *arena,
                            double *ax[PP_STATIC_TERMS], double *ay[PP_STATIC_TERMS], double *radius,
                            pp_error *error)

@@ -65,8 +65,4 @@ pp_status pp_static_fields(const double *x, const double *y, size_t count, pp_ar
                            double *ax[PP_STATIC_TERMS], double *ay[PP_STATIC_TERMS], double *radius,
                            pp_error *error);
 
-/* Take shift and turn (least squares over the holes that count; NULL: all) out of a field. */
-void pp_take_rigid_out(const double *x, const double *y, const bool *counts, size_t count,
-                       double *fx, double *fy);
-
 #endif

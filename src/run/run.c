@@ -6,7 +6,7 @@
 #include "answer/holddown_words.h"
 #include "answer/inputs.h"
 #include "answer/left_out.h"
-#include "correction/kept.h"
+#include "causes/promise_kept.h"
 #include "input/lists/outline.h"
 #include "rules/cause_rules.h"
 #include "run/stack_stages.h"

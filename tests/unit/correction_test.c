@@ -5,6 +5,7 @@
 #include "support/check.h"
 #include "support/random.h"
 
+#include "causes/error_field.h"
 #include "correction/correction.h"
 
 enum { PLATES = 5, SIDE = 11, HOLES = SIDE * SIDE };

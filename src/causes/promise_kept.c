@@ -1,11 +1,11 @@
-#include "correction/kept.h"
+#include "causes/promise_kept.h"
 
 #include <jansson.h>
 #include <math.h>
 #include <string.h>
 
 #include "base/compare.h"
-#include "correction/plate.h"
+#include "causes/error_field.h"
 
 /* The promised rms of the file. */
 static bool read_promise(const char *path, pp_promise_kept *k)
