@@ -462,6 +462,23 @@ static void cell_normal_matrix(const cubic_products *products, const pp_cell_mom
         }
 }
 
+void pp_cell_form_of(const pp_cell_matrix *z, pp_cell_form *form)
+{
+    const cubic_products products = multiply_cubics();
+    double along[4][4][7] = {{{0}}}; /* of each pair of cubics in u: powers of v */
+    for (size_t l = 0; l < PP_CELL_DOFS; l++)
+        for (size_t m = 0; m < PP_CELL_DOFS; m++) {
+            double *to = along[pp_cell_along_s(l)][pp_cell_along_s(m)];
+            const double *column = products.c[pp_cell_along_t(l)][pp_cell_along_t(m)];
+            for (int b = 0; b < 7; b++) to[b] += z->k[l][m] * column[b];
+        }
+    *form = (pp_cell_form){{{0}}};
+    for (int p = 0; p < 4; p++)
+        for (int q = 0; q < 4; q++)
+            for (int a = 0; a < 7; a++)
+                for (int b = 0; b < 7; b++) form->c[a][b] += products.c[p][q][a] * along[p][q][b];
+}
+
 static void add_cell_load(const pp_cell_moments *moments, const size_t dof[PP_CELL_DOFS], double *b)
 {
     for (size_t l = 0; l < PP_CELL_DOFS; l++) {

@@ -86,6 +86,12 @@ pp_status pp_survey_far_points(const pp_survey_pass *pass, const pp_cell_polynom
 void pp_survey_normal_equations(const pp_survey_moments *moments, const pp_mesh *mesh, double *band,
                                 double *b);
 
+/* phi' Z phi over a cell, phi its 16 shape functions: sum of c[a][b] u^a v^b. */
+typedef struct pp_cell_form {
+    double c[7][7];
+} pp_cell_form;
+void pp_cell_form_of(const pp_cell_matrix *z, pp_cell_form *form);
+
 /* The cells' polynomials of a field of dofs. */
 void pp_cell_polynomials(const pp_mesh *mesh, const double *field, pp_cell_polynomial *cells);
 

@@ -55,30 +55,53 @@ static pp_status list_points(checking *c, pp_error *error)
     return PP_OK;
 }
 
-/* row' Z row */
-static double leverage(const checking *c, const pp_mesh_row *row)
+/* The leverage over one cell, of the inverse about its dofs. */
+static void form_of_cell(const checking *c, size_t i, size_t j, pp_cell_form *form)
 {
-    size_t column = c->system.half_bandwidth + 1;
-    double sum = 0;
-    for (int a = 0; a < 16; a++)
-        for (int b = 0; b < 16; b++) {
-            size_t i = row->dof[a], j = row->dof[b], low = i < j ? i : j, high = i < j ? j : i;
-            sum += row->value[a] * row->value[b] * c->near[low * column + high - low];
+    size_t column = c->system.half_bandwidth + 1, dof[PP_CELL_DOFS];
+    pp_cell_matrix z;
+    pp_cell_dofs(c->surface->mesh, i, j, dof);
+    for (size_t l = 0; l < PP_CELL_DOFS; l++)
+        for (size_t m = 0; m < PP_CELL_DOFS; m++) {
+            size_t low = dof[l] < dof[m] ? dof[l] : dof[m], high = dof[l] + dof[m] - low;
+            z.k[l][m] = c->near[low * column + high - low];
         }
+    pp_cell_form_of(&z, form);
+}
+
+static double form_at(const pp_cell_form *form, double u, double v)
+{
+    double sum = 0;
+    for (int a = 6; a >= 0; a--) {
+        const double *row = form->c[a];
+        double value = row[6];
+        for (int b = 5; b >= 0; b--) value = value * v + row[b];
+        sum = sum * u + value;
+    }
     return sum;
 }
 
-/* Each point less the surface without it; false where the fit hangs on one. */
-static bool leave_one_out(checking *c)
+/* Each point less the surface without it; *stands: false where the fit hangs on one. A cell's
+ * leverage is worked out when the first point asks for it. */
+static pp_status leave_one_out(checking *c, bool *stands, pp_error *error)
 {
+    const pp_mesh *mesh = c->surface->mesh;
+    pp_cell_form *forms;
+    bool *there;
+    *stands = false;
+    PP_TAKE(forms, &c->memory->scratch, mesh->nx * mesh->ny);
+    PP_TAKE_ZERO(there, &c->memory->scratch, mesh->nx * mesh->ny);
     for (size_t k = 0; k < c->count; k++) {
-        pp_mesh_row row;
-        pp_surface_row(c->surface->mesh, c->x[k], c->y[k], &row);
-        double spare = 1 - c->weight[k] * leverage(c, &row);
-        if (!(spare > spare_least)) return false;
+        pp_mesh_place at = pp_mesh_find(mesh, c->x[k], c->y[k]);
+        size_t cell = at.j * mesh->nx + at.i;
+        if (!there[cell]) form_of_cell(c, at.i, at.j, &forms[cell]);
+        there[cell] = true;
+        double spare = 1 - c->weight[k] * form_at(&forms[cell], 2 * at.s - 1, 2 * at.t - 1);
+        if (!(spare > spare_least)) return PP_OK;
         c->left_out[k] = c->residual[k] / spare;
     }
-    return true;
+    *stands = true;
+    return PP_OK;
 }
 
 /* The point itself and its nearest neighbours. */
@@ -246,7 +269,9 @@ pp_status pp_surface_check_make(const pp_survey *survey, const pp_surface *surfa
     pp_band_invert_near(n, kd, c.factor, kd, c.near, room);
     PP_TRY(list_points(&c, error));
     pp_surface_check out = {.leave_one_out = NAN, .leave_block_out = NAN, .x = NAN, .y = NAN};
-    if (c.count >= POINTS_LEAST && leave_one_out(&c)) {
+    bool stands = false;
+    if (c.count >= POINTS_LEAST) PP_TRY(leave_one_out(&c, &stands, error));
+    if (stands) {
         PP_TRY(leave_blocks_out(&c, &blocks, error));
         conclude(&c, known, smoother, blocks, &out);
     }
