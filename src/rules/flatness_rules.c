@@ -95,8 +95,7 @@ static pp_status read_entry(const reading *r, const pp_ini_entry *entry, pp_flat
     double *length[KEYS - FIRST_LENGTH] = {&table->length,      &table->least_width,
                                            &table->longest,     &table->short_length,
                                            &table->short_limit, &table->medium_length};
-    size_t key = 0;
-    while (key < KEYS && strcmp(entry->key, known[key]) != 0) key++;
+    size_t key = pp_rule_word(entry->key, KEYS, known);
     pp_value_place place = {r->file->ini.file, entry->line, entry->key};
     pp_value_kind share = {.quantity = PP_SHARE, .range = {0, 1, true, false}};
     switch (key) {

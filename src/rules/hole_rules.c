@@ -43,18 +43,11 @@ typedef struct reading {
     pp_rule_column columns[PP_RULE_COLUMNS];
 } reading;
 
-static size_t find_word(const char *word, size_t count, const char *const *known)
-{
-    size_t i = 0;
-    while (i < count && strcmp(word, known[i]) != 0) i++;
-    return i;
-}
-
 /* One word of the section's name: an index, or PP_RULE_ANY for the last of the known. */
 static pp_status read_selector(const reading *r, const char *word, const char *kind,
                                const char *const known[3], int *selector)
 {
-    size_t i = find_word(word, 3, known);
+    size_t i = pp_rule_word(word, 3, known);
     if (i == 3) return pp_rule_unknown(r->file, r->section->line, kind, word, 3, known, r->error);
     *selector = i == 2 ? PP_RULE_ANY : (int)i;
     return PP_OK;
@@ -66,7 +59,7 @@ static pp_status read_name(const reading *r, pp_rule_table *table)
     pp_rule_words words;
     PP_TRY(pp_rule_split(r->section->name, ' ', r->memory, &words, r->error));
     const char *first = words.count ? words.word[0] : "";
-    size_t topic = find_word(first, TOPICS, topic_words);
+    size_t topic = pp_rule_word(first, TOPICS, topic_words);
     if (topic == TOPICS)
         return pp_rule_unknown(r->file, r->section->line, "section of a rule file for holes", first,
                                TOPICS, topic_words, r->error);
@@ -121,7 +114,7 @@ static pp_status read_columns(reading *r, const pp_rule_table *table, const pp_i
         return pp_fail_at(r->error, PP_EINPUT, r->file->ini.file, entry->line, 0,
                           "columns is there twice; keep one");
     for (size_t i = 0; i < words.count; i++) {
-        size_t column = find_word(words.word[i], PP_RULE_COLUMNS, column_words);
+        size_t column = pp_rule_word(words.word[i], PP_RULE_COLUMNS, column_words);
         if (column == PP_RULE_COLUMNS)
             return pp_rule_unknown(r->file, entry->line, "column", words.word[i], PP_RULE_COLUMNS,
                                    column_words, r->error);
@@ -226,7 +219,7 @@ static pp_status read_entry(reading *r, const pp_ini_entry *entry, pp_rule_table
     static const char *const known[] = {"unit", "source",       "columns",
                                         "row",  "drift_factor", "minimum_share"};
     enum { UNIT, SOURCE, COLUMNS, ROW, DRIFT_FACTOR, MINIMUM_SHARE, KEYS };
-    size_t key = find_word(entry->key, KEYS, known);
+    size_t key = pp_rule_word(entry->key, KEYS, known);
     pp_value_place place = {r->file->ini.file, entry->line, entry->key};
     pp_value_kind share = {.quantity = PP_SHARE, .range = {0, 1, true, false}};
     switch (key) {

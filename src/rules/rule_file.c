@@ -108,8 +108,7 @@ static pp_status read_head(pp_rule_file *file, pp_error *error)
                           "[set], kind and title");
     for (size_t e = head->first; e < head->first + head->count; e++) {
         const pp_ini_entry *entry = &ini->entries[e];
-        size_t k = 0;
-        while (k < 3 && strcmp(entry->key, known[k]) != 0) k++;
+        size_t k = pp_rule_word(entry->key, 3, known);
         if (k == 3)
             return pp_rule_unknown(file, entry->line, "key of [set]", entry->key, 3, known, error);
         if (*place[k])
@@ -205,6 +204,13 @@ pp_status pp_rule_once(const pp_rule_file *file, const pp_ini_section *section, 
                                   "%s is there twice; keep one", first[e].key);
     }
     return PP_OK;
+}
+
+size_t pp_rule_word(const char *word, size_t count, const char *const *known)
+{
+    size_t i = 0;
+    while (i < count && strcmp(word, known[i]) != 0) i++;
+    return i;
 }
 
 pp_status pp_rule_unknown(const pp_rule_file *file, long line, const char *kind, const char *what,

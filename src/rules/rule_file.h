@@ -74,6 +74,9 @@ pp_status pp_rule_unit(const pp_rule_file *file, const pp_ini_section *section,
  * errors   PP_EINPUT */
 pp_status pp_rule_once(const pp_rule_file *file, const pp_ini_section *section, pp_error *error);
 
+/* Number of the word among `count` known ones; count if it is none of them. */
+size_t pp_rule_word(const char *word, size_t count, const char *const *known);
+
 /* "WHAT is no KIND; did you mean NEAREST?" at a line of the rule file. errors: PP_EINPUT */
 pp_status pp_rule_unknown(const pp_rule_file *file, long line, const char *kind, const char *what,
                           size_t count, const char *const *known, pp_error *error);

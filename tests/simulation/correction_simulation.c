@@ -11,9 +11,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/constants.h"
 #include "correction/correction.h"
 #include "linalg/linalg.h"
 #include "support/check.h"
+#include "support/drilled_plate.h"
 #include "support/random.h"
 
 enum { ROOM = 512, PLATES = 8 };
@@ -109,8 +111,7 @@ static void draw_field(beside *b, test_random *r)
 
 static double field_at(const beside *b, int axis, double x, double y)
 {
-    static const double HALF_TURN = 3.14159265358979;
-    double u = HALF_TURN * x / RADIUS, v = HALF_TURN * y / RADIUS;
+    double u = PP_PI * x / RADIUS, v = PP_PI * y / RADIUS;
     const double *f = b->field[axis];
     return f[0] * sin(u) + f[1] * cos(u) * sin(v) + f[2] * cos(v) + f[3] * sin(u + v);
 }
@@ -146,17 +147,9 @@ static void draw_terms(const double *mean, const double *spread, test_random *r,
 static void read_plate(const pattern *p, const beside *b, const char *id, double *mx, double *my,
                        pp_memory *memory, pp_drilled_plate *plate)
 {
-    pp_error error = {0};
-    pp_kept_report report = {.folder = id,
-                             .order_number = "",
-                             .item = "",
-                             .plate_id = id,
-                             .serial = "",
-                             .machine = "borer",
-                             .drilling_temperature = NAN,
-                             .scale_u = b->regime->gauge > 0 ? b->regime->gauge : NAN};
     pp_report_holes holes = {p->count, p->name, mx, my, p->x, p->y, p->none, p->none, p->none};
-    assert_ok(pp_drilled_plate_make(&report, &holes, LIMIT, 1, memory, plate, &error), &error);
+    double scale_u = b->regime->gauge > 0 ? b->regime->gauge : NAN;
+    test_drilled_plate(id, scale_u, &holes, LIMIT, memory, plate);
 }
 
 static void measure(const pattern *p, const double *y, const beside *b, size_t number,

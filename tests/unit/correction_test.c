@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "support/check.h"
+#include "support/drilled_plate.h"
 #include "support/random.h"
 
 #include "causes/error_field.h"
@@ -121,7 +122,6 @@ typedef struct shop {
 
 static void drill(shop *s, double scale, double wave)
 {
-    pp_error error;
     test_random r = {7};
     for (size_t p = 0; p < PLATES; p++) {
         double *mx = pp_arena_take(&s->memory.keep, HOLES, sizeof *mx);
@@ -133,17 +133,8 @@ static void drill(shop *s, double scale, double wave)
             mx[i] = s->x[i] * (1 + scale) + 0.005 * random_normal(&r) + wave * u * u * u;
             my[i] = s->y[i] * (1 + scale) + 0.005 * random_normal(&r);
         }
-        pp_kept_report report = {.folder = id,
-                                 .order_number = "",
-                                 .item = "",
-                                 .plate_id = id,
-                                 .serial = "",
-                                 .machine = "borer",
-                                 .drilling_temperature = NAN,
-                                 .scale_u = NAN};
         pp_report_holes holes = {HOLES, s->name, mx, my, s->x, s->y, s->none, s->none, s->none};
-        assert_ok(pp_drilled_plate_make(&report, &holes, 0.2, 1, &s->memory, &s->plates[p], &error),
-                  &error);
+        test_drilled_plate(id, NAN, &holes, 0.2, &s->memory, &s->plates[p]);
     }
 }
 

@@ -7,38 +7,22 @@
 #include "holddown/curvature.h"
 #include "holddown/under_foot.h"
 #include "linalg/linalg.h"
-#include "support/holdplates.h"
+#include "support/studied.h"
 #include "support/surveys.h"
 
 enum { HOLES = 7 };
 static const double hole_x[HOLES] = {12, -430, 390, 260, -250, 610, -40};
 static const double hole_y[HOLES] = {-30, 220, 300, -510, -380, 60, 650};
 
-typedef struct studied {
-    pp_memory memory;
-    pp_mesh mesh;
-    pp_flatness flatness;
-    pp_nominal nominal;
-    double x[HOLES], y[HOLES];
-    pp_holddown result;
-    pp_holddown_judgement judged;
-    pp_holddown_words words;
-} studied;
-
 static pp_status study_with(const pp_job *job, test_shape shape, size_t cells, int threads,
                             const double *x, const double *y, studied *s, pp_error *error)
 {
     *s = (studied){0};
-    memcpy(s->x, x, sizeof s->x);
-    memcpy(s->y, y, sizeof s->y);
+    memcpy(s->x, x, HOLES * sizeof *x);
+    memcpy(s->y, y, HOLES * sizeof *y);
     s->nominal = (pp_nominal){.count = HOLES, .x = s->x, .y = s->y};
-    PP_TRY(pp_mesh_make(pp_job_outline(job), cells, &s->memory, &s->mesh, error));
-    s->flatness = test_flatness(&s->mesh, test_field(&s->mesh, shape, &s->memory));
     pp_holddown_options options = {.threads = threads, .remedies = pp_hold_remedies_of};
-    PP_TRY(
-        pp_holddown_study(job, &s->flatness, &s->nominal, &options, &s->memory, &s->result, error));
-    PP_TRY(pp_holddown_judge(job, &s->result, &s->memory, &s->judged, error));
-    return pp_holddown_say(job, &s->result, &s->judged, &s->memory, &s->words, error);
+    return test_study(job, shape, cells, NAN, &options, s, error);
 }
 
 static void study(const pp_job *job, test_shape shape, studied *s)

@@ -8,20 +8,9 @@
 #include "answer/holddown_words.h"
 #include "answer/turned_words.h"
 #include "linalg/linalg.h"
-#include "support/holdplates.h"
+#include "support/studied.h"
 
 enum { HOLES = 24 };
-
-typedef struct studied {
-    pp_memory memory;
-    pp_mesh mesh;
-    pp_flatness flatness;
-    pp_nominal nominal;
-    double x[HOLES], y[HOLES];
-    pp_holddown result;
-    pp_holddown_judgement judged;
-    pp_holddown_words words;
-} studied;
 
 /* Holes on a lopsided raster within 700 mm */
 static void place_holes(studied *s)
@@ -40,13 +29,7 @@ static pp_status study_with(const pp_job *job, test_shape shape, const pp_holddo
 {
     *s = (studied){0};
     place_holes(s);
-    PP_TRY(pp_mesh_make(pp_job_outline(job), 12, &s->memory, &s->mesh, error));
-    s->flatness = test_flatness(&s->mesh, test_field(&s->mesh, shape, &s->memory));
-    s->flatness.surface.pitch = pitch;
-    PP_TRY(
-        pp_holddown_study(job, &s->flatness, &s->nominal, options, &s->memory, &s->result, error));
-    PP_TRY(pp_holddown_judge(job, &s->result, &s->memory, &s->judged, error));
-    return pp_holddown_say(job, &s->result, &s->judged, &s->memory, &s->words, error);
+    return test_study(job, shape, 12, pitch, options, s, error);
 }
 
 static pp_status study_on(const pp_job *job, test_shape shape, double pitch, studied *s,
