@@ -90,6 +90,7 @@ void pp_survey_normal_equations(const pp_survey_moments *moments, const pp_mesh 
 typedef struct pp_cell_form {
     double c[7][7];
 } pp_cell_form;
+/* The form of a cell's 16 x 16 matrix z, symmetric; u, v run from -1 to 1 across the cell. */
 void pp_cell_form_of(const pp_cell_matrix *z, pp_cell_form *form);
 
 /* The cells' polynomials of a field of dofs. */

@@ -74,6 +74,48 @@ static void band_solve_inverts_band_multiply(void **state)
     assert_int_equal(pp_band_factor(4, 2, band, &error), PP_ENUMERIC);
 }
 
+/* Largest sum of absolute values in a column of A (band) or of its inverse (factor), column by
+ * column from unit vectors */
+static double norm_by_columns(size_t n, size_t kd, const double *band, bool inverse)
+{
+    double largest = 0, unit[16], column[16];
+    pp_error error = {0};
+    assert_true(n <= 16);
+    for (size_t j = 0; j < n; j++) {
+        memset(unit, 0, sizeof unit), unit[j] = 1;
+        if (inverse) {
+            memcpy(column, unit, sizeof column);
+            assert_ok(pp_band_solve(n, kd, band, 1, column, &error), &error);
+        } else {
+            pp_band_multiply(n, kd, band, unit, column);
+        }
+        double sum = 0;
+        for (size_t i = 0; i < n; i++) sum += fabs(column[i]);
+        largest = fmax(largest, sum);
+    }
+    return largest;
+}
+
+static void condition_of_a_band_is_that_of_its_columns(void **state)
+{
+    (void)state;
+    enum { N = 16, KD = 3 };
+    test_random random = {0xc0d1};
+    pp_error error = {0};
+    for (int trial = 0; trial < 50; trial++) {
+        double band[N * (KD + 1)], reciprocal;
+        for (size_t i = 0; i < N * (KD + 1); i++) band[i] = random_normal(&random);
+        for (size_t i = 0; i < N; i++) band[i * (KD + 1)] = 12 + 1000 * (i == 5 && trial % 2);
+        double norm = pp_band_norm(N, KD, band);
+        assert_near(norm, norm_by_columns(N, KD, band, false), 1e-12 * norm);
+        assert_ok(pp_band_factor(N, KD, band, &error), &error);
+        assert_ok(pp_band_condition(N, KD, band, norm, &reciprocal, &error), &error);
+        double truth = 1 / (norm * norm_by_columns(N, KD, band, true));
+        /* an estimate from below of the inverse's norm, seldom by more than a third */
+        assert_true(reciprocal >= truth * (1 - 1e-12) && reciprocal <= 1.5 * truth);
+    }
+}
+
 /* L (L^-1 b) = b for b that begin at rows of their own; L^-1 b is nought above them. */
 static void forward_and_back_to_the_start(pp_memory *memory, size_t n, size_t kd,
                                           const double *factor, test_random *random)
@@ -176,6 +218,7 @@ int main(void)
         cmocka_unit_test(a_trimmed_arena_keeps_what_is_taken_and_nothing_spare),
         cmocka_unit_test(parallel_runs_every_part_and_reports_the_lowest_failure),
         cmocka_unit_test(band_solve_inverts_band_multiply),
+        cmocka_unit_test(condition_of_a_band_is_that_of_its_columns),
         cmocka_unit_test(bands_solve_and_invert_in_blocks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
