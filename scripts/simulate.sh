@@ -32,6 +32,8 @@
 #   scripts/simulate.sh plans random [PLATES [FIRST]]  plans of clamps given back to the program: do they hold?
 #   scripts/simulate.sh plans surveys [SURVEYS]  plans of one plate surveyed again and again: do they agree?
 #                                              both docs/theory/holddown.md; 200 plates, 30 surveys
+#   scripts/simulate.sh flattening [SURVEYS [FIRST]]  the stress of flattening and its range on plates of known curvature,
+#                                              docs/theory/holddown.md; 30 surveys of each of 30
 #   scripts/simulate.sh judge [JOBS [FIRST]]   random hole jobs against an independent judge, docs/testing.md; 1000
 #                                              jobs. A run that was stopped goes on (build/judge-FIRST.json)
 #   scripts/simulate.sh pattern [JOBS [FIRST]] readings in a frame that nobody knows against a search by numpy and
@@ -49,6 +51,7 @@ esac
 [ "$which" != map ] || exec /usr/bin/python3 tests/reference/map_peer.py build/release/plateproof "${1:-20}" "${@:2}"
 [ "$which" != holddown ] || exec /usr/bin/python3 tests/reference/holddown_trials.py build/release/plateproof "${1:-200}" "${@:2}"
 [ "$which" != plans ] || exec /usr/bin/python3 tests/simulation/holddown_plans.py build/release/plateproof "$@"
+[ "$which" != flattening ] || exec /usr/bin/python3 tests/simulation/flattening_stress.py build/release/plateproof "$@"
 [ "$which" != bundle ] || exec /usr/bin/python3 tests/bundle/random_sets.py build/release/plateproof "${1:-500}" "${@:2}"
 [ "$which" != placements ] || exec /usr/bin/python3 tests/bundle/placements.py build/release/plateproof "${1:-400}"
 [ "$which" != mistakes ] || exec /usr/bin/python3 tests/bundle/mistakes.py "$@"

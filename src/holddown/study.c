@@ -198,7 +198,7 @@ static pp_status find_curvature(study *s, pp_holddown *r, pp_error *error)
                            s->memory, &c, error));
     r->flattening_stress = c.flattening_stress;
     r->flattening_as_fitted = c.as_fitted;
-    r->flattening_low = c.stress_low;
+    r->flattening_low = laid->noise_unreliable ? 0 : c.stress_low; /* all of it may be noise */
     r->flattening_high = c.stress_high;
     r->stiffening = c.stiffening;
     r->double_height = c.double_height;

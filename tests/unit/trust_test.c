@@ -349,6 +349,28 @@ static void one_advice_that_agrees_with_the_plan(void **state)
     }
 }
 
+/* Where noise cannot be told from shape, all of the curvature may be noise. */
+static void without_a_known_noise_the_stress_may_be_none(void **state)
+{
+    (void)state;
+    pp_job job = disc_job();
+    pp_error error = {0};
+    pp_holddown_options options = {.threads = 1};
+    for (int unreliable = 0; unreliable < 2; unreliable++) {
+        studied s = {0};
+        place_holes(&s);
+        assert_ok(pp_mesh_make(pp_job_outline(&job), 12, &s.memory, &s.mesh, &error), &error);
+        s.flatness = test_flatness(&s.mesh, test_field(&s.mesh, dome, &s.memory));
+        s.flatness.surface.noise_unreliable = unreliable;
+        assert_ok(pp_holddown_study(&job, &s.flatness, &s.nominal, &options, &s.memory, &s.result,
+                                    &error),
+                  &error);
+        assert_true(s.result.flattening_stress > 0);
+        assert_int_equal(s.result.flattening_low == 0, unreliable);
+        pp_memory_free(&s.memory);
+    }
+}
+
 /* Turned over ------------------------------------------------------------------------------ */
 
 static void dome_turned(double x, double y, double w[4])
@@ -424,6 +446,7 @@ int main(void)
         cmocka_unit_test(a_thicker_plate_than_said_is_reckoned_as_thick),
         cmocka_unit_test(few_readings_are_a_range),
         cmocka_unit_test(one_advice_that_agrees_with_the_plan),
+        cmocka_unit_test(without_a_known_noise_the_stress_may_be_none),
         cmocka_unit_test(the_other_face_up_has_a_plan_of_its_own),
         cmocka_unit_test(clamps_are_paired_where_they_stand_nearest),
     };
