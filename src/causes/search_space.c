@@ -101,8 +101,9 @@ static void fill_raw(const column *c, size_t first, size_t count, double *x, dou
 static void fill_whitened(const column *c, size_t first, size_t count, strip *to)
 {
     const pp_search_space *s = c->s;
-    size_t before = first > 0, end = first + count < s->rows ? count + 1 : count;
-    fill_raw(c, first - before, before + end, to->raw[0] + 1 - before, to->raw[1] + 1 - before);
+    size_t at = first > 0 ? 0 : 1, before = 1 - at,
+           end = first + count < s->rows ? count + 1 : count;
+    fill_raw(c, first - before, before + end, to->raw[0] + at, to->raw[1] + at);
     for (int axis = 0; axis < 2; axis++) {
         if (!has_axis(c, axis)) continue;
         const double *raw = to->raw[axis] + 1;
