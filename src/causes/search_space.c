@@ -106,14 +106,14 @@ static void fill_whitened(const column *c, size_t first, size_t count, strip *to
     fill_raw(c, first - before, before + end, to->raw[0] + at, to->raw[1] + at);
     for (int axis = 0; axis < 2; axis++) {
         if (!has_axis(c, axis)) continue;
-        const double *raw = to->raw[axis] + 1;
+        const double *raw = to->raw[axis]; /* of row k: raw[k + 1] */
         if (s->rho == 0) {
-            memcpy(to->v[axis], raw, end * sizeof *raw);
+            memcpy(to->v[axis], raw + 1, end * sizeof *raw);
             continue;
         }
         for (size_t k = 0; k < end; k++) {
             pp_whitening w = pp_space_whitening(s, first + k);
-            to->v[axis][k] = first + k ? w.own * raw[k] - w.back * raw[k - 1] : raw[k];
+            to->v[axis][k] = first + k ? w.own * raw[k + 1] - w.back * raw[k] : raw[k + 1];
         }
     }
 }
