@@ -366,11 +366,11 @@ static pp_status conclude(const last_trials *l, const curve *c, pp_smoothing *re
                           pp_error *error)
 {
     const pp_smoothing_problem *p = l->s->problem;
-    double d[3], reciprocal = NAN, mu = mu_of(l->s, l->at[MIDDLE].exponent);
+    double d[3], norm = NAN, reciprocal = NAN, mu = mu_of(l->s, l->at[MIDDLE].exponent);
     interpolate(c, c->log_determinant, l->at[MIDDLE].exponent, d);
     if (p->factor) {
         form(p, mu, l->s->band[0]);
-        double norm = pp_band_norm(p->n, p->half_bandwidth, l->s->band[0]);
+        PP_TRY(pp_band_norm(p->n, p->half_bandwidth, l->s->band[0], &norm, error));
         PP_TRY(pp_band_condition(p->n, p->half_bandwidth, p->factor, norm, &reciprocal, error));
     }
     *result = (pp_smoothing){.mu = mu,

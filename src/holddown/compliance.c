@@ -86,7 +86,8 @@ pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity,
     c.length = 0.5 * fmax(mesh->width, mesh->height);
     /* factored for D = 1: the springs scale with D too */
     add_springs(mesh, SPRING_SHARE / (mesh->hx * mesh->hy), band);
-    double norm = reach < 0 ? 0 : pp_band_norm(n, kd, band), reciprocal = NAN;
+    double norm = NAN, reciprocal = NAN;
+    if (reach >= 0) PP_TRY(pp_band_norm(n, kd, band, &norm, error));
     PP_TRY(pp_band_factor(n, kd, band, error));
     if (reach >= 0) PP_TRY(pp_band_condition(n, kd, band, norm, &reciprocal, error));
     c.condition = 1 / reciprocal;

@@ -94,10 +94,10 @@ pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double no
     return status;
 }
 
-double pp_band_norm(size_t n, size_t kd, const double *band)
+pp_status pp_band_norm(size_t n, size_t kd, const double *band, double *norm, pp_error *error)
 {
     double largest = 0, *left = calloc(n, sizeof *left); /* sums left of the diagonal */
-    if (!left) return NAN;
+    if (!left) return pp_fail_memory(error);
     for (size_t j = 0; j < n; j++) {
         const double *column = band + j * (kd + 1);
         size_t below = j + kd < n ? kd : n - 1 - j;
@@ -109,7 +109,8 @@ double pp_band_norm(size_t n, size_t kd, const double *band)
         if (sum > largest) largest = sum;
     }
     free(left);
-    return largest;
+    *norm = largest;
+    return PP_OK;
 }
 
 void pp_band_multiply(size_t n, size_t kd, const double *band, const double *x, double *y)

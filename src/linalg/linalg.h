@@ -51,8 +51,9 @@ double pp_band_log_determinant(size_t n, size_t kd, const double *factor);
  * errors   PP_ENUMERIC, PP_ENOMEM */
 pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
                             double *reciprocal, pp_error *error);
-/* 1-norm of a symmetric band matrix (lower); NaN without memory. */
-double pp_band_norm(size_t n, size_t kd, const double *band);
+/* 1-norm of a symmetric band matrix (lower).
+ * errors   PP_ENOMEM */
+pp_status pp_band_norm(size_t n, size_t kd, const double *band, double *norm, pp_error *error);
 /* y = A x for the symmetric band matrix (dsbmv, lower). */
 void pp_band_multiply(size_t n, size_t kd, const double *band, const double *x, double *y);
 

@@ -103,10 +103,10 @@ static void condition_of_a_band_is_that_of_its_columns(void **state)
     test_random random = {0xc0d1};
     pp_error error = {0};
     for (int trial = 0; trial < 50; trial++) {
-        double band[N * (KD + 1)], reciprocal;
+        double band[N * (KD + 1)], norm, reciprocal;
         for (size_t i = 0; i < N * (KD + 1); i++) band[i] = random_normal(&random);
         for (size_t i = 0; i < N; i++) band[i * (KD + 1)] = 12 + 1000 * (i == 5 && trial % 2);
-        double norm = pp_band_norm(N, KD, band);
+        assert_ok(pp_band_norm(N, KD, band, &norm, &error), &error);
         assert_near(norm, norm_by_columns(N, KD, band, false), 1e-12 * norm);
         assert_ok(pp_band_factor(N, KD, band, &error), &error);
         assert_ok(pp_band_condition(N, KD, band, norm, &reciprocal, &error), &error);
