@@ -6,7 +6,8 @@
 For each job, a warped rectangle on a table or on pins:
   mirrored   survey, holes and supports with x (then y) changed in sign: the same gaps and forces. A plate whose centre of
              gravity lies on the line of two contacts (two opposite corners, two pins) can rest either way; where the
-             gaps as laid say that its mirror image rests the other way, that is counted and not compared
+             gaps as laid say that its mirror image rests the other way, that is counted and not compared; one of the two studies must say that
+             the plate lies two ways
   force      the foot presses harder: no hole's gap under the foot grows, none more has to be held down
   closing    a foot with the force_to_close of a hole brings that hole to the gap limit, no less and no more
   limit      a wider gap limit: no force to close grows
@@ -70,6 +71,7 @@ class Job:
             rows = {row["hole"]: row for row in csv.DictReader(file)}
         study = json.loads((folder / "report" / "results.json").read_text(encoding="utf-8"))["holddown"]
         self.spring_back = study["largest_spring_back"]
+        self.lies_two_ways = study.get("lies_two_ways", False)
         for row in rows.values():
             for key in ("gap", "gap_under_foot", "force_to_close"):
                 row[key] = float(row[key]) if row[key] else None
@@ -88,9 +90,12 @@ def try_job(program, seed, worst):
         folder = Path(place)
         base = job.run(program, folder)
         for sx, sy in ((-1, 1), (1, -1)):
-            other = job.mirrored(sx, sy).run(program, folder)
+            image = job.mirrored(sx, sy)
+            other = image.run(program, folder)
             if max(abs(row["gap"] - other[name]["gap"]) for name, row in base.items()) > 0.01:
                 worst["rest the other way"] += 1
+                if not (job.lies_two_ways or image.lies_two_ways):
+                    wrong.append(f"mirrored {sx} {sy}: rests another way, and neither study says that it may")
                 continue
             for name, row in base.items():
                 gap = abs(row["gap_under_foot"] - other[name]["gap_under_foot"])
