@@ -162,6 +162,7 @@ void pp_outline_trace(const pp_outline_spec *o, pp_outline_visit *visit, void *c
     for (size_t k = 0; k < pp_outline_edge_count(o); k++) {
         pp_edge e = pp_outline_edge(o, k);
         bool begins = !(hypot(e.x0 - last_x, e.y0 - last_y) <= slack);
+        if (begins && k > 0) visit(context, last_x, last_y, false); /* where the piece began */
         size_t steps = e.radius > 0 ? (size_t)ceil(fabs(e.sweep) / step) : 1;
         for (size_t i = 0; i < steps; i++) {
             pp_edge_place at = pp_edge_at(&e, (double)i / (double)steps);

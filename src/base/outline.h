@@ -84,7 +84,7 @@ pp_edge_place pp_edge_at(const pp_edge *edge, double share);
 pp_edge_place pp_outline_nearest(const pp_outline_spec *outline, double x, double y);
 
 /* Follow the outline in points, arcs by steps of two degrees; `begins` at the first of each loop,
- * which closes onto it. */
+ * which closes onto it; a loop with another after it comes back to its first point. */
 typedef void pp_outline_visit(void *context, double x, double y, bool begins);
 void pp_outline_trace(const pp_outline_spec *outline, pp_outline_visit *visit, void *context);
 

@@ -219,11 +219,38 @@ static void mirror_images_are_known(void **state)
     }
 }
 
+typedef struct loops {
+    double x, y, first_x, first_y;
+    size_t count, closed;
+} loops;
+
+static void follow(void *context, double x, double y, bool begins)
+{
+    loops *l = context;
+    if (begins) {
+        l->closed += l->count > 0 && hypot(l->x - l->first_x, l->y - l->first_y) < 1e-9;
+        l->count++, l->first_x = x, l->first_y = y;
+    }
+    l->x = x, l->y = y;
+}
+
+/* Else a drawn rim has a gap where the opening begins. */
+static void a_ring_s_rim_is_closed_before_its_opening(void **state)
+{
+    (void)state;
+    pp_outline_spec ring = {.kind = PP_OUTLINE_ANNULUS, .diameter = 1800, .inner_diameter = 600};
+    loops l = {0};
+    pp_outline_trace(&ring, follow, &l);
+    assert_int_equal(l.count, 2);
+    assert_int_equal(l.closed, 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(areas_and_centres_are_those_of_mensuration),
         cmocka_unit_test(distances_and_boxes_are_those_of_the_traced_edge),
+        cmocka_unit_test(a_ring_s_rim_is_closed_before_its_opening),
         cmocka_unit_test(chords_are_where_the_plate_is),
         cmocka_unit_test(quadratic_surfaces_have_the_energy_of_their_area),
         cmocka_unit_test(mirror_images_are_known),
