@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "base/nearest.h"
 #include "base/number.h"
@@ -97,7 +98,21 @@ typedef struct counts {
     size_t added, replaced, already_there, refused;
 } counts;
 
-/* What became of one report; *stop: nothing more can be done. */
+/* Once; a new history is made only when there is a report to put into it. */
+static pp_status open_to_add(history_run *r)
+{
+    if (r->history.db) return PP_OK;
+    PP_TRY(pp_history_open(r->file, PP_HISTORY_CREATE, &r->history, &r->error));
+    if (r->history.network)
+        pp_say(
+            stderr,
+            "plateproof: %s lies on a network share: without its write-ahead log, and slower; let "
+            "one machine write at a time\n",
+            r->file);
+    return PP_OK;
+}
+
+/* What became of one report. */
 static pp_status add_one(history_run *r, const char *folder, const char *now, counts *n)
 {
     pp_kept_report report;
@@ -113,6 +128,7 @@ static pp_status add_one(history_run *r, const char *folder, const char *now, co
         return PP_OK;
     }
     PP_TRY(status);
+    PP_TRY(open_to_add(r));
     PP_TRY(pp_history_add(&r->history, &report, r->replace != NULL, now, &r->memory, &fate, why,
                           &r->error));
     static const char *const WORDS[] = {"added", "replaced", "already there", "refused"};
@@ -133,13 +149,7 @@ static pp_status run_add(history_run *r)
     char now[32];
     counts n = {0};
     tell_time(now);
-    PP_TRY(pp_history_open(r->file, PP_HISTORY_CREATE, &r->history, &r->error));
-    if (r->history.network)
-        pp_say(
-            stderr,
-            "plateproof: %s lies on a network share: without its write-ahead log, and slower; let "
-            "one machine write at a time\n",
-            r->file);
+    if (access(r->file, F_OK) == 0) PP_TRY(open_to_add(r));
     for (int i = 0; i < r->count; i++) PP_TRY(add_one(r, r->words[i], now, &n));
     if (r->common->json)
         pp_text_print(

@@ -10,7 +10,7 @@
 
 typedef struct known { /* the report of the same plate, stage and number that is there */
     long long report;
-    const char *results_sha256, *inputs_sha256, *added_utc, *revision, *verdict;
+    const char *results_sha256, *inputs_sha256, *added_utc;
 } known;
 
 typedef struct adding {
@@ -41,8 +41,8 @@ static pp_status find_known(const adding *a, long long plate, bool *there, known
     bool failed = false;
     pp_status status = pp_history_prepare(
         a->h,
-        "SELECT report, results_sha256, inputs_sha256, added_utc, revision, verdict FROM report "
-        "WHERE plate = ?1 AND stage = ?2 AND report_number = ?3",
+        "SELECT report, results_sha256, inputs_sha256, added_utc FROM report WHERE plate = ?1 AND "
+        "stage = ?2 AND report_number = ?3",
         &s, error);
     if (status == PP_OK) {
         pp_history_bind_whole(s, 1, plate);
@@ -54,9 +54,7 @@ static pp_status find_known(const adding *a, long long plate, bool *there, known
         *k = (known){.report = pp_history_whole(s, 0),
                      .results_sha256 = pp_history_text(s, 1, a->scratch, &failed),
                      .inputs_sha256 = pp_history_text(s, 2, a->scratch, &failed),
-                     .added_utc = pp_history_text(s, 3, a->scratch, &failed),
-                     .revision = pp_history_text(s, 4, a->scratch, &failed),
-                     .verdict = pp_history_text(s, 5, a->scratch, &failed)};
+                     .added_utc = pp_history_text(s, 3, a->scratch, &failed)};
     pp_history_end(s);
     return failed ? pp_fail_memory(error) : status;
 }
@@ -87,21 +85,20 @@ static pp_status old_figures(const adding *a, long long report, pp_text *text, p
     return status;
 }
 
-static pp_status remember(const adding *a, const known *old, pp_error *error)
+static pp_status remember(const adding *a, long long report, pp_error *error)
 {
     struct sqlite3_stmt *s = NULL;
     pp_text figures = {0};
-    pp_status status = old_figures(a, old->report, &figures, error);
+    pp_status status = old_figures(a, report, &figures, error);
     if (status == PP_OK)
-        status = pp_history_prepare(a->h, "INSERT INTO replaced VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        status = pp_history_prepare(a->h,
+                                    "INSERT INTO replaced SELECT report, results_sha256, revision, "
+                                    "verdict, ?2, ?3 FROM report WHERE report = ?1",
                                     &s, error);
     if (status == PP_OK) {
-        pp_history_bind_whole(s, 1, old->report);
-        pp_history_bind_text(s, 2, old->results_sha256);
-        pp_history_bind_text(s, 3, old->revision);
-        pp_history_bind_text(s, 4, old->verdict);
-        pp_history_bind_text(s, 5, figures.data);
-        pp_history_bind_text(s, 6, a->now);
+        pp_history_bind_whole(s, 1, report);
+        pp_history_bind_text(s, 2, figures.data);
+        pp_history_bind_text(s, 3, a->now);
         status = pp_history_run(a->h, s, error);
     }
     pp_history_end(s);
@@ -120,11 +117,99 @@ static void say_refusal(const adding *a, const known *old, char text[PP_ADDED_TE
              same ? "the measurement is the same, its judging differs" : "the measurement differs");
 }
 
+/* ---- the same readings under another plate's name ---- */
+
+/* Variances of many holes' errors agree so far only if the errors are the same ones. */
+static const double ALIKE = 1e-9;
+enum { HOLES_MIN = 8 };
+
+typedef struct copy {
+    long long report, plate;
+    const char *plate_id, *serial, *added_utc;
+} copy;
+
+static pp_status find_copy_of_face(const adding *a, long long plate, const char *face,
+                                   const pp_plate_moments *m, bool *there, copy *c, pp_error *error)
+{
+    struct sqlite3_stmt *s = NULL;
+    bool failed = false;
+    pp_status status = pp_history_prepare(
+        a->h,
+        "SELECT r.report, r.plate, p.plate_id, p.serial, r.added_utc FROM moment m JOIN report r "
+        "USING (report) JOIN plate p USING (plate) WHERE m.holes = ?1 AND m.face = ?2 AND r.plate "
+        "<> ?3 AND abs(m.var_dx - ?4) <= ?7 * ?4 AND abs(m.var_dy - ?5) <= ?7 * ?5 AND "
+        "abs(m.cov_dxdy - ?6) <= ?7 * ?8 AND coalesce(abs(m.mean_diameter - ?9) <= ?7 * ?9, 1) "
+        "ORDER BY r.report LIMIT 1",
+        &s, error);
+    if (status == PP_OK) {
+        const double values[] = {
+            m->var_dx,       m->var_dy, m->cov_dxdy, ALIKE, sqrt(m->var_dx * m->var_dy),
+            m->mean_diameter};
+        pp_history_bind_whole(s, 1, (long long)m->holes);
+        pp_history_bind_text(s, 2, face);
+        pp_history_bind_whole(s, 3, plate);
+        for (int i = 0; i < 6; i++) pp_history_bind_real(s, 4 + i, values[i]);
+        status = pp_history_step(a->h, s, there, error);
+    }
+    if (status == PP_OK && *there)
+        *c = (copy){.report = pp_history_whole(s, 0),
+                    .plate = pp_history_whole(s, 1),
+                    .plate_id = pp_history_text(s, 2, a->scratch, &failed),
+                    .serial = pp_history_text(s, 3, a->scratch, &failed),
+                    .added_utc = pp_history_text(s, 4, a->scratch, &failed)};
+    pp_history_end(s);
+    return failed ? pp_fail_memory(error) : status;
+}
+
+/* *there: another plate's report, *c, has these errors, hole by hole. */
+static pp_status find_copy(const adding *a, long long plate, bool *there, copy *c, pp_error *error)
+{
+    static const char *const FACES[] = {"entry", "exit"};
+    *there = false;
+    for (int face = 0; face < 2 && !*there; face++) {
+        const pp_plate_moments *m = &a->k->face[face];
+        bool scattered = m->var_dx > 0 && m->var_dy > 0; /* else: readings made up as exact */
+        if (!a->k->face_given[face] || m->holes < HOLES_MIN || !scattered) continue;
+        PP_TRY(find_copy_of_face(a, plate, FACES[face], m, there, c, error));
+    }
+    return PP_OK;
+}
+
+static void say_copy(const copy *c, bool moved, char text[PP_ADDED_TEXT_MAX])
+{
+    const char *remedy =
+        moved
+            ? "a report of this plate is there, too: give this one the readings of its own plate"
+            : "two plates never have the same errors, so give this report the readings of its own "
+              "plate, or, if the other name was wrong, take this one in its place with --replace";
+    snprintf(text, PP_ADDED_TEXT_MAX,
+             "has the readings, hole by hole, of plate '%.100s' (serial '%.100s'), added on %.10s: "
+             "%s",
+             c->plate_id, c->serial, c->added_utc, remedy);
+}
+
+/* A plate whose only report moved to another name. */
+static pp_status forget_empty_plate(const adding *a, long long plate, pp_error *error)
+{
+    struct sqlite3_stmt *s = NULL;
+    pp_status status = pp_history_prepare(
+        a->h,
+        "DELETE FROM plate WHERE plate = ?1 AND NOT EXISTS (SELECT 1 FROM report WHERE plate = ?1)",
+        &s, error);
+    if (status == PP_OK) {
+        pp_history_bind_whole(s, 1, plate);
+        status = pp_history_run(a->h, s, error);
+    }
+    pp_history_end(s);
+    return status;
+}
+
 static pp_status add(const adding *a, bool replace, pp_added *fate, char *text, pp_error *error)
 {
-    bool there;
+    bool there, copied;
     long long plate;
     known old;
+    copy other;
     PP_TRY(find_hash(a, &there, error));
     *fate = PP_ADDED_ALREADY_THERE;
     if (there) return PP_OK;
@@ -135,9 +220,17 @@ static pp_status add(const adding *a, bool replace, pp_added *fate, char *text, 
         say_refusal(a, &old, text);
         return PP_OK;
     }
-    if (there) PP_TRY(remember(a, &old, error));
-    *fate = there ? PP_ADDED_REPLACED : PP_ADDED_NEW;
-    return pp_insert_report(a->h, a->k, plate, there ? old.report : 0, a->now, error);
+    PP_TRY(find_copy(a, plate, &copied, &other, error));
+    if (copied && (there || !replace)) {
+        *fate = PP_ADDED_REFUSED;
+        say_copy(&other, there, text);
+        return PP_OK;
+    }
+    long long row = there ? old.report : copied ? other.report : 0;
+    if (row) PP_TRY(remember(a, row, error));
+    *fate = row ? PP_ADDED_REPLACED : PP_ADDED_NEW;
+    PP_TRY(pp_insert_report(a->h, a->k, plate, row, a->now, error));
+    return copied ? forget_empty_plate(a, other.plate, error) : PP_OK;
 }
 
 pp_status pp_history_add(pp_history *h, const pp_kept_report *report, bool replace, const char *now,

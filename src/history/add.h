@@ -9,12 +9,14 @@ typedef enum pp_added {
     PP_ADDED_NEW,
     PP_ADDED_REPLACED,      /* it took the place of what it said before, which is kept */
     PP_ADDED_ALREADY_THERE, /* the same report, known by its hash */
-    PP_ADDED_REFUSED        /* another report of that plate, stage and number is there */
+    PP_ADDED_REFUSED        /* another report of that plate, stage and number is there, or another
+                             * plate's with the same readings */
 } pp_added;
 
 /* Add a report, in one transaction.
  *
- * replace  let a changed report take the place of the one that is there
+ * replace  let a changed report take the place of the one that is there, or one with the same
+ *          readings under another plate's name
  * now      UTC, "2026-11-20T10:00:00Z"
  * out      *fate; text (room PP_ADDED_TEXT_MAX): why it was refused, "" otherwise
  * errors   of the file: PP_EIO, PP_EINPUT, PP_ENOMEM; nothing was changed */

@@ -313,6 +313,25 @@ class Questions(unittest.TestCase):
         self.assertEqual(self.sql("SELECT value FROM figure"), [(1.25,)])
         self.assertEqual(self.sql("SELECT figures FROM replaced"), [('{"flatness.minimum_zone.flatness": 1.5}',)])
 
+    def test_one_plate_under_two_names_counts_once(self):
+        rows = [tuple(e) + (25.7,) for e in self.random.normal(0, 0.05, (60, 2))]
+        moved = list(reversed(rows))  # another export of the same readings
+        self.shop.add(self.shop.report("P1", rows=rows))
+        self.shop.report("P2", rows=moved)
+        said = self.shop.add("P2", status=2).stderr
+        self.assertRegex(said, "P2: refused: has the readings, hole by hole, of plate 'P1'.*--replace")
+        self.assertEqual(self.sql("SELECT plate_id FROM plate"), [("P1",)])
+        self.shop.run("add", self.shop.file, "P2", "--replace")  # the first name was wrong
+        self.assertEqual(self.sql("SELECT plate_id FROM plate JOIN report USING (plate)"), [("P2",)])
+        self.assertEqual(self.sql("SELECT plate_id FROM plate"), [("P2",)])
+        self.assertEqual(len(self.sql("SELECT * FROM replaced")), 1)
+        again = [tuple(e) + (25.7,) for e in numpy.array(rows)[:, :2] + self.random.normal(0, 0.001, (60, 2))]
+        self.shop.add(self.shop.report("P3", rows=again))
+
+    def test_without_a_report_no_history_is_made(self):
+        self.shop.add("nowhere", status=3)
+        self.assertFalse((self.shop.folder / self.shop.file).exists())
+
     def test_a_report_without_a_name_is_refused_the_others_are_added(self):
         self.shop.flat("P1", 1)
         self.shop.flat("P2", 1, job={"plate_id": ""})
