@@ -39,8 +39,8 @@ double pp_bundle_push_of(const pp_bundle *bundle, double forces)
 
 size_t pp_bundle_discs(const pp_bundle *bundle, size_t tube, pp_disc out[PP_EDGES_MAX])
 {
-    pp_stand stand[PP_PLATES_MAX];
-    pp_stand_of(bundle->play, bundle->move, bundle->set->plate_count, stand);
+    pp_plate_moved stand[PP_PLATES_MAX];
+    pp_plate_moved_of(bundle->play, bundle->move, bundle->set->plate_count, stand);
     return pp_discs_of(&bundle->mates.discs, tube, stand, out);
 }
 

@@ -30,16 +30,17 @@ typedef struct pp_move {
 } pp_move;
 
 /* A plate where a move has put it. */
-typedef struct pp_stand {
+typedef struct pp_plate_moved {
     bool moved; /* false: the plate has no play, its discs stay as they are */
     double cosine, sine, x, y, dx, dy;
-} pp_stand;
+} pp_plate_moved;
 
 /* stand: [plates], every plate moved by its move. */
-void pp_stand_of(const pp_play *play, const pp_move *moves, size_t plates, pp_stand *stand);
+void pp_plate_moved_of(const pp_play *play, const pp_move *moves, size_t plates,
+                       pp_plate_moved *stand);
 
 /* The disc where its plate stands, exactly. */
-static inline pp_disc pp_disc_moved(pp_disc disc, const pp_stand *stand)
+static inline pp_disc pp_disc_moved(pp_disc disc, const pp_plate_moved *stand)
 {
     double x = disc.x - stand->x, y = disc.y - stand->y;
     disc.x = stand->cosine * x - stand->sine * y + stand->x + stand->dx;
@@ -48,7 +49,7 @@ static inline pp_disc pp_disc_moved(pp_disc disc, const pp_stand *stand)
 }
 
 /* The discs of one tube where the plates stand; NULL: as set out. Returns their count. */
-size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_stand *stand,
+size_t pp_discs_of(const pp_discs *discs, size_t tube, const pp_plate_moved *stand,
                    pp_disc out[PP_EDGES_MAX]);
 
 /* Does any plate have play? */

@@ -244,8 +244,8 @@ static void blend(const placing *g, const pp_move *a, const pp_move *b, double s
 /* Do the tubes of the programme pass `floor` with something to spare? */
 static bool passes(const placing *g, const pp_move *moves, double floor)
 {
-    pp_stand stand[PP_PLATES_MAX];
-    pp_stand_of(g->play, moves, g->plates, stand);
+    pp_plate_moved stand[PP_PLATES_MAX];
+    pp_plate_moved_of(g->play, moves, g->plates, stand);
     for (size_t k = 0; k < g->count; k++) {
         pp_disc discs[PP_EDGES_MAX];
         pp_passage line;

@@ -65,9 +65,9 @@ static void add_disc_rows(pp_pose_system *w, const pp_pose_problem *p, const pos
                           double less)
 {
     double middle, half;
-    pp_stand stand[PP_PLATES_MAX];
+    pp_plate_moved stand[PP_PLATES_MAX];
     find_span(p, &middle, &half);
-    pp_stand_of(p->play, p->at, p->plates, stand);
+    pp_plate_moved_of(p->play, p->at, p->plates, stand);
     for (size_t k = 0; k < p->count; k++) {
         size_t first = p->discs->first[p->tube[k]], end = p->discs->first[p->tube[k] + 1];
         for (size_t i = first; i < end; i++) {
@@ -136,9 +136,9 @@ static pp_status take_room(const pp_pose_system *w, pp_arena *scratch, pp_cone_r
 static void start_lines(const pp_pose_problem *p, double *x)
 {
     double middle, half;
-    pp_stand stand[PP_PLATES_MAX];
+    pp_plate_moved stand[PP_PLATES_MAX];
     find_span(p, &middle, &half);
-    pp_stand_of(p->play, p->start, p->plates, stand);
+    pp_plate_moved_of(p->play, p->start, p->plates, stand);
     for (size_t k = 0; k < p->count; k++) {
         pp_disc discs[PP_EDGES_MAX];
         pp_passage line;

@@ -10,7 +10,7 @@ enum { PARTS = 64, BATCH = 600 };
 
 typedef struct pass {
     const pp_pricing *p;
-    pp_stand stand[PP_PLATES_MAX];
+    pp_plate_moved stand[PP_PLATES_MAX];
     double floor, moved; /* the farthest that a hole can have been moved since the last pass */
     size_t first, count; /* of the queue: the batch */
 } pass;
@@ -98,7 +98,7 @@ pp_status pp_pricing_pass(pp_pricing *pricing, const pp_move *moves, double floo
     pass s = {.p = pricing, .floor = floor, .moved = farthest_moved(pricing, moves)};
     pp_priced out = {.least = INFINITY};
     double worst[PP_PRICED_MAX];
-    pp_stand_of(pricing->play, moves, pricing->plates, s.stand);
+    pp_plate_moved_of(pricing->play, moves, pricing->plates, s.stand);
     for (size_t i = 0; i < PP_PRICED_MAX; i++) worst[i] = INFINITY;
     memcpy(pricing->at, moves, pricing->plates * sizeof *moves);
     PP_TRY(pp_parallel(pricing->threads, PARTS, bound_part, &s, error));

@@ -24,7 +24,7 @@ static const pp_command_help HELP = {
 static pp_status check_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,
                               pp_error *error)
 {
-    pp_comparison *comparison;
+    pp_differences *comparison;
     PP_TAKE_ZERO(comparison, &memory->keep, 1);
     PP_TRY(pp_compare_inputs(recorded, threads, memory, comparison, error));
     if (comparison->count == 0) return PP_OK;

@@ -174,7 +174,7 @@ static void say_signature(const question *q)
 static void say_recomputation(const question *q)
 {
     const pp_verification *v = q->found;
-    const pp_comparison *c = v->comparison;
+    const pp_differences *c = v->comparison;
     if (q->options.signature_only) {
         pp_say(stdout, "  recomputation   not asked for\n  pages           not asked for\n");
         return;
@@ -229,7 +229,7 @@ static const char *answer_words(pp_answer answer)
     return answer == PP_ANSWER_HOLDS ? "holds" : answer == PP_ANSWER_FAILS ? "fails" : "none";
 }
 
-static json_t *differences_json(const pp_comparison *c)
+static json_t *differences_json(const pp_differences *c)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < c->count && i < PP_DIFFERENCES_KEPT; i++) {

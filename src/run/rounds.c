@@ -6,7 +6,7 @@
 static pp_status check_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,
                               pp_error *error)
 {
-    pp_comparison *now;
+    pp_differences *now;
     PP_TAKE_ZERO(now, &memory->keep, 1);
     PP_TRY(pp_compare_inputs(recorded, threads, memory, now, error));
     const pp_difference *first = &now->items[0];

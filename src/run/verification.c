@@ -18,7 +18,7 @@ static pp_scope scope_of(const char *command)
     return PP_SCOPE_ALL;
 }
 
-static size_t count_of(const pp_comparison *comparison, pp_difference_kind kind)
+static size_t count_of(const pp_differences *comparison, pp_difference_kind kind)
 {
     size_t count = 0;
     for (size_t i = 0; i < comparison->count && i < PP_DIFFERENCES_KEPT; i++)
@@ -100,7 +100,7 @@ static pp_answer answer_of_signature(const pp_verification *v,
 
 static void answer(pp_verification *v, const pp_verification_options *options)
 {
-    const pp_comparison *c = v->comparison;
+    const pp_differences *c = v->comparison;
     size_t of_pages = 0, other_engine = count_of(c, PP_PAGE_OTHER_ENGINE);
     for (size_t i = 0; i < c->count && i < PP_DIFFERENCES_KEPT; i++)
         of_pages += is_of_pages(&c->items[i]);

@@ -24,7 +24,7 @@ typedef struct pp_verification_options {
 typedef struct pp_verification {
     pp_recorded recorded;
     pp_signature signature;
-    pp_comparison *comparison;
+    pp_differences *comparison;
     pp_answer signed_answer, recomputation, pages;
     size_t extra_count; /* files in the folder that are no part of a report; not judged */
     const char *const *extra;

@@ -20,7 +20,7 @@ enum { PATH_ROOM = 512 };
 
 /* ---- noting ---- */
 
-void pp_compare_note(pp_comparison *comparison, pp_difference difference)
+void pp_compare_note(pp_differences *comparison, pp_difference difference)
 {
     if (comparison->count < PP_DIFFERENCES_KEPT) comparison->items[comparison->count] = difference;
     comparison->count++;
@@ -83,7 +83,7 @@ static pp_status hash_part(void *context, size_t part, int worker, pp_error *err
     return status == PP_EIO ? PP_OK : status;
 }
 
-static void note_input(pp_comparison *comparison, const pp_recorded_input *input, const char *now)
+static void note_input(pp_differences *comparison, const pp_recorded_input *input, const char *now)
 {
     const pp_input_file *file = &input->file;
     pp_difference d = {.file = file->path, .where = file->role};
@@ -103,7 +103,7 @@ static void note_input(pp_comparison *comparison, const pp_recorded_input *input
 }
 
 pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,
-                            pp_comparison *comparison, pp_error *error)
+                            pp_differences *comparison, pp_error *error)
 {
     hashing h = {.recorded = recorded};
     PP_TAKE(h.sha256, &memory->keep, recorded->input_count);
@@ -116,7 +116,7 @@ pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory 
 /* ---- results.json ---- */
 
 typedef struct json_walk {
-    pp_comparison *comparison;
+    pp_differences *comparison;
     pp_arena *arena;
     char path[PATH_ROOM];
     size_t length;
@@ -212,7 +212,7 @@ static void compare_values(json_walk *walk, const json_t *recorded, const json_t
 }
 
 pp_status pp_compare_json_text(const pp_recorded *recorded, const pp_text *now, pp_arena *arena,
-                               pp_comparison *comparison, pp_error *error)
+                               pp_differences *comparison, pp_error *error)
 {
     json_t *root = json_loadb(now->data, now->length, 0, NULL);
     if (!root) return pp_fail_memory(error);
@@ -225,7 +225,7 @@ pp_status pp_compare_json_text(const pp_recorded *recorded, const pp_text *now, 
 }
 
 static pp_status compare_json(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
-                              pp_comparison *comparison, pp_error *error)
+                              pp_differences *comparison, pp_error *error)
 {
     pp_text text = {0};
     pp_status status = pp_json_write(now, recorded->folder, &text, error);
@@ -272,7 +272,7 @@ static bool same_bytes(const pp_text *text, const pp_mapped *file)
 /* The page on A4, and a paper on Letter where that is not it. */
 static pp_status hold_page_against(const pp_recorded *recorded, const pp_results *now,
                                    pp_report_page page, const pp_mapped *file, pp_arena *arena,
-                                   pp_comparison *comparison, pp_error *error)
+                                   pp_differences *comparison, pp_error *error)
 {
     pp_difference d = {.kind = PP_PAGE_CHANGED, .file = pp_report_page_name(page)};
     pp_text text[2] = {{0}};
@@ -294,7 +294,7 @@ static pp_status hold_page_against(const pp_recorded *recorded, const pp_results
 }
 
 static pp_status compare_page(const pp_recorded *recorded, pp_results *now, pp_report_page page,
-                              pp_arena *arena, pp_comparison *comparison, pp_error *error)
+                              pp_arena *arena, pp_differences *comparison, pp_error *error)
 {
     pp_mapped file;
     const char *name = pp_report_page_name(page);
@@ -335,7 +335,7 @@ static bool is_spreadsheet_like(const pp_results *now, const pp_recorded *record
 
 /* Only where there is one: it is written on request. */
 static pp_status compare_spreadsheet(const pp_recorded *recorded, const pp_results *now,
-                                     pp_arena *arena, pp_comparison *comparison, pp_error *error)
+                                     pp_arena *arena, pp_differences *comparison, pp_error *error)
 {
     pp_mapped file;
     PP_TRY(pp_compare_map(recorded->folder, "results.xlsx", arena, &file, error));
@@ -361,7 +361,7 @@ static pp_status compare_spreadsheet(const pp_recorded *recorded, const pp_resul
 }
 
 pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int threads,
-                            pp_memory *memory, pp_comparison *comparison, pp_error *error)
+                            pp_memory *memory, pp_differences *comparison, pp_error *error)
 {
     pp_arena *arena = &memory->keep;
     PP_TRY(compare_json(recorded, now, arena, comparison, error));

@@ -43,25 +43,25 @@ typedef struct pp_difference {
 
 enum { PP_DIFFERENCES_KEPT = 1000 };
 
-typedef struct pp_comparison {
+typedef struct pp_differences {
     size_t count; /* all differences; items: the first PP_DIFFERENCES_KEPT */
     pp_difference items[PP_DIFFERENCES_KEPT];
     size_t values; /* of results.json, compared */
     size_t rows;   /* of the tables */
     size_t files;  /* of the report */
-} pp_comparison;
+} pp_differences;
 
 /* Hash the inputs now and note what is changed or missing. errors: PP_ENOMEM */
 pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory *memory,
-                            pp_comparison *comparison, pp_error *error);
+                            pp_differences *comparison, pp_error *error);
 
 /* Hold every file of the report against the results computed now. `now` may get another date: the
  * one the report bears. errors: PP_EIO a file cannot be read; PP_ENOMEM */
 pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int threads,
-                            pp_memory *memory, pp_comparison *comparison, pp_error *error);
+                            pp_memory *memory, pp_differences *comparison, pp_error *error);
 
 /* The same for a bundle's report. errors: PP_EIO, PP_ENOMEM */
 pp_status pp_compare_bundle(const pp_recorded *recorded, pp_bundle_results *now, pp_memory *memory,
-                            pp_comparison *comparison, pp_error *error);
+                            pp_differences *comparison, pp_error *error);
 
 #endif

@@ -26,7 +26,7 @@ static bool same_bytes(const pp_text *text, const pp_mapped *file)
 /* A page on A4, and on Letter where that is not it. */
 static pp_status compare_page(const pp_recorded *recorded, const pp_bundle_results *now,
                               size_t which, const pp_mapped *file, pp_arena *arena,
-                              pp_comparison *comparison, pp_error *error)
+                              pp_differences *comparison, pp_error *error)
 {
     pp_difference d = {.kind = PP_PAGE_CHANGED, .file = pp_bundle_file_name(which)};
     pp_text text[2] = {{0}};
@@ -51,7 +51,7 @@ static pp_status compare_page(const pp_recorded *recorded, const pp_bundle_resul
 
 static pp_status compare_data(const pp_recorded *recorded, const pp_bundle_results *now,
                               size_t which, const pp_mapped *file, pp_arena *arena,
-                              pp_comparison *comparison, pp_error *error)
+                              pp_differences *comparison, pp_error *error)
 {
     const pp_bundle_report_options options = {.threads = 1};
     const char *name = pp_bundle_file_name(which);
@@ -67,7 +67,7 @@ static pp_status compare_data(const pp_recorded *recorded, const pp_bundle_resul
 }
 
 pp_status pp_compare_bundle(const pp_recorded *recorded, pp_bundle_results *now, pp_memory *memory,
-                            pp_comparison *comparison, pp_error *error)
+                            pp_differences *comparison, pp_error *error)
 {
     for (size_t which = 0; which < pp_bundle_file_count(); which++) {
         const char *name = pp_bundle_file_name(which);

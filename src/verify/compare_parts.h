@@ -14,7 +14,7 @@ pp_tolerance pp_compare_tolerance(const char *path);
 bool pp_compare_close(pp_tolerance tolerance, double a, double b);
 
 /* Note one difference, the first ones in full and all of them by number. */
-void pp_compare_note(pp_comparison *comparison, pp_difference difference);
+void pp_compare_note(pp_differences *comparison, pp_difference difference);
 /* A copy of text[length] that ends in 0; "" when there is no memory. */
 const char *pp_compare_keep(pp_arena *arena, const char *text, size_t length);
 
@@ -34,14 +34,14 @@ void pp_compare_unmap(pp_mapped *file);
 /* Compare two CSV files row by row: texts byte by byte, numbers within the tolerance.
  * errors   PP_EIO, PP_ENOMEM */
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
-                           pp_arena *arena, pp_comparison *comparison, pp_error *error);
+                           pp_arena *arena, pp_differences *comparison, pp_error *error);
 
 /* The same for a text made already: results.json, and a table with its header row.
  * errors   PP_ENOMEM */
 pp_status pp_compare_json_text(const pp_recorded *recorded, const pp_text *now, pp_arena *arena,
-                               pp_comparison *comparison, pp_error *error);
+                               pp_differences *comparison, pp_error *error);
 void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp_text *now,
-                           pp_arena *arena, pp_comparison *comparison);
+                           pp_arena *arena, pp_differences *comparison);
 
 /* A paper (the file `name`) whose bytes are not those of `made` (on A4, on Letter): was it drawn by
  * other libraries, and if so, is its text one of theirs? Sets the kind of *difference and what it
@@ -52,6 +52,6 @@ void pp_compare_paper(const char *folder, const char *name, const pp_mapped *fil
 
 /* results.qif or results.qif.gz, whichever is there. errors: PP_EIO, PP_ENOMEM */
 pp_status pp_compare_qif(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
-                         pp_comparison *comparison, pp_error *error);
+                         pp_differences *comparison, pp_error *error);
 
 #endif

@@ -83,7 +83,7 @@ static pp_status hold_against(qif_check *check, const pp_recorded *recorded, con
 }
 
 static pp_status compare_one(const pp_recorded *recorded, const pp_results *now, qif_check *check,
-                             const char *name, pp_comparison *comparison, pp_error *error)
+                             const char *name, pp_differences *comparison, pp_error *error)
 {
     PP_TRY(hold_against(check, recorded, now, error));
     comparison->files++;
@@ -93,7 +93,7 @@ static pp_status compare_one(const pp_recorded *recorded, const pp_results *now,
 }
 
 pp_status pp_compare_qif(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
-                         pp_comparison *comparison, pp_error *error)
+                         pp_differences *comparison, pp_error *error)
 {
     const char *name[2] = {pp_report_page_name(PP_PAGE_QIF), PP_REPORT_QIF_GZ};
     bool due = pp_report_page_is_due(now, PP_PAGE_QIF), there = false;

@@ -41,7 +41,7 @@ void pp_compare_unmap(pp_mapped *file)
 }
 
 typedef struct table_check {
-    pp_comparison *comparison;
+    pp_differences *comparison;
     pp_arena *arena;
     const char *file;
     pp_mapped recorded;
@@ -190,7 +190,7 @@ static void finish_table(table_check *check)
 }
 
 void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp_text *now,
-                           pp_arena *arena, pp_comparison *comparison)
+                           pp_arena *arena, pp_differences *comparison)
 {
     table_check check = {.comparison = comparison,
                          .arena = arena,
@@ -205,7 +205,7 @@ void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp
 }
 
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
-                           pp_arena *arena, pp_comparison *comparison, pp_error *error)
+                           pp_arena *arena, pp_differences *comparison, pp_error *error)
 {
     const char *name = pp_csv_file_name(table);
     table_check check = {.comparison = comparison,

@@ -36,7 +36,7 @@ static void make(bench *b, size_t tubes, size_t plates)
     const double pitch = 32;
     size_t side = (size_t)ceil(sqrt((double)tubes)), n = 0;
     pp_move set_out[PP_PLATES_MAX];
-    pp_stand stand[PP_PLATES_MAX];
+    pp_plate_moved stand[PP_PLATES_MAX];
     b->disc = malloc(2 * tubes * plates * sizeof *b->disc);
     b->plate = malloc(2 * tubes * plates);
     b->first = malloc((tubes + 1) * sizeof *b->first);
@@ -51,7 +51,7 @@ static void make(bench *b, size_t tubes, size_t plates)
                          : (pp_move){0.3 * random_normal(&random), 0.3 * random_normal(&random),
                                      2e-4 * random_normal(&random)};
     }
-    pp_stand_of(b->play, set_out, plates, stand);
+    pp_plate_moved_of(b->play, set_out, plates, stand);
     for (size_t k = 0; k < tubes; k++) {
         double x = ((double)(k % side) - (double)side / 2) * pitch;
         double y = ((double)(k / side) - (double)side / 2) * pitch;

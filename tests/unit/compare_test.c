@@ -12,7 +12,7 @@ typedef struct scene {
     char folder[300];
     pp_sample sample;
     pp_memory memory;
-    pp_comparison comparison;
+    pp_differences comparison;
 } scene;
 
 static int begin(void **state)

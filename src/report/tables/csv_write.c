@@ -12,7 +12,7 @@ enum {
 
 typedef struct writing {
     const pp_results *results;
-    const pp_csv_table *table;
+    const pp_outgoing_table *table;
     const pp_sink *sink;
     size_t rows;
     pp_text text[THREADS_MAX]; /* one per worker */
@@ -61,7 +61,7 @@ static pp_status write_part(void *context, size_t part, int worker, pp_error *er
 pp_status pp_csv_write(const pp_results *results, pp_csv which, int threads, const pp_sink *sink,
                        pp_error *error)
 {
-    const pp_csv_table *table = pp_csv_table_of(which);
+    const pp_outgoing_table *table = pp_outgoing_table_of(which);
     writing w = {.results = results, .table = table, .sink = sink, .rows = table->count(results)};
     PP_TRY(sink->write(sink->context, w.table->header, strlen(w.table->header), error));
     if (threads > THREADS_MAX) threads = THREADS_MAX;

@@ -501,7 +501,7 @@ static size_t in_layers(const pp_results *r) { return r->drilled ? r->drilled->c
 static size_t to_do(const pp_results *r) { return r->work ? r->work->count : 0; }
 
 /* A table of the folder is one row here, and its name in pp_csv. */
-static const pp_csv_table tables[PP_CSV_COUNT] = {
+static const pp_outgoing_table tables[PP_CSV_COUNT] = {
     [PP_CSV_HOLES] = {"holes.csv",
                       "hole,face,x,y,nominal_x,nominal_y,dx,dy,position,position_limit,"
                       "position_class,diameter_min,diameter_max,diameter_class,"
@@ -543,7 +543,7 @@ static const pp_csv_table tables[PP_CSV_COUNT] = {
                      work_row, to_do},
 };
 
-const pp_csv_table *pp_csv_table_of(pp_csv which) { return &tables[which]; }
+const pp_outgoing_table *pp_outgoing_table_of(pp_csv which) { return &tables[which]; }
 
 const char *pp_csv_file_name(pp_csv which) { return tables[which].file_name; }
 
