@@ -1,5 +1,5 @@
 /* Cautions about what was counted: decisions without a paper, rounds that hide something, exit
- * readings that are missing. */
+ * readings that are missing, holes that leave the plate. */
 #include <math.h>
 
 #include "rules/saying.h"
@@ -104,9 +104,34 @@ static void caution_exits(pp_speaker *s, const pp_hole_counts *c)
     pp_say_end(s);
 }
 
+/* Where no limit judges the edge: holes that leave the plate as it is described. */
+static void caution_edges(pp_speaker *s)
+{
+    const pp_measures *m = s->j->measures;
+    if (!m->edge || pp_given(s->j->limits->edge_minimum.value)) return;
+    named cut = {0};
+    double worst = 0;
+    for (size_t b = 0; b < m->extra_first; b++) {
+        uint32_t hole = m->bores[b].hole;
+        if (m->nominal->kind[hole] != PP_TUBE_HOLE || !pp_less_than(m->edge[b], 0)) continue;
+        name_hole(&cut, hole);
+        worst = fmin(worst, m->edge[b]);
+    }
+    if (cut.count == 0) return;
+    pp_text_print(&s->text, "%zu hole%s not whole within the plate's outline, ", cut.count,
+                  cut.count == 1 ? " is" : "s are");
+    pp_say_length(s, -worst);
+    pp_text_add(&s->text, " over it at most: ");
+    pp_say_holes(s, cut.first, cut.count);
+    pp_text_add(&s->text, "; unless the plate is cut through them, [plate] centre or its size is "
+                          "wrong.");
+    pp_say_end(s);
+}
+
 void pp_caution_counts(pp_speaker *s, const pp_hole_counts *counts)
 {
     caution_references(s, counts);
     caution_rounds(s, counts);
     caution_exits(s, counts);
+    caution_edges(s);
 }

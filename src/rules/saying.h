@@ -37,7 +37,8 @@ void pp_caution_reading(pp_speaker *s);
 void pp_caution_reservations(pp_speaker *s);
 /* scope_cautions.c: limits set by hand or from a file of the user's */
 void pp_caution_limits(pp_speaker *s);
-/* count_cautions.c: dispositions without a reference, rounds that hide something, exits missing */
+/* count_cautions.c: decisions without a reference, rounds that hide something, exits missing, holes
+ * off the plate */
 void pp_caution_counts(pp_speaker *s, const pp_hole_counts *counts);
 /* what nobody said */
 void pp_caution_scope(pp_speaker *s);

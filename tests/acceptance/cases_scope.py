@@ -20,6 +20,18 @@ def honest(shop, text=None, **more):
     shop.write("job.ini", job(**more))
 
 
+def case_4_holes_that_leave_the_plate_are_named(shop):
+    honest(shop)
+    assert not said(shop.run()[1], "not whole within the plate's outline")
+    honest(shop, extra="centre = 150, 0\n")  # the list is counted from the plate's middle, the plate is not
+    inside = [n for n, (x, y) in HOLES.items() if math.hypot(x - 150, y) + DIAMETER / 2 < 200]
+    results = shop.run()[1]
+    assert said(results, f"{len(HOLES) - len(inside)} holes are not whole", "[plate] centre"), results["cautions"]
+    honest(shop, extra="centre = 150, 0\n", holes="edge_ligament_minimum = 5\n")
+    results = shop.run()[1]
+    assert results["verdict"] == "does not conform" and not said(results, "not whole"), results["cautions"]
+
+
 def survey(shop, step=40, keep=lambda x, y: True, height=lambda x, y: 0.002 * ((x * y) % 7)):
     points = [(x, y) for x in range(-180, 181, step) for y in range(-180, 181, step) if x * x + y * y < 195 ** 2 and keep(x, y)]
     shop.write("survey.csv", "x,y,z\n" + "".join(f"{x},{y},{height(x, y):.4f}\n" for x, y in points))
