@@ -437,7 +437,10 @@ static pp_status fit_selected(const pp_survey *survey, const pp_mesh *mesh, equa
         if (!more) break;
     }
     PP_TRY(list_outliers(survey, &s, memory, result, error));
-    return check_fit(&s.kept, options, memory, result, error);
+    PP_TRY(check_fit(&s.kept, options, memory, result, error));
+    if (result->check.valid) /* from a row of the points kept, which are numbered anew */
+        result->check.row = pp_survey_row(survey, s.row[result->check.row - 1]);
+    return PP_OK;
 }
 
 pp_status pp_surface_fit(const pp_survey *survey, const pp_mesh *mesh,

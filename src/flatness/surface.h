@@ -19,6 +19,7 @@ typedef struct pp_surface_check {
                                noise of a height; 0: nothing */
     bool sharper;           /* clearly more than the smoothing knows of */
     double x, y;            /* where a point left out differs most */
+    size_t row;             /* its data row, from 1 */
 } pp_surface_check;
 
 typedef struct pp_surface {

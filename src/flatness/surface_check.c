@@ -29,6 +29,7 @@ typedef struct checking {
     double scale;         /* of Huber's weights; 0: none */
     size_t count;         /* points looked at */
     double *x, *y, *residual, *weight, *left_out;
+    size_t *point; /* of the survey */
     pp_memory *memory;
 } checking;
 
@@ -42,6 +43,7 @@ static pp_status list_points(checking *c, pp_error *error)
     PP_TAKE(c->residual, scratch, room);
     PP_TAKE(c->weight, scratch, room);
     PP_TAKE(c->left_out, scratch, room);
+    PP_TAKE(c->point, scratch, room);
     for (size_t k = 0; k < s->count; k += step) {
         double x, y, z;
         pp_mesh_row row;
@@ -49,6 +51,7 @@ static pp_status list_points(checking *c, pp_error *error)
         if (!pp_surface_row(c->surface->mesh, x, y, &row)) continue;
         double e = z - pp_mesh_value(&row, c->surface->field);
         c->x[c->count] = x, c->y[c->count] = y, c->residual[c->count] = e;
+        c->point[c->count] = k;
         bool far = c->scale > 0 && fabs(e) > huber_share * c->scale;
         c->weight[c->count++] = far ? huber_share * c->scale / fabs(e) : 1;
     }
@@ -222,12 +225,13 @@ static pp_status leave_blocks_out(const checking *c, double *square, pp_error *e
 static void conclude(const checking *c, double known, double smoother, double blocks,
                      pp_surface_check *out)
 {
-    double ones = 0, most = 0;
+    double ones = 0, most = -1;
     for (size_t k = 0; k < c->count; k++) {
         ones += c->weight[k] * c->left_out[k] * c->left_out[k];
         if (!(fabs(c->left_out[k]) > most)) continue;
         most = fabs(c->left_out[k]);
         out->x = c->x[k], out->y = c->y[k];
+        out->row = pp_survey_row(c->survey, c->point[k]);
     }
     ones /= (double)c->count;
     double base = isnan(known) ? fmin(c->surface->noise, noise_share * sqrt(ones)) : known;

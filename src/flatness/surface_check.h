@@ -4,7 +4,7 @@
 
 #include "flatness/surface.h"
 
-/* Check a fitted surface against its own survey, mu held.
+/* Check a fitted surface against its own survey, mu held; check->row is of that survey.
  *
  * given    survey   the points that it was fitted to
  *          known    standard deviation of a height as stated; NaN: not stated, or refuted

@@ -430,7 +430,10 @@ static void caution_survey(pp_speaker *s, const pp_surface *surface, const char 
         pp_say_length(s, surface->check.x);
         pp_text_add(&s->text, ", y ");
         pp_say_length(s, surface->check.y);
-        pp_text_add(&s->text, "; measure more points there.");
+        pp_text_print(&s->text,
+                      " (around row %zu of the %s). Measure again there, and more points: what is "
+                      "real shows in them, too.",
+                      surface->check.row, survey);
         pp_say_end(s);
     }
     if (surface->noise_unreliable) {

@@ -167,12 +167,24 @@ static void add_holes(const pp_judging *j, const pp_hole_counts *c, pp_text *tex
     if (c) add_counts(j, c, text);
 }
 
+/* Rows that were left out stand beside the verdict: a plate may conform without them only. */
+static void add_survey(const pp_judging *j, pp_text *text)
+{
+    enum { EXCLUDED_SHOWN = 60 };
+    const char *excluded = j->job->survey.exclude;
+    pp_text_print(text, "%s%zu survey points", text->length ? "; " : "", j->flatness->points);
+    if (!excluded) return;
+    if (strlen(excluded) <= EXCLUDED_SHOWN)
+        pp_text_print(text, ", without rows %s, excluded by the job", excluded);
+    else
+        pp_text_add(text, ", without the rows that the job excludes");
+}
+
 pp_status pp_write_basis(pp_judging *j, const pp_hole_counts *counts, pp_error *error)
 {
     pp_text text = {0};
     if (j->measures) add_holes(j, counts, &text);
-    if (j->flatness)
-        pp_text_print(&text, "%s%zu survey points", text.length ? "; " : "", j->flatness->points);
+    if (j->flatness) add_survey(j, &text);
     const char *kept =
         text.failed ? NULL
                     : pp_arena_text(&j->memory->keep, text.length ? text.data : "", text.length);

@@ -16,6 +16,14 @@ typedef struct plate {
     pp_surface surface;
 } plate;
 
+static void fit(plate *p, double uncertainty)
+{
+    pp_error error = {0};
+    pp_surface_options options = {.uncertainty = uncertainty, .threads = 1};
+    assert_ok(pp_surface_fit(&p->survey, &p->mesh, &options, &p->memory, &p->surface, &error),
+              &error);
+}
+
 /* A bump of that height at (200, 100), 150 mm across. */
 static void make_plate(plate *p, size_t count, double bump, double uncertainty)
 {
@@ -35,9 +43,7 @@ static void make_plate(plate *p, size_t count, double bump, double uncertainty)
             bump * exp(-(dx * dx + dy * dy) / (90 * 90)) + SIGMA * random_normal(&state);
     }
     p->survey = test_survey(&p->points);
-    pp_surface_options options = {.uncertainty = uncertainty, .threads = 1};
-    assert_ok(pp_surface_fit(&p->survey, &p->mesh, &options, &p->memory, &p->surface, &error),
-              &error);
+    fit(p, uncertainty);
 }
 
 /* Height at point `out` of the surface fitted to the others with the same mu. */
@@ -99,11 +105,31 @@ static void a_sharp_plate_is_said(void **state)
     pp_memory_free(&p.memory);
 }
 
+/* The rows of a survey, also where a chip under the probe is left out before them. */
+static void the_row_that_differs_most_is_named(void **state)
+{
+    (void)state;
+    plate p;
+    make_plate(&p, 60, 0.5, 2 * SIGMA);
+    size_t row = p.surface.check.row;
+    assert_near(p.points.x[row - 1], p.surface.check.x, 1e-9);
+    assert_near(p.points.y[row - 1], p.surface.check.y, 1e-9);
+    size_t chip = 2;
+    assert_true(chip + 1 < row);
+    p.points.z[chip] += 5;
+    fit(&p, 2 * SIGMA);
+    assert_int_equal(p.surface.left_out_count, 1);
+    assert_int_equal(p.surface.outliers[0], chip + 1);
+    assert_int_equal(p.surface.check.row, row);
+    pp_memory_free(&p.memory);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(leaving_out_is_fitting_again),
         cmocka_unit_test(a_sharp_plate_is_said),
+        cmocka_unit_test(the_row_that_differs_most_is_named),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -94,8 +94,7 @@ static void hold_counts(pp_text *out, const char *name, const pp_hold_counts *c)
     pp_text_print(out, "%zu seated, %zu seat under the foot, %zu need hold-down, %zu sag",
                   c->seated, c->seats_under_foot, c->needs_holddown, c->sags);
     if (c->uncertain)
-        pp_text_print(out, "; %zu of them could change class within the thickness variation",
-                      c->uncertain);
+        pp_text_print(out, "; %zu of them are uncertain, for thickness or mesh", c->uncertain);
     pp_html_end_term(out);
 }
 
