@@ -85,7 +85,9 @@ pp_status pp_judge_ligaments(size_t count, const pp_drilled_hole *holes,
  *         threads   1..256; the results are the same for any number
  * returns *outcome; *json, if json is not NULL: results.json as text, the caller's to give to
  *         pp_release
- * errors  as the program: PP_EINPUT, PP_ENOTHING, PP_EIO, PP_ENOMEM, with file, line and column */
+ * errors  PP_EINPUT: the job or a file it names is wrong, with file, line and column; PP_ENOTHING:
+ *         nothing to compute; PP_EIO: a file cannot be read, or the report not be written;
+ *         PP_ENUMERIC: a stage did not settle; PP_ENOMEM */
 pp_status pp_inspect_job(const char *job_path, const char *folder, int threads, pp_outcome *outcome,
                          char **json, pp_error *error);
 

@@ -30,7 +30,7 @@ void pp_inputs_add_path(pp_input_list *list, const char *role, const char *path,
 pp_status pp_inputs_hash(pp_input_list *list, int threads, pp_error *error);
 
 /* SHA-256 of one file as 64 hexadecimal digits and a zero (FIPS 180-4).
- * errors   PP_EIO, PP_ENOMEM */
+ * errors   PP_EIO: no regular file, or it cannot be read; PP_ENOMEM */
 pp_status pp_hash_file(const char *path, char sha256[65], pp_error *error);
 
 typedef struct pp_hash {

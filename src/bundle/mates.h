@@ -58,11 +58,12 @@ typedef struct pp_mates {
 
 /* Read every list of the set and match the holes.
  * errors  PP_EINPUT: no tube found; lists whose unit must be wrong; what pp_plate_holes_read
- *         refuses. PP_EIO, PP_ENOMEM */
+ *         refuses. PP_EIO: a list cannot be read; PP_ENOMEM */
 pp_status pp_mates_find(const pp_set *set, int threads, pp_memory *memory, pp_mates *mates,
                         pp_error *error);
 
-/* The tubes alone. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* The tubes alone. errors: PP_EINPUT: no tube found, or a list is wrong; PP_EIO: it cannot be read;
+ * PP_ENOMEM */
 pp_status pp_tubes_find(const pp_set *set, int threads, pp_memory *memory, pp_tube_list *tubes,
                         const pp_table_reading **places_read, pp_error *error);
 

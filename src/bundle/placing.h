@@ -48,7 +48,7 @@ typedef struct pp_placed {
 /* Find the placement of the plates.
  *
  * out     placed  memory from memory->keep
- * errors  PP_ENUMERIC, PP_ENOMEM */
+ * errors  PP_ENUMERIC: it did not settle, or not to its accuracy; PP_ENOMEM */
 pp_status pp_placing_find(const pp_placing_request *request, pp_memory *memory, pp_placed *placed,
                           pp_error *error);
 

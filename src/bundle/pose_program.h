@@ -42,7 +42,7 @@ pp_status pp_pose_best(const pp_pose_problem *problem, const double *bend, pp_ar
                        pp_pose_answer *answer, pp_error *error);
 
 /* problem->start must pass `radius` with something to spare. Sets answer->move only.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the programme did not end; PP_ENOMEM */
 pp_status pp_pose_least(const pp_pose_problem *problem, double radius, pp_arena *scratch,
                         pp_pose_answer *answer, pp_error *error);
 

@@ -70,7 +70,7 @@ typedef struct pp_set_places {
 } pp_set_places;
 
 /* Read the set file at `path`, and the job files that it names; `places` may be NULL.
- * errors  PP_EINPUT with file and line; PP_EIO; PP_ENOMEM */
+ * errors  PP_EINPUT with file and line; PP_EIO: the set or a job file cannot be read; PP_ENOMEM */
 pp_status pp_set_read(const char *path, const pp_set_places *places, pp_memory *memory, pp_set *set,
                       pp_error *error);
 

@@ -17,7 +17,7 @@ typedef struct pp_lean {
 } pp_lean;
 
 /* `order` lists the tube holes (nominal indices) in drilling order.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC as pp_robust_solve; PP_ENOMEM */
 pp_status pp_lean_find(const pp_measures *measures, size_t count, const uint32_t *order,
                        int threads, pp_arena *scratch, pp_lean *lean, pp_error *error);
 

@@ -20,7 +20,7 @@ typedef struct pp_local_scale {
 
 /* Test and fit the scale. `fit` holds the residuals and weights of the field's rows, which bore
  * field->root_weight.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the scale's equations are singular; PP_ENOMEM */
 pp_status pp_local_scale_find(const pp_error_field *field, const pp_robust_fit *fit,
                               pp_arena *scratch, pp_local_scale *scale, pp_error *error);
 

@@ -112,7 +112,7 @@ typedef struct pp_space_request {
     int fine_count;
 } pp_space_request;
 /* The whitened rows of the request, summed into bins of the order, cuts and cells, with the basis
- * of what is always fitted; lives in `arena`. errors: PP_ENOMEM, PP_ENUMERIC */
+ * of what is always fitted; lives in `arena`. errors: PP_ENOMEM */
 pp_status pp_space_build(const pp_space_request *request, pp_arena *arena, pp_search_space *space,
                          pp_error *error);
 

@@ -79,7 +79,8 @@ typedef struct pp_comparison {
 } pp_comparison;
 
 /* Compare the report folders `before` and `now`.
- * errors   PP_EINPUT: no report, nothing in common; PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT: no report, nothing in common; PP_EIO: a file of theirs cannot be read;
+ *          PP_ENOMEM */
 pp_status pp_compare_reports(const char *before, const char *now, int threads, pp_memory *memory,
                              pp_comparison *comparison, pp_error *error);
 

@@ -29,7 +29,8 @@ typedef struct pp_side {
 
 /* The tables of the report in `folder` (holes.csv, ligaments.csv, map.csv; those that are there),
  * and the uncertainties its results.json states.
- * errors   PP_EINPUT: a table without its columns; PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT: a table without its columns; PP_EIO: a table that is there cannot be read;
+ *          PP_ENOMEM */
 pp_status pp_side_read(const char *folder, int threads, pp_memory *memory, pp_side *side,
                        pp_error *error);
 

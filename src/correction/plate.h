@@ -53,7 +53,8 @@ pp_status pp_drilled_plate_read(const char *folder, double limit, int threads, p
                                 pp_drilled_plate *plate, pp_error *error);
 
 /* The same of a report and holes that are there already; they must outlive the plate.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT: no machine, or too few holes; PP_ENUMERIC: the field cannot be fitted;
+ *          PP_ENOMEM */
 pp_status pp_drilled_plate_make(const pp_kept_report *report, const pp_report_holes *holes,
                                 double limit, int threads, pp_memory *memory,
                                 pp_drilled_plate *plate, pp_error *error);

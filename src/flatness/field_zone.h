@@ -22,7 +22,8 @@ pp_zone_weights pp_zone_weights_of(const pp_points *points, const pp_least_squar
 /* sqrt(sum weight^2): how the noise of one height enters the width. */
 double pp_zone_spread(const pp_zone_weights *zone);
 
-/* The same of points with heights along z. errors: PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+/* The same of points with heights along z. errors: PP_EINPUT, PP_ENUMERIC as pp_plane_least_squares
+ * and pp_plane_minimum_zone; PP_ENOMEM */
 pp_status pp_zone_find(const pp_points *points, bool by_least_squares, int threads,
                        pp_memory *memory, pp_zone_weights *zone, pp_error *error);
 

@@ -12,7 +12,8 @@
 #include "flatness/surface.h"
 
 /* Differences from the surface: field[count * dofs], one after the other; all 0 where the surface
- * keeps no normal matrix (made by hand). memory->keep. errors: PP_ENUMERIC, PP_ENOMEM */
+ * keeps no normal matrix (made by hand). memory->keep. errors: PP_ENUMERIC: the surface's matrix
+ * has no factor; PP_ENOMEM */
 pp_status pp_surface_redraw(const pp_surface *surface, size_t count, pp_memory *memory,
                             double **field, pp_error *error);
 

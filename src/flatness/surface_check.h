@@ -9,7 +9,7 @@
  * given    survey   the points that it was fitted to
  *          known    standard deviation of a height as stated; NaN: not stated, or refuted
  *          smoother the standard error that the smoothing claims
- * errors   PP_ENUMERIC, PP_ENOMEM
+ * errors   PP_ENUMERIC: the matrix of the fit has no factor; PP_ENOMEM
  *
  * Leaving out without fitting again: r_i / (1 - h_i) with h_i = phi_i' (A + mu K)^-1 phi_i, and for
  * a block B (I - H_BB)^-1 r_B (Craven and Wahba, Numer. Math. 31 (1979) 377; Wahba, Spline Models

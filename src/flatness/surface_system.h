@@ -20,25 +20,26 @@ typedef struct pp_surface_system {
 
 /* K for D = 1 as the smoothing takes it, dofs of no active cell with an average diagonal:
  * stiffness[n * (half_bandwidth + 1)].
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: a Poisson's ratio not between -1 and 1; PP_ENOMEM */
 pp_status pp_surface_stiffness(const pp_mesh *mesh, pp_memory *memory, double *stiffness,
                                pp_error *error);
 
 /* Every array from memory->scratch. `scale` > 0:
  * Huber's weights for that scale about the surface, as in its last pass; else every weight is 1.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: a Poisson's ratio not between -1 and 1; PP_ENOMEM */
 pp_status pp_surface_system_make(const pp_survey *survey, const pp_surface *surface, double scale,
                                  int threads, pp_memory *memory, pp_surface_system *system,
                                  pp_error *error);
 
 /* The same for the survey that the surface was fitted to: the fit's own where it has kept them,
  * which nobody may change.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: a Poisson's ratio not between -1 and 1; PP_ENOMEM */
 pp_status pp_surface_system_find(const pp_survey *survey, const pp_surface *surface, double scale,
                                  int threads, pp_memory *memory, pp_surface_system *system,
                                  pp_error *error);
 
-/* factor[n * (half_bandwidth + 1)] <- Cholesky of A + mu K. errors: PP_ENUMERIC, PP_ENOMEM */
+/* factor[n * (half_bandwidth + 1)] <- Cholesky of A + mu K. errors: PP_ENUMERIC: it is not positive
+ * definite; PP_ENOMEM */
 pp_status pp_surface_system_factor(const pp_surface_system *system, double mu, double *factor,
                                    pp_error *error);
 

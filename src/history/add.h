@@ -19,7 +19,8 @@ typedef enum pp_added {
  *          readings under another plate's name
  * now      UTC, "2026-11-20T10:00:00Z"
  * out      *fate; text (room PP_ADDED_TEXT_MAX): why it was refused, "" otherwise
- * errors   of the file: PP_EIO, PP_EINPUT, PP_ENOMEM; nothing was changed */
+ * errors   of the file: PP_EIO locked, unreadable or full, PP_EINPUT no history or damaged;
+ * PP_ENOMEM; nothing was changed */
 enum { PP_ADDED_TEXT_MAX = 1024 };
 pp_status pp_history_add(pp_history *history, const pp_kept_report *report, bool replace,
                          const char *now, pp_memory *memory, pp_added *fate,

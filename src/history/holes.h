@@ -15,7 +15,7 @@ typedef struct pp_report_holes {
 
 /* Moments of the tube holes of both faces, from holes.csv beside results.json; a report without
  * the file has none. `root` tells which holes are of another kind or plugged.
- * errors   PP_EINPUT with line and column; PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT with line and column; PP_EIO: the table cannot be read; PP_ENOMEM */
 pp_status pp_kept_holes_take(const char *folder, const json_t *root, int threads, pp_memory *memory,
                              pp_kept_report *report, pp_error *error);
 

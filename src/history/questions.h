@@ -3,7 +3,7 @@
  * Every question takes the plates that meet the selection (select.h), those since the last event of
  * their machine where it is about the process as it is now; its answer lives in the arena given.
  * errors   PP_EINPUT: no such figure, a wrong limit or date; PP_ENOTHING: too few plates; of the
- *          file: PP_EIO; PP_ENOMEM */
+ *          file: PP_EIO, PP_EINPUT as pp_history_step; PP_ENOMEM*/
 #ifndef PP_HISTORY_QUESTIONS_H
 #define PP_HISTORY_QUESTIONS_H
 
@@ -48,7 +48,8 @@ typedef struct pp_capability_question { /* limits in mm; NaN: not given */
     double lower, upper;                /* of the diameter */
     double limit;                       /* of the position */
 } pp_capability_question;
-/* Capability of the process against limits. PP_EINPUT, too: a limit that is needed is not given. */
+/* Capability of the process against limits. errors: as above, and PP_EINPUT: a limit that is needed
+ * is not given. */
 pp_status pp_ask_capability(pp_history *history, const pp_selection *selection,
                             const pp_capability_question *question, pp_arena *arena,
                             pp_capability_answer *answer, pp_error *error);

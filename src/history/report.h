@@ -66,11 +66,12 @@ typedef struct pp_kept_report {
 pp_status pp_kept_report_read(const char *folder, bool persons, int threads, pp_memory *memory,
                               pp_kept_report *report, pp_error *error);
 
-/* The same of any report, named or not, without persons. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* The same of any report, named or not, without persons. errors: PP_EINPUT, PP_EIO as above;
+ * PP_ENOMEM */
 pp_status pp_kept_report_read_any(const char *folder, int threads, pp_memory *memory,
                                   pp_kept_report *report, pp_error *error);
 
-/* SHA-256 of the folder's results.json. errors: PP_EIO */
+/* SHA-256 of the folder's results.json. errors: PP_EIO: it cannot be read */
 pp_status pp_kept_report_hash(const char *folder, char sha256[65], pp_arena *scratch,
                               pp_error *error);
 

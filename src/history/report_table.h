@@ -16,7 +16,8 @@ typedef struct pp_report_table_request {
  *
  * out      *there   false, and nothing else, where the folder has no such table
  *          table    in memory->keep
- * errors   PP_EINPUT with line and column, a needed column that is missing; PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT with line and column, a needed column that is missing; PP_EIO: it is there and
+ *          cannot be read; PP_ENOMEM */
 pp_status pp_report_table_read(const pp_report_table_request *request, pp_memory *memory,
                                bool *there, pp_csv_table *table, pp_error *error);
 

@@ -32,9 +32,10 @@ typedef struct pp_selection { /* conditions on one factor: any of them; on sever
     const char *since, *until; /* YYYY-MM-DD, both included; NULL */
 } pp_selection;
 
-/* Add a condition "machine=borer 2". errors: PP_EINPUT */
+/* Add a condition "machine=borer 2". errors: PP_EINPUT: no such key or no "=", or too many
+ * conditions */
 pp_status pp_selection_add(pp_selection *selection, const char *text, pp_error *error);
-/* Are the dates dates? errors: PP_EINPUT */
+/* Are the dates dates? errors: PP_EINPUT: one is none, or they are the wrong way round */
 pp_status pp_selection_check(const pp_selection *selection, pp_error *error);
 
 typedef struct pp_history_row {       /* one report of a plate */
@@ -78,7 +79,8 @@ typedef struct pp_history_rows {
 
 /* Rows in the order of their dates; those before an event of their machine come first in no other
  * order, and are marked.
- * errors   PP_EINPUT: nobody has that figure (the nearest name is said); PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT: nobody has that figure (the nearest name is said), a date that is none;
+ *          PP_ENOTHING: no report has such figures; of the file as pp_history_step; PP_ENOMEM */
 pp_status pp_history_select(pp_history *history, const pp_selection *selection, pp_wanted wanted,
                             pp_detail detail, const char *name, pp_arena *arena,
                             pp_history_rows *rows, pp_error *error);
@@ -86,7 +88,7 @@ pp_status pp_history_select(pp_history *history, const pp_selection *selection, 
 /* The rows since the last events only, in place. */
 void pp_history_rows_since(pp_history_rows *rows);
 
-/* Events that start anew, by date. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* Events that start anew, by date. errors: PP_EINPUT, PP_EIO as pp_history_step; PP_ENOMEM */
 pp_status pp_history_events(pp_history *history, pp_arena *arena, size_t *count,
                             pp_history_event **events, pp_error *error);
 
@@ -97,7 +99,7 @@ typedef struct pp_tool_row {
 } pp_tool_row;
 
 /* Tools that drilled PP_TOOL_LINE_HOLES_MIN holes or more in a row; a tool that goes on is one.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT: a date that is none; of the file as pp_history_step; PP_ENOMEM */
 pp_status pp_history_tools(pp_history *history, const pp_selection *selection, pp_arena *arena,
                            size_t *count, pp_tool_row **tools, pp_error *error);
 

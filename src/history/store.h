@@ -36,24 +36,25 @@ void pp_history_close(pp_history *history);
 bool pp_history_is_network(unsigned long type);
 
 /* One transaction: begin at once as a writer; commit, or roll back what was done.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_history_step; PP_ENOMEM */
 pp_status pp_history_begin(pp_history *history, pp_error *error);
 pp_status pp_history_commit(pp_history *history, pp_error *error);
 void pp_history_roll_back(pp_history *history);
 
 /* A statement, to be finalised by pp_history_end; parameters are bound with the functions below,
  * from 1; NULL and NaN become NULL.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_history_step; PP_ENOMEM */
 pp_status pp_history_prepare(pp_history *history, const char *sql, struct sqlite3_stmt **statement,
                              pp_error *error);
 void pp_history_bind_text(struct sqlite3_stmt *statement, int at, const char *text);
 void pp_history_bind_real(struct sqlite3_stmt *statement, int at, double value);
 void pp_history_bind_whole(struct sqlite3_stmt *statement, int at, long long value);
-/* Run to the next row: *row false at the end. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* Run to the next row: *row false at the end. errors: PP_EINPUT: the file is no history, or
+ * damaged; PP_EIO: locked, unreadable, not to be written, or the disk is full; PP_ENOMEM */
 pp_status pp_history_step(pp_history *history, struct sqlite3_stmt *statement, bool *row,
                           pp_error *error);
 /* A statement that gives no rows; ready for new parameters afterwards.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_history_step; PP_ENOMEM */
 pp_status pp_history_run(pp_history *history, struct sqlite3_stmt *statement, pp_error *error);
 void pp_history_end(struct sqlite3_stmt *statement);
 /* Columns of the row, from 0: a text in `arena` (NULL where NULL or memory ran out; *failed is set

@@ -57,7 +57,8 @@ typedef struct pp_hold_state {
  *          softening    of the drilled part; NULL: solid throughout
  * memory   keep         all that the plate points to; the mesh is kept by it
  * errors   PP_EINPUT    the plate tips or does not touch its supports, or pins are wrong
- *          PP_ENUMERIC, PP_ENOMEM
+ *          PP_ENUMERIC  its stiffness cannot be factored, or no plane of rest is found
+ *          PP_ENOMEM
  */
 pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_hold_setup *setup,
                              const pp_softening *softening, int threads, pp_memory *memory,
@@ -78,7 +79,7 @@ pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spe
                                 pp_error *error);
 
 /* plate->unloaded from its shape and survey load: solved once, for every settling. errors:
- * PP_ENUMERIC, PP_ENOMEM */
+ * PP_ENUMERIC: the stiffness cannot be solved; PP_ENOMEM */
 pp_status pp_hold_plate_unload(pp_hold_plate *plate, pp_memory *memory, pp_error *error);
 
 /* Height of the shape above the support plane, seated[dofs]; needs no thickness.
@@ -89,17 +90,20 @@ pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_suppor
 /* The same plate turned over about that axis, on the same supports (which are found anew: they do
  * not turn). Shares what can be shared with `plate`, which must outlive it: its stiffness, too,
  * which is not turned where it differs from place to place.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT: the outline does not lie on itself turned over; PP_ENUMERIC: the stiffness
+ *          cannot be factored; PP_ENOMEM */
 pp_status pp_hold_plate_turn(const pp_hold_plate *plate, pp_memory *memory, pp_hold_plate *turned,
                              pp_error *error);
 
-/* Arrays for a state of this plate. errors: PP_ENUMERIC, PP_ENOMEM */
+/* Arrays for a state of this plate. errors: PP_ENUMERIC: more contact points than LAPACK can count;
+ * PP_ENOMEM */
 pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hold_state *state,
                              pp_error *error);
 
 /* Let the plate settle on its supports, raised by shim[supports] (NULL: none), under `count` forces
  * that stay. Starts from the contact `start` (NULL: as surveyed, or three points).
- * state's arrays must be taken beforehand. errors: PP_ENUMERIC */
+ * state's arrays must be taken beforehand. errors: PP_EINPUT: it would tip; PP_ENUMERIC: the
+ * contact does not settle, or fewer than 3 supports touch */
 pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
                          const pp_hold_force *forces, const pp_contact_base *start,
                          pp_memory *memory, pp_hold_state *state, pp_error *error);
@@ -115,7 +119,7 @@ pp_status pp_hold_rest_on_three(const pp_hold_plate *plate, const double *shim,
                                 const double load[3], double *z, size_t three[3], pp_error *error);
 
 /* Deflection field of the free plate for a unit force at a probe, deflection[dofs].
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the stiffness cannot be solved; PP_ENOMEM */
 pp_status pp_hold_deflect(const pp_hold_plate *plate, const pp_probe *probe, double *deflection,
                           pp_error *error);
 

@@ -15,7 +15,7 @@ typedef struct pp_candidates {
 } pp_candidates;
 
 /* Places given, or found: see pp_plan_request. Candidates beside the plate are left out.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the deflection of a place cannot be solved; PP_ENOMEM */
 pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *request,
                              pp_memory *memory, pp_candidates *candidates, pp_error *error);
 

@@ -6,7 +6,7 @@
 #include "holddown/clamps.h"
 
 /* forces[count], one per clamp, for pp_hold_settle. memory->scratch holds their deflections.
- * errors: PP_ENUMERIC, PP_ENOMEM */
+ * errors: PP_ENUMERIC: a deflection cannot be solved; PP_ENOMEM */
 pp_status pp_clamp_forces(const pp_hold_plate *plate, size_t count, const pp_clamp *clamps,
                           pp_memory *memory, pp_hold_force *forces, pp_error *error);
 

@@ -66,7 +66,8 @@ typedef struct pp_plan {
  *
  * given    state   of the plate at rest, without clamps
  * memory   keep: the clamps and what they block
- * errors   PP_ENUMERIC, PP_ENOMEM; that no plan was found is a result */
+ * errors   PP_EINPUT, PP_ENUMERIC: with some clamps the plate tips or does not settle; PP_ENOMEM;
+ *          that no plan was found is a result */
 pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
                        const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
                        pp_error *error);

@@ -35,11 +35,12 @@ typedef struct pp_compliance {
 /* Factor the stiffness band[dofs * (half_bandwidth + 1)] of the mesh for D = 1 (overwritten, kept),
  * and find the inverse between all dofs up to `reach` mm apart. A reach below 0: no inverse, nor an
  * estimate of the condition, for few places that are solved one by one.
- * errors: PP_ENUMERIC, PP_ENOMEM */
+ * errors: PP_ENUMERIC: not positive definite, or sizes that do not fit; PP_ENOMEM */
 pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity, double reach,
                              pp_memory *memory, pp_compliance *compliance, pp_error *error);
 
-/* Deflection fields x[dofs * count] for loads given in x. errors: PP_ENUMERIC, PP_ENOMEM */
+/* Deflection fields x[dofs * count] for loads given in x. errors: PP_ENUMERIC: the solver refuses;
+ * PP_ENOMEM */
 pp_status pp_compliance_solve(const pp_compliance *compliance, size_t count, double *x,
                               pp_error *error);
 
@@ -68,7 +69,7 @@ typedef struct pp_influence {
  *
  * given    known    of the first known->count of them, from before; NULL: none
  * memory   keep: the influence
- * errors   PP_ENUMERIC, PP_ENOMEM
+ * errors   PP_ENUMERIC: sizes that do not fit; PP_ENOMEM
  * The same bits for any number of threads. */
 pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
                             const pp_influence *known, int threads, pp_memory *memory,

@@ -55,7 +55,7 @@ typedef struct pp_contact_base {
 } pp_contact_base;
 
 /* Arrays for one base of up to m points with so many rigid motions.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: sizes that do not fit; PP_ENOMEM */
 pp_status pp_contact_base_take(size_t m, size_t rigid, pp_arena *arena, pp_contact_base *base,
                                pp_error *error);
 
@@ -123,13 +123,13 @@ void pp_contact_work_begin(pp_contact_work *work);
 /* The contact state at force F, by a primal-dual active set started from work->changed. Where a set
  * repeats or grows far beyond that start, the exact path is followed a little way, then points join
  * a few at a time; in the end the exact path. held: touching points may not lift.
- * out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC. */
+ * out: work->changed, list, changed_count, x, q. errors: PP_ENUMERIC: the path does not end. */
 pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double force, bool held,
                            pp_contact_work *work, pp_error *error);
 
 /* The same about a base that may have negative v, from which there is no path: *found = false where
  * a set repeats, and the state is then none.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the equations of a set cannot be solved; PP_ENOMEM */
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error);
 
@@ -142,13 +142,13 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
 
 /* The contact state without force, for a base around points that do not all touch in truth (v may
  * be negative anywhere): the same method; its fallback raises what is negative and lowers it again.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the path of the fallback does not end; PP_ENOMEM */
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error);
 
 /* The same by following every change of contact from force `from`, where nothing has changed yet
  * (v + from d >= 0), to `to` (either direction). Exact and unique. out: as above; events: how many
  * changes.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: no end after very many changes; PP_ENOMEM */
 pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
                           bool held, pp_contact_work *work, size_t *events, pp_error *error);
 

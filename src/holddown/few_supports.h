@@ -13,7 +13,7 @@
  * given    visit   of a question of only_gap or only_close; deflection and contact are not read
  * memory   keep, scratch: workspace, given back but for the blocks
  * out      answers[visit->count]
- * errors   PP_EINPUT it does not stand; PP_ENUMERIC, PP_ENOMEM
+ * errors   PP_EINPUT: it does not stand; PP_ENUMERIC: it does not settle; PP_ENOMEM
  * The same bits for any number of threads. */
 pp_status pp_few_press(const pp_hold_plate *laid, const pp_hold_visit *visit, pp_memory *memory,
                        pp_hold_answer *answers, pp_error *error);

@@ -19,7 +19,7 @@ pp_status pp_given_clamps_list(const pp_given_clamps *given, const pp_hold_plate
                                const pp_clamp **clamps, pp_error *error);
 
 /* Bending stress that they put into the plate, all on, against it at rest, MPa.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_hold_settle; PP_ENOMEM */
 pp_status pp_given_clamps_stress(const pp_hold_plate *plate, const pp_hold_state *rest,
                                  const pp_plate_spec *material, size_t count,
                                  const pp_clamp *clamps, pp_memory *memory, double *stress,

@@ -39,7 +39,8 @@ typedef struct pp_mesh_check {
  * solved. Nothing near: nothing is solved.
  *
  * memory   keep: the lists
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC: the plate cannot be meshed, laid or settled on finer cells;
+ *          PP_ENOMEM */
 pp_status pp_mesh_check_make(const pp_mesh_check_request *request, pp_memory *memory,
                              pp_mesh_check *check, pp_error *error);
 

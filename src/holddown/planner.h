@@ -49,20 +49,21 @@ double pp_planner_excess(const pp_planner *p, uint32_t hole, double gap);
 double pp_planner_total_excess(const pp_planner *p, size_t count, const uint32_t *holes);
 
 /* The plate at rest with the clamps but one (SIZE_MAX: all).
- * errors   PP_EINPUT: supports that cannot carry the plate; PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT: supports that cannot carry the plate; PP_ENUMERIC: it does not settle;
+ *          PP_ENOMEM */
 pp_status pp_planner_settle(pp_planner *p, size_t leave_out, const pp_contact_base *start,
                             pp_hold_state *state, pp_error *error);
 /* Gap under the foot of these holes with all clamps on; of a hole under a pad, with that clamp
  * moved away.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_planner_settle; PP_ENOMEM */
 pp_status pp_planner_evaluate(pp_planner *p, size_t count, const uint32_t *holes, pp_error *error);
 /* Whether all of them pass. Where not, `gap` may be of the last time for all but the suspects.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_planner_settle; PP_ENOMEM */
 pp_status pp_planner_passes(pp_planner *p, size_t count, const uint32_t *holes, bool *pass,
                             pp_error *error);
 
 /* What each candidate's clamp does to the plate in the present state of contact; lives in the
- * planner's memory until the next call. errors: PP_ENOMEM, PP_ENUMERIC */
+ * planner's memory until the next call. errors: PP_ENOMEM */
 pp_status pp_planner_influence(const pp_planner *p, pp_clamp_influence *f, pp_error *error);
 /* Down movement of a probe per newton at candidate q, nothing changing contact; g[supports] of the
  * probe. */
@@ -74,19 +75,20 @@ void pp_planner_watch_blocked(pp_planner *p, size_t candidate);
 
 /* The best set of `count` clamps of one and the same force that brings the watched holes within the
  * limit: *found, and the planner's clamps are then that set.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_planner_settle; PP_ENOMEM */
 pp_status pp_even_clamps(pp_planner *p, size_t count, bool *found, pp_error *error);
 
 /* Every hole, clamps on, and what the supports then carry: *pass, and into *made the worst gap, the
  * largest support force and whether that is what fails.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_planner_settle; PP_ENOMEM */
 pp_status pp_planner_check_all(pp_planner *p, bool *pass, pp_plan *made, pp_error *error);
 
 /* It holds in 19 of 20 of the redraws it was tried on, or was tried on none. */
 bool pp_plan_is_robust(const pp_plan *plan);
 /* Try the plan on the request's redraws, and raise the forces until it holds in 19 of 20, by half
  * at most; what does not help is taken back.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_hold_plate_lay and pp_planner_settle, of a redraw;
+ *          PP_ENOMEM */
 pp_status pp_planner_make_robust(pp_planner *p, pp_plan *made, pp_error *error);
 
 #endif

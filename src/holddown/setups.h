@@ -61,7 +61,7 @@ typedef struct pp_setup_request {
 } pp_setup_request;
 
 /* memory->keep: the list. A hole under several pads waits until all of them are lifted.
- * errors: PP_ENUMERIC, PP_ENOMEM */
+ * errors: PP_EINPUT, PP_ENUMERIC as pp_hold_settle, without the clamps lifted; PP_ENOMEM */
 pp_status pp_setups_list(const pp_setup_request *request, pp_memory *memory, pp_setup_list *list,
                          pp_error *error);
 

@@ -43,7 +43,7 @@ typedef struct pp_shim_request {
  * the holes that do not pass, worst first.
  *
  * out      shims   in memory->keep
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_hold_settle, on the shims; PP_ENOMEM */
 pp_status pp_shims_find(const pp_shim_request *request, pp_memory *memory, pp_shims *shims,
                         pp_error *error);
 

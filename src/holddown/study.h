@@ -128,7 +128,10 @@ typedef struct pp_holddown_options {
  * errors
  *   PP_ENOTHING  no survey surface, support, foot force, gap_limit or nominal holes
  *   PP_EINPUT    no thickness; holes beyond the plate; supports that cannot carry the plate; a list
- * that is wrong PP_ENUMERIC, PP_EIO, PP_ENOMEM
+ *                that is wrong
+ *   PP_ENUMERIC  the contact does not settle
+ *   PP_EIO       a list cannot be read
+ *   PP_ENOMEM
  *
  * The same bits for any number of threads. On a table largest_support_force is the reaction of one
  * contact point, which stands for a mesh cell around it.
@@ -140,7 +143,8 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
 /* The gap as laid at the points of flatness->map, for a job that gives supports and no more: NULL
  * in *gap unless the plate was surveyed on these supports (elsewhere it has to be laid on them
  * first, which is the study's) and there is a map. memory->keep.
- * errors   PP_EINPUT, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT: supports that cannot carry the plate, readings that are wrong; PP_EIO: a list
+ *          cannot be read; PP_ENUMERIC: no plane of rest is found; PP_ENOMEM */
 pp_status pp_holddown_map_gap(const pp_job *job, const pp_flatness *flatness, pp_memory *memory,
                               const double **gap, pp_error *error);
 

@@ -34,7 +34,8 @@ typedef struct pp_turned_plate {
  * memory   keep     the turned plate and gaps[holes]; scratch: state and answers, until released
  * out      result   valid (false: the outline does not allow it, and no more is filled), about_x,
  *                   gaps, worst_gap
- * errors   PP_EINPUT it does not stand on its supports; PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT it does not stand on its supports; PP_ENUMERIC: it does not settle;
+ *          PP_ENOMEM */
 pp_status pp_turn_over(const pp_hold_plate *plate, const pp_hold_question *question,
                        const pp_hold_places *holes, pp_memory *memory, pp_turned_plate *turned,
                        pp_turned_over *result, pp_error *error);

@@ -56,7 +56,7 @@ typedef struct pp_hold_visit {
  *
  * out      answers[count]
  *          support_force[supports]  largest force on each over all of them; may be NULL
- * errors   PP_ENUMERIC, PP_ENOMEM
+ * errors   PP_ENUMERIC: the contact does not settle under the foot; PP_ENOMEM
  *
  * Places are visited cell by cell in parts of a fixed size, each a warm start for the next, so the
  * answers do not depend on the number of threads.

@@ -12,7 +12,7 @@
 #include "plateproof/error.h"
 
 /* Whether numbers of rows and columns and leading dimensions of up to `largest` fit.
- * errors: PP_ENUMERIC */
+ * errors: PP_ENUMERIC beyond the integers of the libraries (2^31 - 1) */
 pp_status pp_sizes_fit(size_t largest, pp_error *error);
 
 /* Cholesky of a symmetric positive definite band matrix (dpbtrf, lower): band[(kd + 1) * n],
@@ -20,19 +20,20 @@ pp_status pp_sizes_fit(size_t largest, pp_error *error);
  * definite. */
 pp_status pp_band_factor(size_t n, size_t kd, double *band, pp_error *error);
 /* Solve for `count` right-hand sides x[n * count] in place (dpbtrs).
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: sizes that do not fit, or LAPACK refuses; PP_ENOMEM */
 pp_status pp_band_solve(size_t n, size_t kd, const double *factor, size_t count, double *x,
                         pp_error *error);
 /* The same for right-hand sides side by side, x[i * stride + c] for c < count, in dense blocks.
- * errors   PP_ENUMERIC */
+ * errors   PP_ENUMERIC: sizes that do not fit */
 pp_status pp_band_solve_beside(size_t n, size_t kd, const double *factor, size_t count, double *x,
                                size_t stride, pp_error *error);
 /* Only the first half of it, L y = b, for right-hand sides that are nought above a row of their
  * own: first[count], ascending. y is nought there, too.
- * errors   PP_ENUMERIC */
+ * errors   PP_ENUMERIC: sizes that do not fit */
 pp_status pp_band_forward_beside(size_t n, size_t kd, const double *factor, const size_t *first,
                                  size_t count, double *x, size_t stride, pp_error *error);
-/* y += L x for vectors side by side, x and y [i * stride + c] for c < count. errors: PP_ENUMERIC */
+/* y += L x for vectors side by side, x and y [i * stride + c] for c < count. errors: PP_ENUMERIC:
+ * sizes that do not fit */
 pp_status pp_band_lower_multiply_beside(size_t n, size_t kd, const double *factor, size_t count,
                                         const double *x, double *y, size_t stride, pp_error *error);
 /* The inverse Z of the matrix factored, within nb >= kd of its diagonal:
@@ -48,7 +49,7 @@ size_t pp_band_invert_room(size_t kd, size_t nb);
 double pp_band_log_determinant(size_t n, size_t kd, const double *factor);
 /* Reciprocal condition number in the 1-norm, as dpbcon estimates it (dlacn2), but by dpbtrs: its
  * careful scaling costs as much as two factors; `norm` of the matrix before factoring.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: sizes that do not fit, or LAPACK refuses; PP_ENOMEM */
 pp_status pp_band_condition(size_t n, size_t kd, const double *factor, double norm,
                             double *reciprocal, pp_error *error);
 /* 1-norm of a symmetric band matrix (lower).
@@ -64,7 +65,8 @@ void pp_matrix_multiply(int transpose_a, int transpose_b, size_t m, size_t n, si
 /* y = alpha op(A) x + beta y, A m x n. */
 void pp_matrix_vector(int transpose, size_t m, size_t n, double alpha, const double *a, size_t lda,
                       const double *x, double beta, double *y);
-/* Dense Cholesky (dpotrf, lower) and solve. errors: PP_ENUMERIC, PP_ENOMEM */
+/* Dense Cholesky (dpotrf, lower) and solve. errors: PP_ENUMERIC: not positive definite, or sizes
+ * that do not fit; PP_ENOMEM */
 pp_status pp_cholesky_factor(size_t n, double *a, size_t lda, pp_error *error);
 pp_status pp_cholesky_solve(size_t n, const double *factor, size_t lda, size_t count, double *x,
                             size_t ldx, pp_error *error);
@@ -74,7 +76,7 @@ pp_status pp_lu_solve(size_t n, const double *factor, size_t lda, const int *piv
                       double *x, size_t ldx, pp_error *error);
 /* SVD of a small a[n * n] (overwritten): singular values s[n] descending, right vectors as columns
  * of v[n * n].
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: more columns than its workspace has, or no convergence; PP_ENOMEM */
 pp_status pp_svd_right(size_t n, double *a, double *s, double *v, pp_error *error);
 
 /* BLAS threads are process-wide: call once from the program, never from the library. */

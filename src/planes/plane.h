@@ -56,8 +56,9 @@ typedef struct pp_minimum_zone {
  * `up` (unit) picks the sense of the normal: normal . up >= 0; a plane within 1e-9 of parallel to
  * `up` has its largest normal component positive.
  *
- * PP_EINPUT, *result untouched: fewer than 3 points, or all of them in one line (to the rounding of
- * their coordinates), or coordinates beyond 1e100.
+ * errors   PP_EINPUT: fewer than 3 points, or all of them in one line (to the rounding of their
+ * coordinates), or coordinates beyond 1e100; PP_ENUMERIC: no convergence of the decomposition;
+ * PP_ENOMEM
  */
 pp_status pp_plane_least_squares(const pp_points *points, const double up[3], int threads,
                                  pp_memory *memory, pp_least_squares *result, pp_error *error);

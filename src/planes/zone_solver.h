@@ -64,14 +64,14 @@ typedef struct pp_zone_fit {
 /* Arrays for up to `room` points. errors: PP_ENOMEM */
 pp_status pp_zone_work_take(size_t room, pp_arena *arena, pp_zone_work *work, pp_error *error);
 
-/* The local minimum reached from `normal`. errors: PP_ENUMERIC, PP_ENOMEM */
+/* The local minimum reached from `normal`. errors: PP_ENUMERIC: it did not settle; PP_ENOMEM */
 pp_status pp_zone_descend(const pp_zone_cloud *cloud, const double normal[3], pp_zone_work *work,
                           pp_zone_fit *fit, pp_error *error);
 
 /* Improve *best (a descent's result) to the best over all orientations. *budget: how often a point
  * may be looked at; what is left comes back. *proven: false when the budget or the fineness of the
  * cells ran out before every orientation was settled.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: a descent on the way did not settle; PP_ENOMEM */
 pp_status pp_zone_search(const pp_zone_cloud *cloud, pp_zone_work *work, pp_zone_fit *best,
                          double *budget, bool *proven, pp_error *error);
 

@@ -43,7 +43,8 @@ typedef struct pp_position_capability {
 } pp_position_capability;
 
 /* Of positions within a diametral limit: (dx, dy) as one two-dimensional normal distribution, the
- * percentile method of ISO 22514-2. errors: PP_EINPUT, PP_ENOTHING */
+ * percentile method of ISO 22514-2. errors: PP_EINPUT: no limit; PP_ENOTHING: no positions, or all
+ * of them alike */
 pp_status pp_position_capability_find(const pp_plate_moments *plates, size_t count, double limit,
                                       pp_position_capability *found, pp_error *error);
 

@@ -83,7 +83,7 @@ typedef struct pp_trend {
 
 /* Least squares of y on x[count], count >= 4, x not all the same. A run of plates that wanders
  * looks like a trend: under 30 plates a trend found where the autocorrelation is widened is no
- * proof. errors   PP_ENOTHING */
+ * proof. errors: PP_ENOTHING: too few points, or x all the same */
 pp_status pp_trend_fit(const double *x, const double *y, size_t count, pp_trend *trend,
                        pp_error *error);
 

@@ -41,7 +41,7 @@ void pp_sample_state_positions(const pp_judging *j, pp_assurance *out);
 void pp_sample_state_diameters(const pp_judging *j, pp_assurance *out);
 void pp_sample_state_ligaments(const pp_judging *j, pp_assurance *out);
 
-/* The assurances of a judgement. errors: PP_ENUMERIC, PP_ENOMEM */
+/* The assurances of a judgement. errors: PP_ENUMERIC: a probability does not settle; PP_ENOMEM */
 pp_status pp_assure_diameters(const pp_judging *j, pp_assurance *out, pp_error *error);
 pp_status pp_assure_ligaments(const pp_judging *j, pp_assurance *out, pp_error *error);
 

@@ -31,7 +31,7 @@ typedef struct pp_flatness_rules {
 } pp_flatness_rules;
 
 /* Read and check a rule file of kind flatness; arguments as pp_rule_file_open.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT with file and line; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_flatness_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                                  pp_flatness_rules *rules, pp_error *error);
 

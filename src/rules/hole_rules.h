@@ -59,7 +59,7 @@ typedef struct pp_hole_rules {
 } pp_hole_rules;
 
 /* Read and check a rule file of kind holes; arguments as pp_rule_file_open.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT with file and line; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_hole_rules_read(const char *name, const pp_rule_place *place, pp_memory *memory,
                              pp_hole_rules *rules, pp_error *error);
 

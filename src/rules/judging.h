@@ -81,7 +81,8 @@ void pp_count_in(pp_section *section, pp_verdict verdict);
  * figures, verdict, with hole_lists.c: what is listed beside them; counts.c: basis; exceptions.c:
  * what is listed; cautions.c: the sentences beside the verdict, the decision rule, judged and not
  * judged.
- * errors   PP_EINPUT: the guarded decision lacks an uncertainty; PP_ENOMEM; PP_ENUMERIC, PP_ENOMEM
+ * errors   PP_EINPUT: the guarded decision lacks an uncertainty; PP_ENUMERIC: a probability of
+ *          assurance does not settle; PP_ENOMEM
  */
 pp_status pp_require_uncertainties(const pp_judging *j, pp_error *error);
 pp_status pp_find_all(pp_judging *j, pp_error *error);

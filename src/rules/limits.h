@@ -47,13 +47,14 @@ pp_status pp_limits_resolve(const pp_job *job, double pitch, pp_memory *memory, 
 
 /* The same where no hole is judged (a survey, a hold-down study): limits of holes and ligaments
  * that the set can't give are left out instead of refused; hole_nominal of the job holds.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT: the set is wrong, or gives no limit of flatness; PP_EIO: it cannot be read;
+ *          PP_ENOMEM */
 pp_status pp_limits_resolve_unjudged(const pp_job *job, double pitch, pp_memory *memory,
                                      pp_limits *limits, pp_error *error);
 
 /* As pp_limits_resolve, for those who want the limits of holes also where the ligaments' can't be
  * found. out: *no_ligaments why they could not (in memory->keep), NULL where they were found.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_limits_resolve; PP_ENOMEM */
 pp_status pp_limits_resolve_or_say(const pp_job *job, double pitch, pp_memory *memory,
                                    pp_limits *limits, const char **no_ligaments, pp_error *error);
 

@@ -41,13 +41,15 @@ pp_status pp_limit_from_job(pp_resolving *r, pp_limit *limit, const char *sectio
 
 /* The limits of the holes, and those of the ligaments with the nominal ligament: by the job, or by
  * the tube's row of the set.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: no row or formula for the tube, no nominal size, limits out of order;
+ *          PP_ENOMEM */
 pp_status pp_resolve_holes(pp_resolving *r);
 pp_status pp_resolve_ligaments(pp_resolving *r);
 
 /* r->found.straightedge, and flatness_limit where the job does not give it. *edges: the
  * straightedges, to be written to.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT: the rule is wrong, or says nothing of such a plate; PP_EIO: it cannot be
+ *          read; PP_ENOMEM */
 pp_status pp_resolve_flatness(pp_resolving *r, pp_limit **edges);
 
 #endif

@@ -34,7 +34,7 @@ typedef struct pp_roughing {
 } pp_roughing;
 
 /* errors  PP_EINPUT: too few holes, holes that are not nominal, no limits; a guarded decision
- * without an uncertainty; PP_ENUMERIC, PP_ENOMEM */
+ * without an uncertainty; PP_ENUMERIC: the probability does not settle; PP_ENOMEM */
 pp_status pp_roughing_judge(const pp_job *job, const pp_limits *limits, const pp_measures *measures,
                             pp_memory *memory, pp_roughing *roughing, pp_error *error);
 

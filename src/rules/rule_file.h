@@ -34,7 +34,8 @@ typedef struct pp_rule_place {
 } pp_rule_place;
 
 /* Open a built-in set by its name, else the file of that name beside `place`.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT: no such set, of another kind, or no rule file; PP_EIO: it cannot be read;
+ *          PP_ENOMEM */
 pp_status pp_rule_file_open(const char *name, const char *kind, const pp_rule_place *place,
                             pp_memory *memory, pp_rule_file *file, pp_error *error);
 
@@ -61,23 +62,24 @@ pp_status pp_rule_split(const char *text, char between, pp_memory *memory, pp_ru
                         pp_error *error);
 
 /* One length of a table in mm: `-` is NaN. `name` is its column or key, for messages.
- * errors   PP_EINPUT */
+ * errors   PP_EINPUT: no number, out of range, or no unit of length */
 pp_status pp_rule_length(const pp_rule_file *file, long line, const char *name, const char *text,
                          pp_length_unit bare, pp_range range, double *value, pp_error *error);
 
-/* The unit of a section's bare numbers: its key `unit`; it must be there. errors: PP_EINPUT */
+/* The unit of a section's bare numbers: its key `unit`; it must be there. errors: PP_EINPUT: it is
+ * not there, or no unit */
 pp_status pp_rule_unit(const pp_rule_file *file, const pp_ini_section *section,
                        pp_length_unit *unit, pp_error *error);
 
 /* Every key of a table but `row` stands there once. After the keys were found to be known ones: the
  * time goes by their number.
- * errors   PP_EINPUT */
+ * errors   PP_EINPUT: one is there twice */
 pp_status pp_rule_once(const pp_rule_file *file, const pp_ini_section *section, pp_error *error);
 
 /* Number of the word among `count` known ones; count if it is none of them. */
 size_t pp_rule_word(const char *word, size_t count, const char *const *known);
 
-/* "WHAT is no KIND; did you mean NEAREST?" at a line of the rule file. errors: PP_EINPUT */
+/* "WHAT is no KIND; did you mean NEAREST?" at a line of the rule file. errors: PP_EINPUT always */
 pp_status pp_rule_unknown(const pp_rule_file *file, long line, const char *kind, const char *what,
                           size_t count, const char *const *known, pp_error *error);
 

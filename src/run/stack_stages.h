@@ -22,12 +22,12 @@ bool pp_has_layer_surveys(const pp_job *job);
 bool pp_has_layer_holes(const pp_job *job);
 
 /* Before drilling: results->stack and what is judged and said of it.
- * errors   PP_EINPUT, PP_ENOTHING, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
+ * errors   as pp_stack_study */
 pp_status pp_run_stack(const pp_stack_stages *stages, pp_error *error);
-/* After drilling: results->drilled. errors: PP_EINPUT, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
+/* After drilling: results->drilled. errors: as pp_measures_take and pp_drilled_reckon */
 pp_status pp_run_drilled(const pp_stack_stages *stages, pp_error *error);
 /* Is the first of two passes enough: results->roughing.
- * errors   PP_EINPUT, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
+ * errors   as pp_measures_take and pp_roughing_judge */
 pp_status pp_run_roughing(const pp_stack_stages *stages, pp_error *error);
 
 #endif

@@ -24,7 +24,7 @@ pp_run_order pp_order_live(const char *job);
  *                  history     "add": jobs of the plates to add, or nothing: its page}
  * out     order  words to be given away
  * errors  PP_EINPUT: no such kind, a report that is not there, something outside the folder ...;
- *         PP_EIO; PP_ENOMEM */
+ *         PP_EIO: the set of a bundle cannot be read; PP_ENOMEM */
 pp_status pp_order_make(pp_server *server, const json_t *asked, pp_run_order *order,
                         pp_error *error);
 

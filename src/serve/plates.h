@@ -40,7 +40,7 @@ pp_status pp_plates_job(const char *top, int root, const char *path, pp_memory *
 bool pp_plates_is_set(int root, const char *path);
 
 /* The bytes of the job file, with a zero behind them, in memory->keep. errors: PP_EINPUT: too
- * large; PP_EIO; PP_ENOMEM */
+ * large; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_plates_text(int root, const char *path, pp_memory *memory, const char **text,
                          size_t *length, pp_error *error);
 

@@ -23,7 +23,8 @@ typedef struct pp_serve_options {
 /* Serve until SIGINT, SIGTERM or SIGHUP, or until nobody has asked for idle_minutes.
  *
  * out     *signal  the signal that ended it, 0 for idleness
- * errors  PP_EINPUT: `folder` is no folder, the port is taken; PP_EIO; PP_ENOMEM */
+ * errors  PP_EINPUT: `folder` is no folder, the port is taken; PP_EIO: the system gives no random
+ *         numbers or no signals; PP_ENOMEM */
 pp_status pp_serve(const pp_serve_options *options, int *signal, pp_error *error);
 
 #endif

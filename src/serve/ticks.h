@@ -14,7 +14,8 @@ enum { PP_TICKS_ROWS_MAX = 2000 /* rows of the work list that are told */ };
  * *answer  {"rows": [as in results.json, and "done": seconds since 1970, or 0], "count": rows in
  *          all, "done": how many of them, "before": ticks of an older result, which no longer
  *          count}; no rows where there is no report or nothing to do
- * errors   PP_EINPUT: a file of that name that is none of ours; PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT: a file of that name that is none of ours; PP_EIO: it cannot be read;
+ *          PP_ENOMEM */
 pp_status pp_ticks_read(pp_server *server, const json_t *asked, json_t **answer, pp_error *error);
 
 /* "hole", "extra", "todo", "done": tick the row, or take its tick away. The answer is that of

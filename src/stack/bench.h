@@ -62,7 +62,7 @@ void pp_bench_enter(pp_bench *bench, size_t k, double x, double y, const pp_prob
 void pp_bench_begin(pp_bench *bench, double force);
 
 /* The contact state at a force, begun from start[from] and kept there.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the contact does not settle; PP_ENOMEM */
 pp_status pp_bench_solve(pp_bench *bench, double force, pp_bench_start from, pp_error *error);
 
 /* What is kept of one start becomes that of another, too. */
@@ -74,7 +74,7 @@ double pp_bench_gap(const pp_bench *bench, size_t k, double force);
 double pp_bench_slope(const pp_bench *bench, int axis, double force);
 
 /* How the gap on interface k moves with the force while contact stays.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: the equations of the contact cannot be solved; PP_ENOMEM */
 pp_status pp_bench_line(pp_bench *bench, size_t k, pp_contact_straight *line, pp_error *error);
 
 #endif

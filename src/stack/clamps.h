@@ -26,7 +26,8 @@ typedef struct pp_stack_plan_request {
  * halved.
  *
  * memory   keep: the coarser mesh
- * errors   PP_ENUMERIC, PP_ENOMEM; that clamps are not enough is a result. The same bits for any
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_stack_evaluate, with some clamps; PP_ENOMEM; that clamps
+ *          are not enough is a result. The same bits for any
  *          number of threads. */
 pp_status pp_stack_plan_find(const pp_stack_plan_request *request, pp_memory *memory,
                              pp_stack_plan *plan, pp_error *error);

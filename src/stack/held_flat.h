@@ -17,12 +17,13 @@ typedef struct pp_held_flat {
 } pp_held_flat;
 
 /* Shapes and loads of all orientations of `choices` on the ground's contact points, each with its
- * own layer's stiffness. Arrays in `arena`. PP_ENOMEM, PP_ENUMERIC. */
+ * own layer's stiffness. Arrays in `arena`. errors: PP_ENUMERIC: a stiffness cannot be factored;
+ * PP_ENOMEM */
 pp_status pp_held_flat_make(const pp_stack_ground *ground, const pp_stack_choices *choices,
                             pp_arena *arena, pp_held_flat *held, pp_error *error);
 
 /* x[(m + 3) * count]: the first m rows given, the last three 0 or a balance; solved in place.
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_ENUMERIC: LAPACK refuses; PP_ENOMEM */
 pp_status pp_held_flat_solve(const pp_held_flat *held, size_t count, double *x, pp_error *error);
 
 #endif

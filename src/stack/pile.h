@@ -51,7 +51,7 @@ pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory
                                pp_stack_ground *ground, pp_error *error);
 
 /* Stiffness of a layer with D = 1 on the ground's mesh: band[dofs * (half_bandwidth + 1)].
- * errors   PP_EINPUT */
+ * errors   PP_EINPUT: a Poisson's ratio not between -1 and 1 */
 pp_status pp_stack_stiffness(const pp_stack_ground *ground, double *band, pp_error *error);
 
 /* Forces that stay on the top layer: clamps. */

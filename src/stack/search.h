@@ -27,7 +27,8 @@ typedef struct pp_stack_search {
 /* Few arrangements are all reckoned through; of many, those on lists of promising ones. The three
  * best, and the first of the list by load, are reckoned again on the study's mesh, the winner with
  * every hole. memory->keep holds the meshes.
- * errors   PP_EINPUT, PP_ENOTHING, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENOTHING, PP_ENUMERIC as the study of one arrangement (study.h);
+ *          PP_ENOMEM */
 pp_status pp_stack_search_run(const pp_stack_search_request *request, pp_memory *memory,
                               pp_stack_search *result, pp_error *error);
 

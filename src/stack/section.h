@@ -23,7 +23,7 @@ typedef struct pp_stack_cut {
 } pp_stack_cut;
 
 /* Cut through the hole in the direction in which the layer above `interface` bows most.
- * keep: the heights. PP_ENUMERIC, PP_ENOMEM */
+ * keep: the heights. errors: PP_ENUMERIC: the contact does not settle; PP_ENOMEM */
 pp_status pp_stack_section_cut(const pp_stack_pile *pile, const pp_stack_rest *rest,
                                const pp_stack_cut *cut, pp_memory *memory,
                                pp_stack_section *section, pp_error *error);

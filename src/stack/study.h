@@ -95,7 +95,8 @@ typedef struct pp_stack_options {
 } pp_stack_options;
 
 /* errors  PP_ENOTHING: what the study needs is not in the job; PP_EINPUT: thickness missing, a
- * survey that is wrong, a layer that tips; PP_ENUMERIC, PP_EIO, PP_ENOMEM. The same bits for any
+ * survey that is wrong, a layer that tips; PP_ENUMERIC: the contact does not settle; PP_EIO: a
+ * survey or list cannot be read; PP_ENOMEM. The same bits for any
  * number of threads. */
 pp_status pp_stack_study(const pp_job *job, const pp_nominal *nominal,
                          const pp_stack_options *options, pp_memory *memory, pp_stack *result,

@@ -45,7 +45,7 @@ typedef struct pp_stack_answers { /* in the order of the visit */
 /* Put the foot down at every place of the visit.
  *
  * out      answers   its arrays are given and filled
- * errors   PP_ENUMERIC, PP_ENOMEM
+ * errors   PP_ENUMERIC: the contact does not settle under the foot; PP_ENOMEM
  *
  * Places are visited in parts of a fixed size, each a warm start for the next: the same bits for
  * any number of threads. */

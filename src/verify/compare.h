@@ -60,7 +60,7 @@ pp_status pp_compare_inputs(const pp_recorded *recorded, int threads, pp_memory 
 pp_status pp_compare_report(const pp_recorded *recorded, pp_results *now, int threads,
                             pp_memory *memory, pp_differences *comparison, pp_error *error);
 
-/* The same for a bundle's report. errors: PP_EIO, PP_ENOMEM */
+/* The same for a bundle's report. errors: PP_EIO: a file cannot be read; PP_ENOMEM */
 pp_status pp_compare_bundle(const pp_recorded *recorded, pp_bundle_results *now, pp_memory *memory,
                             pp_differences *comparison, pp_error *error);
 

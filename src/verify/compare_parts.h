@@ -25,14 +25,14 @@ typedef struct pp_mapped {
     size_t length;
 } pp_mapped;
 
-/* Map file `name` of the folder. errors: PP_EIO, PP_ENOMEM */
+/* Map file `name` of the folder. errors: PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_compare_map(const char *folder, const char *name, pp_arena *arena, pp_mapped *file,
                          pp_error *error);
 /* Give it back. */
 void pp_compare_unmap(pp_mapped *file);
 
 /* Compare two CSV files row by row: texts byte by byte, numbers within the tolerance.
- * errors   PP_EIO, PP_ENOMEM */
+ * errors   PP_EIO: the file cannot be read; PP_ENOMEM */
 pp_status pp_compare_table(const char *folder, const pp_results *now, pp_csv table, int threads,
                            pp_arena *arena, pp_differences *comparison, pp_error *error);
 
@@ -50,7 +50,8 @@ void pp_compare_table_text(const char *name, const pp_mapped *recorded, const pp
 void pp_compare_paper(const char *folder, const char *name, const pp_mapped *file,
                       const pp_text made[2], pp_arena *arena, pp_difference *difference);
 
-/* results.qif or results.qif.gz, whichever is there. errors: PP_EIO, PP_ENOMEM */
+/* results.qif or results.qif.gz, whichever is there. errors: PP_EIO: it cannot be read;
+ * PP_ENOMEM */
 pp_status pp_compare_qif(const pp_recorded *recorded, const pp_results *now, pp_arena *arena,
                          pp_differences *comparison, pp_error *error);
 

@@ -13,7 +13,8 @@ typedef struct pp_secret_key { /* wipe with sodium_memzero after use */
 
 /* Read a private key; an encrypted one asks for its passphrase.
  * errors: PP_EINPUT it is none, others may read it, the passphrase is wrong or nobody gave one;
- *         PP_EIO; PP_ENOMEM the password hashing needs more memory than there is */
+ *         PP_EIO it cannot be read; PP_ENOMEM the password hashing needs more memory than there is
+ * */
 pp_status pp_secret_key_read(const char *path, const pp_passphrase *passphrase, pp_secret_key *key,
                              pp_error *error);
 

@@ -33,12 +33,13 @@ typedef struct pp_signature_entry {
 } pp_signature_entry;
 
 /* List and hash the folder. `signing`: what cannot be signed is an error; else it is listed without
- * a path. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * a path. errors: PP_EINPUT: what cannot be signed, or too many files; PP_EIO: the folder or a file
+ * cannot be read; PP_ENOMEM */
 pp_status pp_manifest_take(const char *folder, bool signing, int threads, pp_arena *arena,
                            pp_manifest *manifest, pp_error *error);
 
 /* The same without hashing: the names only, also of what is no plain file.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT: too many files; PP_EIO: the folder cannot be read; PP_ENOMEM */
 pp_status pp_manifest_list(const char *folder, pp_arena *arena, pp_manifest *manifest,
                            pp_error *error);
 

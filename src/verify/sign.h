@@ -41,7 +41,8 @@ typedef struct pp_passphrase {
 /* Make a new key pair: `path`.key (0600) and `path`.pub. The signer's name is the last part of the
  * path. Refuses to overwrite either, and to put them into a report folder. `passphrase` NULL: the
  * private key is not encrypted. Argon2id (libsodium's password hashing), XSalsa20-Poly1305.
- * errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors: PP_EINPUT: one of these, a name that cannot be one, no passphrase; PP_EIO: it cannot be
+ *         written, or the system gives no random numbers; PP_ENOMEM */
 pp_status pp_keys_make(const char *path, const pp_passphrase *passphrase,
                        char public_key[PP_PUBLIC_KEY_MAX], pp_error *error);
 
@@ -58,7 +59,8 @@ typedef struct pp_signing {
 /* Sign every file of the folder; added to the signatures that are there.
  * errors  PP_EINPUT  it is no report, has subfolders or links in it, or the key file; a signature
  * that is there no longer holds, or is of version 1, or by the same key; the key is damaged, or
- * readable by others, or the passphrase is wrong PP_EIO, PP_ENOMEM */
+ * readable by others, or the passphrase is wrong; PP_EIO: the folder, a file or the key cannot be
+ * read, or the signature not written; PP_ENOMEM */
 pp_status pp_sign_folder(const char *folder, const pp_signing *signing, pp_memory *memory,
                          char signer[PP_SIGNER_MAX + 1], pp_error *error);
 
@@ -98,11 +100,12 @@ typedef struct pp_key_list {
     size_t count;
     const char (*keys)[PP_PUBLIC_KEY_MAX];
 } pp_key_list;
-/* Read them. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* Read them. errors: PP_EINPUT: no public key; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_key_list_read(const char *path, pp_arena *arena, pp_key_list *list, pp_error *error);
 
 /* Check the signatures of a folder against its files. A folder without signature.json is no error.
- * `trusted`, `revoked`: may be NULL. errors: PP_EIO, PP_ENOMEM */
+ * `trusted`, `revoked`: may be NULL. errors: PP_EIO: the folder or a file cannot be read;
+ * PP_ENOMEM */
 pp_status pp_signature_check(const char *folder, const pp_key_list *trusted,
                              const pp_key_list *revoked, int threads, pp_memory *memory,
                              pp_signature *signature, pp_error *error);

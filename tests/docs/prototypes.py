@@ -8,7 +8,10 @@ end of a prototype's line, or the comment inside its parameters, covers that pro
 then fail.
 
 What a function that gives a pp_status can fail with is said, too: its comment names a PP_E... or
-says `errors`. One statement above the includes, `errors` with the codes, serves a whole header.
+says `errors`. One statement above the includes, `errors` with the codes, serves a whole header. A
+code is followed by words that say when it comes ("PP_EINPUT: fewer than three points", "PP_EIO as
+pp_file_open"), but for those that mean the same everywhere (ALIKE). With --wordless the test takes
+these words away first, and must then fail.
 """
 import pathlib
 import re
@@ -19,6 +22,10 @@ PROTOTYPE = re.compile(r"^(?:static inline\s+)?[A-Za-z_][\w\s*]*?\b(pp_\w+)\s*\(
 GIVES_STATUS = re.compile(r"^(?:static inline\s+)?pp_status\b")
 ERRORS = re.compile(r"\bPP_E[A-Z]+\b|\berrors\b")
 ERRORS_OF_ALL = re.compile(r"\berrors\b[^.]*\bPP_E[A-Z]+\b", re.S)
+CODE = r"PP_E(?:INPUT|NOTHING|IO|NOMEM|NUMERIC|CANCELLED)"
+CODES = re.compile(rf"{CODE}(?:(?:,? and |, ){CODE})*")
+WORDS = re.compile(r":? [`(\"a-z]|:? [A-Z]+\b [a-z]|: [A-Z]")  # "when", "FOLDER is", "Poisson's"
+ALIKE = {"PP_ENOMEM", "PP_ECANCELLED"}  # memory ran out; the caller asked to stop
 NOT_ONE = re.compile(r"^\s*(#|typedef|struct|enum|union|return|extern|\}|\{)")
 
 
@@ -75,18 +82,33 @@ def exported(text):
         k += 1
 
 
+def wordless(comment):
+    """The codes of a comment that no word follows."""
+    text = " ".join(re.sub(r"\s\*\s|/\*|\*/", " ", comment + " ").split())
+    found = []
+    for codes in CODES.finditer(text):
+        if not WORDS.match(text, codes.end()):
+            found += [c for c in re.findall(CODE, codes.group(0)) if c not in ALIKE]
+    return found
+
+
 def lacks(text):
     """(line, name, what is wrong) of every function whose comment says too little."""
-    of_all = bool(ERRORS_OF_ALL.search(comment_of_file(text)))
+    head = comment_of_file(text)
+    of_all = bool(ERRORS_OF_ALL.search(head))
+    if of_all and wordless(head):
+        yield 1, "the head", f"does not say when {', '.join(wordless(head))} comes"
     for line, name, gives_status, comment in exported(text):
         if comment is None:
             yield line, name, "has no comment: say what it is given and returns"
         elif gives_status and not of_all and not ERRORS.search(comment):
             yield line, name, "does not say its errors: name the PP_E... it can give"
+        elif gives_status and wordless(comment):
+            yield line, name, f"does not say when {', '.join(wordless(comment))} comes"
 
 
 def main():
-    broken, silent = "--broken" in sys.argv[1:], "--silent" in sys.argv[1:]
+    broken, silent, without = (f"--{word}" in sys.argv[1:] for word in ("broken", "silent", "wordless"))
     count, of_status, found = 0, 0, []
     for path in headers():
         text = path.read_text()
@@ -94,6 +116,8 @@ def main():
             text = re.sub(r"/\*.*?\*/", "", text, flags=re.S)
         if silent:
             text = re.sub(r"\bPP_E[A-Z]+\b|\berrors\b", "", text)
+        if without:
+            text = re.sub(rf"({CODE}):? [^;,.*]*", r"\1", text)
         functions = list(exported(text))
         count += len(functions)
         of_status += sum(gives_status for _, _, gives_status, _ in functions)

@@ -113,13 +113,15 @@ typedef struct pp_csv_table {
     } spare[PP_CSV_SPARE_MAX];
 } pp_csv_table;
 
-/* Read the table. Arrays and texts are in memory->keep. PP_EINPUT with file, line and column (the
- * cell's number, from 1), PP_EIO, PP_ENOMEM. A table without rows is no error here. */
+/* Read the table. Arrays and texts are in memory->keep. A table without rows is no error here.
+ * errors: PP_EINPUT with file, line and column (the cell's number, from 1): no table of the kind
+ * asked for; PP_EIO: it cannot be read, or changes meanwhile; PP_ENOMEM */
 pp_status pp_csv_read(const pp_csv_request *request, int threads, pp_memory *memory,
                       pp_csv_table *table, pp_error *error);
 
 /* Note a problem of a row already read, with its place: for checks of the caller's own. *full: no
- * more are wanted. Errors of finding the place: PP_EIO, PP_ENOMEM. */
+ * more are wanted. errors: PP_EINPUT: the caller wants no list, so that this problem ends the
+ * reading; of finding the place as pp_csv_find */
 pp_status pp_csv_note(const pp_csv_request *request, pp_table_note *note, size_t row, size_t column,
                       pp_memory *memory, const char *text, bool *full, pp_error *error);
 
@@ -129,7 +131,7 @@ pp_status pp_csv_refuse(const pp_csv_request *request, const pp_table_note *note
 
 /* The physical line of data row `row` (from 0) and the cell number of request column `column` (0
  * when absent), for messages about rows already read: the file is read again.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_csv_read, where the file has changed since; PP_ENOMEM */
 pp_status pp_csv_find(const pp_csv_request *request, size_t row, size_t column, pp_memory *memory,
                       long *line, long *cell, pp_error *error);
 

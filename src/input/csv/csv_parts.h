@@ -77,7 +77,8 @@ typedef struct pp_csv_window {
 size_t pp_csv_window_room(const pp_file *file);
 void pp_csv_window_start(pp_csv_window *window, const pp_file *file, char *bytes, size_t offset,
                          size_t piece);
-/* Move what is left to the front and read on. errors: PP_EIO */
+/* Move what is left to the front and read on. errors: PP_EIO: it cannot be read, or became shorter
+ * */
 pp_status pp_csv_window_fill(pp_csv_window *window, pp_error *error);
 /* The next line, without its line feed; *found false at the end. PP_EINPUT when it is longer than
  * PP_CSV_LINE_MAX. */
@@ -119,7 +120,8 @@ void pp_csv_record_free(pp_csv_record *record);
 /* Forget a row that has begun. PP_ENOMEM */
 pp_status pp_csv_record_reset(pp_csv_record *record, pp_error *error);
 /* Add a physical line (without its line feed). record->open tells whether the row goes on.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: too many cells, a lone carriage return, a quotation mark inside a cell or
+ *          never closed; PP_ENOMEM */
 pp_status pp_csv_record_add(pp_csv_record *record, const char *path, const char *line,
                             size_t length, long number, pp_error *error);
 static inline const char *pp_csv_cell_text(const pp_csv_record *record, size_t i, size_t *length)
@@ -127,7 +129,7 @@ static inline const char *pp_csv_cell_text(const pp_csv_record *record, size_t i
     *length = record->begin[i + 1] - record->begin[i];
     return record->text + record->begin[i];
 }
-/* The file ended, or the row grew too long, inside quotation marks. errors: PP_EINPUT */
+/* The file ended, or the row grew too long, inside quotation marks. errors: PP_EINPUT always */
 pp_status pp_csv_record_unclosed(const pp_csv_record *record, const char *path, pp_error *error);
 /* Take the finished record as a row. errors: PP_EINPUT at its cell; PP_EIO: the file grew */
 pp_status pp_csv_take_record(pp_csv_rows *rows, const pp_csv_record *record, pp_error *error);
@@ -186,7 +188,7 @@ bool pp_csv_takes_unit(const pp_csv_column *column);
 void pp_csv_plan_begin(const pp_csv_request *request, char delimiter, size_t cells,
                        pp_csv_plan *plan);
 /* By the header in `record`, or for `filled` cells without a header; texts in `keep`.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: a column that is missing, twice or of a unit nobody knows; PP_ENOMEM */
 pp_status pp_csv_plan_header(pp_csv_plan *plan, const pp_csv_names *names,
                              const pp_csv_record *record, pp_arena *keep, pp_error *error);
 pp_status pp_csv_plan_row(pp_csv_plan *plan, size_t filled, pp_arena *keep, pp_error *error);
@@ -198,16 +200,16 @@ pp_status pp_csv_fail_unit(const pp_csv_request *request, const pp_csv_named *na
 /* "Total", "Mittelwert:", "max": what stands before a row that sums up a table. */
 bool pp_csv_is_total(const char *text, size_t length);
 /* Rows at the end that sum the table up are counted, and the file ends above them.
- * errors   PP_EIO, PP_ENOMEM */
+ * errors   PP_EIO: the file cannot be read; PP_ENOMEM */
 pp_status pp_csv_cut_totals(const pp_csv_plan *plan, pp_file *file, pp_arena *scratch,
                             pp_table_reading *reading, pp_error *error);
 /* The row below the header gives units: each cell of a length is empty or a unit, at least one is a
  * unit, and nothing else in it is a number. Units go into the plan.
- * errors   PP_EINPUT */
+ * errors   PP_EINPUT: a unit that contradicts the header's */
 pp_status pp_csv_take_units(pp_csv_plan *plan, const pp_csv_record *record, bool *found,
                             pp_error *error);
 /* A unit in the lines above the header that contradicts what the lengths are read in.
- * errors   PP_EINPUT */
+ * errors   PP_EINPUT: there is one */
 pp_status pp_csv_check_preamble(const pp_csv_plan *plan, const char *line, size_t length,
                                 long number, pp_error *error);
 
@@ -229,7 +231,8 @@ typedef struct pp_csv_serial {
     bool below_header; /* the line before was the header */
 } pp_csv_serial;
 
-/* Take every row from the plan's first byte. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* Take every row from the plan's first byte. errors: PP_EINPUT: a row that is wrong; PP_EIO: the
+ * file cannot be read, or changes meanwhile; PP_ENOMEM */
 pp_status pp_csv_take_serially(pp_csv_serial *serial, pp_error *error);
 /* Take what is wrong into the note. PP_ENOMEM */
 pp_status pp_csv_note_error(pp_table_note *note, pp_arena *keep, const pp_error *error);

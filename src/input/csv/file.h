@@ -12,12 +12,12 @@ typedef struct pp_file {
     const char *path;
 } pp_file;
 
-/* Open a regular file. PP_EIO, saying where the job (NULL: none) names it, when it is missing,
- * can't be read or is a folder, a pipe or a device (never waits for one). */
+/* Open a regular file. errors: PP_EIO: it is missing, can't be read or is a folder, a pipe or a
+ * device (never waits for one); says where the job (NULL: none) names it. */
 pp_status pp_file_open(const pp_job *job, const pp_job_file *named, pp_file *file, pp_error *error);
 
 /* Read up to `length` bytes at `offset`; *got is less only at the end of the file.
- * errors   PP_EIO */
+ * errors   PP_EIO: the system says so */
 pp_status pp_file_read(const pp_file *file, size_t offset, char *bytes, size_t length, size_t *got,
                        pp_error *error);
 

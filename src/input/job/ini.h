@@ -41,7 +41,8 @@ typedef struct pp_ini {
  * errors: PP_EINPUT with the line; PP_EIO (missing, unreadable, no ordinary file); PP_ENOMEM */
 pp_status pp_ini_read(const char *path, pp_memory *memory, pp_ini *ini, pp_error *error);
 
-/* The same from text[length]; `file` names it in messages. errors: PP_EINPUT, PP_ENOMEM */
+/* The same from text[length]; `file` names it in messages. errors: PP_EINPUT: a line that is
+ * neither [section] nor key = value; PP_ENOMEM */
 pp_status pp_ini_parse(const char *file, const char *text, size_t length, pp_memory *memory,
                        pp_ini *ini, pp_error *error);
 

@@ -321,7 +321,7 @@ typedef struct pp_job {
  * given    path    of the file
  * memory   keep    the job and its texts
  * out      job     filled only on success
- * errors   PP_EINPUT with file and line; PP_EIO; PP_ENOMEM
+ * errors   PP_EINPUT with file and line; PP_EIO: it cannot be read; PP_ENOMEM
  *
  * Reads no other file; does not check that the named files exist. What a command needs beyond
  * (a thickness for the hold-down, a row of the rule table) is for the stage that needs it.
@@ -329,7 +329,7 @@ typedef struct pp_job {
 pp_status pp_job_read(const char *path, pp_memory *memory, pp_job *job, pp_error *error);
 
 /* The same from text[length]; `path` names it in messages, and data files are beside it.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT with file and line; PP_ENOMEM */
 pp_status pp_job_parse(const char *path, const char *text, size_t length, pp_memory *memory,
                        pp_job *job, pp_error *error);
 
@@ -345,13 +345,13 @@ typedef struct pp_job_problems {
  *
  * out      problems  empty exactly where the job is sound; *error is the first of them; texts in
  *                    memory->keep
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: there are problems; PP_ENOMEM */
 pp_status pp_job_parse_noted(const char *path, const char *text, size_t length, pp_memory *memory,
                              pp_job *job, pp_job_problems *problems, pp_error *error);
 
 /* A job that says nothing: every default filled in, every other value absent. For callers that
  * build a job without a file.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_ENOMEM */
 pp_status pp_job_blank(pp_memory *memory, pp_job *job, pp_error *error);
 
 /* The line of the job file that gives this key a value; 0 if none does. Not for sections that have

@@ -13,13 +13,14 @@ typedef struct pp_key_text { /* a key as it stands in the job file */
 
 /* Store the value in *job or, of a section that has a name, in its own *item. `units` are of bare
  * lengths.
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT: no value of that kind, out of range, or in a unit it cannot have;
+ *          PP_ENOMEM */
 pp_status pp_key_store(const pp_key_text *given, pp_length_unit units, pp_arena *keep, pp_job *job,
                        void *item, pp_error *error);
 
 /* The same for a table of another record: the value goes to `record` at the key's offset. Not for
  * the kinds that only a job has (PP_KEY_TUBE, PP_KEY_FACES, PP_KEY_TWO_HOLES).
- * errors   PP_EINPUT, PP_ENOMEM */
+ * errors   PP_EINPUT as pp_key_store; PP_ENOMEM */
 pp_status pp_key_store_in(const pp_key_text *given, pp_length_unit units, pp_arena *keep,
                           void *record, pp_error *error);
 

@@ -111,20 +111,22 @@ typedef struct pp_hole_files {
 
 /* Read every hole file the job names (nominal required). The table of nominal names stays in
  * scratch, for those who match by name; who releases it clears nominal.names.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT with file, line and column: a list that is wrong, or does not fit the others;
+ *          PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_holelist_read(const pp_job *job, int threads, pp_memory *memory, pp_hole_files *files,
                            pp_error *error);
 /* The same with another measured list: that of a layer, or of the roughing pass. The job's lists of
  * ligaments and checks are not of it and are left alone.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_holelist_read; PP_ENOMEM */
 pp_status pp_holelist_read_of(const pp_job *job, const pp_job_file *measured, int threads,
                               pp_memory *memory, pp_hole_files *files, pp_error *error);
-/* The nominal list alone; its table of names likewise. errors: PP_EINPUT, PP_EIO, PP_ENOMEM */
+/* The nominal list alone; its table of names likewise. errors: PP_EINPUT: no rows, a name or a
+ * centre twice, a cell that is wrong; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
                           pp_error *error);
 
 /* The measured list alone (job->holes.measured), of a plate that has no nominal one.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT: no rows, a cell that is wrong; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp_readings *readings,
                            pp_error *error);
 
@@ -137,7 +139,8 @@ typedef struct pp_place_list {
 } pp_place_list;
 /* Read such a list; bare numbers are in the units of the survey (three points) or of the job.
  * memory   keep: the coordinates
- * errors   PP_EINPUT with line and column; PP_EIO; PP_ENOMEM */
+ * errors   PP_EINPUT with line and column: no rows, or a cell that is no number; PP_EIO: it cannot
+ *          be read; PP_ENOMEM */
 pp_status pp_places_read(const pp_job *job, const pp_job_file *file, pp_memory *memory,
                          pp_place_list *places, pp_error *error);
 

@@ -15,13 +15,13 @@ typedef struct pp_row_check {
     bool full; /* enough was found */
 } pp_row_check;
 
-/* Note what is wrong with a cell. PP_EIO, PP_ENOMEM. */
+/* Note what is wrong with a cell. errors: as pp_csv_note. */
 pp_status pp_check_note(pp_row_check *check, size_t row, size_t column, const char *message,
                         pp_error *error);
 /* PP_EINPUT with everything noted; PP_OK where nothing was. */
 pp_status pp_check_end(const pp_row_check *check, pp_error *error);
 
-/* A table without a row is refused, naming the file. errors: PP_EINPUT */
+/* A table without a row is refused, naming the file. errors: PP_EINPUT: it has none */
 pp_status pp_need_rows(const pp_csv_request *request, const pp_csv_table *table, pp_error *error);
 
 /* The file as the job names it. */
@@ -39,7 +39,7 @@ bool pp_is_listed(const void *names, const char *text);
 
 /* As the functions of holelist.h and survey.h without `_noted`, and note how the file was read and
  * what is wrong with it; `note` starts out empty. `names`: those of the nominal list, or NULL.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as those functions; PP_ENOMEM */
 pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memory,
                                 pp_table_note *note, pp_nominal *nominal, pp_error *error);
 pp_status pp_measured_read_noted(const pp_job *job, const pp_job_file *file,
@@ -58,11 +58,11 @@ pp_status pp_datum_read_noted(const pp_job *job, int threads, pp_memory *memory,
                               pp_table_note *note, pp_hole_files *files, pp_error *error);
 
 /* As pp_places_read; what is wrong with single rows goes into `note` (NULL: the first ends it).
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_places_read; PP_ENOMEM */
 pp_status pp_places_read_noted(const pp_job *job, const pp_job_file *file, pp_memory *memory,
                                pp_table_note *note, pp_place_list *places, pp_error *error);
 /* As pp_survey_read; what is wrong with single rows goes into `note` (NULL: the first ends it).
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_survey_read; PP_ENOMEM */
 pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int threads,
                                pp_memory *memory, pp_table_note *note, pp_survey *survey,
                                pp_error *error);
@@ -70,7 +70,7 @@ pp_status pp_survey_read_noted(const pp_job *job, const pp_job_file *file, int t
 /* What the columns that nobody asked for may hide (ignored.c): a face or a round in which repeat
  * readings of one hole differ. Errors are noted; what only needs saying is remarked in the note.
  * *averaged: repeats differ in a column of small whole numbers, and may be no repeats at all.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_csv_read, the file being read again; PP_ENOMEM */
 pp_status pp_ignored_check(const pp_job *job, const pp_csv_request *request,
                            const pp_csv_table *table, const pp_readings *readings, bool has_face,
                            pp_memory *memory, bool *averaged, pp_error *error);

@@ -11,7 +11,7 @@
  * given    reading  how the file was read is put here; NULL: not wanted
  * memory   keep     the corners
  * errors   PP_EINPUT  fewer than 3 corners or more than PP_OUTLINE_CORNERS_MAX, two corners in one
- *                     place, sides that cross, no area; PP_EIO; PP_ENOMEM
+ *                     place, sides that cross, no area; PP_EIO: the file cannot be read; PP_ENOMEM
  */
 pp_status pp_outline_read(pp_job *job, pp_memory *memory, const pp_table_reading **reading,
                           pp_error *error);
@@ -21,7 +21,7 @@ pp_status pp_outline_read(pp_job *job, pp_memory *memory, const pp_table_reading
  * goes by the box about them. */
 bool pp_outline_near(const pp_job *job, double x, double y);
 
-/* The message about a point that is not near: PP_EINPUT. */
+/* The message about a point that is not near. errors: PP_EINPUT always */
 pp_status pp_outline_fail(const pp_job *job, const char *path, long line, long column, double x,
                           double y, pp_error *error);
 

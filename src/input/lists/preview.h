@@ -13,7 +13,7 @@
  *                 datum_points, pins, three_points, clamp_candidates
  * out     note    the reading as far as it came, remarks, and up to PP_PROBLEMS_MAX problems; a
  *                 file that a job would refuse is no error here: its problems say why
- * errors  PP_EINPUT: no such role; PP_ENOTHING: the job names no such file; PP_EIO; PP_ENOMEM
+ * errors  PP_EINPUT: no such role; PP_ENOTHING: the job names no such file; PP_ENOMEM
  *
  * The measured list is held against the nominal one where the job names one that can be read.
  * Texts live in memory->keep; memory->scratch is as before. */

@@ -37,12 +37,13 @@ pp_survey_frame pp_survey_frame_of(const pp_job *job, double angle_deg);
 /* Read the survey named by `file` in the units of job->survey, without the rows that
  * job->survey.exclude names of its own file. Refuses what the contract refuses:
  * fewer than 3 points, all in one line, points far beyond the outline, cells that are no numbers.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT with file, line and column: one of these; PP_EIO: it cannot be read;
+ *          PP_ENOMEM */
 pp_status pp_survey_read(const pp_job *job, const pp_job_file *file, int threads, pp_memory *memory,
                          pp_survey *survey, pp_error *error);
 
 /* The same of a survey that is turned by another angle than the job's: a layer of a stack.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_survey_read; PP_ENOMEM */
 pp_status pp_survey_read_turned(const pp_job *job, const pp_job_file *file, double angle_deg,
                                 int threads, pp_memory *memory, pp_survey *survey, pp_error *error);
 

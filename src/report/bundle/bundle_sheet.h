@@ -6,7 +6,7 @@
 #include "answer/bundle_results.h"
 #include "report/certificate/paper.h"
 
-/* errors: PP_EIO, PP_ENOMEM */
+/* errors: PP_EIO: the fonts cannot be opened, or the paper not be drawn; PP_ENOMEM */
 pp_status pp_bundle_sheet_write(const pp_bundle_results *results, const pp_paper_options *options,
                                 pp_memory *memory, pp_text *out, pp_error *error);
 

@@ -24,7 +24,7 @@ bool pp_bundle_file_is_due(const pp_bundle_results *results, size_t file);
 bool pp_bundle_file_is_data(size_t file);
 
 /* One of them, as pp_bundle_report_write makes it. folder: what the set file is named from.
- * errors   PP_EIO, PP_ENOMEM */
+ * errors   PP_EIO as the page and the sheet; PP_ENOMEM */
 pp_status pp_bundle_file_make(const pp_bundle_results *results, size_t file, const char *folder,
                               const pp_bundle_report_options *options, pp_text *text,
                               pp_error *error);

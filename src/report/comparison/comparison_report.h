@@ -14,7 +14,8 @@ pp_status pp_comparison_csv(const pp_comparison *comparison, pp_text *text, pp_e
 /* moved.csv: x,y,before,now,moved; mm, every place of the face that both maps have. errors:
  * PP_ENOMEM */
 pp_status pp_comparison_moved_csv(const pp_comparison *comparison, pp_text *text, pp_error *error);
-/* comparison.html: one page without script, for screen and paper. errors: PP_ENOMEM, PP_EIO */
+/* comparison.html: one page without script, for screen and paper. errors: PP_EIO as pp_html_open;
+ * PP_ENOMEM */
 pp_status pp_comparison_page(const pp_comparison *comparison, pp_memory *memory, pp_text *text,
                              pp_error *error);
 /* In words, for the terminal. errors: PP_ENOMEM */

@@ -12,7 +12,8 @@ pp_status pp_correction_csv(const pp_correction *correction, pp_text *text, pp_e
 pp_status pp_correction_json(const pp_correction *correction, const pp_correct_options *options,
                              pp_text *text, pp_error *error);
 
-/* correction.html: one page without script, for screen and paper. errors: PP_ENOMEM, PP_EIO */
+/* correction.html: one page without script, for screen and paper. errors: PP_EIO as pp_html_open;
+ * PP_ENOMEM */
 pp_status pp_correction_page(const pp_correction *correction, const pp_correct_options *options,
                              pp_text *text, pp_error *error);
 

@@ -46,33 +46,34 @@ pp_status pp_folder_open(pp_folder *folder, const char *target, bool replace_sig
                          pp_arena *arena, pp_error *error);
 
 /* Only the check: would pp_folder_open refuse the target? Made before a long computation.
- * errors   PP_EINPUT, PP_EIO, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO as pp_folder_open; PP_ENOMEM */
 pp_status pp_folder_check(const char *target, bool replace_signed, pp_arena *arena,
                           pp_error *error);
 
 /* Begin a file; its sink refers to `folder`. Files that were begun may be written side by side.
- * errors   PP_EIO */
+ * errors   PP_EIO: it cannot be written, or there are too many */
 pp_status pp_folder_begin(pp_folder *folder, const char *name, pp_sink *sink, pp_error *error);
 
-/* Make the subfolder PP_FOLDER_INPUTS; files are then begun as "inputs/NAME". errors: PP_EIO */
+/* Make the subfolder PP_FOLDER_INPUTS; files are then begun as "inputs/NAME". errors: PP_EIO: it
+ * cannot be made */
 pp_status pp_folder_begin_inputs(pp_folder *folder, pp_error *error);
 
 /* Open a report that stands already, to put its inputs into it: what packing left there before is
  * removed, files are begun in it directly. To be finished or given up; its index is written last,
  * and without it nothing in the subfolder counts. errors: PP_EINPUT no report, or signed (which
- * packing would break); PP_EIO */
+ * packing would break); PP_EIO: it cannot be opened or written */
 pp_status pp_folder_open_standing(pp_folder *folder, const char *target, pp_arena *arena,
                                   pp_error *error);
 pp_status pp_folder_finish_standing(pp_folder *folder, pp_error *error);
 void pp_folder_give_up_standing(pp_folder *folder);
 
-/* One whole file. errors: PP_EIO */
+/* One whole file. errors: PP_EIO as pp_folder_begin */
 pp_status pp_folder_add(pp_folder *folder, const char *name, const char *bytes, size_t length,
                         pp_error *error);
 
 /* For writers that want a path: a place for the file `name` in the temporary folder, to be taken
  * over once it is written.
- * errors   PP_EIO */
+ * errors   PP_EIO: it is not there, or cannot be opened */
 enum { PP_FOLDER_PATH_MAX = 320 };
 void pp_folder_path(const pp_folder *folder, const char *name, char path[PP_FOLDER_PATH_MAX]);
 pp_status pp_folder_take_over(pp_folder *folder, const char *name, pp_error *error);

@@ -54,7 +54,8 @@ pp_status pp_report_qif_make(const pp_results *results, bool whole, const char *
                              const pp_report_options *options, const pp_sink *sink,
                              pp_error *error);
 
-/* results.xlsx at `path`, as pp_report_write makes it: for comparing. errors: PP_EIO, PP_ENOMEM */
+/* results.xlsx at `path`, as pp_report_write makes it: for comparing. errors: PP_EIO: it cannot be
+ * written; PP_ENOMEM */
 pp_status pp_report_spreadsheet_make(const pp_results *results, const char *folder,
                                      const pp_report_options *options, const char *path,
                                      pp_error *error);

@@ -18,7 +18,7 @@ typedef struct pp_history_page {
     bool several_limits; /* some plates were judged by other limits than these */
 } pp_history_page;
 
-/* history.html. errors: PP_ENOMEM, PP_EIO */
+/* history.html. errors: PP_EIO as pp_html_open; PP_ENOMEM */
 pp_status pp_history_page_write(const pp_history_page *page, pp_text *out, pp_error *error);
 
 /* A table of the page's folder: charts.csv and so on; NULL behind the last. */

@@ -47,7 +47,7 @@ void pp_html_record_sections(pp_text *out,
 
 /* The shell of every page, up to and with <body>: title and verdict in the title bar, style, and a
  * Content-Security-Policy that lets nothing in but these (and page.js, with `script`, which the
- * caller adds at the end). errors: PP_EIO */
+ * caller adds at the end). errors: PP_EIO: the program's own files of the page are not there */
 pp_status pp_html_open(pp_text *out, const char *title, const char *words, bool script,
                        pp_error *error);
 /* The verdict's sign: a shape beside the colour. */

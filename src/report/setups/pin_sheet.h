@@ -9,7 +9,7 @@
 /* Is there a study on pins? Of pins.dxf, too. */
 bool pp_pin_sheet_is_due(const pp_results *results);
 
-/* errors: PP_EIO, PP_ENOMEM */
+/* errors: PP_EIO: the fonts cannot be opened, or the paper not be drawn; PP_ENOMEM */
 pp_status pp_pin_sheet_write(const pp_results *results, const pp_paper_options *options,
                              pp_memory *memory, pp_text *out, pp_error *error);
 
