@@ -1,5 +1,6 @@
 #include "base/memory.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,20 +19,28 @@ enum {
 
 struct pp_block {
     pp_block *older;
+    void *allocated;      /* what free() wants */
     size_t bytes;         /* usable */
     size_t used_of_older; /* restores pp_arena.used when this block goes */
 };
 
 static char *payload(pp_block *block) { return (char *)block + ALIGNMENT; }
 
+/* Small ones are aligned here: glibc before 2.38 does not find what aligned_alloc() has given and
+ * got back, so that a process that works for long grows. */
 static pp_block *new_block(size_t bytes)
 {
-    size_t alignment = bytes > BLOCK_BYTES ? HUGE_PAGE_BYTES : ALIGNMENT;
+    bool huge = bytes > BLOCK_BYTES;
+    size_t alignment = huge ? HUGE_PAGE_BYTES : ALIGNMENT;
     if (bytes > SIZE_MAX - ALIGNMENT - alignment) return NULL;
     size_t total = (bytes + ALIGNMENT + alignment - 1) / alignment * alignment;
-    pp_block *block = aligned_alloc(alignment, total);
-    if (block && alignment == HUGE_PAGE_BYTES) madvise(block, total, MADV_HUGEPAGE);
-    if (block) block->bytes = bytes;
+    void *allocated = huge ? aligned_alloc(alignment, total) : malloc(total + ALIGNMENT);
+    if (!allocated) return NULL;
+    if (huge) madvise(allocated, total, MADV_HUGEPAGE);
+    size_t beyond = (uintptr_t)allocated % ALIGNMENT;
+    pp_block *block = (pp_block *)((char *)allocated + (beyond ? ALIGNMENT - beyond : 0));
+    block->allocated = allocated;
+    block->bytes = bytes;
     return block;
 }
 
@@ -117,7 +126,7 @@ void pp_arena_trim(pp_arena *arena)
     while (arena->spare) {
         pp_block *block = arena->spare;
         arena->spare = block->older;
-        free(block);
+        free(block->allocated);
     }
 }
 

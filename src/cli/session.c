@@ -142,6 +142,17 @@ bool pp_session_stopped(void *unused)
     return caught != 0;
 }
 
+int pp_session_poll(struct pollfd *files, nfds_t count)
+{
+    sigset_t held, before;
+    sigemptyset(&held);
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) sigaddset(&held, asked[i]);
+    pthread_sigmask(SIG_BLOCK, &held, &before);
+    int ready = caught ? -1 : ppoll(files, count, NULL, &before); /* none gets lost in between */
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return ready;
+}
+
 int pp_session_end(int status)
 {
     if (caught == 0) return status;

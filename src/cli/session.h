@@ -2,6 +2,7 @@
 #ifndef PP_CLI_SESSION_H
 #define PP_CLI_SESSION_H
 
+#include <poll.h>
 #include <stdbool.h>
 
 #include "report/terminal/terminal.h"
@@ -28,6 +29,8 @@ void pp_session_catch_signals(void);
 /* From here on they end the program at once again: nothing is half written. */
 void pp_session_release_signals(void);
 bool pp_session_stopped(void *unused);
+/* poll() without end, which such a signal ends, too, whenever it comes; -1 then. */
+int pp_session_poll(struct pollfd *files, nfds_t count);
 /* After a signal the program ends by that same signal, as the shell expects; else returns status.
  */
 int pp_session_end(int status);

@@ -1,5 +1,6 @@
-/* Jobs side by side, each in a process of its own: what one prints, and its row of the table, come
- * out whole and in the order of the jobs, whichever is ready first. */
+/* Jobs side by side, in processes that each do one after the other: what a job prints, and its row
+ * of the table, come out whole and in the order of the jobs, whichever is ready first. A job that
+ * brings its process down takes no other job with it. */
 #ifndef PP_CLI_SIDE_BY_SIDE_H
 #define PP_CLI_SIDE_BY_SIDE_H
 
@@ -24,7 +25,8 @@ typedef struct pp_side_work {
 
 /* Run all. A signal to this process is passed on, and no job begins after it; *ended_by: the signal
  * by which the shell or a closed pipe ended a job, so that the program ends by it, too; 0.
- * errors: PP_EIO no process or no memory file could be had */
+ * errors: PP_EIO no process or no memory file could be had, or a process ended badly after its jobs
+ */
 pp_status pp_side_by_side(const pp_side_work *work, int *ended_by, pp_error *error);
 
 #endif

@@ -6,7 +6,7 @@
 The study is made so large that it would run for many times the wait allowed here, on a fast machine too. The
 signal goes when the progress line on the terminal (a pseudo-terminal) names the study, so that the program is
 known to be computing (of several jobs the share that is done). A report that stood there before must stand there still; of several jobs, those done
-keep their lines in summary.csv.
+keep their lines in summary.csv. When the processes that compute them are killed, the job under way is lost, no other.
 """
 
 import os
@@ -82,7 +82,16 @@ def everything_in(folder):
     return {str(p.relative_to(folder)): p.read_bytes() if p.is_file() else None for p in folder.rglob("*")}
 
 
-def interrupted(program, folder, arguments, sent, words="hold-down"):
+def send_to_program(run, sent):
+    run.send_signal(sent)
+
+
+def send_to_workers(run, sent):
+    for worker in Path(f"/proc/{run.pid}/task/{run.pid}/children").read_text().split():
+        os.kill(int(worker), sent)
+
+
+def interrupted(program, folder, arguments, sent, words="hold-down", send=send_to_program):
     """The program's exit status as subprocess gives it, and how long it lived after the signal."""
     terminal, other = pty.openpty()
     run = subprocess.Popen([program, *arguments], cwd=folder, stdout=subprocess.DEVNULL, stderr=other)
@@ -92,7 +101,7 @@ def interrupted(program, folder, arguments, sent, words="hold-down"):
             return f"the study did not begin (exit status {run.poll()})", 0
         time.sleep(0.3)  # into the work
         asked = time.monotonic()
-        run.send_signal(sent)
+        send(run, sent)
         try:
             return run.wait(timeout=START), time.monotonic() - asked
         except subprocess.TimeoutExpired:
@@ -129,7 +138,13 @@ def main():
         check("several jobs", found == ["small-report", "summary.csv"], f"left {found}")
         table = (folder / "reports" / "summary.csv").read_text().splitlines()
         check("several jobs", len(table) == 2 and table[1].startswith('"small'), f"summary.csv is {table}")
-    print(f"three studies interrupted, {failures} wrong")
+        status, took = interrupted(program, folder, ["inspect", "small.ini", "big.ini", "-o", "killed"], signal.SIGKILL,
+                                   r"plates \d", send_to_workers)
+        check("killed", status == 3, f"exit status {status}, not 3")
+        check("killed", took <= END, f"took {took:.1f} s")
+        table = (folder / "killed" / "summary.csv").read_text().splitlines()
+        check("killed", len(table) == 3 and table[2].startswith('"big.ini",,3,'), f"summary.csv is {table}")
+    print(f"four studies interrupted, {failures} wrong")
     return 1 if failures else 0
 
 
