@@ -5,6 +5,8 @@
 #   scripts/simulate.sh diagnosis --large [PLATES]   the same with 2000 holes a plate, and several causes at once
 #   scripts/simulate.sh diagnosis --together [PLATES]  several causes at once with 400 holes a plate
 #   scripts/simulate.sh diagnosis --sound [PLATES [WORD]]  only the plates without a cause, of rows with that word
+#   scripts/simulate.sh asked [PLATES [FIRST [WORD]]]  planted causes against the shares asked for, row by row;
+#                                              rows with WORD in "table: row", seeds from FIRST; 100 plates a row
 #   scripts/simulate.sh position [RUNS]        holes at their limit, docs/theory/holes.md; 20000
 #                                              measurements a cell: three minutes
 #   scripts/simulate.sh surface [RUNS]         the fitted surface against the true one,

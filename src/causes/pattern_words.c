@@ -28,6 +28,21 @@ static void place(pp_text *text, pp_length_unit units, double mm)
         pp_text_print(text, "%.1f mm", mm);
 }
 
+static void half_words(pp_text *text, pp_length_unit units, char axis, double split)
+{
+    pp_text_print(text, "one side of the plate against the other, parted at %c = ", axis);
+    place(text, units, split);
+}
+
+static void swing_words(pp_text *text, double periods)
+{
+    pp_text_print(text,
+                  periods < 1 ? "a slow bend over the job" : "a swing of %.1f times over the job",
+                  periods);
+}
+
+static const char *const EVERY_SECOND = "every second hole against the others";
+
 void pp_component_words(pp_text *text, const pp_error_field *f, pp_length_unit units,
                         const pp_component *c)
 {
@@ -36,20 +51,31 @@ void pp_component_words(pp_text *text, const pp_error_field *f, pp_length_unit u
         pp_text_print(text, "a step at hole %zu of the order", c->first + 1);
         break;
     case PP_FAMILY_HALF_PLATE:
-        pp_text_print(
-            text, "one side of the plate against the other, parted at %c = ", c->axis ? 'y' : 'x');
-        place(text, units, c->split + (c->axis ? f->centre_y : f->centre_x));
+        half_words(text, units, c->axis ? 'y' : 'x',
+                   c->split + (c->axis ? f->centre_y : f->centre_x));
         break;
     case PP_FAMILY_OSCILLATION:
-        pp_text_print(text,
-                      c->periods < 1 ? "a slow bend over the job"
-                                     : "a swing of %.1f times over the job",
-                      c->periods);
+        swing_words(text, c->periods);
         break;
     default:
-        pp_text_add(text, "every second hole against the others");
+        pp_text_add(text, EVERY_SECOND);
         break;
     }
+}
+
+void pp_pattern_words(pp_text *text, const pp_error_pattern *p, pp_length_unit units)
+{
+    const pp_error_pattern_part *part = p->part_count ? &p->parts[0] : NULL;
+    if (part && p->kind == PP_PATTERN_STEP)
+        pp_text_print(text, "a step at hole %u of the order", part->place);
+    else if (p->kind == PP_PATTERN_BLOCKS)
+        pp_text_print(text, "set-ups that begin at %zu places of the order", p->part_count);
+    else if (part && p->kind == PP_PATTERN_HALF_PLATE)
+        half_words(text, units, part->axis, part->split);
+    else if (part && p->kind == PP_PATTERN_OSCILLATION)
+        swing_words(text, part->periods);
+    else
+        pp_text_add(text, p->kind == PP_PATTERN_ALTERNATE ? EVERY_SECOND : p->name);
 }
 
 /* "+0.061 ± 0.012 mm" */

@@ -12,6 +12,9 @@ const char *pp_cause_pattern_name(pp_error_pattern_kind kind);
 void pp_component_words(pp_text *text, const pp_error_field *field, pp_length_unit units,
                         const pp_component *component);
 
+/* A pattern found, in the same words, as the first half. */
+void pp_pattern_words(pp_text *text, const pp_error_pattern *pattern, pp_length_unit units);
+
 /* What a pattern found says, where it is told apart; `holes` along the order. */
 void pp_pattern_sentence(pp_text *text, const pp_error_pattern *pattern, pp_length_unit units,
                          const pp_nominal *nominal, size_t holes);

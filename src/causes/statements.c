@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "causes/diagnosis_words.h"
 #include "causes/pattern_words.h"
+#include "causes/separable_terms.h"
 #include "causes/study.h"
 
 typedef struct speaker {
@@ -71,7 +72,7 @@ static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
         if (unclear) {
             pp_text text = {0};
             pp_text_print(&text, "A pattern was found, but its cause is not told apart: %s or %s.",
-                          t->name, t->unclear);
+                          pp_term_said(t->name), t->unclear);
             say_what_separates(&text, s->field.order_known);
             PP_TRY(say_text(w, s->weight.for_information ? PP_SAYS_INFORMATION : PP_SAYS_UNCLEAR,
                             &text, &t->sentence, error));
@@ -95,8 +96,9 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
         p->is_cause = !unclear && !s->weight.for_information;
         pp_text text = {0};
         if (unclear) {
-            pp_text_print(&text, "A pattern was found, but its cause is not told apart: %s or %s.",
-                          p->name, p->unclear);
+            pp_text_add(&text, "A pattern was found, but its cause is not told apart: ");
+            pp_pattern_words(&text, p, s->options->units);
+            pp_text_print(&text, " or %s.", p->unclear);
             say_what_separates(&text, s->field.order_known);
         } else {
             pp_pattern_sentence(&text, p, s->options->units, s->measures->nominal, s->field.count);

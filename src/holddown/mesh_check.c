@@ -169,6 +169,7 @@ static void pool(checking *c, const pp_hold_answer *finest)
         count++;
     }
     double gap = POOLED * sqrt(gaps), share = count > 0 ? POOLED * sqrt(shares / count) : 0;
+    c->most_gap = fmax(c->most_gap, gap), c->most_share = fmax(c->most_share, share);
     for (size_t k = 0; k < c->out.solved; k++) {
         size_t i = c->which[k];
         c->gap_u[i] = fmax(c->gap_u[i], gap);
@@ -176,11 +177,14 @@ static void pool(checking *c, const pp_hold_answer *finest)
     }
 }
 
-/* Holes near a limit that were not solved */
+/* Holes that were not solved, near a limit or no farther from it than the mesh moves the gap of
+ * those that were: on a rough mesh the limit reaches far. */
 static void spread(checking *c)
 {
+    double limit = c->r->question->gap_limit;
     for (size_t i = 0; i < c->r->holes->count; i++) {
-        if (!c->near[i] || !isnan(c->gap_u[i])) continue;
+        bool reached = fabs(c->r->answers[i].gap_under_foot - limit) <= c->most_gap;
+        if (!(c->near[i] || reached) || !isnan(c->gap_u[i])) continue;
         c->gap_u[i] = c->most_gap;
         c->force_u[i] = c->most_share * force_of(c->r, i);
     }

@@ -35,8 +35,8 @@ typedef struct pp_mesh_check {
  * those of the largest forces beside them) are solved on a finer mesh, and where a force moves by
  * more than PP_MESH_MOVES on a finer one still. Both figures come nearer by the square of the cell
  * (order 2, see docs/theory/holddown), so the rest of the way beyond the finest is known: the
- * uncertainty is the whole way. Holes near a limit beyond those solved get the largest of the
- * solved. Nothing near: nothing is solved.
+ * uncertainty is the whole way. Holes beyond those solved that are near a limit, or no farther from
+ * it than the largest of the solved, get that one. Nothing near: nothing is solved.
  *
  * memory   keep: the lists
  * errors   PP_EINPUT, PP_ENUMERIC: the plate cannot be meshed, laid or settled on finer cells;

@@ -17,147 +17,17 @@
 #include <string.h>
 #include <time.h>
 
-#include "simulated_plate.h"
+#include "diagnosis_tally.h"
 
 enum { TERMS = PP_TERM_KINDS };
-static const double SIGMA = SIMULATED_SIGMA, FIELD_RADIUS = SIMULATED_RADIUS;
+static const double SIGMA = SIMULATED_SIGMA;
 static const double ALLOWED = 0.06, LEAST_FOUND = 0.8;
-
-/* --- many plates -------------------------------------------------------------------------- */
-
-typedef struct tally {
-    int plates;
-    int said;      /* anything: a cause, unclear, structure left; beside what was planted */
-    int named;     /* a cause, told apart, beside what was planted: a wrong name where one was */
-    int structure; /* left */
-    int right, unclear; /* all that was planted told apart; else: something found, not told apart */
-    int found[TERMS], patterns[PP_PATTERN_KINDS];
-    double z[TERMS], z2[TERMS]; /* of (estimate - truth) / standard error */
-    int tested[TERMS];
-    int changes;
-} tally;
-
-static double true_value(const plan *p, const pp_term *t, double radius)
-{
-    while (p && t->kind != p->effect) p = p->beside;
-    if (!p) return 0;
-    double l = FIELD_RADIUS;
-    switch (t->kind) {
-    case PP_TERM_SCALE:
-    case PP_TERM_SCALE_XY:
-        return p->size / l;
-    case PP_TERM_SQUARENESS:
-        return 2 * p->size / l;
-    case PP_TERM_BOW_X:
-    case PP_TERM_BOW_Y:
-        return p->size * radius * radius / (l * l);
-    case PP_TERM_GROWTH:
-        return 2 * p->size / l;
-    default:
-        return p->size;
-    }
-}
-
-typedef struct outcome {
-    bool other_named, unclear;
-    bool right[PLANTED_MOST]; /* by plan: named, told apart */
-} outcome;
-
-static bool is_effect(const plan *p, const pp_term *t)
-{
-    if (t->kind == p->effect) return true;
-    return t->kind == PP_TERM_TOOL_CHANGE && p->effect == PP_TERM_WEAR && p->tool_life;
-}
-
-/* A term or a pattern found: `which` of the plans has it, or none, PLANTED_MOST */
-static void count_one(int which, pp_term_state state, bool unclear, outcome *o)
-{
-    if (state != PP_TERM_FOUND) return;
-    o->unclear |= unclear;
-    if (which < PLANTED_MOST)
-        o->right[which] |= !unclear;
-    else
-        o->other_named |= !unclear;
-}
-
-static int plan_of_term(const plan *p, const pp_term *t)
-{
-    int k = 0;
-    for (; p; p = p->beside, k++)
-        if (is_effect(p, t)) return k;
-    return PLANTED_MOST;
-}
-
-static int plan_of_pattern(const plan *p, const pp_error_pattern *t)
-{
-    int k = 0;
-    for (; p; p = p->beside, k++)
-        if (t->kind == p->pattern) return k;
-    return PLANTED_MOST;
-}
-
-static bool all_right(const plan *p, const outcome *o)
-{
-    int k = 0;
-    for (; p; p = p->beside, k++)
-        if (!o->right[k]) return false;
-    return true;
-}
-
-static void count_plate(const plan *p, const pp_diagnosis *d, double radius, tally *all)
-{
-    outcome o = {false};
-    for (size_t i = 0; i < d->term_count; i++) {
-        const pp_term *t = &d->terms[i];
-        if (t->state == PP_TERM_NOT_TESTED) continue;
-        all->found[t->kind] += t->state == PP_TERM_FOUND;
-        count_one(plan_of_term(p, t), t->state, t->unclear != NULL, &o);
-        if (t->kind == PP_TERM_TOOL_CHANGE) continue;
-        double z = (t->value - true_value(p, t, radius)) / t->standard_error;
-        all->tested[t->kind]++, all->z[t->kind] += z, all->z2[t->kind] += z * z;
-    }
-    for (size_t i = 0; i < d->pattern_count; i++) {
-        const pp_error_pattern *t = &d->patterns[i];
-        all->patterns[t->kind] += t->state == PP_TERM_FOUND;
-        count_one(plan_of_pattern(p, t), t->state, t->unclear != NULL, &o);
-    }
-    bool left = d->left_order.left || d->left_place.left || d->left_cells.left;
-    bool right = all_right(p, &o);
-    all->plates++, all->changes += (int)d->tool_change_count;
-    all->structure += left, all->named += o.other_named;
-    all->right += right, all->unclear += o.unclear && !right;
-    all->said += left || o.other_named || o.unclear;
-}
-
-static tally simulate(const plan *p, int runs, uint64_t seed)
-{
-    tally all = {0};
-    for (int run = 0; run < runs; run++) {
-        test_plate plate;
-        pp_diagnosis d;
-        pp_error error = {0};
-        simulated_plate(p, seed + 7919u * (uint64_t)run, &plate);
-        if (test_diagnose(&plate, 1, &d, &error) != PP_OK) {
-            fprintf(stderr, "%s\n", error.message);
-            exit(2);
-        }
-        double radius = 0;
-        for (size_t i = 0; i < p->holes; i++)
-            radius = fmax(radius, hypot(plate.nx[i], plate.ny[i]));
-        count_plate(p, &d, radius, &all);
-        test_plate_end(&plate);
-    }
-    return all;
-}
 
 static plan clean(const char *name, size_t holes, sequence order)
 {
-    return (plan){.name = name,
-                  .holes = holes,
-                  .sequence = order,
-                  .scatter = {1, 1},
-                  .effect = PP_TERM_KINDS,
-                  .pattern = PP_PATTERN_KINDS};
+    plan p = tally_sound_plate(holes, order);
+    p.name = name;
+    return p;
 }
 
 /* --- nothing planted ---------------------------------------------------------------------- */
@@ -226,23 +96,7 @@ static size_t list_beyond(plan *rows)
     return n;
 }
 
-static const char *const SHORT[TERMS] = {"scale",  "x-y",    "square",  "bow x",   "bow y",
-                                         "lost x", "lost y", "drift x", "drift y", "growth",
-                                         "lean",   "wear",   "tools"};
-static const char *const SHORT_PATTERN[PP_PATTERN_KINDS] = {
-    "step", "blocks", "half", "swing", "alternate", "setup", "session", "spindle"};
-
-static void print_found(const tally *t)
-{
-    for (int k = 0; k < TERMS; k++)
-        if (t->found[k]) printf(" %s %d,", SHORT[k], t->found[k]);
-    for (int k = 0; k < PP_PATTERN_KINDS; k++)
-        if (t->patterns[k]) printf(" %s %d,", SHORT_PATTERN[k], t->patterns[k]);
-    printf("\n");
-    fflush(stdout);
-}
-
-static double percent(int count, const tally *t) { return 100.0 * count / t->plates; }
+static void print_found(const tally *t) { tally_print(t->found, t->patterns); }
 
 static void print_calibration(const tally *t)
 {
@@ -250,16 +104,16 @@ static void print_calibration(const tally *t)
     for (int k = 0; k < TERMS; k++) {
         if (!t->tested[k]) continue;
         double mean = t->z[k] / t->tested[k];
-        printf("  %-8s mean %+.2f, standard deviation %.2f\n", SHORT[k], mean,
+        printf("  %-8s mean %+.2f, standard deviation %.2f\n", tally_term_name(k), mean,
                sqrt(t->z2[k] / t->tested[k] - mean * mean));
     }
 }
 
 static tally print_clean_row(const plan *p, int runs, uint64_t seed)
 {
-    tally t = simulate(p, runs, seed);
-    printf("%-42s %5.1f%% %5.1f%% %5.1f%% ", p->name, percent(t.said, &t), percent(t.named, &t),
-           percent(t.structure, &t));
+    tally t = tally_plates(p, runs, seed);
+    printf("%-42s %5.1f%% %5.1f%% %5.1f%% ", p->name, tally_percent(t.said, &t),
+           tally_percent(t.named, &t), tally_percent(t.structure, &t));
     print_found(&t);
     return t;
 }
@@ -297,9 +151,9 @@ static void print_heads(int runs, const char *what)
 
 static tally print_effect(const plan *p, int runs, uint64_t seed)
 {
-    tally t = simulate(p, runs, seed);
-    printf("%-36s %5.0f%% %7.0f%% %5.0f%% ", p->name, percent(t.right, &t), percent(t.unclear, &t),
-           percent(t.named, &t));
+    tally t = tally_plates(p, runs, seed);
+    printf("%-36s %5.0f%% %7.0f%% %5.0f%% ", p->name, tally_percent(t.right, &t),
+           tally_percent(t.unclear, &t), tally_percent(t.named, &t));
     if (p->tool_life) printf(" tool changes a plate %.2f,", (double)t.changes / t.plates);
     print_found(&t);
     return t;

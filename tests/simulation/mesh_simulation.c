@@ -21,7 +21,7 @@
 enum { HOLES = 40, COARSE = 32, TRUTH = 64, WAVES = 2, PINS = 6 };
 
 typedef struct tally {
-    int holes, covered_gap, covered_force, jobs, poor_jobs, rough, changed, silent;
+    int holes, covered_gap, covered_force, jobs, far_jobs, poor_jobs, rough, changed, silent;
     double worst_share, worst_gap;
 } tally;
 
@@ -76,8 +76,12 @@ static void count(const trial *j, const pp_mesh_check *check, const pp_hold_answ
     for (size_t i = 0; i < HOLES; i++) {
         double before = study[i].gap_under_foot, after = truth[i].gap_under_foot;
         bool changed = passes(before, limit) != passes(after, limit);
+        bool said = fabs(before - limit) <= check->gap_u[i];
         t->changed += changed;
-        t->silent += changed && !(fabs(before - limit) <= check->gap_u[i]);
+        t->silent += changed && !said;
+        if (changed && !said)
+            printf("unsaid: hole %zu, limit %.4f mm, gap %.4f, finer %.4f, uncertainty %.4f\n", i,
+                   limit, before, after, check->gap_u[i]);
         if (isnan(check->gap_u[i])) continue;
         double f = study[i].force_to_close, g = truth[i].force_to_close;
         bool gap_in = fabs(after - before) <= check->gap_u[i] + 1e-4;
@@ -88,7 +92,7 @@ static void count(const trial *j, const pp_mesh_check *check, const pp_hold_answ
         t->worst_gap = fmax(t->worst_gap, fabs(after - before));
         if (f > 0 && g > 0) t->worst_share = fmax(t->worst_share, fabs(g - f) / fmax(f, g));
     }
-    t->poor_jobs += covered < 0.9 * here;
+    t->poor_jobs += here && covered < 0.9 * here;
 }
 
 /* The holes on a mesh; and, if asked, what the study says of that mesh. False: the plate does not
@@ -213,9 +217,13 @@ static void try_job(uint64_t seed, bool discs, tally *t)
     pp_hold_answer study[HOLES], truth[HOLES];
     pp_mesh_check check = {0};
     if (!make_trial(seed, discs, &j) || !press_once(&j, COARSE, study, &check)) return;
-    if (!check.cells || !press_once(&j, TRUTH, truth, NULL)) return;
+    if (!press_once(&j, TRUTH, truth, NULL)) return;
     tally before = *t;
     count(&j, &check, study, truth, t);
+    if (!check.cells) {
+        t->jobs--, t->far_jobs++;
+        return;
+    }
     printf("job %d: limit %.3f, %s, laid %d: of %d holes gaps of %d and forces of %d within; %zu "
            "cells, worst "
            "force %.0f to %.0f N\n",
@@ -258,8 +266,10 @@ int main(int count_of_words, char **words)
         "largest move %.3f mm, %.1f %% of a force, %d jobs said rough\n",
         first, first + jobs - 1, t.jobs, t.holes, COARSE, TRUTH, 100 * t.covered_gap / holes,
         100 * t.covered_force / holes, t.poor_jobs, t.worst_gap, 100 * t.worst_share, t.rough);
-    printf("of all holes of these jobs %d pass on one of both meshes only, %d of them unsaid\n",
-           t.changed, t.silent);
+    printf(
+        "of all holes of these jobs and of %d without a hole near a limit %d pass on one of both "
+        "meshes only, %d of them unsaid\n",
+        t.far_jobs, t.changed, t.silent);
     bool covered = t.covered_gap >= 0.8 * t.holes && t.covered_force >= 0.8 * t.holes;
     return check && !(good && covered) ? 1 : 0;
 }

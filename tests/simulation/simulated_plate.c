@@ -15,25 +15,32 @@ static const double TURN = 6.283185307179586;
 
 typedef struct site { /* one hole of the field */
     double x, y;
-    int row;
+    int row, in_row;
     double key; /* sorts the drilling order */
     double order;
 } site;
 
 /* --- a plate ------------------------------------------------------------------------------ */
 
+/* Pitch of a triangular field that so many holes fill. */
+static double filled_pitch(size_t holes)
+{
+    return FIELD_RADIUS * sqrt(TURN / (2 * 0.8660254037844386 * (double)holes));
+}
+
 static size_t make_field(const plan *p, site *sites)
 {
     size_t n = 0;
-    const double PITCH = p->holes > 1000 ? 24 : 32;
+    const double PITCH = p->filled ? filled_pitch(p->holes) : p->holes > 1000 ? 24 : 32;
+    const double RADIUS = p->filled ? FIELD_RADIUS + PITCH : FIELD_RADIUS;
     double step = PITCH * 0.8660254037844386;
-    int rows = (int)(FIELD_RADIUS / step);
+    int rows = (int)(RADIUS / step);
     for (int row = -rows; row <= rows; row++) {
         double offset = row % 2 ? 0.5 * PITCH : 0;
         for (int k = -30; k <= 30; k++) {
             double x = k * PITCH + offset, y = row * step;
-            if (x * x + y * y < FIELD_RADIUS * FIELD_RADIUS && n < FIELD_MAX)
-                sites[n++] = (site){x, y, row + rows, 0, 0};
+            if (x * x + y * y < RADIUS * RADIUS && n < FIELD_MAX)
+                sites[n++] = (site){x, y, row + rows, k + 30, 0, 0};
         }
     }
     return n;
@@ -52,22 +59,30 @@ static int by_place(const void *a, const void *b)
     return p->x < q->x ? -1 : p->x > q->x;
 }
 
-/* Keep `holes` of the field at random, sorted by place, and number them as they are drilled. */
+/* Where a hole comes in the drilling order. */
+static double key_of(const site *s, sequence order, test_random *r)
+{
+    if (order == RANDOM) return random_unit(r);
+    int sweep = order == SWEEPS ? s->row % 4 : order == ACROSS ? (s->in_row + s->row) % 4 : 0;
+    int turn = order == SWEEPS ? s->row / 4 : order == ACROSS ? s->row + sweep : s->row;
+    double along = turn % 2 ? -s->x : s->x; /* there and back */
+    double up = order == ACROSS && sweep % 2 ? -s->row : s->row;
+    return 1e7 * sweep + 1e4 * up + along;
+}
+
+/* Keep `holes` of the field, those next to the centre or any, sorted by place, and number them as
+ * they are drilled. */
 static void choose_sites(site *sites, size_t field, const plan *p, test_random *r)
 {
-    for (size_t i = 0; i < p->holes; i++) {
+    for (size_t i = 0; p->filled && i < field; i++) sites[i].key = hypot(sites[i].x, sites[i].y);
+    if (p->filled) qsort(sites, field, sizeof *sites, by_key);
+    for (size_t i = 0; !p->filled && i < p->holes; i++) {
         size_t j = i + random_below(r, field - i);
         site keep = sites[i];
         sites[i] = sites[j];
         sites[j] = keep;
     }
-    for (size_t i = 0; i < p->holes; i++) {
-        site *s = &sites[i];
-        int sweep = p->sequence == SWEEPS ? s->row % 4 : 0;
-        int turn = p->sequence == SWEEPS ? s->row / 4 : s->row;
-        double along = turn % 2 ? -s->x : s->x; /* there and back */
-        s->key = p->sequence == RANDOM ? random_unit(r) : 1e7 * sweep + 1e4 * s->row + along;
-    }
+    for (size_t i = 0; i < p->holes; i++) sites[i].key = key_of(&sites[i], p->sequence, r);
     qsort(sites, p->holes, sizeof *sites, by_key);
     for (size_t i = 0; i < p->holes; i++) sites[i].order = (double)i;
 }

@@ -12,13 +12,19 @@ enum { SIMULATED_MISDRILLED = 3 };
 #define SIMULATED_SIGMA 0.03   /* mm */
 #define SIMULATED_RADIUS 600.0 /* mm, of the field */
 
-typedef enum sequence { SWEEPS, ROWS, RANDOM } sequence;
+typedef enum sequence {
+    SWEEPS, /* four, each takes every fourth row and begins at the first one again */
+    ACROSS, /* four, each takes every fourth hole of all rows, up the plate and down in turn */
+    ROWS,   /* there and back */
+    RANDOM
+} sequence;
 
 typedef struct plan {
     const char *name;
     size_t holes;
     sequence sequence;
-    double correlation;          /* of the errors from hole to hole */
+    bool filled;        /* the holes fill the field; else they are some of a finer one, at random */
+    double correlation; /* of the errors from hole to hole */
     double diameter_correlation; /* of the diameters */
     bool both_faces;             /* exits read too, without a lean */
     double waves;                /* of a smooth field no term describes, in sigma */

@@ -197,7 +197,7 @@ static void what_two_things_explain_is_unclear(void **state)
     assert_int_equal(unclear, 1);
     assert_int_equal(count_said(&d, PP_SAYS_UNCLEAR), 1);
     assert_int_equal(count_said(&d, PP_SAYS_CAUSE), 0);
-    assert_non_null(strstr(d.statements[0].text, "drift x"));
+    assert_non_null(strstr(d.statements[0].text, "position wander over the job, x"));
     assert_non_null(strstr(d.statements[0].text, "step"));
     assert_true(d.order_mean_count > 10 && d.cell_mean_count > 10);
     test_plate_end(&p);
