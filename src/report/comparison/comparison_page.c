@@ -146,6 +146,21 @@ static void add_cautions(pp_text *out, const pp_comparison *c)
     pp_text_add(out, "</ul>\n");
 }
 
+/* How many of a kind moved; without an uncertainty that cannot be told. */
+static void add_compared(pp_text *out, const pp_comparison *c, int kind)
+{
+    size_t stated = c->compared[kind] - c->unstated[kind];
+    pp_text_print(out, "<dt>%ss in both</dt><dd>%zu", pp_compared_words((pp_compared)kind),
+                  c->compared[kind]);
+    if (!stated)
+        pp_text_add(out, "; no uncertainty is stated: how many changed cannot be told");
+    else
+        pp_text_print(out, ", of them %zu changed beyond the uncertainty of both", c->moved[kind]);
+    if (stated && c->unstated[kind])
+        pp_text_print(out, "; of %zu no uncertainty is stated", c->unstated[kind]);
+    pp_text_add(out, "</dd>\n");
+}
+
 static void add_summary(pp_text *out, const pp_comparison *c)
 {
     pp_html_section(out, "changes", "In short");
@@ -154,12 +169,7 @@ static void add_summary(pp_text *out, const pp_comparison *c)
     add_state(out, "Now", c, 1);
     for (int k = 0; k < PP_COMPARED_KINDS; k++) {
         if (!c->compared[k]) continue;
-        pp_text_print(out,
-                      "<dt>%ss in both</dt><dd>%zu, of them %zu changed beyond the uncertainty of "
-                      "both",
-                      pp_compared_words((pp_compared)k), c->compared[k], c->moved[k]);
-        if (c->unstated[k]) pp_text_print(out, "; of %zu no uncertainty is stated", c->unstated[k]);
-        pp_text_add(out, "</dd>\n");
+        add_compared(out, c, k);
     }
     pp_text_add(out, "</dl>\n");
     add_cautions(out, c);
