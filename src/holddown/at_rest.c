@@ -9,9 +9,7 @@
 static const double TOUCH_GAP_GROWTH = 1.3;
 static const double TOUCH_GAP_MOST = 5; /* mm: beyond, the survey is not of this seat */
 static const double OPEN_LEAST = 1e-6;  /* mm: a point that touches but carries nothing */
-static const double PULL_BACK = 1e-4;   /* of a support's weight share, per mm of lift */
 enum { SEAT_LEVELS = 3, FINER = 8 };    /* of the points among which a seat on a table is sought */
-static const double IDLE_FORCE = 1e-9, IDLE_GAP = 1e-9; /* share of the weight; mm */
 
 /* field += height + slopes over the plate */
 static void add_plane(const pp_mesh *mesh, double height, double slope_x, double slope_y,
@@ -203,8 +201,7 @@ static bool fix_a_plane(const pp_hold_plate *plate, const bool *touching)
     return xx * yy - xy * xy > 1e-8 * (xx + yy) * (xx + yy);
 }
 
-/* Add the supports with the least gap until the touching ones fix a plane; false if none do. */
-static bool complete(const pp_hold_plate *plate, const double *gap, bool *touching)
+bool pp_hold_fix_plane(const pp_hold_plate *plate, const double *gap, bool *touching)
 {
     while (!fix_a_plane(plate, touching)) {
         size_t nearest = SIZE_MAX;
@@ -260,7 +257,7 @@ static pp_status laid_on_supports(pp_hold_plate *plate, double *load, pp_memory 
     }
     plate->touch_gap_grown = plate->touch_gap > plate->touch_gap_asked;
     for (size_t i = 0; i < m; i++) touching[i] = reaction[i] > 0;
-    complete(plate, gap, touching); /* the footing rule has made sure that they can */
+    pp_hold_fix_plane(plate, gap, touching); /* the footing rule has made sure that they can */
     for (size_t i = 0; i < m; i++) {
         gap[i] = touching[i] ? -gap[i] : fmax(gap[i], OPEN_LEAST) - gap[i];
         if (reaction[i] == 0) continue;
@@ -428,166 +425,5 @@ pp_status pp_hold_plate_reshape(const pp_hold_plate *plate, const pp_support_spe
     p.touch_gap = spec->touch_gap;
     PP_TRY(lay(&p, spec, memory, error));
     *reshaped = p;
-    return PP_OK;
-}
-
-/* At rest ------------------------------------------------------------------------------- */
-
-pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hold_state *state,
-                             pp_error *error)
-{
-    pp_hold_state s = {0};
-    PP_TRY(pp_contact_base_take(plate->points.count, 3, arena, &s.base, error));
-    PP_TAKE(s.field, arena, plate->mesh->dofs);
-    PP_TAKE(s.free_field, arena, plate->mesh->dofs);
-    PP_TAKE(s.gap, arena, plate->points.count);
-    *state = s;
-    return PP_OK;
-}
-
-pp_status pp_hold_deflect(const pp_hold_plate *plate, const pp_probe *probe, double *deflection,
-                          pp_error *error)
-{
-    memset(deflection, 0, plate->mesh->dofs * sizeof *deflection);
-    for (size_t k = 0; k < probe->count; k++) deflection[probe->dof[k]] = probe->value[k];
-    return pp_compliance_solve(&plate->compliance, 1, deflection, error);
-}
-
-typedef struct settling {
-    double *gap;   /* [m] without reactions */
-    double *field; /* [dofs] the same for the whole plate */
-    double load[3];
-    bool *touching;
-    pp_contact_work work;
-    double *base_work;
-    int *pivots;
-} settling;
-
-static pp_status take_settling(const pp_hold_plate *plate, pp_memory *memory, settling *s,
-                               pp_error *error)
-{
-    size_t m = plate->points.count;
-    PP_TAKE(s->gap, &memory->scratch, m);
-    PP_TAKE(s->field, &memory->scratch, plate->mesh->dofs);
-    PP_TAKE_ZERO(s->touching, &memory->scratch, m);
-    PP_TAKE(s->base_work, &memory->scratch, pp_contact_base_work(m, m, 3));
-    PP_TAKE(s->pivots, &memory->scratch, m + 3);
-    return pp_contact_work_take(m, &memory->scratch, &s->work, error);
-}
-
-/* The plate without any reactions: its shape, less what the survey's load and the forces that stay
- * do to it; and what the reactions must balance. */
-static void without_reactions(const pp_hold_plate *plate, const double *shim, size_t count,
-                              const pp_hold_force *forces, settling *s)
-{
-    size_t n = plate->mesh->dofs, m = plate->points.count;
-    memcpy(s->field, plate->unloaded, n * sizeof *s->field);
-    s->load[0] = plate->weight;
-    s->load[1] = s->load[2] = 0;
-    for (size_t c = 0; c < count; c++) {
-        for (size_t i = 0; i < n; i++) s->field[i] -= forces[c].force * forces[c].deflection[i];
-        for (int k = 0; k < 3; k++) s->load[k] += forces[c].force * forces[c].rigid[k];
-    }
-    pp_hold_at_supports(plate->mesh, &plate->supports, s->field, s->gap);
-    for (size_t i = 0; i < m; i++) {
-        s->gap[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
-        /* as surveyed: what touched is at 0, what did not is clear of it */
-        if (plate->touching) s->gap[i] += plate->survey_lift[i];
-    }
-}
-
-/* made: a base that may serve; NULL: none */
-static pp_status make_base(const pp_hold_plate *plate, settling *s, const pp_contact_base *made,
-                           pp_hold_state *state, pp_error *error)
-{
-    size_t active = 0;
-    for (size_t i = 0; i < plate->points.count; i++) active += s->touching[i];
-    double eps = PULL_BACK * plate->weight / (double)(active ? active : 1);
-    const pp_contact_start start = {s->touching, s->gap, s->load, eps};
-    if (made && pp_contact_base_serves(made, &plate->points, &start))
-        pp_contact_base_move(made, &start, s->base_work, &state->base);
-    else
-        PP_TRY(pp_contact_base_make(&plate->points, &start, s->base_work, s->pivots, &state->base,
-                                    error));
-    state->base.tiny_force = IDLE_FORCE * plate->weight;
-    state->base.tiny_gap = IDLE_GAP;
-    return PP_OK;
-}
-
-static bool at_rest(const pp_contact_base *base, double slack)
-{
-    for (size_t j = 0; j < base->count; j++)
-        if (base->v[j] < -slack * (j < base->active ? base->tiny_force : base->tiny_gap))
-            return false;
-    return true;
-}
-
-pp_status pp_hold_rest_on_three(const pp_hold_plate *plate, const double *shim,
-                                const double load[3], double *z, size_t three[3], pp_error *error)
-{
-    pp_rest_plane plane;
-    pp_hold_at_supports(plate->mesh, &plate->supports, plate->shape, z);
-    for (size_t i = 0; i < plate->supports.count; i++)
-        z[i] -= plate->supports.height[i] + (shim ? shim[i] : 0);
-    double reach = plate->compliance.length / load[0];
-    pp_stand stand =
-        pp_stand_on(plate->mesh, plate->supports.count, plate->supports.x, plate->supports.y);
-    stand.centre_x += load[1] * reach;
-    stand.centre_y += load[2] * reach;
-    PP_TRY(pp_seat_rest_plane(&stand, z, &plane, error));
-    for (int k = 0; k < 3; k++) three[k] = plane.touching[k];
-    return PP_OK;
-}
-
-static void flip(const pp_contact_base *base, const pp_contact_work *work, bool *touching)
-{
-    for (size_t c = 0; c < work->changed_count; c++) {
-        size_t i = base->order[work->list[c]];
-        touching[i] = !touching[i];
-    }
-}
-
-pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
-                         const pp_hold_force *forces, const pp_contact_base *start,
-                         pp_memory *memory, pp_hold_state *state, pp_error *error)
-{
-    enum { ROUNDS = 40 };
-    size_t m = plate->points.count, n = plate->mesh->dofs;
-    pp_mark mark = pp_arena_mark(&memory->scratch);
-    settling s;
-    PP_TRY(take_settling(plate, memory, &s, error));
-    without_reactions(plate, shim, count, forces, &s);
-    if (start) {
-        for (size_t j = 0; j < start->active; j++) s.touching[start->order[j]] = true;
-    } else if (plate->touching) {
-        memcpy(s.touching, plate->touching, m * sizeof *s.touching);
-    } else {
-        size_t three[3];
-        PP_TRY(pp_hold_rest_on_three(plate, shim, s.load, s.work.raise, three, error));
-        for (int k = 0; k < 3; k++) s.touching[three[k]] = true;
-    }
-    for (int round = 0;; round++) {
-        PP_TRY(make_base(plate, &s, round == 0 ? start : NULL, state, error));
-        if (at_rest(&state->base, round < ROUNDS ? 1 : 1e3)) break;
-        if (round > ROUNDS)
-            return pp_fail(error, PP_ENUMERIC,
-                           "the plate did not come to rest on its supports; move supports that "
-                           "lie in one line with the centre of the plate");
-        PP_TRY(pp_contact_settle(&state->base, &s.work, error));
-        flip(&state->base, &s.work, s.touching);
-        double *gap = s.work.raise;
-        pp_contact_state(&state->base, &s.work, 0, (double[3]){0}, NULL, gap, NULL);
-        complete(plate, gap, s.touching);
-    }
-    double *reaction = s.work.raise;
-    for (size_t j = 0; j < m; j++)
-        reaction[state->base.order[j]] = j < state->base.active ? state->base.v[j] : 0;
-    memcpy(state->field, s.field, n * sizeof *state->field);
-    memcpy(state->free_field, s.field, n * sizeof *state->free_field);
-    memcpy(state->gap, s.gap, m * sizeof *state->gap);
-    memcpy(state->load, s.load, sizeof state->load);
-    pp_influence_field(&plate->influence, n, reaction, state->field);
-    pp_hold_add_motion(plate, state->base.motion, state->field);
-    pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }

@@ -42,7 +42,11 @@ typedef struct pp_hold_force {
 /* The plate at rest without foot, on its supports and under the forces that stay. */
 typedef struct pp_hold_state {
     pp_contact_base base;
-    double *field; /* [dofs] height above the support plane */
+    /* [supports] by the base's places: what touches otherwise than in the base; all false, and
+     * changed_count 0, but after pp_hold_resettle */
+    bool *changed;
+    size_t changed_count;
+    double *field; /* [dofs] height above the support plane; pp_hold_resettle leaves it out */
     /* the plate without reactions, of which the above is made */
     double *free_field; /* [dofs] */
     double *gap;        /* [supports] */
@@ -107,6 +111,17 @@ pp_status pp_hold_state_take(const pp_hold_plate *plate, pp_arena *arena, pp_hol
 pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
                          const pp_hold_force *forces, const pp_contact_base *start,
                          pp_memory *memory, pp_hold_state *state, pp_error *error);
+
+/* The same for a state that was settled before, be it of another shape of the plate or not at all:
+ * where little changes contact its base stays, and `changed` tells the rest. A new base costs as
+ * much as hundreds of such states; and it is what everything but pp_hold_press, asked for only_gap,
+ * wants.
+ * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM as pp_hold_settle */
+pp_status pp_hold_resettle(const pp_hold_plate *plate, size_t count, const pp_hold_force *forces,
+                           pp_memory *memory, pp_hold_state *state, pp_error *error);
+
+/* Add the supports with the least gap until the touching ones fix a plane; false if none do. */
+bool pp_hold_fix_plane(const pp_hold_plate *plate, const double *gap, bool *touching);
 
 /* field[dofs] at every support, value[supports]. */
 void pp_hold_at_supports(const pp_mesh *mesh, const pp_supports *supports, const double *field,

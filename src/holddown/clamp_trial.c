@@ -31,10 +31,9 @@ double pp_planner_total_excess(const planner *p, size_t count, const uint32_t *h
 
 /* Evaluation ---------------------------------------------------------------------------- */
 
-pp_status pp_planner_settle(planner *p, size_t leave_out, const pp_contact_base *start,
-                            pp_hold_state *state, pp_error *error)
+/* forces[CLAMPS_MAX] of the clamps but one; how many */
+static size_t list_forces(const planner *p, size_t leave_out, pp_hold_force *forces)
 {
-    pp_hold_force forces[CLAMPS_MAX];
     const pp_candidates *c = &p->candidates;
     size_t n = 0;
     for (size_t k = 0; k < p->count; k++) {
@@ -44,7 +43,22 @@ pp_status pp_planner_settle(planner *p, size_t leave_out, const pp_contact_base 
                                     .deflection = c->deflection + q * p->plate->mesh->dofs};
         memcpy(forces[n++].rigid, c->rigid[q], sizeof forces->rigid);
     }
-    return pp_hold_settle(p->plate, NULL, n, forces, start, p->memory, state, error);
+    return n;
+}
+
+pp_status pp_planner_settle(planner *p, const pp_contact_base *start, pp_error *error)
+{
+    pp_hold_force forces[CLAMPS_MAX];
+    size_t n = list_forces(p, SIZE_MAX, forces);
+    return pp_hold_settle(p->plate, NULL, n, forces, start, p->memory, &p->with, error);
+}
+
+/* For the foot alone: see pp_hold_resettle */
+static pp_status resettle(planner *p, size_t leave_out, pp_hold_state *state, pp_error *error)
+{
+    pp_hold_force forces[CLAMPS_MAX];
+    size_t n = list_forces(p, leave_out, forces);
+    return pp_hold_resettle(p->plate, n, forces, p->memory, state, error);
 }
 
 static pp_status press(planner *p, const pp_hold_state *state, size_t count, const uint32_t *holes,
@@ -75,7 +89,7 @@ static pp_status press_under_pads(planner *p, size_t count, const uint32_t *hole
     for (size_t k = 0; k < p->count; k++) {
         size_t n = find_under_pad(p, k, count, holes);
         if (n == 0) continue;
-        PP_TRY(pp_planner_settle(p, k, &p->with.base, &p->without, error));
+        PP_TRY(resettle(p, k, &p->without, error));
         PP_TRY(press(p, &p->without, n, p->subset, error));
         p->pressed += n;
     }
@@ -86,7 +100,7 @@ static pp_status press_under_pads(planner *p, size_t count, const uint32_t *hole
  * moved away. */
 pp_status pp_planner_evaluate(planner *p, size_t count, const uint32_t *holes, pp_error *error)
 {
-    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(resettle(p, SIZE_MAX, &p->with, error));
     PP_TRY(press(p, &p->with, count, holes, error));
     p->pressed += count;
     return press_under_pads(p, count, holes, error);
@@ -146,7 +160,7 @@ pp_status pp_planner_passes(planner *p, size_t count, const uint32_t *holes, boo
 {
     bool fails;
     *pass = false;
-    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(resettle(p, SIZE_MAX, &p->with, error));
     p->pressed += count;
     PP_TRY(ask_suspects(p, count, holes, &fails, error));
     if (fails) {

@@ -161,6 +161,7 @@ static pp_status add_best(planner *p, double *total, bool *added, bool *beyond, 
     *added = false;
     PP_TAKE_ZERO(banned, &p->memory->scratch, p->candidates.count);
     for (size_t k = 0; k < p->count; k++) banned[p->clamps[k].candidate] = true;
+    PP_TRY(pp_planner_settle(p, &p->with.base, error));
     PP_TRY(score_candidates(p, banned, &f, error));
     for (int refusal = 0; refusal < REFUSALS_MAX && !*added; refusal++) {
         size_t best = SIZE_MAX;
@@ -334,7 +335,7 @@ static pp_status start(planner *p, const pp_contact_base *base, pp_error *error)
     p->count = p->watched_count = 0;
     memset(p->is_watched, 0, count * sizeof *p->is_watched);
     for (size_t h = 0; h < count; h++) p->gap[h] = p->request->answers[h].gap_under_foot;
-    PP_TRY(pp_planner_settle(p, SIZE_MAX, base, &p->with, error));
+    PP_TRY(pp_planner_settle(p, base, error));
     return watch(p, false, error);
 }
 
@@ -438,7 +439,7 @@ static pp_status find_stress(planner *p, const pp_hold_state *rest, double *stre
     *stress = 0;
     if (p->count == 0) return PP_OK;
     PP_TAKE(change, &p->memory->scratch, n);
-    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(pp_planner_settle(p, &p->with.base, error));
     for (size_t i = 0; i < n; i++) change[i] = p->with.field[i] - rest->field[i];
     *stress = pp_curvature_stress(p->request->material, p->plate->mesh, change);
     return PP_OK;

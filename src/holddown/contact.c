@@ -30,14 +30,17 @@ pp_status pp_contact_work_take(size_t m, pp_arena *arena, pp_contact_work *work,
     return PP_OK;
 }
 
-static void nothing_changed(pp_contact_work *work)
+static void begin_at_rest(pp_contact_work *work)
 {
-    memset(work->changed, 0, work->count * sizeof *work->changed);
+    if (work->rest)
+        memcpy(work->changed, work->rest, work->count * sizeof *work->changed);
+    else
+        memset(work->changed, 0, work->count * sizeof *work->changed);
 }
 
 void pp_contact_work_begin(pp_contact_work *work)
 {
-    nothing_changed(work);
+    begin_at_rest(work);
     pp_contact_factor_begin(&work->factor);
 }
 
@@ -191,7 +194,7 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
     if (found) return PP_OK;
     PP_TRY(follow_path(base, d, &(path){0, force, held, PATH_FIRST}, work, &events, &found, error));
     if (found) return PP_OK;
-    nothing_changed(work);
+    begin_at_rest(work);
     PP_TRY(active_set(base, d, force, &carefully, work, &found, error));
     if (found) return PP_OK;
     PP_TRY(follow_path(base, d, &(path){0, force, held, PATH_SHORT}, work, &events, &found, error));
@@ -256,7 +259,7 @@ pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, 
     pp_contact_work_begin(work);
     PP_TRY(active_set(base, raise, 0, &carefully, work, &found, error));
     if (found) return PP_OK;
-    nothing_changed(work);
+    begin_at_rest(work);
     PP_TRY(active_set(base, raise, 0, &freely, work, &found, error));
     if (found) return PP_OK;
     work->fallbacks++;
@@ -323,7 +326,7 @@ static pp_status follow_path(const pp_contact_base *base, const double *d, const
 {
     size_t last = SIZE_MAX;
     double force = way->from, sense = way->to < way->from ? -1 : 1;
-    nothing_changed(work);
+    begin_at_rest(work);
     *arrived = false;
     for (*events = 0;; ++*events) {
         PP_TRY(lines(base, d, work, error));

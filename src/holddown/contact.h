@@ -107,6 +107,8 @@ typedef struct pp_contact_work {
     bool *next;     /* [m] */
     uint32_t *list; /* [m] C, ascending */
     size_t changed_count;
+    /* [m] places changed at no force, about a base that is not at rest itself; NULL: none */
+    const bool *rest;
     double *raise; /* [m] */
     double *x;     /* [2 m] x of C, in the order of list */
     double *q;     /* [2 m] v + F d + P x, in places */
@@ -145,9 +147,9 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
  * errors   PP_ENUMERIC: the path of the fallback does not end; PP_ENOMEM */
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error);
 
-/* The same by following every change of contact from force `from`, where nothing has changed yet
- * (v + from d >= 0), to `to` (either direction). Exact and unique. out: as above; events: how many
- * changes.
+/* The same by following every change of contact from force `from`, where only work->rest has
+ * changed (without it v + from d >= 0), to `to` (either direction). Exact and unique. out: as
+ * above; events: how many changes.
  * errors   PP_ENUMERIC: no end after very many changes; PP_ENOMEM */
 pp_status pp_contact_path(const pp_contact_base *base, const double *d, double from, double to,
                           bool held, pp_contact_work *work, size_t *events, pp_error *error);

@@ -229,7 +229,7 @@ static pp_status find_drops(search *s, pp_error *error)
     pp_clamp_influence f = {0};
     pp_probe probe;
     p->count = 0;
-    PP_TRY(pp_planner_settle(p, SIZE_MAX, &p->with.base, &p->with, error));
+    PP_TRY(pp_planner_settle(p, &p->with.base, error));
     PP_TRY(pp_planner_influence(p, &f, error));
     for (size_t k = 0; k < s->holes; k++) {
         uint32_t h = s->hole[k];

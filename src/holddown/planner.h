@@ -35,7 +35,8 @@ typedef struct pp_planner {
     size_t pressed; /* holes asked, also where some told that the others need not be pressed */
 } pp_planner;
 
-/* Base columns of every candidate, about the contact of planner->with. */
+/* Base columns of every candidate, about the contact of planner->with, which pp_planner_settle has
+ * made. */
 typedef struct pp_clamp_influence {
     double *d, *motion, *work;
     double *g;      /* [supports] of one hole */
@@ -48,11 +49,11 @@ typedef struct pp_clamp_influence {
 double pp_planner_excess(const pp_planner *p, uint32_t hole, double gap);
 double pp_planner_total_excess(const pp_planner *p, size_t count, const uint32_t *holes);
 
-/* The plate at rest with the clamps but one (SIZE_MAX: all).
+/* planner->with: the plate at rest with all clamps, about a base of its own, for whoever asks more
+ * than gaps of it.
  * errors   PP_EINPUT: supports that cannot carry the plate; PP_ENUMERIC: it does not settle;
  *          PP_ENOMEM */
-pp_status pp_planner_settle(pp_planner *p, size_t leave_out, const pp_contact_base *start,
-                            pp_hold_state *state, pp_error *error);
+pp_status pp_planner_settle(pp_planner *p, const pp_contact_base *start, pp_error *error);
 /* Gap under the foot of these holes with all clamps on; of a hole under a pad, with that clamp
  * moved away.
  * errors   PP_EINPUT, PP_ENUMERIC as pp_planner_settle; PP_ENOMEM */

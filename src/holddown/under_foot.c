@@ -119,7 +119,8 @@ static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t c
         for (size_t l = 0; l < n; l++)
             memcpy(b->rigid + 3 * (n * k + l), b->probes[k][l]->rigid, 3 * sizeof(double));
         for (size_t l = 0; l < p->at_centre; l++)
-            places[k].released[l] = pp_probe_field(b->probes[k][l], p->state->field);
+            places[k].released[l] =
+                p->state->changed_count ? NAN : pp_probe_field(b->probes[k][l], p->state->field);
     }
 }
 
@@ -159,18 +160,19 @@ static void look(const pressing *p, bench *b, view *v, size_t count, place *plac
             double direct = direct_at(p, &places[k], probe, load);
             f->d[l] = v->d + (n * k + l) * m;
             f->e[l] = pp_contact_flexibility(v->base, direct, g, probe->rigid, f->load, f->motion);
-            f->start[l] = v == &b->rest ? places[k].released[l]
-                                        : at_base(v->base, probe, g, p->state->free_field);
+            f->start[l] = v == &b->rest && !p->state->changed_count
+                              ? places[k].released[l]
+                              : at_base(v->base, probe, g, p->state->free_field);
         }
     }
 }
 
-/* Begin a chain at the view's base: nothing has changed contact. */
+/* Begin a chain at rest, or at the near base: nothing else has changed contact. */
 static void begin_chain(view *v)
 {
-    memset(v->start[FOOT], 0, v->base->count * sizeof *v->start[FOOT]);
-    memset(v->started, 0, sizeof v->started);
     pp_contact_work_begin(&v->work);
+    memcpy(v->start[FOOT], v->work.changed, v->base->count * sizeof *v->start[FOOT]);
+    memset(v->started, 0, sizeof v->started);
 }
 
 /* One place ---------------------------------------------------------------------------- */
@@ -445,12 +447,13 @@ static pp_status take_view(size_t m, pp_arena *arena, view *v, pp_error *error)
     return PP_OK;
 }
 
-static pp_status take_bench(const pp_hold_plate *plate, const pp_contact_base *base,
+static pp_status take_bench(const pp_hold_plate *plate, const pp_hold_state *state,
                             bool want_forces, pp_arena *arena, bench *b, pp_error *error)
 {
     size_t m = plate->points.count;
-    *b = (bench){.rest = {.base = base}, .near = {.base = &b->near_base}};
+    *b = (bench){.rest = {.base = &state->base}, .near = {.base = &b->near_base}};
     PP_TRY(take_view(m, arena, &b->rest, error));
+    if (state->changed_count) b->rest.work.rest = state->changed;
     PP_TAKE(b->g, arena, m * COLUMNS * BLOCK);
     PP_TAKE(b->columns_work, arena, 2 * m * COLUMNS * BLOCK);
     if (want_forces) PP_TAKE_ZERO(b->support_force, arena, m);
@@ -510,8 +513,8 @@ pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
     p.order = order;
     PP_TAKE(p.benches, &memory->scratch, (size_t)threads);
     for (int t = 0; t < threads; t++)
-        PP_TRY(take_bench(plate, &state->base, support_force != NULL, &memory->scratch,
-                          &p.benches[t], error));
+        PP_TRY(take_bench(plate, state, support_force != NULL, &memory->scratch, &p.benches[t],
+                          error));
     PP_TRY(pp_parallel(threads, parts, press_part, &p, error));
     for (size_t i = 0; support_force && i < m; i++) {
         support_force[i] = 0;

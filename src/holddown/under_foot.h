@@ -52,7 +52,8 @@ typedef struct pp_hold_visit {
     pp_hold_contact *contact; /* [count][2] out: under the foot, and closing; NULL: not asked */
 } pp_hold_visit;
 
-/* Put the foot down at every place of the visit.
+/* Put the foot down at every place of the visit. Of a state settled again (pp_hold_resettle) only
+ * only_gap can be asked, and `gap` is then NaN.
  *
  * out      answers[count]
  *          support_force[supports]  largest force on each over all of them; may be NULL
