@@ -64,3 +64,15 @@ void pp_clamps_say(pp_text *text, pp_length_unit units, size_t count, const pp_c
     pp_text_add(text, t.blocked ? ", over " : ", over no hole");
     if (t.blocked) add_number(text, t.blocked, "hole");
 }
+
+void pp_clamps_order_say(pp_text *text, const pp_setup_list *setups, size_t clamp_count)
+{
+    if (clamp_count == 1) {
+        pp_text_add(text, "Release the clamp evenly, in small steps.");
+        return;
+    }
+    pp_text_add(text, "Tighten clamps in the order ");
+    for (size_t k = 0; k < clamp_count; k++)
+        pp_text_print(text, "%s%u", k ? ", " : "", setups->tighten[k] + 1);
+    pp_text_add(text, "; release them the other way round, evenly, in small steps.");
+}

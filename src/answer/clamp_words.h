@@ -14,4 +14,7 @@ void pp_clamps_force_say(pp_text *text, pp_length_unit units, size_t count, cons
 /* "4 clamps of 8.0 kN, 32.0 kN in all, over 9 holes" */
 void pp_clamps_say(pp_text *text, pp_length_unit units, size_t count, const pp_clamp *clamps);
 
+/* "Tighten clamps in the order 2, 1; release them ...", a sentence or two. */
+void pp_clamps_order_say(pp_text *text, const pp_setup_list *setups, size_t clamp_count);
+
 #endif

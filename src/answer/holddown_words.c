@@ -5,6 +5,7 @@
 #include "answer/clamp_words.h"
 #include "answer/for_people.h"
 #include "base/text.h"
+#include "holddown/clamp_scale.h"
 #include "holddown/curvature.h"
 
 enum { NOTES_MAX = 24 };
@@ -36,8 +37,7 @@ static const char *advice_on_given(const pp_holddown_judgement *j)
                "less force, shim the gap, level the plate or accept the tilt.";
     if (j->given_too_strong)
         return "A clamp as given presses harder than clamp_force_limit allows; use less force, "
-               "more "
-               "clamps, or give the limit that your clamps have.";
+               "more clamps, or give the limit that your clamps have.";
     if (!j->plan_found)
         return "The clamps as given do not hold every hole; see which set-up is not held, and move "
                "or add clamps, or leave out [clamp] to have some looked for.";
@@ -50,9 +50,11 @@ static const char *advice_of(const pp_holddown *r, const pp_holddown_judgement *
 {
     if (j->pins_in_the_way)
         return "A drill would meet a support pin: move the pins that the pin sheet names as too "
-               "near "
-               "to a hole before anything is drilled.";
+               "near to a hole before anything is drilled.";
     if (r->plan_given) return advice_on_given(j);
+    if (j->ready && !j->plan_holds)
+        return "Every hole seats with the foot alone, but only just: another survey of this plate "
+               "may well say that some do not. Press harder, or measure again more finely.";
     if (j->ready) return "Every hole seats with the foot alone; no extra hold-down is needed.";
     if (j->counts.needs_holddown == 0) return advice_without_clamps(j);
     if (r->plan_bends)
@@ -122,6 +124,23 @@ static bool note_survey(const pp_job *job, const pp_holddown *r, const pp_holddo
     return kept;
 }
 
+/* As a gauge is set, never below what it takes */
+static void say_stronger_foot(pp_text *text, pp_length_unit units, double force)
+{
+    pp_text_add(text, "A foot of ");
+    pp_people_force(text, units, pp_clamp_force_at(pp_clamp_place_of(force)));
+    pp_text_add(text, " would need no clamps");
+}
+
+static bool note_stronger_foot(const pp_job *job, const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    if (r->time.valid || !pp_given(r->time.stronger_foot)) return true; /* said with the hours */
+    pp_text t = {0};
+    say_stronger_foot(&t, job->units, r->time.stronger_foot);
+    pp_text_add(&t, ", by the largest force that closes a gap.");
+    return note_words(n, &t, keep);
+}
+
 static bool note_plan(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
                       pp_arena *keep, notes *n)
 {
@@ -141,11 +160,12 @@ static bool note_plan(const pp_job *job, const pp_holddown *r, const pp_holddown
     note_if(n, r->plan_given_up,
             "The search for clamps was given up after a fixed effort, for the plate changes its "
             "contact almost everywhere: name places with clamp_candidates to narrow it.");
-    if (!j->plan_found || r->plan_redraws == 0) return true;
+    bool alone = j->ready && !r->plan_given;
+    if ((!j->plan_found && !alone) || r->plan_redraws == 0) return true;
     pp_text t = {0};
-    pp_text_print(
-        &t, "Surveyed again with its own noise, the plan holds in %zu of %zu cases%s; the ",
-        r->plan_holds, r->plan_redraws, j->plan_holds ? "" : ", which is less than 19 of 20");
+    pp_text_print(&t, "Surveyed again with its own noise, %s in %zu of %zu cases%s; the ",
+                  alone ? "the foot alone holds every hole" : "the plan holds", r->plan_holds,
+                  r->plan_redraws, j->plan_holds ? "" : ", which is less than 19 of 20");
     pp_text_add(&t, "worst leaves a gap of ");
     pp_people_length(&t, job->units, r->plan_redraw_worst);
     pp_text_add(&t, ".");
@@ -300,8 +320,9 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
             "from memory).");
     if (j->forces_low && !note_stiffening(job, r, keep, n)) return false;
-    if (!note_plan(job, r, j, keep, n) || !note_survey(job, r, j, keep, n) ||
-        !note_stress(job, r, j, keep, n) || !note_phases(job, r, keep, n))
+    if (!note_plan(job, r, j, keep, n) || !note_stronger_foot(job, r, keep, n) ||
+        !note_survey(job, r, j, keep, n) || !note_stress(job, r, j, keep, n) ||
+        !note_phases(job, r, keep, n))
         return false;
     n->list[n->count++] = PP_SAFETY_WORDS;
     return true;
@@ -352,7 +373,7 @@ static const char *refusal_of(const pp_holddown *h, const pp_holddown_judgement 
     return NULL;
 }
 
-void pp_holddown_headline_say(pp_text *t, const pp_results *r)
+static void say_this_way_up(pp_text *t, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
     const pp_holddown_judgement *j = r->holddown_judgement;
@@ -368,6 +389,23 @@ void pp_holddown_headline_say(pp_text *t, const pp_results *r)
     pp_text_add(t, "the foot at ");
     pp_people_force(t, r->job->units, h->foot_force);
     pp_text_add(t, ".");
+}
+
+/* Where turning it over spares all clamps, that is the advice, and comes first. */
+static bool better_turned(const pp_results *r)
+{
+    const pp_holddown_judgement *j = r->holddown_judgement;
+    return !r->holddown->plan_given && j->turn_over && not_held(&j->turned) == 0;
+}
+
+void pp_holddown_headline_say(pp_text *t, const pp_results *r)
+{
+    bool turned = better_turned(r);
+    if (turned)
+        pp_text_add(t, "Turn the plate over: there the foot alone holds every hole. This way up: ");
+    size_t from = t->length;
+    say_this_way_up(t, r);
+    if (turned && !t->failed) t->data[from] = 'd'; /* "Drill", "Do not drill" */
 }
 
 /* As they are printed: the parts of a sum are to add up to what stands before them. */
@@ -397,9 +435,8 @@ void pp_machine_time_say(pp_text *text, pp_length_unit units, const pp_machine_t
     }
     if (time->tools) pp_text_print(text, " Tools: %zu.", time->tools);
     if (pp_given(time->stronger_foot)) {
-        pp_text_add(text, " A foot of ");
-        pp_people_force(text, units, time->stronger_foot);
-        pp_text_add(text, " would need no clamps");
+        pp_text_add(text, " ");
+        say_stronger_foot(text, units, time->stronger_foot);
         if (time->reclamping > 0)
             pp_text_add(text, " and save re-clamping, "), add_hours(text, time->reclamping);
         pp_text_add(text, ".");

@@ -325,7 +325,7 @@ static pp_status take_planner(planner *p, pp_error *error)
     PP_TAKE(p->subset, arena, count);
     PP_TAKE(p->all, arena, count);
     for (size_t h = 0; h < count; h++) p->all[h] = (uint32_t)h;
-    return pp_candidates_make(p->plate, p->request, p->memory, &p->candidates, error);
+    return PP_OK;
 }
 
 /* No clamps, and the gaps without any */
@@ -456,6 +456,7 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
     p.question.only_gap = true;
     p.most = most_force(&p);
     PP_TRY(take_planner(&p, error));
+    PP_TRY(pp_candidates_make(plate, request, memory, &p.candidates, error));
     PP_TRY(plan_even(&p, &state->base, &made, error));
     if (!made.found && !given_up(&p)) {
         PP_TRY(plan_greedily(&p, &state->base, &made, error));
@@ -469,6 +470,23 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
     }
     PP_TRY(keep(&p, &made, error));
     PP_TRY(find_stress(&p, state, &made.stress, error));
+    pp_arena_release(&memory->scratch, mark);
+    *plan = made;
+    return PP_OK;
+}
+
+pp_status pp_foot_alone_try(const pp_hold_plate *plate, const pp_hold_state *state,
+                            const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
+                            pp_error *error)
+{
+    pp_mark mark = pp_arena_mark(&memory->scratch);
+    planner p = {
+        .plate = plate, .request = request, .question = *request->question, .memory = memory};
+    pp_plan made = {.found = true};
+    p.question.only_gap = true;
+    PP_TRY(take_planner(&p, error));
+    PP_TRY(start(&p, &state->base, error));
+    PP_TRY(pp_planner_try_redraws(&p, &made, error));
     pp_arena_release(&memory->scratch, mark);
     *plan = made;
     return PP_OK;

@@ -72,4 +72,13 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
                        const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
                        pp_error *error);
 
+/* Try the plate without clamps, which passes as surveyed, on the request's redraws: into *plan
+ * redraws, holds and redraw_worst.
+ *
+ * given    state   of the plate at rest
+ * errors   PP_ENUMERIC, PP_ENOMEM */
+pp_status pp_foot_alone_try(const pp_hold_plate *plate, const pp_hold_state *state,
+                            const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
+                            pp_error *error);
+
 #endif

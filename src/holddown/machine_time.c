@@ -18,6 +18,7 @@ pp_machine_time pp_machine_time_of(const pp_machine_rates *rates, const pp_machi
     pp_machine_time t = {.stronger_foot = NAN};
     double holes = (double)work->holes;
     double per_setup = pp_given(rates->seconds_per_setup) ? rates->seconds_per_setup : 0;
+    if (work->clamps > 0) t.stronger_foot = work->force_to_close;
     t.valid = pp_given(rates->seconds_per_hole) && work->setups > 0;
     if (!t.valid) return t;
     t.drilling = hours(holes, rates->seconds_per_hole);
@@ -28,6 +29,5 @@ pp_machine_time pp_machine_time_of(const pp_machine_rates *rates, const pp_machi
     t.finishing = hours(holes, rates->seconds_finishing);
     if (rates->holes_per_tool > 0) /* not where it is not given */
         t.tools = (size_t)ceil(holes / rates->holes_per_tool);
-    if (work->clamps > 0) t.stronger_foot = work->force_to_close;
     return t;
 }

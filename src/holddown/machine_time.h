@@ -14,7 +14,7 @@ typedef struct pp_machine_time {
     double finishing;     /* hours: in the second */
     size_t tools;         /* that all holes use up, by holes_per_tool; 0: not given */
     double stronger_foot; /* N: foot that would close every gap by itself, in one set-up; NaN: none
-                             within force_cap, or not asked for (no clamps) */
+                             within force_cap, or not asked for (no clamps); also where not valid */
 } pp_machine_time;
 
 typedef struct pp_machine_work {

@@ -184,3 +184,11 @@ pp_status pp_planner_make_robust(pp_planner *p, pp_plan *made, pp_error *error)
     *made = best->made;
     return PP_OK;
 }
+
+pp_status pp_planner_try_redraws(pp_planner *p, pp_plan *made, pp_error *error)
+{
+    tried t = {.share = 1, .made = *made};
+    PP_TRY(try_redraws(p, &t, error));
+    *made = t.made;
+    return PP_OK;
+}

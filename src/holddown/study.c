@@ -1,4 +1,4 @@
-#include "holddown/study.h"
+#include "holddown/study_inside.h"
 
 #include <math.h>
 #include <string.h>
@@ -18,60 +18,46 @@
 #include "holddown/study_checks.h"
 #include "holddown/under_foot.h"
 
-enum { REDRAWS = 20 };
-
-typedef struct study {
-    const pp_job *job;
-    const pp_flatness *flatness;
-    const pp_nominal *nominal;
-    const pp_holddown_options *options;
-    pp_memory *memory;
-    pp_hold_plate plate;
-    pp_hold_state state;
-    pp_hold_question question;
-    pp_hold_places places;
-    pp_hold_answer *answers;
-    const double *shape; /* that lies on the supports, as surveyed */
-    pp_hold_setup setup;
-    pp_place_list pins, three;
-    bool on_three, softened;
-    pp_thickness_readings thickness;
-    double variation; /* half of the thickness variation, mm */
-    double *redraw;   /* [REDRAWS * dofs] what fresh noise adds to the surface */
-    bool noisy;       /* it adds something */
-    pp_turned_plate turned;
-} study;
-
-static void progress(const study *s, double share)
+void pp_study_progress(const pp_study *s, double share)
 {
     if (s->options->progress) s->options->progress(s->options->progress_context, share);
 }
 
-/* Holes --------------------------------------------------------------------------------- */
+double pp_study_gap(bool table, double gap) { return table ? fmax(gap, 0) : gap; }
 
-static double on_support(bool table, double gap) { return table ? fmax(gap, 0) : gap; }
+double pp_study_known(double value) { return value > 0 ? value : NAN; }
+
+double pp_study_pitch(const pp_study *s)
+{
+    double found = pp_study_known(s->options->pitch);
+    return pp_given(found) ? found : s->job->holes.pitch;
+}
+
+double pp_study_hole(const pp_study *s) { return pp_study_known(s->options->hole_diameter); }
+
+/* Holes --------------------------------------------------------------------------------- */
 
 static pp_hold_gap gap_of(bool table, const pp_hold_answer *a)
 {
-    return (pp_hold_gap){on_support(table, a->gap), on_support(table, a->gap_under_foot)};
+    return (pp_hold_gap){pp_study_gap(table, a->gap), pp_study_gap(table, a->gap_under_foot)};
 }
 
-static pp_hold hold_of(const study *s, const pp_hold_answer *a)
+static pp_hold hold_of(const pp_study *s, const pp_hold_answer *a)
 {
     bool table = s->plate.table;
-    pp_hold h = {.gap = on_support(table, a->gap),
-                 .gap_under_foot = on_support(table, a->gap_under_foot),
-                 .held_gap_under_foot = on_support(table, a->held_gap),
+    pp_hold h = {.gap = pp_study_gap(table, a->gap),
+                 .gap_under_foot = pp_study_gap(table, a->gap_under_foot),
+                 .held_gap_under_foot = pp_study_gap(table, a->held_gap),
                  .force_to_close = a->force_to_close,
                  .tilt = 1000 * a->tilt,
                  .spring_back = NAN};
     h.shift = 0.5 * s->job->plate.thickness * a->tilt;
     if (pp_given(a->gap_in_thrust))
-        h.spring_back = h.gap_under_foot - on_support(table, a->gap_in_thrust);
+        h.spring_back = h.gap_under_foot - pp_study_gap(table, a->gap_in_thrust);
     return h;
 }
 
-static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
+static void fold(const pp_study *s, const pp_hold *holes, pp_holddown *r)
 {
     r->largest_gap = r->largest_gap_under_foot = -INFINITY;
     r->largest_spring_back = NAN;
@@ -98,7 +84,7 @@ static void fold(const study *s, const pp_hold *holes, pp_holddown *r)
 
 /* Half of what the thickness may be off at a place. An underside that was surveyed leaves only what
  * the job says all the same. */
-static double half_variation(const study *s, const pp_holddown *r, bool underside)
+static double half_variation(const pp_study *s, const pp_holddown *r, bool underside)
 {
     double total = s->job->plate.thickness_variation;
     if (!pp_given(total)) total = r->thickness.variation;
@@ -107,34 +93,24 @@ static double half_variation(const study *s, const pp_holddown *r, bool undersid
     return pp_given(total) ? 0.5 * total : 0;
 }
 
-static double known(double value) { return value > 0 ? value : NAN; }
-
-static double pitch_of(const study *s)
-{
-    double found = known(s->options->pitch);
-    return pp_given(found) ? found : s->job->holes.pitch;
-}
-
-static double hole_of(const study *s) { return known(s->options->hole_diameter); }
-
 /* What is left of the plate once all holes are drilled */
-static double weight_drilled(const study *s)
+static double weight_drilled(const pp_study *s)
 {
-    double hole = hole_of(s);
+    double hole = pp_study_hole(s);
     double area = s->plate.mesh->area, gone = (double)s->nominal->count * PP_PI * hole * hole / 4;
     return gone < area ? s->plate.weight * (1 - gone / area) : NAN;
 }
 
-static pp_drilling drilling_of(const study *s)
+static pp_drilling drilling_of(const pp_study *s)
 {
     return (pp_drilling){.nominal = s->nominal,
-                         .pitch = pitch_of(s),
-                         .hole_diameter = hole_of(s),
+                         .pitch = pp_study_pitch(s),
+                         .hole_diameter = pp_study_hole(s),
                          .thickness = s->job->plate.thickness,
                          .job_file = s->job->path};
 }
 
-static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r, pp_error *error)
+static pp_status soften(const pp_study *s, pp_softening *softening, pp_holddown *r, pp_error *error)
 {
     r->elastic_modulus = s->job->plate.elastic_modulus;
     r->poisson_ratio = s->job->plate.poisson_ratio;
@@ -148,7 +124,7 @@ static pp_status soften(const study *s, pp_softening *softening, pp_holddown *r,
 }
 
 /* How the face that lies on the supports differs from the upper one */
-static pp_status compare_faces(study *s, pp_error *error)
+static pp_status compare_faces(pp_study *s, pp_error *error)
 {
     double *faces;
     const double *top = s->flatness->surface.field;
@@ -160,7 +136,7 @@ static pp_status compare_faces(study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
+static pp_status make_plate(pp_study *s, pp_holddown *r, pp_error *error)
 {
     const pp_job *job = s->job;
     bool on_pins = job->support.kind == PP_SUPPORT_PINS;
@@ -188,14 +164,14 @@ static pp_status make_plate(study *s, pp_holddown *r, pp_error *error)
 }
 
 /* What flattening it would take, the survey's noise taken off. */
-static pp_status find_curvature(study *s, pp_holddown *r, pp_error *error)
+static pp_status find_curvature(pp_study *s, pp_holddown *r, pp_error *error)
 {
     pp_curvature c;
     const pp_surface *laid = r->underside_used ? s->flatness->underside : &s->flatness->surface;
-    PP_TRY(pp_surface_redraw(laid, REDRAWS, s->memory, &s->redraw, error));
+    PP_TRY(pp_surface_redraw(laid, PP_STUDY_REDRAWS, s->memory, &s->redraw, error));
     s->noisy = laid->normal && laid->used_noise > 0;
-    PP_TRY(pp_curvature_of(&s->setup.plate, s->plate.mesh, s->plate.shape, REDRAWS, s->redraw,
-                           s->memory, &c, error));
+    PP_TRY(pp_curvature_of(&s->setup.plate, s->plate.mesh, s->plate.shape, PP_STUDY_REDRAWS,
+                           s->redraw, s->memory, &c, error));
     r->flattening_stress = c.flattening_stress;
     r->flattening_as_fitted = c.as_fitted;
     r->flattening_low = laid->noise_unreliable ? 0 : c.stress_low; /* all of it may be noise */
@@ -207,7 +183,7 @@ static pp_status find_curvature(study *s, pp_holddown *r, pp_error *error)
 
 /* Solid and drilled --------------------------------------------------------------------- */
 
-static pp_status fold_phase(const study *s, const pp_hold_answer *answers, pp_hold_phase *phase,
+static pp_status fold_phase(const pp_study *s, const pp_hold_answer *answers, pp_hold_phase *phase,
                             pp_error *error)
 {
     pp_hold_gap *gaps;
@@ -224,7 +200,7 @@ static pp_status fold_phase(const study *s, const pp_hold_answer *answers, pp_ho
 }
 
 /* The set-up again with the plate in the other state: drilled, if the study is of the solid one. */
-static pp_status press_other_phase(const study *s, const pp_softening *softening,
+static pp_status press_other_phase(const pp_study *s, const pp_softening *softening,
                                    pp_hold_phase *phase, pp_error *error)
 {
     pp_hold_plate plate;
@@ -248,7 +224,7 @@ static pp_status press_other_phase(const study *s, const pp_softening *softening
 }
 
 /* On pins both states count: the solid plate is what is laid, the drilled one what is left. */
-static pp_status compare_phases(const study *s, pp_holddown *r, pp_error *error)
+static pp_status compare_phases(const pp_study *s, pp_holddown *r, pp_error *error)
 {
     if (s->plate.table) return PP_OK;
     pp_hold_phase *own = s->softened ? &r->drilled : &r->solid;
@@ -266,7 +242,7 @@ static pp_status compare_phases(const study *s, pp_holddown *r, pp_error *error)
 
 /* What the survey could show. 200 mm between points, and 10 points across: common practice, no
  * source. */
-static void look_at_coverage(const study *s, pp_holddown *r)
+static void look_at_coverage(const pp_study *s, pp_holddown *r)
 {
     const pp_mesh *mesh = s->plate.mesh;
     double wanted = fmin(200, pp_outline_across(&mesh->shape) / 10);
@@ -276,7 +252,7 @@ static void look_at_coverage(const study *s, pp_holddown *r)
 }
 
 /* How far the mesh may have the figures near a limit off */
-static pp_status check_mesh(const study *s, pp_holddown *r, pp_error *error)
+static pp_status check_mesh(const pp_study *s, pp_holddown *r, pp_error *error)
 {
     pp_drilling drilling = drilling_of(s);
     const pp_mesh_check_request request = {.mesh = s->plate.mesh,
@@ -292,7 +268,7 @@ static pp_status check_mesh(const study *s, pp_holddown *r, pp_error *error)
 
 /* Parts of the result ---------------------------------------------------------------------- */
 
-static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
+static pp_status press_holes(pp_study *s, pp_holddown *r, pp_error *error)
 {
     size_t m = s->plate.supports.count, count = s->nominal->count;
     pp_hold *holes;
@@ -317,7 +293,7 @@ static pp_status press_holes(study *s, pp_holddown *r, pp_error *error)
     return PP_OK;
 }
 
-static pp_status find_areas(const study *s, pp_holddown *r, pp_error *error)
+static pp_status find_areas(const pp_study *s, pp_holddown *r, pp_error *error)
 {
     pp_area_request request = {.mesh = s->plate.mesh,
                                .field = s->state.field,
@@ -327,85 +303,8 @@ static pp_status find_areas(const study *s, pp_holddown *r, pp_error *error)
     return pp_areas_find(&request, s->memory, &r->area_count, &r->areas, error);
 }
 
-/* Clamps that bend the plate too far are none: one answer, with which the advice agrees. */
-static void take_plan(const study *s, const pp_plan *plan, pp_holddown *r)
-{
-    double most = known(s->options->plan_stress_most);
-    r->plan_bends = pp_given(most) && pp_more_than(plan->stress, most);
-    r->plan_beyond_limit = plan->beyond_limit;
-    r->plan_overloads = plan->pins_overloaded && !plan->found;
-    r->plan_given_up = plan->given_up;
-    r->plan_stress = plan->stress;
-    r->plan_redraws = plan->redraws;
-    r->plan_holds = plan->holds;
-    r->plan_redraw_worst = plan->redraw_worst;
-    if (r->plan_bends) return;
-    r->plan_found = plan->found;
-    r->clamp_count = plan->clamp_count;
-    r->plan = plan->clamps;
-    r->plan_worst_gap = on_support(s->plate.table, plan->worst_gap);
-}
-
-/* Clamps for the plate as laid, or turned over */
-static pp_status search_plan(const study *s, const pp_hold_plate *plate, const pp_hold_state *state,
-                             const pp_hold_answer *answers, pp_plan *plan, pp_error *error)
-{
-    const pp_job *job = s->job;
-    pp_place_list candidates;
-    pp_over_holes over = job->holddown.clamp_over_holes;
-    bool given = job->holddown.clamp_candidates.path != NULL;
-    if (given)
-        PP_TRY(pp_places_read(job, &job->holddown.clamp_candidates, s->memory, &candidates, error));
-    pp_plan_request request = {.question = &s->question,
-                               .holes = &s->places,
-                               .answers = answers,
-                               .candidates = given ? &candidates : NULL,
-                               .force_limit = job->holddown.clamp_force_limit,
-                               .pad = job->holddown.clamp_pad,
-                               .hole_diameter = hole_of(s),
-                               .material = &s->setup.plate,
-                               .supports = &s->setup.supports,
-                               .redraws = s->noisy ? REDRAWS : 0,
-                               .redraw = s->redraw,
-                               .pin_load_limit = job->support.pin_load_limit,
-                               .support_reach = job->plate.thickness,
-                               .over_holes = over == PP_OVER_YES};
-    PP_TRY(pp_plan_find(plate, state, &request, s->memory, plan, error));
-    if (!plan->found && !plan->given_up && over == PP_OVER_IF_NEEDED && !given) {
-        request.over_holes = true;
-        PP_TRY(pp_plan_find(plate, state, &request, s->memory, plan, error));
-    }
-    return PP_OK;
-}
-
-static pp_status find_plan(const study *s, pp_holddown *r, pp_error *error)
-{
-    pp_plan plan;
-    PP_TRY(search_plan(s, &s->plate, &s->state, s->answers, &plan, error));
-    take_plan(s, &plan, r);
-    return PP_OK;
-}
-
-static pp_status find_shims(const study *s, pp_holddown *r, pp_error *error)
-{
-    pp_shims shims;
-    const pp_shim_request request = {.plate = &s->plate,
-                                     .state = &s->state,
-                                     .question = &s->question,
-                                     .holes = &s->places,
-                                     .answers = s->answers,
-                                     .stock = &s->job->holddown.shim_stock};
-    PP_TRY(pp_shims_find(&request, s->memory, &shims, error));
-    r->shim_count = shims.count;
-    r->shims = shims.shims;
-    r->shims_unfit = shims.unfit;
-    r->with_shims = shims.count > 0 ? shims.gaps : NULL;
-    r->with_shims_worst_gap = shims.worst_gap;
-    return PP_OK;
-}
-
 /* The same plate the other face up. Forces are asked where nothing else limits a clamp's. */
-static pp_status turn_over(study *s, pp_holddown *r, pp_error *error)
+static pp_status turn_over(pp_study *s, pp_holddown *r, pp_error *error)
 {
     pp_hold_question question = s->question;
     question.only_gap = pp_given(s->job->holddown.clamp_force_limit);
@@ -413,109 +312,23 @@ static pp_status turn_over(study *s, pp_holddown *r, pp_error *error)
                         error);
 }
 
-static pp_setup_request setup_request(const study *s)
-{
-    return (pp_setup_request){.question = &s->question,
-                              .holes = &s->places,
-                              .pitch = pitch_of(s),
-                              .order = s->job->holddown.drilling_order};
-}
-
-/* What is left under the foot at each hole, in the set-up that drills it */
-static pp_status gather_gaps(const study *s, const pp_setup_list *list, const double **after,
-                             pp_error *error)
-{
-    double *gaps;
-    PP_TAKE(gaps, &s->memory->keep, s->places.count);
-    for (size_t k = 0; k < list->count; k++)
-        for (size_t i = 0; i < list->setups[k].hole_count; i++)
-            gaps[list->setups[k].holes[i]] = list->setups[k].gap[i];
-    *after = gaps;
-    return PP_OK;
-}
-
-/* Of the plan that is advised, or of the foot alone where that will do */
-static pp_status list_setups(const study *s, pp_holddown *r, pp_error *error)
-{
-    pp_setup_request request = setup_request(s);
-    request.plate = &s->plate;
-    request.rest = &s->state;
-    request.answers = s->answers;
-    request.rest_support_force = r->largest_support_force;
-    request.clamp_count = r->clamp_count;
-    request.clamps = r->plan;
-    PP_TRY(pp_setups_list(&request, s->memory, &r->setups, error));
-    return gather_gaps(s, &r->setups, &r->gap_after, error);
-}
-
-/* The other face up has its own plan, found and solved in the same way, to compare with. */
-static pp_status plan_turned(const study *s, pp_holddown *r, pp_error *error)
-{
-    pp_turned_over *t = &r->turned_over;
-    double most = known(s->options->plan_stress_most);
-    t->plan_wanted = true;
-    PP_TRY(search_plan(s, &s->turned.plate, &s->turned.state, s->turned.answers, &t->plan, error));
-    t->plan_bends = pp_given(most) && pp_more_than(t->plan.stress, most);
-    if (t->plan_bends) t->plan.found = false, t->plan.clamp_count = 0;
-    if (!t->plan.found) return PP_OK;
-    pp_setup_request request = setup_request(s);
-    request.plate = &s->turned.plate;
-    request.rest = &s->turned.state;
-    request.answers = s->turned.answers;
-    request.clamp_count = t->plan.clamp_count;
-    request.clamps = t->plan.clamps;
-    PP_TRY(pp_setups_list(&request, s->memory, &t->setups, error));
-    return gather_gaps(s, &t->setups, &t->gap_after, error);
-}
-
 /* The pins with their loads, as a fixture */
-static pp_status describe_pins(const study *s, pp_holddown *r, pp_error *error)
+static pp_status describe_pins(const pp_study *s, pp_holddown *r, pp_error *error)
 {
     if (s->plate.table) return PP_OK;
     const pp_fixture_request request = {.supports = &s->plate.supports,
                                         .nominal = s->nominal,
-                                        .hole_diameter = hole_of(s),
+                                        .hole_diameter = pp_study_hole(s),
                                         .pin_diameter = s->job->support.pin_diameter,
                                         .solid = r->solid.valid ? r->solid.pin_force : NULL,
                                         .drilled = r->drilled.valid ? r->drilled.pin_force : NULL};
     return pp_pin_fixture_make(&request, s->memory, &r->fixture, error);
 }
 
-/* The clamps that the job gives, as they are: nothing is looked for then. */
-static pp_status take_given(const study *s, pp_holddown *r, pp_error *error)
-{
-    r->plan_given = true;
-    r->clamp_count = s->job->clamp_count;
-    const pp_given_clamps given = {
-        .count = s->job->clamp_count, .clamps = s->job->clamps, .job_file = s->job->path};
-    PP_TRY(pp_given_clamps_list(&given, &s->plate, &s->places, hole_of(s), s->memory, &r->plan,
-                                error));
-    PP_TRY(pp_given_clamps_stress(&s->plate, &s->state, &s->setup.plate, r->clamp_count, r->plan,
-                                  s->memory, &r->plan_stress, error));
-    PP_TRY(list_setups(s, r, error));
-    r->plan_worst_gap = 0;
-    for (size_t k = 0; k < r->setups.count; k++)
-        r->plan_worst_gap = fmax(r->plan_worst_gap, r->setups.setups[k].worst_gap);
-    return PP_OK;
-}
-
-/* Hours and tools of the set-ups, and the foot that would do without clamps */
-static void find_time(const study *s, pp_holddown *r)
-{
-    pp_machine_work work = {.holes = r->count,
-                            .setups = r->setups.count,
-                            .clamps = r->clamp_count,
-                            .force_to_close = r->largest_force_to_close};
-    for (size_t i = 0; i < r->count; i++)
-        if (isnan(r->holes[i].force_to_close)) work.force_to_close = NAN;
-    const pp_machine_rates rates = pp_machine_rates_of(s->job);
-    r->time = pp_machine_time_of(&rates, &work);
-}
-
 /* The whole study ------------------------------------------------------------------------ */
 
 /* What is known before any hole is looked at. */
-static pp_status describe_ground(study *s, pp_holddown *r, pp_error *error)
+static pp_status describe_ground(pp_study *s, pp_holddown *r, pp_error *error)
 {
     PP_TRY(make_plate(s, r, error));
     r->plate_weight = s->plate.weight;
@@ -537,7 +350,7 @@ static pp_status describe_ground(study *s, pp_holddown *r, pp_error *error)
 }
 
 /* The plate as it lies, with the foot on every hole. */
-static pp_status study_as_laid(study *s, pp_holddown *r, pp_error *error)
+static pp_status study_as_laid(pp_study *s, pp_holddown *r, pp_error *error)
 {
     PP_TRY(press_holes(s, r, error));
     PP_TRY(check_mesh(s, r, error));
@@ -549,47 +362,30 @@ static pp_status study_as_laid(study *s, pp_holddown *r, pp_error *error)
                          error);
 }
 
-/* What helps where the foot does not do, and the set-ups of what is chosen. */
-static pp_status find_remedies(study *s, pp_holddown *r, pp_error *error)
-{
-    const pp_job *job = s->job;
-    pp_hold_remedies wanted = {0};
-    if (s->options->remedies) wanted = s->options->remedies(r);
-    if (wanted.clamps && !job->clamp_count) PP_TRY(find_plan(s, r, error));
-    progress(s, 0.8);
-    if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(s, r, error));
-    progress(s, 0.9);
-    if (wanted.turned_clamps && !job->clamp_count) PP_TRY(plan_turned(s, r, error));
-    bool ready = s->options->remedies && !wanted.clamps && !wanted.shims;
-    if (job->clamp_count) return take_given(s, r, error);
-    return ready || r->plan_found ? list_setups(s, r, error) : PP_OK;
-}
-
 pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                             const pp_nominal *nominal, const pp_holddown_options *options,
                             pp_memory *memory, pp_holddown *result, pp_error *error)
 {
     PP_TRY(pp_study_check(job, flatness, nominal, error));
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    study s = {.job = job,
-               .flatness = flatness,
-               .nominal = nominal,
-               .options = options,
-               .memory = memory,
-               .places = {nominal->count, nominal->x, nominal->y}};
+    pp_study s = {.job = job,
+                  .flatness = flatness,
+                  .nominal = nominal,
+                  .options = options,
+                  .memory = memory,
+                  .places = {nominal->count, nominal->x, nominal->y}};
     s.question = (pp_hold_question){.force = job->foot.force,
                                     .thrust = job->foot.thrust,
                                     .gap_limit = job->holddown.gap_limit,
                                     .force_cap = job->holddown.force_cap};
     pp_holddown r = {.support = job->support.kind, .laid = job->survey.laid};
     PP_TRY(describe_ground(&s, &r, error));
-    progress(&s, 0.1);
+    pp_study_progress(&s, 0.1);
     PP_TRY(study_as_laid(&s, &r, error));
-    progress(&s, 0.5);
+    pp_study_progress(&s, 0.5);
     PP_TRY(turn_over(&s, &r, error));
-    PP_TRY(find_remedies(&s, &r, error));
-    find_time(&s, &r);
-    progress(&s, 1);
+    PP_TRY(pp_study_remedies(&s, &r, error));
+    pp_study_progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;
     return PP_OK;

@@ -78,9 +78,10 @@ typedef struct pp_holddown {
     double plan_worst_gap;
     const double *gap_after; /* [count] under the foot in the set-up each hole is drilled in; NULL
                                 without set-ups */
-    size_t plan_redraws,
-        plan_holds;           /* redraws of the survey's noise tried, and in which it holds */
-    double plan_redraw_worst; /* largest gap over them, mm */
+    size_t plan_redraws, plan_holds; /* redraws of the survey's noise tried, and in which it holds,
+                                        or the foot alone where no clamps are needed; 0: plenty to
+                                        spare, or no noise */
+    double plan_redraw_worst;        /* largest gap over them, mm */
     size_t shim_count;
     const pp_shim *shims;
     size_t shims_unfit;            /* pins that the plate is clear of by less than any stock */

@@ -69,7 +69,8 @@ typedef struct pp_holddown_judgement {
     bool sharing_matters; /* how supports shared the weight when surveyed moves a gap by a third of
                              the limit */
     bool forces_low;      /* out of flat both ways by more than half the thickness */
-    bool plan_holds;      /* the plan held in 19 of 20 redraws of the survey's noise */
+    bool plan_holds;      /* the plan, or the foot alone where that will do, held in 19 of 20
+                             redraws of the survey's noise */
 } pp_holddown_judgement;
 
 /* The stress that clamps may bend into the plate: three tenths of the yield strength (common

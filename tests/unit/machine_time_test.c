@@ -38,6 +38,9 @@ static void what_is_not_given_is_not_made_up(void **state)
     pp_machine_rates rates = rates_of(NAN, 600, 800);
     pp_machine_work work = {.holes = 100, .setups = 1, .force_to_close = 9000};
     assert_false(pp_machine_time_of(&rates, &work).valid);
+    work.clamps = 1; /* without hours, too, a foot that spares the clamp is worth knowing */
+    assert_near(pp_machine_time_of(&rates, &work).stronger_foot, 9000, 0);
+    work.clamps = 0;
     rates = rates_of(18, NAN, NAN);
     pp_machine_time t = pp_machine_time_of(&rates, &work);
     assert_near(t.total, 0.5, 1e-12);

@@ -2,6 +2,7 @@
 
 #include <stdio.h>
 
+#include "answer/clamp_words.h"
 #include "answer/for_people.h"
 #include "answer/holddown_words.h"
 #include "answer/turned_words.h"
@@ -62,13 +63,8 @@ static void plan(pp_page_writer *w, const pp_results *r, pp_text *t)
     pp_text_clear(t);
     pp_text_add(t, "Worst gap left ");
     pp_people_length(t, r->job->units, h->plan_worst_gap);
-    if (h->setups.count) {
-        pp_text_add(t, ". Tighten in the order ");
-        for (size_t k = 0; k < h->clamp_count; k++)
-            pp_text_print(t, "%s%u", k ? ", " : "", h->setups.tighten[k] + 1);
-        pp_text_add(t, "; release them the other way round, evenly, in small steps");
-    }
-    pp_text_add(t, ".");
+    pp_text_add(t, ". ");
+    if (h->setups.count) pp_clamps_order_say(t, &h->setups, h->clamp_count);
     pp_page_text(w, PP_STYLE_BODY, pp_said(t));
 }
 

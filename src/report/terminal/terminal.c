@@ -374,10 +374,7 @@ static void add_setup(writer *w, size_t number, const pp_drill_setup *s)
 static void add_setups(writer *w, const pp_holddown *h)
 {
     const pp_setup_list *list = &h->setups;
-    pp_text_add(&w->piece, "Tighten clamps in the order ");
-    for (size_t k = 0; k < h->clamp_count; k++)
-        pp_text_print(&w->piece, "%s%u", k ? ", " : "", list->tighten[k] + 1);
-    pp_text_add(&w->piece, "; release them the other way round, evenly, in small steps.");
+    pp_clamps_order_say(&w->piece, list, h->clamp_count);
     finish_line(w, "");
     for (size_t i = 0; i < list->count; i++) add_setup(w, i + 1, &list->setups[i]);
 }
