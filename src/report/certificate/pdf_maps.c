@@ -37,10 +37,14 @@ static map_place fit(const pp_page_writer *w, const pp_plate_view *view, double 
 
 static void paint(cairo_t *c, colour k) { cairo_set_source_rgb(c, k.r, k.g, k.b); }
 
+/* To be stroked with round caps. In the paper it is round whatever the tolerance: cairo outlines
+ * it, as finely as that says, only to know where on the page it is, and a square does for that. */
 static void dot(cairo_t *c, const pp_plate_frame *f, double x, double y, double radius)
 {
+    double width = fmax(2 * radius * f->scale, 0.6);
     cairo_move_to(c, pp_frame_across(f, x), pp_frame_down(f, y));
-    cairo_set_line_width(c, fmax(2 * radius * f->scale, 0.6));
+    cairo_set_line_width(c, width);
+    cairo_set_tolerance(c, width / 2);
     cairo_line_to(c, pp_frame_across(f, x), pp_frame_down(f, y));
 }
 
@@ -48,6 +52,7 @@ static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view,
                      const pp_plate_frame *f, pp_hole_state state)
 {
     const pp_nominal *nominal = &r->files->nominal;
+    double tolerance = cairo_get_tolerance(c);
     cairo_set_line_cap(c, CAIRO_LINE_CAP_ROUND);
     paint(c, STATE_COLOURS[state]);
     double radius = -1;
@@ -60,6 +65,7 @@ static void holes_of(cairo_t *c, const pp_results *r, const pp_plate_view *view,
         dot(c, f, nominal->x[i], nominal->y[i], radius);
     }
     cairo_stroke(c);
+    cairo_set_tolerance(c, tolerance);
 }
 
 /* The shape of a state at a place: a cross fails, a diamond is not proven, a dash is plugged. */
