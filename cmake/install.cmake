@@ -63,6 +63,7 @@ set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION science)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+set(CPACK_DEBIAN_PACKAGE_DEPENDS libxlsxwriter4) # loaded by name, which shlibdeps does not see
 string(CONCAT CPACK_DEBIAN_PACKAGE_SUGGESTS # to link the library
   "liblapacke-dev, libopenblas-dev, libcsv-dev, libinih-dev, libjansson-dev, libsodium-dev, nettle-dev, "
   "libcairo2-dev, libpango1.0-dev, libfontconfig-dev, libfreetype-dev, libharfbuzz-dev, zlib1g-dev, "

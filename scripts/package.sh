@@ -25,7 +25,7 @@ deb=$(echo "$out"/plateproof_*.deb)
 [ -f "$deb" ] || fail "cpack left no package; see $out/cpack.log"
 
 depends=$(dpkg-deb -f "$deb" Depends)
-for library in libc6 liblapacke libopenblas0 libcsv3 libinih1 libjansson4 libsodium23 libnettle8 \
+for library in libc6 libopenblas0 libcsv3 libinih1 libjansson4 libsodium23 libnettle8 \
   libpangocairo-1.0-0 libcairo2 libxlsxwriter4 libmicrohttpd12 libarchive13; do
   [[ ", $depends" == *", $library"* ]] || fail "$deb does not depend on $library: $depends"
 done

@@ -8,6 +8,7 @@
 #include "cli/say.h"
 #include "linalg/linalg.h"
 #include "plateproof/version.h"
+#include "report/certificate/fonts.h"
 
 typedef struct command {
     const char *name;
@@ -81,6 +82,7 @@ int main(int argc, char **argv)
 {
     keep_freed_memory();
     pp_blas_single_thread();
+    pp_fonts_expect_no_others();
     if (argc < 2) {
         print_usage(stderr);
         return PP_EXIT_USAGE;

@@ -80,6 +80,14 @@ void pp_fonts_close(pp_fonts *fonts)
     *fonts = (pp_fonts){.regular = -1, .bold = -1};
 }
 
+void pp_fonts_expect_no_others(void)
+{
+    FcConfig *none = FcConfigCreate();
+    if (!none) return;
+    FcConfigSetCurrent(none); /* holds its own reference */
+    FcConfigDestroy(none);
+}
+
 void pp_fonts_engine(char text[128])
 {
     FT_Library library;

@@ -22,6 +22,11 @@ typedef struct pp_fonts {
 pp_status pp_fonts_open(bool system_too, pp_fonts *fonts, pp_error *error);
 void pp_fonts_close(pp_fonts *fonts);
 
+/* Where pango makes its first font map it has fontconfig read the whole configuration of the
+ * machine, which no paper asks for: an empty one in its place costs nothing. fontconfig's
+ * configuration is process-wide: call once from the program, never from the library. */
+void pp_fonts_expect_no_others(void);
+
 /* The libraries that decide the bytes of a paper, with their versions: "cairo 1.16.0,
  * pango 1.50.12, HarfBuzz 6.0.0, FreeType 2.12.1, zlib 1.2.13". */
 void pp_fonts_engine(char text[128]);

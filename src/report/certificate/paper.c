@@ -65,14 +65,23 @@ static void add_metadata(const pp_paper *p, pp_text *out)
     pp_pdf_update(out, &facts);
 }
 
-/* One layout onto a surface of its own; pages becomes how many it took. */
-static pp_status draw(const pp_paper *p, pp_page_writer *w, cairo_write_func_t write, void *closure,
-                      PangoFontMap *fonts, pp_error *error)
+/* While pages are only counted: nothing drawn from here on is looked at. */
+static void draw_nothing(cairo_t *cairo)
+{
+    cairo_rectangle(cairo, 0, 0, 0, 0);
+    cairo_clip(cairo);
+}
+
+/* One layout onto a surface of its own; pages becomes how many it took. out: NULL: to count them.
+ */
+static pp_status draw(const pp_paper *p, pp_page_writer *w, pp_text *out, PangoFontMap *fonts,
+                      pp_error *error)
 {
     cairo_surface_t *surface =
-        cairo_pdf_surface_create_for_stream(write, closure, w->width, w->height);
+        cairo_pdf_surface_create_for_stream(out ? collect : discard, out, w->width, w->height);
     set_metadata(surface, p);
     w->cairo = cairo_create(surface);
+    if (!out) draw_nothing(w->cairo);
     w->context = pango_font_map_create_context(fonts);
     p->lay_out(p->context, w);
     cairo_surface_finish(surface);
@@ -129,11 +138,11 @@ static pp_status draw_twice(const pp_paper *p, PangoFontMap *fonts, bool *foreig
                              .running_foot = foot.failed ? "" : foot.data,
                              .running_head = p->running_head};
     pp_page_writer counted = writer;
-    pp_status status = draw(p, &counted, discard, NULL, fonts, error);
+    pp_status status = draw(p, &counted, NULL, fonts, error);
     writer.pages = counted.page;
     bool skip = foreign && counted.unknown > 0;
     if (foreign) *foreign = skip;
-    if (status == PP_OK && !skip) status = draw(p, &writer, collect, out, fonts, error);
+    if (status == PP_OK && !skip) status = draw(p, &writer, out, fonts, error);
     bool failed = foot.failed || out->failed; /* cairo does not always say so */
     pp_text_free(&foot);
     return status == PP_OK && failed ? pp_fail_memory(error) : status;

@@ -9,12 +9,11 @@
 #include <time.h>
 #include <unistd.h>
 
-#include <xlsxwriter.h>
-
 #include "answer/for_people.h"
 #include "answer/machine_names.h"
 #include "answer/summary.h"
 #include "answer/work_words.h"
+#include "report/tables/xlsx_library.h"
 
 enum {
     SHEET_ROWS = LXW_ROW_MAX,
@@ -24,6 +23,7 @@ enum {
 };
 
 typedef struct book {
+    pp_xlsx_library call;
     const pp_results *results;
     lxw_workbook *workbook;
     lxw_format *heading, *length, *plain, *good, *bad, *open;
@@ -56,8 +56,8 @@ static void put_text(table *t, const char *text, lxw_format *format)
         cut[end] = '\0';
         text = cut;
     }
-    if (text[0] &&
-        worksheet_write_string(t->sheet, t->row, t->column, text, format) != LXW_NO_ERROR)
+    if (text[0] && t->book->call.worksheet_write_string(t->sheet, t->row, t->column, text,
+                                                        format) != LXW_NO_ERROR)
         t->book->failed = true;
     t->column++;
 }
@@ -65,15 +65,17 @@ static void put_text(table *t, const char *text, lxw_format *format)
 static void put_length(table *t, double mm)
 {
     bool inch = t->book->results->job->units == PP_INCH;
-    if (isfinite(mm) && worksheet_write_number(t->sheet, t->row, t->column, inch ? mm / 25.4 : mm,
-                                               t->book->length) != LXW_NO_ERROR)
+    if (isfinite(mm) &&
+        t->book->call.worksheet_write_number(t->sheet, t->row, t->column, inch ? mm / 25.4 : mm,
+                                             t->book->length) != LXW_NO_ERROR)
         t->book->failed = true;
     t->column++;
 }
 
 static void put_count(table *t, double value)
 {
-    if (worksheet_write_number(t->sheet, t->row, t->column, value, t->book->plain) != LXW_NO_ERROR)
+    if (t->book->call.worksheet_write_number(t->sheet, t->row, t->column, value, t->book->plain) !=
+        LXW_NO_ERROR)
         t->book->failed = true;
     t->column++;
 }
@@ -115,16 +117,16 @@ static void begin_sheet(table *t)
         snprintf(name, sizeof name, "%s", t->name);
     else
         snprintf(name, sizeof name, "%s (%d)", t->name, t->sheets);
-    t->sheet = workbook_add_worksheet(t->book->workbook, name);
+    t->sheet = t->book->call.workbook_add_worksheet(t->book->workbook, name);
     t->row = 0;
     t->column = 0;
     if (!t->sheet) {
         t->book->failed = true;
         return;
     }
-    worksheet_set_column(t->sheet, 0, (lxw_col_t)t->column_count, NAME_WIDTH, NULL);
+    t->book->call.worksheet_set_column(t->sheet, 0, (lxw_col_t)t->column_count, NAME_WIDTH, NULL);
     for (size_t i = 0; i < t->column_count; i++) put_text(t, t->columns[i], t->book->heading);
-    if (t->column_count) worksheet_freeze_panes(t->sheet, 1, 1);
+    if (t->column_count) t->book->call.worksheet_freeze_panes(t->sheet, 1, 1);
 }
 
 static bool begin_row(table *t)
@@ -173,9 +175,9 @@ static pp_status write_summary(book *b, pp_memory *memory, pp_error *error)
     PP_TRY(pp_summary_make(b->results, memory, &summary, error));
     begin_sheet(&t);
     if (b->failed) return PP_OK;
-    worksheet_set_column(t.sheet, 0, 0, NAME_WIDTH + 8, NULL);
-    worksheet_set_column(t.sheet, 1, 1, NAME_WIDTH + 4, NULL);
-    worksheet_set_column(t.sheet, 2, 6, TEXT_WIDTH, NULL);
+    b->call.worksheet_set_column(t.sheet, 0, 0, NAME_WIDTH + 8, NULL);
+    b->call.worksheet_set_column(t.sheet, 1, 1, NAME_WIDTH + 4, NULL);
+    b->call.worksheet_set_column(t.sheet, 2, 6, TEXT_WIDTH, NULL);
     put_text(&t, "verdict", b->heading);
     put_verdict(&t, j->verdict);
     put_pair(&t, "basis", j->basis);
@@ -355,22 +357,22 @@ static void make_formats(book *b)
     bool inch = b->results->job->units == PP_INCH;
     lxw_format **coloured[] = {&b->good, &b->bad, &b->open};
     const lxw_color_t colours[] = {0x009E73, 0xD55E00, 0xE69F00};
-    b->heading = workbook_add_format(b->workbook);
-    b->length = workbook_add_format(b->workbook);
-    b->plain = workbook_add_format(b->workbook);
+    b->heading = b->call.workbook_add_format(b->workbook);
+    b->length = b->call.workbook_add_format(b->workbook);
+    b->plain = b->call.workbook_add_format(b->workbook);
     for (size_t i = 0; i < 3; i++) {
-        *coloured[i] = workbook_add_format(b->workbook);
+        *coloured[i] = b->call.workbook_add_format(b->workbook);
         if (!*coloured[i]) b->failed = true;
         if (b->failed) return;
-        format_set_font_color(*coloured[i], colours[i]);
-        format_set_bold(*coloured[i]);
+        b->call.format_set_font_color(*coloured[i], colours[i]);
+        b->call.format_set_bold(*coloured[i]);
     }
     if (!b->heading || !b->length || !b->plain) {
         b->failed = true;
         return;
     }
-    format_set_bold(b->heading);
-    format_set_num_format(b->length, inch ? "0.0000" : "0.000");
+    b->call.format_set_bold(b->heading);
+    b->call.format_set_num_format(b->length, inch ? "0.0000" : "0.000");
 }
 
 /* Without it the library writes the time of day into the file. */
@@ -385,36 +387,52 @@ static void date_book(book *b)
     }
     day.tm_hour = 12; /* the library takes it for local time */
     lxw_doc_properties properties = {.created = timegm(&day)};
-    workbook_set_properties(b->workbook, &properties);
+    b->call.workbook_set_properties(b->workbook, &properties);
 }
 
-pp_status pp_xlsx_write(const pp_results *results, const char *path, pp_memory *memory,
-                        pp_error *error)
+static void write_sheets(book *b)
 {
-    int file = open(path, O_WRONLY | O_CREAT | O_CLOEXEC, 0666);
-    if (file < 0) /* found here, or the library says it on standard error */
-        return pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be written (%s); check the folder",
-                          strerror(errno));
-    close(file);
+    write_holes(b);
+    write_ligaments(b);
+    write_exceptions(b);
+    write_work(b);
+}
+
+/* Into the file that is there, by the library loaded. */
+static pp_status write_book(book *b, const char *path, pp_memory *memory, pp_error *error)
+{
     lxw_workbook_options options = {.constant_memory = LXW_TRUE, .use_zip64 = LXW_TRUE};
-    book b = {.results = results, .workbook = workbook_new_opt(path, &options)};
-    if (!b.workbook) return pp_fail_memory(error);
-    make_formats(&b);
-    date_book(&b);
-    pp_status status = b.failed ? PP_OK : write_summary(&b, memory, error);
-    if (status == PP_OK && !b.failed) {
-        write_holes(&b);
-        write_ligaments(&b);
-        write_exceptions(&b);
-        write_work(&b);
-    }
-    bool failed = b.failed || b.text.failed;
-    lxw_error closed = workbook_close(b.workbook);
-    pp_text_free(&b.text);
+    b->workbook = b->call.workbook_new_opt(path, &options);
+    if (!b->workbook) return pp_fail_memory(error);
+    make_formats(b);
+    date_book(b);
+    pp_status status = b->failed ? PP_OK : write_summary(b, memory, error);
+    if (status == PP_OK && !b->failed) write_sheets(b);
+    bool failed = b->failed || b->text.failed;
+    lxw_error closed = b->call.workbook_close(b->workbook);
+    pp_text_free(&b->text);
     if (status != PP_OK) return status;
     if (failed) return pp_fail_memory(error);
     if (closed == LXW_NO_ERROR) return PP_OK;
     return pp_fail_at(error, PP_EIO, "results.xlsx", 0, 0,
                       "cannot be written (%s); check the free space, also of the temporary folder",
-                      lxw_strerror(closed));
+                      b->call.lxw_strerror(closed));
+}
+
+pp_status pp_xlsx_write(const pp_results *results, const char *path, pp_memory *memory,
+                        pp_error *error)
+{
+    book b = {.results = results};
+    PP_TRY(pp_xlsx_library_open(&b.call, error));
+    int file = open(path, O_WRONLY | O_CREAT | O_CLOEXEC, 0666);
+    pp_status status;
+    if (file < 0) { /* found here, or the library says it on standard error */
+        status = pp_fail_at(error, PP_EIO, path, 0, 0, "cannot be written (%s); check the folder",
+                            strerror(errno));
+    } else {
+        close(file);
+        status = write_book(&b, path, memory, error);
+    }
+    pp_xlsx_library_close(&b.call);
+    return status;
 }
