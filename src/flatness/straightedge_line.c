@@ -1,6 +1,7 @@
 #include <math.h>
 #include <stdint.h>
 
+#include "base/clones.h"
 #include "flatness/straightedge_line.h"
 
 /* ---- the plate's outline ---- */
@@ -96,20 +97,29 @@ static void bridge_openings(const pp_relief *r, const pp_line *l, double start, 
     }
 }
 
+/* Places along a line; few enough to be counted in 32 bits, which convert in fours. */
+PP_VECTOR_CLONES
+static void place_samples(double x0, double ex, double y0, double ey, double start, double step,
+                          size_t count, double *restrict x, double *restrict y)
+{
+    for (int32_t i = 0; i < (int32_t)count; i++) {
+        double s = start + step * (double)i;
+        x[i] = x0 + s * ex;
+        y[i] = y0 + s * ey;
+    }
+}
+
 void pp_profile_sample(const pp_relief *r, const pp_line *l, double start, double step,
                        size_t count, pp_profile *p)
 {
-    for (size_t i = 0; i < count; i++) {
-        double s = start + step * (double)i;
-        p->x[i] = r->centre_x + l->ox + s * l->ex;
-        p->y[i] = r->centre_y + l->oy + s * l->ey;
-    }
+    place_samples(r->centre_x + l->ox, l->ex, r->centre_y + l->oy, l->ey, start, step, count, p->x,
+                  p->y);
     r->heights(r->context, count, p->x, p->y, p->height);
     bridge_openings(r, l, start, step, count, p);
 }
 
 /* fmax is a call of the library */
-static double larger(double a, double b) { return a > b ? a : b; }
+static inline double larger(double a, double b) { return a > b ? a : b; }
 
 void pp_profile_turn_over(pp_profile *p, size_t count)
 {
@@ -138,15 +148,26 @@ double pp_profile_hull_gap(const double *height, size_t n, double *hull)
     return gap;
 }
 
+/* hollow[i] and i times it, at all samples but the first and the last */
+PP_VECTOR_CLONES
+static void find_hollows(const double *restrict height, size_t count, double *restrict hollow,
+                         double *restrict moment)
+{
+    for (int32_t i = 1; i < (int32_t)count - 1; i++) {
+        hollow[i] = larger(height[i - 1] - 2 * height[i] + height[i + 1], 0);
+        moment[i] = (double)i * hollow[i];
+    }
+}
+
 void pp_profile_sum_hollows(pp_profile *p, size_t count)
 {
     double sum = 0, moment = 0;
+    if (count == 0) return;
+    find_hollows(p->height, count, p->sum, p->moment);
+    p->sum[0] = p->moment[0] = p->sum[count - 1] = p->moment[count - 1] = 0;
     for (size_t i = 0; i < count; i++) {
-        if (i > 0 && i + 1 < count) {
-            double d = larger(p->height[i - 1] - 2 * p->height[i] + p->height[i + 1], 0);
-            sum += d, moment += (double)i * d;
-        }
-        p->sum[i] = sum, p->moment[i] = moment;
+        p->sum[i] = sum += p->sum[i];
+        p->moment[i] = moment += p->moment[i];
     }
 }
 

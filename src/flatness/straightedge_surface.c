@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdint.h>
 
+#include "base/clones.h"
 #include "flatness/moments.h"
 #include "flatness/straightedge.h"
 
@@ -20,7 +21,8 @@ typedef struct surface_heights {
     const turned_polynomial *cells;
 } surface_heights;
 
-static inline double height_in(const turned_polynomial *p, double u, double v)
+static inline __attribute__((always_inline)) double height_in(const turned_polynomial *p, double u,
+                                                              double v)
 {
     double row[4];
     for (int a = 0; a < 4; a++)
@@ -29,6 +31,7 @@ static inline double height_in(const turned_polynomial *p, double u, double v)
 }
 
 /* Most places lie in an active cell of their own: no call for them, and divisions in pairs. */
+PP_VECTOR_CLONES
 static void heights(const void *context, size_t count, const double *x, const double *y,
                     double *height)
 {
