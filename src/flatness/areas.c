@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/clones.h"
 #include "flatness/moments.h"
 
 enum {
@@ -38,20 +39,30 @@ typedef struct polygon {
 
 /* ---- samples ---- */
 
+/* Every other place along a row of a cell, from `first` sixteenths on */
+PP_VECTOR_CLONES
+static void sample_row(const pp_cell_polynomial *p, double v, double sign, double threshold,
+                       int32_t first, size_t count, double *restrict w)
+{
+    double row[4];
+    for (int k = 0; k < 4; k++)
+        row[k] = p->c[k][0] + v * (p->c[k][1] + v * (p->c[k][2] + v * p->c[k][3]));
+    for (int32_t a = 0; a < (int32_t)count; a++) {
+        double u = (double)(first + 2 * a) / PARTS - 1;
+        double sum = ((row[3] * u + row[2]) * u + row[1]) * u + row[0];
+        w[a] = sign * sum - threshold;
+    }
+}
+
 static void sample_cell(sampling *s, const pp_cell_polynomial *p, size_t i, size_t j)
 {
-    for (size_t b = 0; b <= 2 * PARTS; b++)
-        for (size_t a = b % 2; a <= 2 * PARTS; a += 2) { /* corners, then middles */
-            double u = (double)a / PARTS - 1, v = (double)b / PARTS - 1, w = 0;
-            for (int k = 3; k >= 0; k--)
-                w = w * u + p->c[k][0] + v * (p->c[k][1] + v * (p->c[k][2] + v * p->c[k][3]));
-            w = s->sign * w - s->request->threshold;
-            size_t column = PARTS * i + a / 2, row = PARTS * j + b / 2;
-            if (b % 2 == 0)
-                s->corner[row * (s->columns + 1) + column] = w;
-            else
-                s->middle[row * s->columns + column] = w;
-        }
+    for (size_t b = 0; b <= 2 * PARTS; b++) { /* corners, then middles */
+        double v = (double)b / PARTS - 1;
+        size_t row = PARTS * j + b / 2;
+        bool middles = b % 2 == 1;
+        double *at = middles ? s->middle + row * s->columns : s->corner + row * (s->columns + 1);
+        sample_row(p, v, s->sign, s->request->threshold, middles, PARTS + !middles, at + PARTS * i);
+    }
 }
 
 static double inside_by(const pp_mesh *mesh, double x, double y)
