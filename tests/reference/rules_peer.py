@@ -209,9 +209,9 @@ def spoil(r, lines):
         bad[1] = "kind = tubes"
         return bad, 1, "tubes"
     if kind == "twice":
-        i = at(lambda l: l.startswith("columns"))
+        i = at(lambda l: " = " in l and not row(l))  # any key but row: source and unit, too
         bad.insert(i, bad[i])
-        return bad, i + 1, "columns"
+        return bad, i + 1, bad[i].split(" = ")[0]
     if kind == "equals":
         i = at(lambda l: l.startswith("unit"))
         bad[i] = "unit mm"
