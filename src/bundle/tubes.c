@@ -44,13 +44,10 @@ static pp_status add(gathering *g, const char *name, double x, double y, pp_erro
 /* [tube] places: in the bundle's frame already. */
 static pp_status from_places(gathering *g, const pp_table_reading **read, pp_error *error)
 {
-    pp_job job;
+    const pp_set *set = g->set;
+    pp_list_named named = {set->path, &set->tube.places, set->units};
     pp_nominal list;
-    PP_TRY(pp_job_blank(&g->own, &job, error));
-    job.path = g->set->path;
-    job.holes.nominal = g->set->tube.places;
-    job.holes.length_unit = g->set->units;
-    PP_TRY(pp_nominal_read(&job, g->threads, &g->own, &list, error));
+    PP_TRY(pp_nominal_read_named(&named, g->threads, &g->own, &list, error));
     PP_TRY(make_room(g, list.count, error));
     for (size_t i = 0; i < list.count; i++)
         if (list.kind[i] == PP_TUBE_HOLE) PP_TRY(add(g, list.name[i], list.x[i], list.y[i], error));

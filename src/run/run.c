@@ -434,25 +434,11 @@ static pp_status run_stages(run *r, pp_error *error)
     return PP_OK;
 }
 
-/* The job with the corners of its polygon, if it is one. */
-static pp_status read_outline(const pp_job *job, pp_memory *memory, const pp_job **whole,
-                              const pp_table_reading **reading, pp_error *error)
+pp_status pp_run(pp_job *job, const pp_run_options *options, pp_memory *memory, pp_results *results,
+                 pp_error *error)
 {
-    pp_job *own;
-    *whole = job;
-    if (job->plate.outline != PP_OUTLINE_POLYGON || job->plate.corner_count) return PP_OK;
-    PP_TAKE(own, &memory->keep, 1);
-    *own = *job;
-    *whole = own;
-    return pp_outline_read(own, memory, reading, error);
-}
-
-pp_status pp_run(const pp_job *as_read, const pp_run_options *options, pp_memory *memory,
-                 pp_results *results, pp_error *error)
-{
-    const pp_job *job;
     const pp_table_reading *outline_reading = NULL;
-    PP_TRY(read_outline(as_read, memory, &job, &outline_reading, error));
+    PP_TRY(pp_outline_read(job, memory, &outline_reading, error));
     pp_results found = {.job = job, .command = command_of(options->scope)};
     run whole = {.job = job,
                  .options = options,

@@ -21,10 +21,12 @@ typedef struct pp_run_options {
 } pp_run_options;
 
 /* Run every stage of the scope. Everything in *results lives in memory->keep.
+ *
+ * in/out   job  gets the corners of its polygon from their file, if it is one; const from then on
  * errors   PP_EINPUT: the job or a file it names is wrong; PP_ENOTHING: nothing of the scope can be
  *          computed; PP_EIO: a file cannot be read; PP_ENUMERIC: a stage did not settle;
  *          PP_ENOMEM */
-pp_status pp_run(const pp_job *job, const pp_run_options *options, pp_memory *memory,
-                 pp_results *results, pp_error *error);
+pp_status pp_run(pp_job *job, const pp_run_options *options, pp_memory *memory, pp_results *results,
+                 pp_error *error);
 
 #endif

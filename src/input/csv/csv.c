@@ -338,7 +338,8 @@ static pp_status with_file(const pp_csv_request *request, int threads, pp_memory
     if (request->trial.piece_bytes) r.piece_bytes = request->trial.piece_bytes;
     pp_csv_plan *plan = pp_arena_take(&memory->scratch, 1, sizeof *plan);
     if (!plan) return pp_fail_memory(error);
-    PP_TRY(pp_file_open(request->job, request->file, &r.file, error));
+    PP_TRY(pp_file_open(request->job ? request->job->path : request->named_in, request->file,
+                        &r.file, error));
     pp_status status = pp_csv_plan_make(request, &r.file, memory, plan, error);
     r.plan = plan;
     if (status == PP_OK) {

@@ -65,7 +65,8 @@ typedef struct pp_csv_column {
 } pp_csv_column;
 
 typedef struct pp_csv_request {
-    const pp_job *job; /* that names the file, for messages and its unit; NULL: none does */
+    const pp_job *job;    /* that names the file, for messages and its unit; NULL: none does */
+    const char *named_in; /* or the file that names it, for messages; may be NULL */
     const pp_job_file *file;
     const char *what; /* for messages: "the survey" */
     pp_length_unit unit;

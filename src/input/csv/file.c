@@ -8,19 +8,20 @@
 #include <unistd.h>
 
 /* "; check the name on line 12 of plate.ini" */
-static const char *where_named(const pp_job *job, const pp_job_file *named, char text[256])
+static const char *where_named(const char *in, const pp_job_file *named, char text[256])
 {
-    if (job && job->path && named->line > 0)
-        snprintf(text, 256, "check the name on line %ld of %.200s", named->line, job->path);
+    if (in && named->line > 0)
+        snprintf(text, 256, "check the name on line %ld of %.200s", named->line, in);
     else
         snprintf(text, 256, "check the name");
     return text;
 }
 
-pp_status pp_file_open(const pp_job *job, const pp_job_file *named, pp_file *file, pp_error *error)
+pp_status pp_file_open(const char *named_in, const pp_job_file *named, pp_file *file,
+                       pp_error *error)
 {
     char remedy[256];
-    where_named(job, named, remedy);
+    where_named(named_in, named, remedy);
     /* O_NONBLOCK: opening a pipe must not wait for a writer */
     int handle = open(named->path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
     if (handle < 0) {

@@ -14,7 +14,8 @@ typedef struct pp_file {
 
 /* Open a regular file. errors: PP_EIO: it is missing, can't be read or is a folder, a pipe or a
  * device (never waits for one); says where the job (NULL: none) names it. */
-pp_status pp_file_open(const pp_job *job, const pp_job_file *named, pp_file *file, pp_error *error);
+pp_status pp_file_open(const char *named_in, const pp_job_file *named, pp_file *file,
+                       pp_error *error);
 
 /* Read up to `length` bytes at `offset`; *got is less only at the end of the file.
  * errors   PP_EIO: the system says so */

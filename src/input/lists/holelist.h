@@ -125,6 +125,17 @@ pp_status pp_holelist_read_of(const pp_job *job, const pp_job_file *measured, in
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
                           pp_error *error);
 
+/* A nominal list that another file than a job names. */
+typedef struct pp_list_named {
+    const char *named_in; /* that file, for messages */
+    const pp_job_file *file;
+    pp_length_unit unit; /* of bare numbers */
+} pp_list_named;
+/* The same of such a list, of no outline and without header words of its own. errors: as
+ * pp_nominal_read */
+pp_status pp_nominal_read_named(const pp_list_named *list, int threads, pp_memory *memory,
+                                pp_nominal *nominal, pp_error *error);
+
 /* The measured list alone (job->holes.measured), of a plate that has no nominal one.
  * errors   PP_EINPUT: no rows, a cell that is wrong; PP_EIO: it cannot be read; PP_ENOMEM */
 pp_status pp_readings_read(const pp_job *job, int threads, pp_memory *memory, pp_readings *readings,

@@ -115,6 +115,7 @@ static pp_status check_places(pp_row_check *check, const pp_csv_table *t, pp_err
 {
     const double *x = t->column[N_X].number, *y = t->column[N_Y].number;
     const pp_job *job = check->request->job;
+    if (!job) return PP_OK; /* whose list it is has no outline */
     for (size_t i = 0; i < t->rows && !check->full; i++) {
         pp_error far;
         if (pp_outline_near(job, x[i], y[i])) continue;
@@ -167,27 +168,28 @@ static pp_status read_table(pp_csv_request *request, int threads, pp_memory *mem
     return pp_csv_read(request, threads, memory, t, error);
 }
 
-pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memory,
-                                pp_table_note *note, pp_nominal *nominal, pp_error *error)
+static pp_csv_request request_for(const pp_job_file *file, pp_length_unit unit, pp_table_note *note)
 {
-    pp_csv_request request = {.job = job,
-                              .file = &job->holes.nominal,
-                              .what = "the nominal hole list",
-                              .unit = job->holes.length_unit,
-                              .section = "holes",
-                              .map = &job->holes.nominal_columns,
-                              .columns = NOMINAL_COLUMNS,
-                              .column_count = N_COLUMNS,
-                              .plain_min = N_Y + 1,
-                              .plain_max = N_Y + 1,
-                              .note = note};
+    return (pp_csv_request){.file = file,
+                            .what = "the nominal hole list",
+                            .unit = unit,
+                            .columns = NOMINAL_COLUMNS,
+                            .column_count = N_COLUMNS,
+                            .plain_min = N_Y + 1,
+                            .plain_max = N_Y + 1,
+                            .note = note};
+}
+
+static pp_status read_list(pp_csv_request *request, int threads, pp_memory *memory,
+                           pp_nominal *nominal, pp_error *error)
+{
     pp_csv_table t;
-    PP_TRY(read_table(&request, threads, memory, &t, error));
-    PP_TRY(pp_need_rows(&request, &t, error));
-    PP_TRY(refuse_corrected(&request, &t, memory, error));
-    PP_TRY(check(&request, &t, memory, error));
+    PP_TRY(read_table(request, threads, memory, &t, error));
+    PP_TRY(pp_need_rows(request, &t, error));
+    PP_TRY(refuse_corrected(request, &t, memory, error));
+    PP_TRY(check(request, &t, memory, error));
     pp_names names;
-    PP_TRY(check_unique(&request, &t, threads, memory, &names, error));
+    PP_TRY(check_unique(request, &t, threads, memory, &names, error));
     uint8_t *kind;
     PP_TAKE_ZERO(kind, &memory->keep, t.rows); /* PP_TUBE_HOLE */
     if (t.column[N_KIND].code) memcpy(kind, t.column[N_KIND].code, t.rows);
@@ -199,11 +201,30 @@ pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memor
                             .diameter = t.column[N_DIAMETER].number,
                             .under = t.column[N_UNDER].number,
                             .over = t.column[N_OVER].number,
-                            .file = pp_file_written(request.file),
+                            .file = pp_file_written(request->file),
                             .derived = is_derived(&t),
                             .reading = t.reading,
                             .names = names};
     return PP_OK;
+}
+
+pp_status pp_nominal_read_noted(const pp_job *job, int threads, pp_memory *memory,
+                                pp_table_note *note, pp_nominal *nominal, pp_error *error)
+{
+    pp_csv_request request = request_for(&job->holes.nominal, job->holes.length_unit, note);
+    request.job = job;
+    request.section = "holes";
+    request.map = &job->holes.nominal_columns;
+    return read_list(&request, threads, memory, nominal, error);
+}
+
+pp_status pp_nominal_read_named(const pp_list_named *list, int threads, pp_memory *memory,
+                                pp_nominal *nominal, pp_error *error)
+{
+    pp_table_note note = {0};
+    pp_csv_request request = request_for(list->file, list->unit, &note);
+    request.named_in = list->named_in;
+    return read_list(&request, threads, memory, nominal, error);
 }
 
 pp_status pp_nominal_read(const pp_job *job, int threads, pp_memory *memory, pp_nominal *nominal,
