@@ -4,6 +4,7 @@
 
 #include "answer/for_people.h"
 #include "answer/inputs.h"
+#include "support/random.h"
 
 static char shown[128];
 
@@ -60,14 +61,11 @@ static void a_value_never_reads_equal_to_a_limit_it_misses(void **state)
 static void printed_order_is_the_true_order(void **state)
 {
     (void)state;
-    uint64_t random = 88172645463325252u;
+    test_random random = {88172645463325252u};
     for (int i = 0; i < 20000; i++) {
-        double draw[2];
-        for (int k = 0; k < 2; k++) {
-            random ^= random << 13, random ^= random >> 7, random ^= random << 17;
-            draw[k] = (double)(random >> 11) / 9007199254740992.0;
-        }
-        double limit = 12 * draw[0], value = limit + (i % 2 ? 1 : -1) * (1.1e-6 + 3e-4 * draw[1]);
+        double limit = random_between(&random, 0, 12);
+        double apart = random_between(&random, 1.1e-6, 3.011e-4);
+        double value = limit + (i % 2 ? apart : -apart);
         pp_length_unit units = i % 3 ? PP_MM : PP_INCH;
         double read[2];
         SHOWN(pp_people_against(&text, units, value, limit));
