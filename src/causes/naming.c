@@ -4,7 +4,9 @@
 #include <string.h>
 
 static const double RIVAL_P = 0.05, SLACK = 2; /* of a term's rival */
-static const double CLOSE = 6;                 /* cost of a model without the family */
+/* Cost of a model without what was found; below 200 holes that of one with set-ups, which few holes
+ * tell from little else. */
+static const double CLOSE = 6, CLOSE_FEW_HOLES = 12;
 static const double DRIFT_TRIES = 10;
 enum { HOLES_MANY = 200 };
 
@@ -21,8 +23,9 @@ static bool is_drift(const pp_search_space *s, int fixed)
     return term == PP_TERM_DRIFT_X || term == PP_TERM_DRIFT_Y;
 }
 
-pp_status pp_naming_of_term(const pp_naming *n, int fixed, pp_arena *scratch, bool *rival,
-                            pp_component *component, pp_error *error)
+/* One component in the term's place */
+static pp_status find_component(const pp_naming *n, int fixed, pp_arena *scratch, bool *rival,
+                                pp_component *component, pp_error *error)
 {
     const pp_search_space *s = n->space;
     size_t holes = s->field->count;
@@ -67,6 +70,49 @@ static pp_status cost_of_choice(const pp_naming *n, pp_arena *scratch, double *c
     return PP_OK;
 }
 
+static int count_steps(const pp_choice *c)
+{
+    int steps = 0;
+    for (int k = 0; k < c->members; k++)
+        steps += c->member[k].fixed < 0 && c->member[k].component.family == PP_FAMILY_STEP;
+    return steps;
+}
+
+/* The search once more without something. Is it nearly as good? */
+static pp_status search_without(const pp_naming *n, const pp_search_ban *ban, pp_arena *scratch,
+                                bool *rival, pp_choice *instead, pp_error *error)
+{
+    double cost;
+    PP_TRY(cost_of_choice(n, scratch, &cost, error));
+    pp_mark mark = pp_arena_mark(scratch);
+    pp_image_shelf shelf = {.arena = scratch};
+    PP_TRY(pp_search_choose(n->space, n->s2, ban, &shelf, scratch, instead, error));
+    pp_arena_release(scratch, mark);
+    bool few = n->space->field->count < HOLES_MANY && count_steps(instead) > 0;
+    *rival = instead->cost <= cost + (few ? CLOSE_FEW_HOLES : CLOSE);
+    return PP_OK;
+}
+
+static bool chosen(const pp_choice *c, int fixed)
+{
+    for (int k = 0; k < c->members; k++)
+        if (c->member[k].fixed == fixed) return true;
+    return false;
+}
+
+pp_status pp_naming_of_term(const pp_naming *n, int fixed, pp_arena *scratch, bool *rival,
+                            pp_choice *instead, pp_error *error)
+{
+    *instead = (pp_choice){.members = 1, .member = {{.fixed = -1}}};
+    PP_TRY(find_component(n, fixed, scratch, rival, &instead->member[0].component, error));
+    bool few = n->space->field->count < HOLES_MANY;
+    if (*rival || !chosen(n->choice, fixed) || (!few && count_steps(n->choice) < 2)) return PP_OK;
+    const pp_search_ban ban = {.term = fixed};
+    PP_TRY(search_without(n, &ban, scratch, rival, instead, error));
+    *rival &= count_steps(instead) > 0; /* set-ups in its place, not chance */
+    return PP_OK;
+}
+
 static bool same_member(const pp_member *a, const pp_member *b)
 {
     if (a->fixed >= 0 || b->fixed >= 0) return a->fixed == b->fixed;
@@ -76,15 +122,9 @@ static bool same_member(const pp_member *a, const pp_member *b)
 pp_status pp_naming_of_family(const pp_naming *n, pp_family family, pp_arena *scratch, bool *rival,
                               pp_choice *instead, pp_error *error)
 {
-    bool banned[PP_FAMILIES] = {false};
-    banned[family] = true;
-    double cost;
-    PP_TRY(cost_of_choice(n, scratch, &cost, error));
-    pp_mark mark = pp_arena_mark(scratch);
-    pp_image_shelf shelf = {.arena = scratch};
-    PP_TRY(pp_search_choose(n->space, n->s2, banned, &shelf, scratch, instead, error));
-    pp_arena_release(scratch, mark);
-    *rival = instead->cost <= cost + CLOSE;
+    pp_search_ban ban = {.term = -1};
+    ban.family[family] = true;
+    PP_TRY(search_without(n, &ban, scratch, rival, instead, error));
     int kept = 0;
     for (int k = 0; k < instead->members; k++) {
         bool known = false;

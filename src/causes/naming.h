@@ -14,10 +14,11 @@ typedef struct pp_naming { /* the final model, in its space */
     const pp_choice *choice; /* of the search */
 } pp_naming;
 
-/* The best rival of a term found (by fixed column): *rival says whether there is one.
+/* The best rival of a term found (by fixed column): *rival says whether there is one. It is one
+ * component, or, of a term beside set-ups, a whole model without it.
  * errors   PP_ENOMEM */
 pp_status pp_naming_of_term(const pp_naming *naming, int fixed, pp_arena *scratch, bool *rival,
-                            pp_component *component, pp_error *error);
+                            pp_choice *instead, pp_error *error);
 
 /* What would take the place of a family found at hardly more cost: members of `instead` that are
  * not in the model chosen. *rival says whether there is such a thing.

@@ -262,20 +262,9 @@ static int fixed_of(const pp_study *s, const pp_term *t)
     return -1;
 }
 
-static pp_status find_rival_of_term(pp_study *s, pp_term *t, pp_error *error)
+static bool is_step(const pp_member *m)
 {
-    int fixed = fixed_of(s, t);
-    if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN || fixed < 0) return PP_OK;
-    pp_naming naming = naming_of(s);
-    bool rival;
-    pp_component c;
-    PP_TRY(pp_naming_of_term(&naming, fixed, &s->memory->scratch, &rival, &c, error));
-    if (!rival) return PP_OK;
-    pp_text text = {0};
-    pp_component_words(&text, &s->field, s->options->units, &c);
-    t->unclear = text.failed ? NULL : pp_arena_text(&s->memory->keep, text.data, text.length);
-    pp_text_free(&text);
-    return t->unclear ? PP_OK : pp_fail_memory(error);
+    return m->fixed < 0 && m->component.family == PP_FAMILY_STEP;
 }
 
 static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
@@ -287,27 +276,49 @@ static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
         pp_component_words(text, &s->field, s->options->units, &m->component);
 }
 
+/* "a with b with c": steps beyond the first are set-ups and said once. */
+static pp_status say_instead(pp_study *s, const pp_choice *instead, const char **said,
+                             pp_error *error)
+{
+    enum { NAMED_MOST = 3 };
+    pp_text text = {0};
+    int steps = 0, named = 0;
+    for (int k = 0; k < instead->members; k++) steps += is_step(&instead->member[k]);
+    if (steps > 1)
+        named++, pp_text_print(&text, "set-ups that begin at %d places of the order", steps);
+    for (int k = 0; k < instead->members && named < NAMED_MOST; k++) {
+        if (steps > 1 && is_step(&instead->member[k])) continue;
+        if (named++) pp_text_add(&text, " with ");
+        add_member_words(s, &instead->member[k], &text);
+    }
+    if (instead->members == 0) pp_text_add(&text, "chance");
+    *said = text.failed ? NULL : pp_arena_text(&s->memory->keep, text.data, text.length);
+    pp_text_free(&text);
+    return *said ? PP_OK : pp_fail_memory(error);
+}
+
+static pp_status find_rival_of_term(pp_study *s, pp_term *t, pp_error *error)
+{
+    int fixed = fixed_of(s, t);
+    if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN || fixed < 0) return PP_OK;
+    pp_naming naming = naming_of(s);
+    bool rival;
+    pp_choice instead;
+    PP_TRY(pp_naming_of_term(&naming, fixed, &s->memory->scratch, &rival, &instead, error));
+    return rival ? say_instead(s, &instead, &t->unclear, error) : PP_OK;
+}
+
 static pp_status find_rival_of_pattern(pp_study *s, pp_error_pattern *p, pp_error *error)
 {
     static const pp_family FAMILY[] = {PP_FAMILY_STEP, PP_FAMILY_STEP, PP_FAMILY_HALF_PLATE,
                                        PP_FAMILY_OSCILLATION, PP_FAMILY_ALTERNATE};
-    enum { NAMED_MOST = 3 };
     if (p->state != PP_TERM_FOUND || p->kind >= PP_PATTERN_SETUP) return PP_OK;
     pp_naming naming = naming_of(s);
     bool rival;
     pp_choice instead;
     PP_TRY(pp_naming_of_family(&naming, FAMILY[p->kind], &s->memory->scratch, &rival, &instead,
                                error));
-    if (!rival) return PP_OK;
-    pp_text text = {0};
-    for (int k = 0; k < instead.members && k < NAMED_MOST; k++) {
-        if (k) pp_text_add(&text, " with ");
-        add_member_words(s, &instead.member[k], &text);
-    }
-    if (instead.members == 0) pp_text_add(&text, "chance");
-    p->unclear = text.failed ? NULL : pp_arena_text(&s->memory->keep, text.data, text.length);
-    pp_text_free(&text);
-    return p->unclear ? PP_OK : pp_fail_memory(error);
+    return rival ? say_instead(s, &instead, &p->unclear, error) : PP_OK;
 }
 
 pp_status pp_study_find_rivals(pp_study *s, pp_error *error)

@@ -66,7 +66,7 @@ pp_status pp_search_gate(const pp_search_space *space, pp_arena *scratch, bool *
 typedef struct searcher {
     const pp_search_space *space;
     double s2;
-    const bool *banned;
+    pp_search_ban ban;
     double term_cost, family_cost[PP_FAMILIES];
     pp_image_shelf *shelf;
     pp_pursuit base, at, trial;
@@ -101,6 +101,11 @@ static double cost_of(const searcher *s, const pp_pursuit *p)
     return cost;
 }
 
+static bool may_enter(const searcher *s, int fixed)
+{
+    return is_term(s->space, fixed) && fixed != s->ban.term;
+}
+
 /* What else would pay best; false where nothing does. */
 static bool best_addition(const searcher *s, pp_member *best)
 {
@@ -108,12 +113,12 @@ static bool best_addition(const searcher *s, pp_member *best)
     int components = count_components(p);
     double most = 0;
     for (int i = 0; i < s->space->fixed; i++) {
-        if (!is_term(s->space, i)) continue;
+        if (!may_enter(s, i)) continue;
         double gain = pp_pursuit_term_gain(p, i) / s->s2 - s->term_cost;
         if (gain > most) most = gain, *best = (pp_member){.fixed = i};
     }
     for (int f = 0; f < PP_FAMILIES && components < PP_COMPONENTS_MAX; f++) {
-        if (s->banned && s->banned[f]) continue;
+        if (s->ban.family[f]) continue;
         pp_member m = {.fixed = -1};
         double gain = pp_pursuit_family_gain(p, (pp_family)f, &m.component) / s->s2;
         if (!(gain > 0)) continue;
@@ -234,11 +239,11 @@ static pp_status choose(searcher *s, pp_choice *choice, pp_error *error)
     PP_TRY(finish_start(s, choice, error));
     pp_pursuit_copy(&s->base, &s->at);
     for (int i = 0; i < s->space->fixed; i++)
-        if (is_term(s->space, i))
+        if (may_enter(s, i))
             PP_TRY(pp_pursuit_add(&s->at, &(pp_member){.fixed = i}, s->shelf, &entered, error));
     PP_TRY(finish_start(s, choice, error));
     for (int f = 0; f < PP_FAMILIES; f++) {
-        if (s->banned && s->banned[f]) continue;
+        if (s->ban.family[f]) continue;
         pp_pursuit_copy(&s->base, &s->at);
         PP_TRY(follow_family(s, (pp_family)f, error));
         if (s->at.members == 0) continue; /* as the start from nothing */
@@ -254,11 +259,12 @@ static void set_costs(searcher *s)
     for (int f = 0; f < PP_FAMILIES; f++) s->family_cost[f] = pp_family_cost((pp_family)f, holes);
 }
 
-pp_status pp_search_choose(const pp_search_space *space, double s2, const bool *banned,
+pp_status pp_search_choose(const pp_search_space *space, double s2, const pp_search_ban *ban,
                            pp_image_shelf *shelf, pp_arena *scratch, pp_choice *choice,
                            pp_error *error)
 {
-    searcher s = {.space = space, .s2 = s2, .banned = banned, .shelf = shelf};
+    searcher s = {.space = space, .s2 = s2, .ban = {.term = -1}, .shelf = shelf};
+    if (ban) s.ban = *ban;
     set_costs(&s);
     PP_TRY(pp_pursuit_begin(space, scratch, &s.base, error));
     PP_TRY(pp_pursuit_begin(space, scratch, &s.at, error));

@@ -33,13 +33,19 @@ pp_status pp_search_model(const pp_search_space *space, const pp_model_parts *pa
                           pp_image_shelf *shelf, pp_arena *arena, pp_pursuit *model, double *s2,
                           pp_error *error);
 
+/* What may not take part. */
+typedef struct pp_search_ban {
+    bool family[PP_FAMILIES];
+    int term; /* fixed column; -1: none */
+} pp_search_ban;
+
 /* Least cost over the starts: all terms; nothing; the path of each family; each continued with
  * everything, pruned, every place moved once, pruned again.
  *
  * s2      variance of a coordinate
- * banned  [PP_FAMILIES] families that may not take part; NULL: all may
+ * ban     NULL: all may take part
  * errors   PP_ENOMEM */
-pp_status pp_search_choose(const pp_search_space *space, double s2, const bool *banned,
+pp_status pp_search_choose(const pp_search_space *space, double s2, const pp_search_ban *ban,
                            pp_image_shelf *shelf, pp_arena *scratch, pp_choice *choice,
                            pp_error *error);
 

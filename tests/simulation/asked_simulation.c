@@ -1,4 +1,4 @@
-/* Is the right cause named as often as is asked, and a wrong one no more often?
+/* Is the right family of causes named as often as is asked, and a wrong one no more often?
  *
  *     asked_simulation [PLATES [FIRST [WORD]]]   that many plates a cell, 100 unless said; FIRST
  *                                                shifts the seeds; only rows with WORD in "table:
@@ -223,7 +223,7 @@ static void print_cell(const table *t, const cell *c, int runs, uint64_t seed, v
 {
     plan p = tally_sound_plate(t->holes, t->sequence);
     p.effect = (pp_term_kind)c->effect, p.pattern = (pp_error_pattern_kind)c->pattern;
-    p.filled = true, p.correlation = t->correlation;
+    p.filled = p.by_family = true, p.correlation = t->correlation;
     bool drifts = p.effect == PP_TERM_DRIFT_X || p.effect == PP_TERM_DRIFT_Y;
     p.size = t->times * SIMULATED_SIGMA * (drifts ? 4.0 / 3 : 1);
     tally own = tally_plates(&p, runs, seed);

@@ -80,11 +80,17 @@ static bool count_term(const plan *p, const pp_term *t, outcome *o)
     return count_one(which, t->state, unclear, o);
 }
 
+static bool is_steps(pp_error_pattern_kind kind)
+{
+    return kind == PP_PATTERN_STEP || kind == PP_PATTERN_BLOCKS;
+}
+
 static int plan_of_pattern(const plan *p, const pp_error_pattern *t)
 {
     int k = 0;
     for (; p; p = p->beside, k++)
-        if (t->kind == p->pattern) return k;
+        if (t->kind == p->pattern || (p->by_family && is_steps(t->kind) && is_steps(p->pattern)))
+            return k;
     return PLANTED_MOST;
 }
 

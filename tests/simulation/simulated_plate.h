@@ -36,6 +36,7 @@ typedef struct plan {
     double end;                  /* scatter at the end of the job against its begin; 0: the same */
     pp_term_kind effect;         /* PP_TERM_KINDS: none */
     pp_error_pattern_kind pattern; /* PP_PATTERN_KINDS: none */
+    bool by_family;   /* a step named for blocks is right, and the reverse: the position changed */
     double size;      /* mm: worst effect; drift, lost motion: the value; wear: per hole; a pattern:
                          its shift, blocks: the standard deviation of each */
     size_t tool_life; /* holes; 0: one tool */

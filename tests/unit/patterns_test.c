@@ -4,11 +4,12 @@
 #include "support/measures.h"
 #include "support/random.h"
 
-enum { ACROSS = 20, ROWS = 18, HOLES = ACROSS * ROWS };
+enum { ACROSS = 20, ROWS = 18, HOLES = ACROSS * ROWS, BLOCKS = 6 };
 static const double SIGMA = 0.02;
 
 typedef struct recipe {
     double step, odd, half, wave, label; /* mm */
+    double blocks;                       /* mm: standard deviation of the place of each of six */
     double shrink;                       /* of the scatter, everywhere */
     double mirror;                       /* -1: x measured mirrored */
     uint64_t seed;
@@ -26,6 +27,9 @@ static void begin(test_plate *p, const recipe *c)
 {
     double x[HOLES], y[HOLES];
     test_random r = {c->seed};
+    double level[BLOCKS][2] = {{0}};
+    for (int b = 0; c->blocks > 0 && b < BLOCKS; b++)
+        for (int axis = 0; axis < 2; axis++) level[b][axis] = c->blocks * random_normal(&r);
     for (size_t i = 0; i < HOLES; i++)
         x[i] = 40 * (double)(i % ACROSS) - 380, y[i] = 45 * (double)(i / ACROSS) - 382.5;
     test_plate_begin(p, HOLES, x, y, HOLES);
@@ -39,6 +43,7 @@ static void begin(test_plate *p, const recipe *c)
         ex += c->wave * sin((x[i] + 2 * y[i]) / 150 + 1);
         ey += c->wave * sin((2 * x[i] - y[i]) / 150 + 2);
         ex += k / 30 % 3 == 1 ? c->label : 0;
+        ex += level[k * BLOCKS / HOLES][0], ey += level[k * BLOCKS / HOLES][1];
         double mirror = c->mirror == 0 ? 1 : c->mirror;
         test_plate_measure(p, i, PP_ENTRY, mirror * (x[i] + ex), y[i] + ey,
                            25.6 + 0.004 * random_normal(&r), (double)k + 1);
@@ -91,6 +96,24 @@ static void a_step_is_named_with_its_hole(void **state)
     assert_int_equal(d.statements[0].kind, PP_SAYS_CAUSE);
     assert_int_equal(terms_named(&d), 0);
     assert_true(d.rms_after < 0.7 * d.rms_before);
+    test_plate_end(&p);
+}
+
+/* Six set-ups: three of them and a drift explain as much as five. */
+static void a_drift_beside_set_ups_may_be_more_of_them(void **state)
+{
+    (void)state;
+    test_plate p;
+    begin(&p, &(recipe){.blocks = SIGMA, .shrink = 1, .seed = 65});
+    pp_diagnosis d = diagnose(&p, 1);
+    const pp_error_pattern *blocks = pattern_of(&d, PP_PATTERN_BLOCKS);
+    assert_non_null(blocks);
+    assert_true(blocks->state == PP_TERM_FOUND && !blocks->unclear);
+    const pp_term *drift = &d.terms[PP_TERM_DRIFT_X];
+    assert_true(drift->kind == PP_TERM_DRIFT_X && drift->state == PP_TERM_FOUND);
+    assert_non_null(drift->unclear);
+    assert_string_equal(drift->unclear, "set-ups that begin at 4 places of the order");
+    assert_false(drift->is_cause);
     test_plate_end(&p);
 }
 
@@ -277,6 +300,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_step_is_named_with_its_hole),
+        cmocka_unit_test(a_drift_beside_set_ups_may_be_more_of_them),
         cmocka_unit_test(every_second_hole_is_no_wander),
         cmocka_unit_test(labels_are_fitted_and_told),
         cmocka_unit_test(spindles_told_by_a_column_are_no_squareness),
