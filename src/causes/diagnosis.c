@@ -14,25 +14,25 @@ static const double SCALE_MOST = 0.01; /* a pattern so far off its size is anoth
 
 /* --- the error field ---------------------------------------------------------------------- */
 
-pp_vectors pp_study_vectors(const pp_study *s, const double *x, const double *y)
+pp_vectors pp_cause_study_vectors(const pp_cause_study *s, const double *x, const double *y)
 {
     return (pp_vectors){&s->field, s->kept, x, y};
 }
 
-static pp_status study_field(pp_study *s, pp_error *error)
+static pp_status study_field(pp_cause_study *s, pp_error *error)
 {
     size_t n = s->field.count;
     PP_TAKE(s->kept, &s->memory->scratch, n);
     PP_TRY(pp_patterns_find(s->measures, &s->field, s->threads, &s->memory->scratch, &s->found,
                             error));
     for (size_t i = 0; i < n; i++) s->kept[i] = s->found.fitting.fit.weight[i] >= PP_ROBUST_MISFIT;
-    pp_vectors errors = pp_study_vectors(s, s->field.ex, s->field.ey);
+    pp_vectors errors = pp_cause_study_vectors(s, s->field.ex, s->field.ey);
     return pp_field_place(&errors, s->threads, &s->whole, error);
 }
 
 /* --- terms -------------------------------------------------------------------------------- */
 
-static pp_term *add_term(pp_study *s, pp_term_kind kind)
+static pp_term *add_term(pp_cause_study *s, pp_term_kind kind)
 {
     pp_term *t = &s->terms[s->term_count++];
     *t = (pp_term){.name = pp_term_name(kind),
@@ -48,7 +48,7 @@ static pp_term *add_term(pp_study *s, pp_term_kind kind)
 }
 
 /* What is left of the kind the term is of widens its test. */
-static const pp_left_test *left_of(const pp_study *s, pp_term_kind kind)
+static const pp_left_test *left_of(const pp_cause_study *s, pp_term_kind kind)
 {
     switch (kind) {
     case PP_TERM_SCALE:
@@ -73,7 +73,7 @@ static const pp_left_test *left_of(const pp_study *s, pp_term_kind kind)
     }
 }
 
-static void test_term(const pp_study *s, double df, pp_term *t)
+static void test_term(const pp_cause_study *s, double df, pp_term *t)
 {
     const pp_left_test *left = left_of(s, t->kind);
     double factor = left ? pp_left_factor(left) : 1;
@@ -81,11 +81,11 @@ static void test_term(const pp_study *s, double df, pp_term *t)
                                 factor > 1 ? fmin(left->df, df) : df);
 }
 
-static pp_status add_field_terms(pp_study *s, pp_error *error)
+static pp_status add_field_terms(pp_cause_study *s, pp_error *error)
 {
     const pp_fitting *f = &s->found.fitting;
     int p = f->screen.model.count;
-    pp_vectors errors = pp_study_vectors(s, s->field.ex, s->field.ey);
+    pp_vectors errors = pp_cause_study_vectors(s, s->field.ex, s->field.ey);
     double total;
     PP_TRY(pp_field_squares_left(&errors, &s->whole, f->fit.scale, s->threads, &total, error));
     for (int kind = PP_FIELD_FIRST_TERM; kind < PP_FIELD_KINDS; kind++) {
@@ -105,7 +105,7 @@ static pp_status add_field_terms(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status add_lean(pp_study *s, pp_error *error)
+static pp_status add_lean(pp_cause_study *s, pp_error *error)
 {
     if (!s->measures->faces[PP_EXIT]) return PP_OK;
     PP_TRY(pp_lean_find(s->measures, s->field.count, s->field.hole, s->threads, &s->memory->scratch,
@@ -122,7 +122,7 @@ static pp_status add_lean(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status add_wear(pp_study *s, pp_error *error)
+static pp_status add_wear(pp_cause_study *s, pp_error *error)
 {
     pp_arena *scratch = &s->memory->scratch;
     const pp_measures *m = s->measures;
@@ -162,7 +162,7 @@ typedef struct test { /* of a term or a pattern */
 } test;
 
 /* Terms first, then patterns, each by p; equal ones keep that order. */
-static size_t sort_tests(pp_study *s, test *tests)
+static size_t sort_tests(pp_cause_study *s, test *tests)
 {
     size_t count = 0;
     for (size_t i = 0; i < s->term_count + s->pattern_count; i++) {
@@ -180,7 +180,7 @@ static size_t sort_tests(pp_study *s, test *tests)
 }
 
 /* Holm, Scandinavian Journal of Statistics 6 (1979) 65. */
-static void adjust_for_many(pp_study *s)
+static void adjust_for_many(pp_cause_study *s)
 {
     test tests[PP_TERM_KINDS + PP_PATTERN_KINDS];
     size_t count = sort_tests(s, tests);
@@ -193,7 +193,7 @@ static void adjust_for_many(pp_study *s)
 }
 
 /* Beside a term found: those not tested that would look the same. */
-static pp_status name_alternatives(pp_study *s, pp_error *error)
+static pp_status name_alternatives(pp_cause_study *s, pp_error *error)
 {
     for (size_t i = 0; i < s->term_count; i++) {
         pp_term *t = &s->terms[i];
@@ -215,7 +215,7 @@ static pp_status name_alternatives(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status say_why_not(pp_study *s, pp_error *error, const char *format, size_t count)
+static pp_status say_why_not(pp_cause_study *s, pp_error *error, const char *format, size_t count)
 {
     pp_text text = {0};
     pp_text_print(&text, format, count);
@@ -225,7 +225,7 @@ static pp_status say_why_not(pp_study *s, pp_error *error, const char *format, s
 }
 
 /* Scales and squareness that no machine makes: a frame mistake. */
-static bool another_pattern(const pp_study *s)
+static bool another_pattern(const pp_cause_study *s)
 {
     const pp_fitting *f = &s->found.fitting;
     for (int k = PP_TERM_SCALE; k <= PP_TERM_SQUARENESS; k++) {
@@ -235,7 +235,7 @@ static bool another_pattern(const pp_study *s)
     return false;
 }
 
-static pp_status diagnose(pp_study *s, pp_error *error)
+static pp_status diagnose(pp_cause_study *s, pp_error *error)
 {
     PP_TRY(pp_error_field_build(s->measures, &s->memory->scratch, &s->field, error));
     s->d.holes = s->field.count;
@@ -265,13 +265,13 @@ static pp_status diagnose(pp_study *s, pp_error *error)
     PP_TRY(add_field_terms(s, error));
     PP_TRY(add_lean(s, error));
     PP_TRY(add_wear(s, error));
-    PP_TRY(pp_study_list_patterns(s, error));
+    PP_TRY(pp_cause_study_list_patterns(s, error));
     adjust_for_many(s);
     PP_TRY(name_alternatives(s, error));
-    PP_TRY(pp_study_find_rivals(s, error));
-    PP_TRY(pp_study_say(s, error));
-    PP_TRY(pp_study_list_tools(s, error));
-    return pp_study_write(s, error);
+    PP_TRY(pp_cause_study_find_rivals(s, error));
+    PP_TRY(pp_cause_study_say(s, error));
+    PP_TRY(pp_cause_study_list_tools(s, error));
+    return pp_cause_study_write(s, error);
 }
 
 pp_status pp_diagnose(const pp_cause_options *options, const pp_measures *measures,
@@ -279,11 +279,11 @@ pp_status pp_diagnose(const pp_cause_options *options, const pp_measures *measur
                       pp_diagnosis *diagnosis, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_study s = {.options = options,
-                  .measures = measures,
-                  .weight = weight,
-                  .threads = threads,
-                  .memory = memory};
+    pp_cause_study s = {.options = options,
+                        .measures = measures,
+                        .weight = weight,
+                        .threads = threads,
+                        .memory = memory};
     s.lean.x = s.lean.y = NAN;
     s.d.temperature_difference = s.d.temperature_standard_error = NAN;
     pp_status status = diagnose(&s, error);

@@ -24,7 +24,7 @@ static void take_column_out(const pp_error_field *f, pp_field_kind kind, double 
     }
 }
 
-static bool pattern_found(const pp_study *s, pp_error_pattern_kind kind)
+static bool pattern_found(const pp_cause_study *s, pp_error_pattern_kind kind)
 {
     for (size_t k = 0; k < s->pattern_count; k++) {
         const pp_error_pattern *p = &s->patterns[k];
@@ -35,7 +35,7 @@ static bool pattern_found(const pp_study *s, pp_error_pattern_kind kind)
 }
 
 /* Does the extra column belong to a pattern that was found? */
-static bool extra_found(const pp_study *s, const pp_extra_column *e)
+static bool extra_found(const pp_cause_study *s, const pp_extra_column *e)
 {
     static const pp_error_pattern_kind KIND[PP_FAMILIES] = {
         PP_PATTERN_STEP, PP_PATTERN_HALF_PLATE, PP_PATTERN_OSCILLATION, PP_PATTERN_ALTERNATE};
@@ -47,7 +47,7 @@ static bool extra_found(const pp_study *s, const pp_extra_column *e)
 }
 
 /* The error field without the terms and patterns found; *any: there were some. */
-static pp_status take_found_out(pp_study *s, double **left_x, double **left_y, bool *any,
+static pp_status take_found_out(pp_cause_study *s, double **left_x, double **left_y, bool *any,
                                 pp_error *error)
 {
     const pp_error_field *f = &s->field;
@@ -74,7 +74,7 @@ static pp_status take_found_out(pp_study *s, double **left_x, double **left_y, b
     return PP_OK;
 }
 
-static pp_status root_mean_square(const pp_study *s, const pp_vectors *v,
+static pp_status root_mean_square(const pp_cause_study *s, const pp_vectors *v,
                                   const pp_field_placement *placement, double *rms, pp_error *error)
 {
     static const double MILLIMETRE[2] = {1, 1};
@@ -86,15 +86,15 @@ static pp_status root_mean_square(const pp_study *s, const pp_vectors *v,
 }
 
 /* Alignment takes shift and turn out, before and after. */
-static pp_status write_scatter(pp_study *s, pp_error *error)
+static pp_status write_scatter(pp_cause_study *s, pp_error *error)
 {
-    pp_vectors errors = pp_study_vectors(s, s->field.ex, s->field.ey);
+    pp_vectors errors = pp_cause_study_vectors(s, s->field.ex, s->field.ey);
     PP_TRY(root_mean_square(s, &errors, &s->whole, &s->d.rms_before, error));
     double *x, *y;
     bool any;
     pp_field_placement placement = s->whole;
     PP_TRY(take_found_out(s, &x, &y, &any, error));
-    pp_vectors left = pp_study_vectors(s, x, y);
+    pp_vectors left = pp_cause_study_vectors(s, x, y);
     s->d.rms_after = s->d.rms_before;
     if (any) {
         PP_TRY(pp_field_place(&left, s->threads, &placement, error));
@@ -125,7 +125,7 @@ static void add_mean(pp_mean_error *m, double at_x, double at_y, double x, doubl
 }
 
 /* A column stays in the picture if it is a term or pattern found and not told apart. */
-static bool keeps_in_picture(const pp_study *s, pp_field_kind kind)
+static bool keeps_in_picture(const pp_cause_study *s, pp_field_kind kind)
 {
     if (kind < PP_FIELD_FIRST_TERM) return false;
     for (size_t k = 0; kind < PP_FIELD_KINDS && k < s->term_count; k++)
@@ -141,7 +141,7 @@ static bool keeps_in_picture(const pp_study *s, pp_field_kind kind)
 
 /* Means of the errors without the causes that are told apart: what is unclear or left is still in
  * them. */
-static pp_status write_means(pp_study *s, pp_error *error)
+static pp_status write_means(pp_cause_study *s, pp_error *error)
 {
     const pp_error_field *f = &s->field;
     pp_mean_error *order, *cells;
@@ -176,7 +176,7 @@ static pp_status write_means(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status write_misdrilled(pp_study *s, pp_error *error)
+static pp_status write_misdrilled(pp_cause_study *s, pp_error *error)
 {
     const pp_error_field *f = &s->field;
     bool *misdrilled;
@@ -192,7 +192,7 @@ static pp_status write_misdrilled(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-static pp_status write_tool_changes(pp_study *s, pp_error *error)
+static pp_status write_tool_changes(pp_cause_study *s, pp_error *error)
 {
     for (size_t i = 0; i < s->term_count; i++)
         if (s->terms[i].kind == PP_TERM_TOOL_CHANGE && s->terms[i].state == PP_TERM_FOUND)
@@ -205,7 +205,7 @@ static pp_status write_tool_changes(pp_study *s, pp_error *error)
     return PP_OK;
 }
 
-static void write_temperature(pp_study *s)
+static void write_temperature(pp_cause_study *s)
 {
     for (size_t i = 0; i < s->term_count; i++) {
         const pp_term *t = &s->terms[i];
@@ -215,7 +215,7 @@ static void write_temperature(pp_study *s)
     }
 }
 
-static void write_placement(pp_study *s)
+static void write_placement(pp_cause_study *s)
 {
     const pp_field_placement *p = &s->whole;
     double cx = s->field.centre_x + p->centre_x, cy = s->field.centre_y + p->centre_y;
@@ -223,7 +223,7 @@ static void write_placement(pp_study *s)
     s->d.rotation_deg = p->turn * PP_DEGREES;
 }
 
-pp_status pp_study_write(pp_study *s, pp_error *error)
+pp_status pp_cause_study_write(pp_cause_study *s, pp_error *error)
 {
     const pp_fitting *f = &s->found.fitting;
     PP_TRY(write_misdrilled(s, error));

@@ -11,7 +11,7 @@
 static const double FAMILY_EVIDENCE = 10.6; /* -2 ln p at the level of the steps */
 static const double BLOCK_EVIDENCE = 20;    /* of either of two steps that are blocks */
 
-static pp_error_pattern *add_pattern(pp_study *s, pp_error_pattern_kind kind,
+static pp_error_pattern *add_pattern(pp_cause_study *s, pp_error_pattern_kind kind,
                                      pp_error_pattern_part *parts, size_t count)
 {
     pp_error_pattern *p = &s->patterns[s->pattern_count++];
@@ -32,16 +32,19 @@ typedef struct column_list {
     int count, at[PP_ROBUST_TERMS_MAX]; /* places in the model */
 } column_list;
 
-static double estimate(const pp_study *s, int place) { return s->found.fitting.fit.beta[place]; }
+static double estimate(const pp_cause_study *s, int place)
+{
+    return s->found.fitting.fit.beta[place];
+}
 
-static double standard_error(const pp_study *s, int place)
+static double standard_error(const pp_cause_study *s, int place)
 {
     int p = s->found.fitting.screen.model.count;
     return sqrt(s->found.fitting.fit.covariance[place * p + place]);
 }
 
 /* F test of some coefficients together, their variances widened by `left`. NaN: not tested. */
-static double f_test(const pp_study *s, const column_list *list, const pp_left_test *left)
+static double f_test(const pp_cause_study *s, const column_list *list, const pp_left_test *left)
 {
     const pp_robust_fit *fit = &s->found.fitting.fit;
     size_t n = (size_t)list->count, p = (size_t)s->found.fitting.screen.model.count;
@@ -64,7 +67,7 @@ static double f_test(const pp_study *s, const column_list *list, const pp_left_t
 
 /* --- components --------------------------------------------------------------------------- */
 
-static column_list columns_of_component(const pp_study *s, int k)
+static column_list columns_of_component(const pp_cause_study *s, int k)
 {
     const pp_fitting *f = &s->found.fitting;
     column_list list = {0};
@@ -75,7 +78,7 @@ static column_list columns_of_component(const pp_study *s, int k)
     return list;
 }
 
-static void fill_part(const pp_study *s, int k, pp_error_pattern_part *part)
+static void fill_part(const pp_cause_study *s, int k, pp_error_pattern_part *part)
 {
     const pp_fitting *f = &s->found.fitting;
     const pp_component *c = &f->component[k];
@@ -96,7 +99,7 @@ static void fill_part(const pp_study *s, int k, pp_error_pattern_part *part)
     }
 }
 
-static const pp_left_test *left_of(const pp_study *s, pp_family family)
+static const pp_left_test *left_of(const pp_cause_study *s, pp_family family)
 {
     if (family == PP_FAMILY_HALF_PLATE) return &s->found.left.place;
     return family == PP_FAMILY_ALTERNATE ? NULL : &s->found.left.order;
@@ -138,7 +141,7 @@ typedef struct member_list {
 
 /* The family's components, steps in the order of the job. Of two steps that are not both beyond
  * doubt, the larger. */
-static member_list members_of(const pp_study *s, pp_family family)
+static member_list members_of(const pp_cause_study *s, pp_family family)
 {
     const pp_patterns *f = &s->found;
     member_list list = {0};
@@ -161,7 +164,7 @@ static member_list members_of(const pp_study *s, pp_family family)
     return (member_list){1, {list.at[larger]}, {list.evidence[larger]}};
 }
 
-static pp_status add_family(pp_study *s, pp_family family, pp_error *error)
+static pp_status add_family(pp_cause_study *s, pp_family family, pp_error *error)
 {
     member_list list = members_of(s, family);
     if (list.count == 0) return PP_OK;
@@ -191,7 +194,7 @@ static pp_status add_family(pp_study *s, pp_family family, pp_error *error)
 
 /* --- labels ------------------------------------------------------------------------------- */
 
-static pp_status add_labels(pp_study *s, pp_label_kind kind, pp_error *error)
+static pp_status add_labels(pp_cause_study *s, pp_label_kind kind, pp_error *error)
 {
     const pp_label_set *set = &s->found.labels[kind];
     const pp_fitting *f = &s->found.fitting;
@@ -233,7 +236,7 @@ static pp_status add_labels(pp_study *s, pp_label_kind kind, pp_error *error)
     return PP_OK;
 }
 
-pp_status pp_study_list_patterns(pp_study *s, pp_error *error)
+pp_status pp_cause_study_list_patterns(pp_cause_study *s, pp_error *error)
 {
     PP_TAKE(s->patterns, &s->memory->keep, PP_PATTERN_KINDS);
     for (int f = 0; f < PP_FAMILIES; f++) PP_TRY(add_family(s, (pp_family)f, error));
@@ -244,7 +247,7 @@ pp_status pp_study_list_patterns(pp_study *s, pp_error *error)
 
 /* --- rivals ------------------------------------------------------------------------------- */
 
-static pp_naming naming_of(const pp_study *s)
+static pp_naming naming_of(const pp_cause_study *s)
 {
     const pp_patterns *f = &s->found;
     return (pp_naming){.space = &f->space,
@@ -255,7 +258,7 @@ static pp_naming naming_of(const pp_study *s)
                        .choice = &f->choice};
 }
 
-static int fixed_of(const pp_study *s, const pp_term *t)
+static int fixed_of(const pp_cause_study *s, const pp_term *t)
 {
     for (int i = 0; i < s->found.space.fixed; i++)
         if ((int)s->found.space.kind[i] == PP_FIELD_FIRST_TERM + (int)t->kind) return i;
@@ -267,7 +270,7 @@ static bool is_step(const pp_member *m)
     return m->fixed < 0 && m->component.family == PP_FAMILY_STEP;
 }
 
-static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
+static void add_member_words(pp_cause_study *s, const pp_member *m, pp_text *text)
 {
     int term = m->fixed >= 0 ? (int)s->found.space.kind[m->fixed] - PP_FIELD_FIRST_TERM : -1;
     if (term >= 0)
@@ -277,7 +280,7 @@ static void add_member_words(pp_study *s, const pp_member *m, pp_text *text)
 }
 
 /* "a with b with c": steps beyond the first are set-ups and said once. */
-static pp_status say_instead(pp_study *s, const pp_choice *instead, const char **said,
+static pp_status say_instead(pp_cause_study *s, const pp_choice *instead, const char **said,
                              pp_error *error)
 {
     enum { NAMED_MOST = 3 };
@@ -297,7 +300,7 @@ static pp_status say_instead(pp_study *s, const pp_choice *instead, const char *
     return *said ? PP_OK : pp_fail_memory(error);
 }
 
-static pp_status find_rival_of_term(pp_study *s, pp_term *t, pp_error *error)
+static pp_status find_rival_of_term(pp_cause_study *s, pp_term *t, pp_error *error)
 {
     int fixed = fixed_of(s, t);
     if (t->state != PP_TERM_FOUND || t->kind >= PP_TERM_LEAN || fixed < 0) return PP_OK;
@@ -308,7 +311,7 @@ static pp_status find_rival_of_term(pp_study *s, pp_term *t, pp_error *error)
     return rival ? say_instead(s, &instead, &t->unclear, error) : PP_OK;
 }
 
-static pp_status find_rival_of_pattern(pp_study *s, pp_error_pattern *p, pp_error *error)
+static pp_status find_rival_of_pattern(pp_cause_study *s, pp_error_pattern *p, pp_error *error)
 {
     static const pp_family FAMILY[] = {PP_FAMILY_STEP, PP_FAMILY_STEP, PP_FAMILY_HALF_PLATE,
                                        PP_FAMILY_OSCILLATION, PP_FAMILY_ALTERNATE};
@@ -321,7 +324,7 @@ static pp_status find_rival_of_pattern(pp_study *s, pp_error_pattern *p, pp_erro
     return rival ? say_instead(s, &instead, &p->unclear, error) : PP_OK;
 }
 
-pp_status pp_study_find_rivals(pp_study *s, pp_error *error)
+pp_status pp_cause_study_find_rivals(pp_cause_study *s, pp_error *error)
 {
     for (size_t i = 0; i < s->term_count; i++) PP_TRY(find_rival_of_term(s, &s->terms[i], error));
     for (size_t i = 0; i < s->pattern_count; i++)

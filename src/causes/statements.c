@@ -8,7 +8,7 @@
 #include "causes/study.h"
 
 typedef struct speaker {
-    pp_study *s;
+    pp_cause_study *s;
     pp_statement *list;
     size_t count;
 } speaker;
@@ -47,7 +47,7 @@ static void say_what_separates(pp_text *text, bool order)
 
 /* --- terms and patterns ------------------------------------------------------------------- */
 
-static pp_term_context context_of(const pp_study *s)
+static pp_term_context context_of(const pp_cause_study *s)
 {
     return (pp_term_context){.units = s->options->units,
                              .expansion = s->options->expansion,
@@ -62,7 +62,7 @@ static pp_term_context context_of(const pp_study *s)
 
 static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
 {
-    pp_study *s = w->s;
+    pp_cause_study *s = w->s;
     pp_term_context context = context_of(s);
     for (size_t i = 0; i < s->term_count; i++) {
         pp_term *t = &s->terms[i];
@@ -88,7 +88,7 @@ static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
 
 static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
 {
-    pp_study *s = w->s;
+    pp_cause_study *s = w->s;
     for (size_t i = 0; i < s->pattern_count; i++) {
         pp_error_pattern *p = &s->patterns[i];
         p->matters = p->state == PP_TERM_FOUND && pp_at_least(p->worst_effect, s->weight.least);
@@ -113,7 +113,7 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
 
 /* --- structure and scatter ---------------------------------------------------------------- */
 
-static pp_structure structure_of(const pp_study *s, const pp_left_test *t)
+static pp_structure structure_of(const pp_cause_study *s, const pp_left_test *t)
 {
     const pp_robust_fit *fit = &s->found.fitting.fit;
     double scale = 0.5 * (fit->scale[0] + fit->scale[1]);
@@ -125,7 +125,7 @@ static pp_structure structure_of(const pp_study *s, const pp_left_test *t)
 static pp_status say_structure(speaker *w, const pp_structure *t, const char *what, pp_error *error)
 {
     static const double PEAK = 2; /* the largest of a smooth pattern, in its rms, about */
-    pp_study *s = w->s;
+    pp_cause_study *s = w->s;
     if (!t->left || !pp_at_least(PEAK * t->rms, s->weight.least)) return PP_OK;
     pp_text text = {0};
     pp_text_print(&text,
@@ -142,7 +142,7 @@ static pp_status say_structure(speaker *w, const pp_structure *t, const char *wh
 
 static pp_status say_scatter(speaker *w, pp_error *error)
 {
-    pp_study *s = w->s;
+    pp_cause_study *s = w->s;
     const pp_diagnosis *d = &s->d;
     if (!s->found.fitting.weighed) return PP_OK;
     double radial = log(d->scatter_rim / d->scatter_centre);
@@ -160,7 +160,7 @@ static pp_status say_scatter(speaker *w, pp_error *error)
     return say_text(w, PP_SAYS_INFORMATION, &text, NULL, error);
 }
 
-static void measure_scatter(pp_study *s)
+static void measure_scatter(pp_cause_study *s)
 {
     const pp_fitting *f = &s->found.fitting;
     double scale = 0.5 * (f->fit.scale[0] + f->fit.scale[1]);
@@ -178,7 +178,7 @@ static void measure_scatter(pp_study *s)
     d->scatter_last = s->field.order_known ? scale * pp_local_scale_at(&local, MIDDLE, 0.5) : NAN;
 }
 
-pp_status pp_study_say(pp_study *s, pp_error *error)
+pp_status pp_cause_study_say(pp_cause_study *s, pp_error *error)
 {
     speaker w = {.s = s};
     PP_TAKE(w.list, &s->memory->keep, STATEMENTS_MAX);

@@ -8,7 +8,7 @@
 #include "causes/patterns.h"
 #include "causes/wear.h"
 
-typedef struct pp_study {
+typedef struct pp_cause_study {
     const pp_cause_options *options;
     const pp_measures *measures;
     int threads;
@@ -29,29 +29,29 @@ typedef struct pp_study {
     pp_error_pattern *patterns;
     pp_cause_weight weight;
     pp_diagnosis d;
-} pp_study;
+} pp_cause_study;
 
 /* The holes' values x[holes], y[holes] (mm, in drilling order) as one vector field of the study. */
-pp_vectors pp_study_vectors(const pp_study *study, const double *x, const double *y);
+pp_vectors pp_cause_study_vectors(const pp_cause_study *study, const double *x, const double *y);
 
 /* --- pattern_list.c --- */
 /* The patterns of the final fit, with estimates and p; adjusted and judged later.
  * errors   PP_ENOMEM */
-pp_status pp_study_list_patterns(pp_study *study, pp_error *error);
+pp_status pp_cause_study_list_patterns(pp_cause_study *study, pp_error *error);
 /* What rivals the terms and patterns found: fills `unclear`. errors: PP_ENOMEM */
-pp_status pp_study_find_rivals(pp_study *study, pp_error *error);
+pp_status pp_cause_study_find_rivals(pp_cause_study *study, pp_error *error);
 
 /* --- statements.c --- */
 /* Which of what was found matters and is a cause, and all that is said of it. errors: PP_ENOMEM */
-pp_status pp_study_say(pp_study *study, pp_error *error);
+pp_status pp_cause_study_say(pp_cause_study *study, pp_error *error);
 
 /* --- study_tools.c --- */
 /* The runs of each tool, for d.tool_runs; none where the drilling order or diameters lack.
  * errors   PP_ENOMEM */
-pp_status pp_study_list_tools(pp_study *study, pp_error *error);
+pp_status pp_cause_study_list_tools(pp_cause_study *study, pp_error *error);
 
 /* --- diagnosis_totals.c --- */
 /* Scatter, misdrilled holes, temperature, means for the picture. errors: PP_ENOMEM */
-pp_status pp_study_write(pp_study *study, pp_error *error);
+pp_status pp_cause_study_write(pp_cause_study *study, pp_error *error);
 
 #endif

@@ -6,7 +6,8 @@
 
 /* What the measured list says of the tool of every nominal hole: of the latest round that says
  * anything, the first row. */
-static pp_status take_labels(const pp_study *s, const char ***tool, double **used, pp_error *error)
+static pp_status take_labels(const pp_cause_study *s, const char ***tool, double **used,
+                             pp_error *error)
 {
     const pp_measures *m = s->measures;
     const pp_readings *r = m->readings;
@@ -26,7 +27,7 @@ static pp_status take_labels(const pp_study *s, const char ***tool, double **use
     return PP_OK;
 }
 
-pp_status pp_study_list_tools(pp_study *s, pp_error *error)
+pp_status pp_cause_study_list_tools(pp_cause_study *s, pp_error *error)
 {
     if (!s->wear_tested) return PP_OK;
     pp_arena *scratch = &s->memory->scratch;

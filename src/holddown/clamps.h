@@ -76,7 +76,7 @@ pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,
  * redraws, holds and redraw_worst.
  *
  * given    state   of the plate at rest
- * errors   PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_planner_try_redraws; PP_ENOMEM */
 pp_status pp_foot_alone_try(const pp_hold_plate *plate, const pp_hold_state *state,
                             const pp_plan_request *request, pp_memory *memory, pp_plan *plan,
                             pp_error *error);

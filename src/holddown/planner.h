@@ -88,12 +88,12 @@ pp_status pp_planner_check_all(pp_planner *p, bool *pass, pp_plan *made, pp_erro
 bool pp_plan_is_robust(const pp_plan *plan);
 /* The plan as it stands on the request's redraws, on the holes that p->gap has as the worst: into
  * *made redraws, holds and redraw_worst.
- * errors   PP_EINPUT, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_ENUMERIC as pp_hold_plate_lay and pp_planner_settle, of a redraw;
+ *          PP_ENOMEM */
 pp_status pp_planner_try_redraws(pp_planner *p, pp_plan *made, pp_error *error);
 /* Try the plan on the request's redraws, and raise the forces until it holds in 19 of 20, by half
  * at most; what does not help is taken back.
- * errors   PP_EINPUT, PP_ENUMERIC as pp_hold_plate_lay and pp_planner_settle, of a redraw;
- *          PP_ENOMEM */
+ * errors   as pp_planner_try_redraws */
 pp_status pp_planner_make_robust(pp_planner *p, pp_plan *made, pp_error *error);
 
 #endif

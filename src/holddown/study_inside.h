@@ -43,7 +43,8 @@ double pp_study_hole(const pp_study *study);
 
 /* What helps where the foot does not do: clamps, shims, the other face up; and the set-ups of what
  * is chosen.
- * errors   PP_EINPUT, PP_EIO, PP_ENUMERIC, PP_ENOMEM */
+ * errors   PP_EINPUT, PP_EIO: the list of clamp places is wrong or cannot be read; PP_ENUMERIC: the
+ *          contact does not settle; PP_ENOMEM */
 pp_status pp_study_remedies(pp_study *study, pp_holddown *result, pp_error *error);
 
 #endif
