@@ -109,16 +109,17 @@ def constants():
 SPRING = 1e9  # N/mm of a pin: it gives by a hundredth of a micrometre under 10 kN
 
 
-def worst_sag(mesh, pins, field, drilled, star):
+def worst_sag(mesh, pins, field, drilled, star, at_middle=0.0):
     """The largest drop of a hole's middle under foot, thrust and weight, on pins that push and don't pull. All pins hold
-    at first; those that would pull are let go by taking their springs out of the inverse again."""
+    at first; those that would pull are let go by taking their springs out of the inverse again. The thrust acts on the
+    foot's ring, as in the program, but for the share of it that acts in the hole's middle."""
     ring = [(RING * math.cos(t), RING * math.sin(t)) for t in np.arange(8) * math.pi / 4]
     stiffness, weight = mesh.assembled(drilled, star)
     reach, middle = np.array([mesh.at(*p) for p in pins]), np.array([mesh.at(*h) for h in field])
     force = np.empty_like(middle)
     for h, (x, y) in enumerate(field):
         on_plate = [(x + u, y + v) for u, v in ring if abs(x + u) <= WIDTH / 2 and abs(y + v) <= HEIGHT / 2]
-        force[h] = weight + sum(mesh.at(*p) for p in on_plate) * (FOOT / len(on_plate)) + THRUST * middle[h]
+        force[h] = weight + sum(mesh.at(*p) for p in on_plate) * ((FOOT + (1 - at_middle) * THRUST) / len(on_plate)) + at_middle * THRUST * middle[h]
     some = csc_matrix(reach)
     solver = splu((stiffness + SPRING * some.T @ some).tocsc())
     of_pins = solver.solve(reach.T.copy())
@@ -159,8 +160,9 @@ def main():
     mesh = Mesh(36, 24)
     for name, part, star in (("solid", np.zeros((24, 36), bool), (1, NU)), ("drilled", drilled_cells(mesh, field), constants())):
         sag, said = worst_sag(mesh, pins, field, part, star), found["sag_" + name]
-        print(f"{name}: sags {sag:.4f} mm here, {said:.4f} mm said ({100 * (said / sag - 1):+.1f} %)")
-        good &= abs(said / sag - 1) <= 0.07
+        print(f"{name}: sags {sag:.4f} mm here, {said:.4f} mm said ({100 * (said / sag - 1):+.1f} %); "
+              f"{worst_sag(mesh, pins, field, part, star, 1.0):.4f} mm with all of the thrust in the hole's middle")
+        good &= abs(said / sag - 1) <= 0.02
     return 0 if good else 1
 
 

@@ -351,6 +351,52 @@ static void a_softened_plate_gives_more(void **state)
     pp_memory_free(&memory);
 }
 
+static void level(double x, double y, double w[4])
+{
+    (void)x, (void)y;
+    w[0] = w[1] = w[2] = w[3] = 0;
+}
+
+/* The middle of an inner panel of a flat slab on rows of columns gives by 0.00581 q a^4 / D
+ * (Timoshenko and Woinowsky-Krieger, table of flat slabs, from memory). Here six by six pins carry
+ * the weight, and the plate overhangs by a / sqrt 6, where a free edge bends it over the outer pins
+ * as a further panel would: q c^2 / 2 = q a^2 / 12. */
+static void a_panel_on_rows_of_pins_sags_by_the_handbook(void **state)
+{
+    (void)state;
+    enum { ROWS = 6, CELLS = 48 };
+    static double x[ROWS * ROWS], y[ROWS * ROWS];
+    const double panel = 300, side = (ROWS - 1 + 2 / sqrt(6)) * panel;
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_mesh mesh;
+    pp_hold_plate plate;
+    pp_hold_state rest;
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, side, side, 12);
+    job.survey.laid = PP_LAID_FREE;
+    job.support.seat = PP_SEAT_LEVEL;
+    for (int i = 0; i < ROWS; i++)
+        for (int j = 0; j < ROWS; j++) {
+            x[i * ROWS + j] = (i - 0.5 * (ROWS - 1)) * panel;
+            y[i * ROWS + j] = (j - 0.5 * (ROWS - 1)) * panel;
+        }
+    pp_place_list pins = {.count = ROWS * ROWS, .x = x, .y = y};
+    pp_hold_setup given = pp_hold_setup_of(&job, 0.005, &pins, NULL);
+    assert_ok(pp_mesh_make(pp_job_outline(&job), CELLS, &memory, &mesh, &error), &error);
+    assert_ok(pp_hold_plate_make(&mesh, test_field(&mesh, level, &memory), &given, NULL, 2, &memory,
+                                 &plate, &error),
+              &error);
+    assert_ok(pp_hold_state_take(&plate, &memory.keep, &rest, &error), &error);
+    assert_ok(pp_hold_settle(&plate, NULL, 0, NULL, NULL, &memory, &rest, &error), &error);
+    pp_probe middle;
+    pp_probe_point(&plate.compliance, 0, 0, 0, 0, &middle);
+    double load = plate.weight / (side * side);
+    double sag = -pp_probe_field(&middle, rest.field) * plate.compliance.rigidity /
+                 (load * panel * panel * panel * panel);
+    assert_near(sag, 0.00581, 0.01 * 0.00581);
+    pp_memory_free(&memory);
+}
+
 int main(void)
 {
     pp_blas_single_thread();
@@ -361,6 +407,7 @@ int main(void)
         cmocka_unit_test(no_pin_stands_in_a_wide_opening),
         cmocka_unit_test(pins_in_a_drills_way_are_refused),
         cmocka_unit_test(closer_pins_sag_less),
+        cmocka_unit_test(a_panel_on_rows_of_pins_sags_by_the_handbook),
         cmocka_unit_test(the_drilled_state_counts_too),
         cmocka_unit_test(effective_constants_of_patterns),
         cmocka_unit_test(the_drilled_part_is_found),
