@@ -46,7 +46,8 @@ typedef struct pp_hold_state {
      * changed_count 0, but after pp_hold_resettle */
     bool *changed;
     size_t changed_count;
-    double *field; /* [dofs] height above the support plane; pp_hold_resettle leaves it out */
+    double *field;       /* [dofs] height above the support plane */
+    bool field_left_out; /* it is of another state: pp_hold_resettle leaves it as it was */
     /* the plate without reactions, of which the above is made */
     double *free_field; /* [dofs] */
     double *gap;        /* [supports] */

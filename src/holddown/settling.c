@@ -160,6 +160,7 @@ static pp_status come_to_rest(const pp_hold_plate *plate, settling *s, const pp_
     pp_contact_work_begin(&s->work); /* nothing has changed about its own base */
     s->work.changed_count = 0;
     note_state(plate, s, state);
+    state->field_left_out = false;
     memcpy(state->field, s->field, n * sizeof *state->field);
     pp_influence_field(&plate->influence, n, reaction, state->field);
     pp_hold_add_motion(plate, state->base.motion, state->field);
@@ -214,6 +215,8 @@ pp_status pp_hold_resettle(const pp_hold_plate *plate, size_t count, const pp_ho
     PP_TRY(find_changes(state, &s, error));
     if (s.work.changed_count <= LIFT_MOST) {
         note_state(plate, &s, state);
+        /* also where nothing changes contact: the forces are others */
+        state->field_left_out = true;
     } else {
         for (size_t j = 0; j < base->active; j++) s.touching[base->order[j]] = true;
         flip(base, &s.work, s.touching);

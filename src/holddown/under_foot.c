@@ -120,7 +120,7 @@ static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t c
             memcpy(b->rigid + 3 * (n * k + l), b->probes[k][l]->rigid, 3 * sizeof(double));
         for (size_t l = 0; l < p->at_centre; l++)
             places[k].released[l] =
-                p->state->changed_count ? NAN : pp_probe_field(b->probes[k][l], p->state->field);
+                p->state->field_left_out ? NAN : pp_probe_field(b->probes[k][l], p->state->field);
     }
 }
 
@@ -160,7 +160,7 @@ static void look(const pressing *p, bench *b, view *v, size_t count, place *plac
             double direct = direct_at(p, &places[k], probe, load);
             f->d[l] = v->d + (n * k + l) * m;
             f->e[l] = pp_contact_flexibility(v->base, direct, g, probe->rigid, f->load, f->motion);
-            f->start[l] = v == &b->rest && !p->state->changed_count
+            f->start[l] = v == &b->rest && !p->state->field_left_out
                               ? places[k].released[l]
                               : at_base(v->base, probe, g, p->state->free_field);
         }

@@ -332,6 +332,49 @@ static void turning_over_twice_changes_nothing(void **state)
     pp_memory_free(&memory);
 }
 
+/* Clamps that change no contact change the plate all the same. */
+static void a_state_settled_again_is_pressed_with_the_forces_it_has(void **state)
+{
+    (void)state;
+    enum { PINS = 5, PLACES = 3 };
+    double x[PINS] = {-500, 500, 500, -500, 0}, y[PINS] = {-350, -350, 350, 350, 0};
+    double at_x[PLACES] = {-240, 30, 380}, at_y[PLACES] = {10, 180, -130};
+    pp_memory memory = {0};
+    pp_error error = {0};
+    pp_place_list pins = {.count = PINS, .x = x, .y = y};
+    pp_job job = test_hold_job(PP_OUTLINE_RECTANGLE, 1200, 900, 20);
+    pp_mesh mesh = make_mesh(&job, 12, &memory);
+    pp_hold_setup given = pp_hold_setup_of(&job, 0.005, &pins, NULL);
+    pp_hold_plate plate;
+    pp_hold_state whole, again;
+    assert_ok(pp_hold_plate_make(&mesh, pp_arena_take_zero(&memory.keep, mesh.dofs, sizeof(double)),
+                                 &given, NULL, 1, &memory, &plate, &error),
+              &error);
+    assert_ok(pp_hold_state_take(&plate, &memory.keep, &whole, &error), &error);
+    assert_ok(pp_hold_state_take(&plate, &memory.keep, &again, &error), &error);
+    pp_probe probe;
+    double *deflection = pp_arena_take(&memory.keep, mesh.dofs, sizeof *deflection);
+    pp_probe_point(&plate.compliance, 250, 100, 0, 0, &probe);
+    assert_ok(pp_hold_deflect(&plate, &probe, deflection, &error), &error);
+    pp_hold_force clamp = {.force = 100, .deflection = deflection};
+    memcpy(clamp.rigid, probe.rigid, sizeof clamp.rigid);
+    assert_ok(pp_hold_settle(&plate, NULL, 1, &clamp, NULL, &memory, &again, &error), &error);
+    clamp.force = 200;
+    assert_ok(pp_hold_resettle(&plate, 1, &clamp, &memory, &again, &error), &error);
+    assert_int_equal(again.changed_count, 0);
+    assert_ok(pp_hold_settle(&plate, NULL, 1, &clamp, NULL, &memory, &whole, &error), &error);
+    pp_hold_places places = {.count = PLACES, .x = at_x, .y = at_y};
+    pp_hold_question question = {
+        .force = 300, .thrust = NAN, .gap_limit = 0.3, .force_cap = NAN, .only_gap = true};
+    pp_hold_visit visit = {.question = &question, .places = &places, .count = PLACES};
+    pp_hold_answer want[PLACES], got[PLACES];
+    assert_ok(pp_hold_press(&plate, &whole, &visit, &memory, want, NULL, &error), &error);
+    assert_ok(pp_hold_press(&plate, &again, &visit, &memory, got, NULL, &error), &error);
+    for (size_t k = 0; k < PLACES; k++)
+        assert_near(got[k].gap_under_foot, want[k].gap_under_foot, 1e-9);
+    pp_memory_free(&memory);
+}
+
 int main(void)
 {
     pp_blas_single_thread();
@@ -342,6 +385,7 @@ int main(void)
         cmocka_unit_test(a_chain_of_places_on_a_thin_sheet),
         cmocka_unit_test(on_its_three_survey_supports_a_plate_lies_as_surveyed),
         cmocka_unit_test(turning_over_twice_changes_nothing),
+        cmocka_unit_test(a_state_settled_again_is_pressed_with_the_forces_it_has),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
