@@ -82,18 +82,32 @@ double pp_zone_spread(const pp_zone_weights *zone)
     return sqrt(sum);
 }
 
+static const double UP[3] = {0, 0, 1};
+
+pp_status pp_zone_fit(const pp_points *points, int threads, pp_memory *memory,
+                      pp_least_squares *fit, pp_error *error)
+{
+    return pp_plane_least_squares(points, UP, threads, memory, fit, error);
+}
+
+pp_status pp_zone_of_fit(const pp_points *points, const pp_least_squares *fit,
+                         bool by_least_squares, int threads, pp_memory *memory,
+                         pp_zone_weights *zone, pp_error *error)
+{
+    static const double PLANE = 1e-6; /* mm: what every comparison allows */
+    pp_minimum_zone narrowest = {0};
+    /* a plane but for rounding: whose points touch first is chance, and the zone no wider than this
+     */
+    if (!by_least_squares && fit->flatness > PLANE)
+        PP_TRY(pp_plane_minimum_zone(points, fit, UP, threads, memory, &narrowest, error));
+    *zone = pp_zone_weights_of(points, fit, &narrowest, by_least_squares || fit->flatness <= PLANE);
+    return PP_OK;
+}
+
 pp_status pp_zone_find(const pp_points *points, bool by_least_squares, int threads,
                        pp_memory *memory, pp_zone_weights *zone, pp_error *error)
 {
-    static const double UP[3] = {0, 0, 1};
-    static const double PLANE = 1e-6; /* mm: what every comparison allows */
     pp_least_squares fit;
-    pp_minimum_zone narrowest = {0};
-    PP_TRY(pp_plane_least_squares(points, UP, threads, memory, &fit, error));
-    /* a plane but for rounding: whose points touch first is chance, and the zone no wider than this
-     */
-    if (!by_least_squares && fit.flatness > PLANE)
-        PP_TRY(pp_plane_minimum_zone(points, &fit, UP, threads, memory, &narrowest, error));
-    *zone = pp_zone_weights_of(points, &fit, &narrowest, by_least_squares || fit.flatness <= PLANE);
-    return PP_OK;
+    PP_TRY(pp_zone_fit(points, threads, memory, &fit, error));
+    return pp_zone_of_fit(points, &fit, by_least_squares, threads, memory, zone, error);
 }

@@ -22,7 +22,14 @@ pp_zone_weights pp_zone_weights_of(const pp_points *points, const pp_least_squar
 /* sqrt(sum weight^2): how the noise of one height enters the width. */
 double pp_zone_spread(const pp_zone_weights *zone);
 
-/* The same of points with heights along z. errors: PP_EINPUT, PP_ENUMERIC as pp_plane_least_squares
+/* The same of points with heights along z, in two steps: the least-squares plane, and the zone,
+ * which is no wider than the plane's flatness. errors: as pp_zone_find */
+pp_status pp_zone_fit(const pp_points *points, int threads, pp_memory *memory,
+                      pp_least_squares *fit, pp_error *error);
+pp_status pp_zone_of_fit(const pp_points *points, const pp_least_squares *fit,
+                         bool by_least_squares, int threads, pp_memory *memory,
+                         pp_zone_weights *zone, pp_error *error);
+/* Both. errors: PP_EINPUT, PP_ENUMERIC as pp_plane_least_squares
  * and pp_plane_minimum_zone; PP_ENOMEM */
 pp_status pp_zone_find(const pp_points *points, bool by_least_squares, int threads,
                        pp_memory *memory, pp_zone_weights *zone, pp_error *error);

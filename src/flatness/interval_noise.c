@@ -14,11 +14,13 @@ enum {
     DRAWS = 99,
     RANK = 95, /* of the quantile: one draw more exceeds it with a chance of (99 + 1 - 95) / 100 */
     PARTS = 3,
-    EACH = DRAWS / PARTS, /* solved side by side: many, for dense blocks */
+    EACH = DRAWS / PARTS,        /* solved side by side: many, for dense blocks */
+    FROM_TOP = DRAWS - RANK + 1, /* the quantile is the fifth largest */
+    BATCH = 8,                   /* zones sought side by side */
     BIAS_PARTS = 8,
     BIAS_SEED = 200 /* of the first draw on a surface */
 };
-static const double RIDGE = 1e-12;
+static const double RIDGE = 1e-12, ROUNDING = 1e-9;
 
 /* Normal numbers in pairs; every draw has a seed of its own, so the threads change nothing. */
 typedef struct noise {
@@ -44,9 +46,15 @@ static double normal(noise *n)
 typedef struct drawing_room {
     double *normals; /* [n or count * EACH] */
     double *load;    /* [n * EACH] */
-    double *height;  /* [EACH * count] */
     pp_memory own;
 } drawing_room;
+
+/* A draw with the distance of its highest and lowest heights from their least-squares plane, which
+ * its zone is no wider than. */
+typedef struct candidate {
+    pp_least_squares fit;
+    size_t draw;
+} candidate;
 
 typedef struct drawing {
     const pp_surface_system *system;
@@ -55,7 +63,10 @@ typedef struct drawing {
     double *root;            /* lower band factor of A; NULL: noise is drawn at every point */
     const pp_mesh_row *rows; /* [count of the request] */
     drawing_room *rooms;
-    double width[DRAWS];
+    double *height;             /* [DRAWS * count] */
+    candidate candidate[DRAWS]; /* the widest by its fit first, in the end */
+    size_t known;               /* of the first how many the width is known */
+    double width[DRAWS];        /* of those, the widest first */
 } drawing;
 
 static void draw_normals(const drawing *d, size_t part, size_t count, double *normals)
@@ -92,41 +103,82 @@ static pp_status draw_loads(const drawing *d, size_t part, drawing_room *r, pp_e
                                          r->load, EACH, error);
 }
 
-static void heights_of(const drawing *d, drawing_room *r)
+static void heights_of(const drawing *d, size_t part, const drawing_room *r)
 {
     size_t count = d->request->count;
+    double *height = d->height + part * EACH * count;
     for (size_t i = 0; i < count; i++) {
         double sum[EACH] = {0};
         for (int a = 0; a < 16; a++) {
             const double *field = r->load + d->rows[i].dof[a] * EACH;
             for (size_t k = 0; k < EACH; k++) sum[k] += d->rows[i].value[a] * field[k];
         }
-        for (size_t k = 0; k < EACH; k++) r->height[k * count + i] = sum[k];
+        for (size_t k = 0; k < EACH; k++) height[k * count + i] = sum[k];
     }
+}
+
+static pp_points points_of(const drawing *d, size_t draw)
+{
+    const pp_noise_request *q = d->request;
+    return (pp_points){q->count, q->x, q->y, d->height + draw * q->count};
 }
 
 static pp_status draw_part(void *context, size_t part, int worker, pp_error *error)
 {
     drawing *d = context;
-    const pp_noise_request *q = d->request;
     drawing_room *r = &d->rooms[worker];
     PP_TRY(draw_loads(d, part, r, error));
     PP_TRY(pp_band_solve_beside(d->system->n, d->system->half_bandwidth, d->factor, EACH, r->load,
                                 EACH, error));
-    heights_of(d, r);
-    for (size_t k = 0; k < EACH; k++) {
-        pp_points points = {q->count, q->x, q->y, r->height + k * q->count};
-        pp_zone_weights zone = {0};
-        PP_TRY(pp_zone_find(&points, q->least_squares, 1, &r->own, &zone, error));
-        d->width[part * EACH + k] = zone.width;
+    heights_of(d, part, r);
+    for (size_t k = part * EACH; k < (part + 1) * EACH; k++) {
+        pp_points points = points_of(d, k);
+        d->candidate[k].draw = k;
+        PP_TRY(pp_zone_fit(&points, 1, &r->own, &d->candidate[k].fit, error));
     }
     return PP_OK;
 }
 
-static int ascending(const void *a, const void *b)
+static int descending(const void *a, const void *b)
 {
     double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+    return (x < y) - (x > y);
+}
+
+static int widest_first(const void *a, const void *b)
+{
+    const candidate *p = a, *q = b;
+    if (p->fit.flatness != q->fit.flatness) return p->fit.flatness < q->fit.flatness ? 1 : -1;
+    return p->draw < q->draw ? -1 : p->draw > q->draw;
+}
+
+static pp_status narrow_part(void *context, size_t part, int worker, pp_error *error)
+{
+    drawing *d = context;
+    const candidate *c = &d->candidate[d->known + part];
+    pp_points points = points_of(d, c->draw);
+    pp_zone_weights zone = {0};
+    PP_TRY(pp_zone_of_fit(&points, &c->fit, d->request->least_squares, 1, &d->rooms[worker].own,
+                          &zone, error));
+    d->width[d->known + part] = zone.width;
+    return PP_OK;
+}
+
+/* The fifth widest zone: those whose fit is narrower than five zones known are not sought. */
+static pp_status fifth_widest(drawing *d, int threads, double *width, pp_error *error)
+{
+    qsort(d->candidate, DRAWS, sizeof *d->candidate, widest_first);
+    while (d->known < DRAWS) {
+        size_t parts = DRAWS - d->known < BATCH ? DRAWS - d->known : BATCH;
+        PP_TRY(pp_parallel(threads, parts, narrow_part, d, error));
+        d->known += parts;
+        qsort(d->width, d->known, sizeof *d->width, descending);
+        if (d->known < DRAWS &&
+            d->candidate[d->known].fit.flatness * (1 + ROUNDING) < d->width[FROM_TOP - 1])
+            break;
+    }
+    *width = d->width[FROM_TOP - 1];
+    return PP_OK;
 }
 
 /* *threads <- as many as there is work for */
@@ -135,11 +187,11 @@ static pp_status take_rooms(drawing *d, int *threads, pp_memory *memory, pp_erro
     if (*threads > PARTS) *threads = PARTS;
     if (*threads < 1) *threads = 1;
     size_t drawn = d->root ? d->system->n : d->request->count;
+    PP_TAKE(d->height, &memory->scratch, d->request->count * DRAWS);
     PP_TAKE_ZERO(d->rooms, &memory->scratch, (size_t)*threads);
     for (int t = 0; t < *threads; t++) {
         PP_TAKE(d->rooms[t].normals, &memory->scratch, drawn * EACH);
         PP_TAKE(d->rooms[t].load, &memory->scratch, d->system->n * EACH);
-        PP_TAKE(d->rooms[t].height, &memory->scratch, d->request->count * EACH);
     }
     return PP_OK;
 }
@@ -178,10 +230,9 @@ pp_status pp_noise_surface_quantile(const pp_surface_system *system, const doubl
     if (there) {
         PP_TRY(take_rooms(&d, &threads, memory, error));
         pp_status drawn = pp_parallel(threads, PARTS, draw_part, &d, error);
+        if (drawn == PP_OK) drawn = fifth_widest(&d, threads, quantile, error);
         for (int t = 0; t < threads; t++) pp_memory_free(&d.rooms[t].own);
         PP_TRY(drawn);
-        qsort(d.width, DRAWS, sizeof *d.width, ascending);
-        *quantile = d.width[RANK - 1];
     }
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
