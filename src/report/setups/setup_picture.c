@@ -119,15 +119,23 @@ static void clamp_mark(pp_page_writer *w, double x, double y, double radius, siz
     cairo_set_source_rgb(c, 0, 0, 0);
 }
 
+/* Diameter of a clamp's pad: its own where the job gives it; NaN: a point */
+static double pad_of(const pp_setup_drawing *d, size_t clamp)
+{
+    const pp_job *job = d->results->job;
+    return d->results->holddown->plan_given ? job->clamps[clamp].pad : job->holddown.clamp_pad;
+}
+
 static void clamps(pp_page_writer *w, const pp_setup_drawing *d, size_t setup,
                    const pp_plate_frame *f)
 {
     const pp_holddown *h = d->results->holddown;
-    double pad = d->results->job->holddown.clamp_pad / 2 * f->scale;
-    double radius = pad > CLAMP_RADIUS ? pad : CLAMP_RADIUS;
-    for (size_t k = 0; k < h->clamp_count; k++)
-        clamp_mark(w, pp_frame_across(f, h->plan[k].x), pp_frame_down(f, h->plan[k].y), radius,
-                   k + 1, is_lifted(&h->setups.setups[setup], k));
+    for (size_t k = 0; k < h->clamp_count; k++) {
+        double pad = pad_of(d, k) / 2 * f->scale;
+        clamp_mark(w, pp_frame_across(f, h->plan[k].x), pp_frame_down(f, h->plan[k].y),
+                   pad > CLAMP_RADIUS ? pad : CLAMP_RADIUS, k + 1,
+                   is_lifted(&h->setups.setups[setup], k));
+    }
     cairo_set_source_rgb(w->cairo, 0, 0, 0);
 }
 
@@ -170,12 +178,25 @@ static void names(pp_page_writer *w, const pp_setup_drawing *d, size_t setup,
     }
 }
 
+/* Wide enough for the pad and every hole under it, mm */
+static double close_up_width(const pp_setup_drawing *d, size_t clamp)
+{
+    const pp_clamp *c = &d->results->holddown->plan[clamp];
+    const pp_nominal *n = &d->results->files->nominal;
+    double pad = pad_of(d, clamp), width = (pad > 0 ? pad : 100) * 1.6;
+    for (size_t k = 0; k < c->block_count; k++) {
+        size_t i = c->blocks[k];
+        double reach = fmax(fabs(n->x[i] - c->x), fabs(n->y[i] - c->y)) + 1.5 * d->view->radius[i];
+        width = fmax(width, 2 * reach);
+    }
+    return width;
+}
+
 double pp_setup_close_up(pp_page_writer *w, const pp_setup_drawing *d, size_t setup, size_t clamp,
                          double left, double top, double side)
 {
     const pp_holddown *h = d->results->holddown;
-    double pad = d->results->job->holddown.clamp_pad;
-    double n = usual_scale((pad > 0 ? pad : 100) * 1.6, side);
+    double n = usual_scale(close_up_width(d, clamp), side);
     pp_plate_frame f = {.scale = POINTS_PER_MM / n,
                         .left = left + side / 2,
                         .top = top + side / 2,
