@@ -7,6 +7,7 @@
 #   scripts/simulate.sh diagnosis --sound [PLATES [WORD]]  only the plates without a cause, of rows with that word
 #   scripts/simulate.sh asked [PLATES [FIRST [WORD]]]  planted causes against the shares asked for, row by row;
 #                                              rows with WORD in "table: row", seeds from FIRST; 100 plates a row
+#   scripts/simulate.sh shop [DRAWS [FIRST]]   six plates as a shop has them through the program; 12 drawings of each
 #   scripts/simulate.sh position [RUNS]        holes at their limit, docs/theory/holes.md; 20000
 #                                              measurements a cell: three minutes
 #   scripts/simulate.sh surface [RUNS]         the fitted surface against the true one,
@@ -50,6 +51,7 @@ case "${1:-}" in
   *) which=diagnosis ;;
 esac
 [ "$which" != stack ] || exec /usr/bin/python3 tests/simulation/stack_simulation.py build/release/plateproof "$@"
+[ "$which" != shop ] || exec /usr/bin/python3 tests/simulation/shop_plates.py build/release/plateproof "$@"
 [ "$which" != map ] || exec /usr/bin/python3 tests/reference/map_peer.py build/release/plateproof "${1:-20}" "${@:2}"
 [ "$which" != holddown ] || exec /usr/bin/python3 tests/reference/holddown_trials.py build/release/plateproof "${1:-200}" "${@:2}"
 [ "$which" != plans ] || exec /usr/bin/python3 tests/simulation/holddown_plans.py build/release/plateproof "$@"
