@@ -67,6 +67,6 @@ set(CPACK_DEBIAN_PACKAGE_DEPENDS libxlsxwriter4) # loaded by name, which shlibde
 string(CONCAT CPACK_DEBIAN_PACKAGE_SUGGESTS # to link the library
   "liblapacke-dev, libopenblas-dev, libcsv-dev, libinih-dev, libjansson-dev, libsodium-dev, nettle-dev, "
   "libcairo2-dev, libpango1.0-dev, libfontconfig-dev, libfreetype-dev, libharfbuzz-dev, zlib1g-dev, "
-  "libxlsxwriter-dev, libsqlite3-dev")
+  "libsqlite3-dev")
 set(CPACK_STRIP_FILES ON)
 include(CPack)
