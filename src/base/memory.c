@@ -121,6 +121,24 @@ void pp_arena_hand_over(pp_arena *from, pp_arena *to)
     from->spare = NULL;
 }
 
+void pp_arena_join(pp_arena *from, pp_arena *to)
+{
+    if (!from->newest) return;
+    pp_block *oldest = from->newest;
+    while (oldest->older) oldest = oldest->older;
+    if (to->newest) {
+        oldest->older = to->newest->older;
+        oldest->used_of_older = to->newest->used_of_older;
+        to->newest->older = from->newest;
+        to->newest->used_of_older = from->used;
+    } else {
+        to->newest = from->newest;
+        to->used = from->used;
+    }
+    from->newest = NULL;
+    from->used = 0;
+}
+
 void pp_arena_trim(pp_arena *arena)
 {
     while (arena->spare) {

@@ -44,6 +44,10 @@ pp_mark pp_arena_mark(const pp_arena *arena);
 void pp_arena_release(pp_arena *arena, pp_mark mark); /* gives back what was taken since */
 /* Memory that was given back to `from` is used by `to` from now on. */
 void pp_arena_hand_over(pp_arena *from, pp_arena *to);
+/* All that was taken from `from` belongs to `to` from now on, as if taken there before what was
+ * taken last: a mark of `to` in an earlier block gives it back. `from` is then empty but for its
+ * spares. */
+void pp_arena_join(pp_arena *from, pp_arena *to);
 void pp_arena_trim(pp_arena *arena); /* back to the system, what was given back to the arena */
 void pp_arena_free(pp_arena *arena); /* back to the system, everything */
 void pp_memory_free(pp_memory *memory);

@@ -1,6 +1,7 @@
 #include <math.h>
 
 #include "base/compare.h"
+#include "base/parallel.h"
 #include "holddown/clamps.h"
 #include "holddown/given_clamps.h"
 #include "holddown/setups.h"
@@ -198,20 +199,62 @@ static void find_time(const pp_study *s, pp_holddown *r)
 }
 
 /* What helps where the foot does not do, and the set-ups of what is chosen. */
-static pp_status find_remedies(pp_study *s, pp_holddown *r, pp_error *error)
+static pp_status help_as_laid(const pp_study *s, const pp_hold_remedies *wanted, pp_holddown *r,
+                              pp_error *error)
 {
-    const pp_job *job = s->job;
-    pp_hold_remedies wanted = {0};
-    if (s->options->remedies) wanted = s->options->remedies(r);
-    if (wanted.clamps && !job->clamp_count) PP_TRY(find_plan(s, r, error));
-    pp_study_progress(s, 0.8);
-    if (wanted.shims && job->holddown.shim_stock.count > 0) PP_TRY(find_shims(s, r, error));
-    pp_study_progress(s, 0.9);
-    if (wanted.turned_clamps && !job->clamp_count) PP_TRY(plan_turned(s, r, error));
-    bool ready = s->options->remedies && !wanted.clamps && !wanted.shims;
-    if (job->clamp_count) return take_given(s, r, error);
+    bool given = s->job->clamp_count > 0;
+    if (wanted->clamps && !given) PP_TRY(find_plan(s, r, error));
+    if (wanted->shims && s->job->holddown.shim_stock.count > 0) PP_TRY(find_shims(s, r, error));
+    if (given) return take_given(s, r, error);
+    bool ready = s->options->remedies && !wanted->clamps && !wanted->shims;
     if (ready) PP_TRY(try_foot_alone(s, r, error));
     return ready || r->plan_found ? list_setups(s, r, error) : PP_OK;
+}
+
+/* Side by side ---------------------------------------------------------------------------- */
+
+typedef enum side { AS_LAID, TURNED, SIDES } side;
+
+typedef struct planning {
+    pp_study study[SIDES]; /* the same with memory and threads of its own */
+    pp_memory memory[SIDES];
+    pp_hold_remedies wanted;
+    pp_holddown *result; /* each side writes members of its own */
+} planning;
+
+static pp_status help_side(void *context, size_t part, int worker, pp_error *error)
+{
+    (void)worker;
+    planning *p = context;
+    const pp_study *s = &p->study[part];
+    if (part == AS_LAID) return help_as_laid(s, &p->wanted, p->result, error);
+    return plan_turned(s, p->result, error);
+}
+
+static void begin_side(const pp_study *s, bool alone, planning *p, side which)
+{
+    pp_study *own = &p->study[which];
+    int threads = s->options->threads;
+    *own = *s;
+    own->memory = &p->memory[which];
+    own->plate.threads = own->turned.plate.threads = alone ? threads : (threads + 1) / SIDES;
+    own->turned.plate.as_surveyed = &own->plate;
+}
+
+/* The plate as laid and the plate turned over know nothing of each other's clamps. */
+static pp_status find_remedies(pp_study *s, pp_holddown *r, pp_error *error)
+{
+    planning p = {.result = r};
+    if (s->options->remedies) p.wanted = s->options->remedies(r);
+    bool turned = p.wanted.turned_clamps && !s->job->clamp_count;
+    p.memory[AS_LAID] = *s->memory; /* one goes on in memory that was touched before */
+    begin_side(s, !turned, &p, AS_LAID);
+    begin_side(s, !turned, &p, TURNED);
+    pp_status status = pp_parallel(s->options->threads, turned ? SIDES : 1, help_side, &p, error);
+    *s->memory = p.memory[AS_LAID];
+    pp_arena_join(&p.memory[TURNED].keep, &s->memory->keep);
+    pp_memory_free(&p.memory[TURNED]);
+    return status;
 }
 
 pp_status pp_study_remedies(pp_study *s, pp_holddown *r, pp_error *error)

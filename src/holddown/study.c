@@ -384,6 +384,7 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
     PP_TRY(study_as_laid(&s, &r, error));
     pp_study_progress(&s, 0.5);
     PP_TRY(turn_over(&s, &r, error));
+    pp_study_progress(&s, 0.7);
     PP_TRY(pp_study_remedies(&s, &r, error));
     pp_study_progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
