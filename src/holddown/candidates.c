@@ -96,11 +96,13 @@ static void lane_places(const pp_mesh *mesh, const pp_grid *grid, double inset, 
             double best = over ? -1 : reach, best_x = 0, best_y = 0;
             bool found = false;
             for (double y = y0 + step / 2; y < y0 + square; y += step)
-                for (double x = x0 + step / 2; x < x0 + square; x += step) {
-                    if (!pp_mesh_within(mesh, x, y, 2 * inset)) continue;
-                    double clear = fmin(pp_grid_distance(grid, x, y, 3 * reach), 3 * reach);
+                for (double x = x0 + step / 2, next = x; x < x0 + square; x += step) {
+                    if (x < next || !pp_mesh_within(mesh, x, y, 2 * inset)) continue;
+                    double far = fmin(pp_grid_distance(grid, x, y, 3 * reach), 3 * reach);
                     /* in the middle of a square among places alike */
-                    clear -= 1e-3 * hypot(x - x0 - square / 2, y - y0 - square / 2) / square;
+                    double clear =
+                        far - 1e-3 * hypot(x - x0 - square / 2, y - y0 - square / 2) / square;
+                    next = x + 0.999 * (best - far); /* no hole gets out of the way sooner */
                     if (!(clear > best)) continue;
                     best = clear, best_x = x, best_y = y;
                     found = true;

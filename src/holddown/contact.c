@@ -90,12 +90,20 @@ static pp_status solve_changed(const pp_contact_base *base, size_t count, const 
     return pp_contact_factor_solve(&work->factor, base->p, k, work->list, count, work->x, error);
 }
 
+/* q = v + F d */
+PP_VECTOR_CLONES static void add_force(const pp_contact_base *base, const double *d, double force,
+                                       double *restrict q)
+{
+    const double *v = base->v;
+    for (size_t i = 0; i < base->count; i++) q[i] = v[i] + force * d[i];
+}
+
 /* x and q of the set in work->changed at this force */
 static pp_status evaluate(const pp_contact_base *base, const double *d, double force,
                           pp_contact_work *work, pp_error *error)
 {
     list_changed(work);
-    for (size_t i = 0; i < base->count; i++) work->q[i] = base->v[i] + force * d[i];
+    add_force(base, d, force, work->q);
     PP_TRY(solve_changed(base, 1, (const double *const[]){work->q}, work, error));
     add_columns(base, work->list, work->changed_count, work->x, work->q);
     work->iterations++;
@@ -126,27 +134,38 @@ typedef struct stepping {
     size_t join; /* points that come to touch at once; 0: any number */
 } stepping;
 
-/* C <- {j in C: x_j > 0} and {j not in C: q_j < -tiny}; true when it stays as it was. The hash
- * tells sets apart. */
+/* next[j] of the places from `from` to `to` that have not changed: q_j < -tiny */
+PP_VECTOR_CLONES static void find_negative(const double *q, const bool *changed, size_t from,
+                                           size_t to, double tiny, bool *restrict next)
+{
+    for (size_t j = from; j < to; j++) next[j] = (q[j] < -tiny) & !changed[j];
+}
+
+/* Tells sets apart: FNV-1a */
+static uint64_t hash_of(size_t count, const bool *set)
+{
+    uint64_t h = 1469598103934665603u;
+    for (size_t j = 0; j < count; j++)
+        if (set[j]) h = (h ^ j) * 1099511628211u;
+    return h;
+}
+
+/* C <- {j in C: x_j > 0} and {j not in C: q_j < -tiny}; true when it stays as it was. */
 static bool next_set(const pp_contact_base *base, const stepping *how, pp_contact_work *work,
                      uint64_t *hash)
 {
     size_t m = base->count, a = base->active;
-    bool same = true;
-    uint64_t h = 1469598103934665603u; /* FNV-1a */
-    memset(work->next, 0, m * sizeof *work->next);
+    if (how->held)
+        memset(work->next, 0, a * sizeof *work->next);
+    else
+        find_negative(work->q, work->changed, 0, a, base->tiny_force, work->next);
+    find_negative(work->q, work->changed, a, m, base->tiny_gap, work->next);
     for (size_t c = 0; c < work->changed_count; c++) work->next[work->list[c]] = work->x[c] > 0;
-    for (size_t j = how->held ? a : 0; j < m; j++)
-        if (!work->changed[j])
-            work->next[j] = work->q[j] < -(j < a ? base->tiny_force : base->tiny_gap);
     if (how->join) join_deepest(base, how->join, work);
-    for (size_t j = 0; j < m; j++) {
-        if (work->next[j] != work->changed[j]) same = false;
-        if (work->next[j]) h = (h ^ j) * 1099511628211u;
-        work->changed[j] = work->next[j];
-    }
-    *hash = h;
-    return same;
+    if (memcmp(work->next, work->changed, m * sizeof *work->next) == 0) return true;
+    *hash = hash_of(m, work->next);
+    memcpy(work->changed, work->next, m * sizeof *work->next);
+    return false;
 }
 
 /* The primal-dual active set: *found false when a set repeats, there is no end of them or one of

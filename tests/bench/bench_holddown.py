@@ -38,8 +38,8 @@ def growth(program, sizes, rounds):
     print(f"whole studies, 2 threads, medians of {rounds} rounds")
     for f in found:
         print(f"{f['holes']:6.0f} holes: plate {f['plate']:.2f} s, every hole "
-              f"{f['per_hole']:.2f} s, plan ({f['clamps']:.0f} clamps) {f['plan']:.2f} s, turned over "
-              f"{f['turned']:.2f} s; total {f['total']:.2f} s (processor {f['cpu']:.2f} s), "
+              f"{f['per_hole']:.2f} s, turned over {f['turned']:.2f} s, plans of both "
+              f"({f['clamps']:.0f} clamps as laid) {f['plans']:.2f} s; total {f['total']:.2f} s (processor {f['cpu']:.2f} s), "
               f"{f['megabytes']:.0f} MB")
     for part, what in (("per_hole", "every hole"), ("cpu", "the whole study, processor")):
         exponent.say(what, [f["holes"] for f in found], [f[part] for f in found])

@@ -63,7 +63,7 @@ static size_t raster(size_t wanted, double *x, double *y)
 }
 
 typedef struct timeline {
-    double start, plate, holes, plan, turned;
+    double start, plate, holes, turned, plans;
 } timeline;
 
 static void note(void *context, double share)
@@ -75,9 +75,9 @@ static void note(void *context, double share)
     else if (share < 0.6)
         t->holes = at;
     else if (share < 0.85)
-        t->plan = at;
-    else
         t->turned = at;
+    else
+        t->plans = at;
 }
 
 static int fail(const pp_error *error)
@@ -110,12 +110,13 @@ static int study(size_t wanted, int threads)
     if (pp_holddown_judge(&job, &result, &memory, &judged, &error) != PP_OK) return fail(&error);
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
-    printf("{\"holes\": %zu, \"threads\": %d, \"plate\": %.4f, \"per_hole\": %.4f, \"plan\": %.4f, "
-           "\"turned\": %.4f, \"total\": %.4f, \"cpu\": %.4f, \"megabytes\": %.0f, \"needs\": %zu, "
-           "\"clamps\": %zu}\n",
-           nominal.count, threads, t.plate, t.holes - t.plate, t.plan - t.holes, t.turned - t.plan,
-           t.turned, (double)usage.ru_utime.tv_sec + 1e-6 * (double)usage.ru_utime.tv_usec,
-           (double)usage.ru_maxrss / 1024, judged.counts.needs_holddown, result.clamp_count);
+    printf(
+        "{\"holes\": %zu, \"threads\": %d, \"plate\": %.4f, \"per_hole\": %.4f, \"turned\": %.4f, "
+        "\"plans\": %.4f, \"total\": %.4f, \"cpu\": %.4f, \"megabytes\": %.0f, \"needs\": %zu, "
+        "\"clamps\": %zu}\n",
+        nominal.count, threads, t.plate, t.holes - t.plate, t.turned - t.holes, t.plans - t.turned,
+        t.plans, (double)usage.ru_utime.tv_sec + 1e-6 * (double)usage.ru_utime.tv_usec,
+        (double)usage.ru_maxrss / 1024, judged.counts.needs_holddown, result.clamp_count);
     pp_memory_free(&memory);
     free(x), free(y);
     return 0;

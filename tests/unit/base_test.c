@@ -38,6 +38,33 @@ static void a_trimmed_arena_keeps_what_is_taken_and_nothing_spare(void **state)
     pp_arena_free(&arena);
 }
 
+static void what_was_taken_elsewhere_is_given_back_with_the_rest(void **state)
+{
+    (void)state;
+    pp_arena arena = {0}, other = {0};
+    pp_mark before = pp_arena_mark(&arena);
+    char *own = pp_arena_text(&arena, "own", 3), *joined = NULL;
+    for (int i = 0; i < 3; i++) { /* over several blocks */
+        assert_non_null(pp_arena_take(&other, 700000, 1));
+        joined = pp_arena_text(&other, "joined", 6);
+    }
+    pp_arena_join(&other, &arena);
+    assert_null(other.newest);
+    char *after = pp_arena_text(&arena, "after", 5);
+    assert_true(after > own && after < own + 4096); /* goes on where it was */
+    pp_arena_free(&other);
+    assert_string_equal(joined, "joined");
+    assert_string_equal(own, "own");
+    pp_arena_release(&arena, before);
+    assert_null(arena.newest);
+    pp_arena_free(&arena);
+    assert_non_null(pp_arena_text(&other, "alone", 5));
+    pp_arena_join(&other, &arena);
+    assert_non_null(arena.newest);
+    assert_non_null(pp_arena_text(&arena, "more", 4));
+    pp_arena_free(&arena);
+}
+
 static pp_status square(void *context, size_t part, int worker, pp_error *error)
 {
     (void)worker;
@@ -213,6 +240,7 @@ static void what_turns_the_reading_direction_is_isolated(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_was_taken_elsewhere_is_given_back_with_the_rest),
         cmocka_unit_test(what_turns_the_reading_direction_is_isolated),
         cmocka_unit_test(arena_gives_back_to_the_mark),
         cmocka_unit_test(a_trimmed_arena_keeps_what_is_taken_and_nothing_spare),
