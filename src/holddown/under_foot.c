@@ -19,7 +19,8 @@ enum {
     CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
 };
 static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
-static const double FORCE_BOUND = 1e12;     /* N: no cap given */
+static const double FORCE_BOUND = 1e7;      /* N: no cap given; no foot presses so hard */
+static const double FAR_STEP = 4;           /* of the force on the way to a cap far away */
 
 typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* the load has any of 0, 1, 3 */
 
@@ -221,11 +222,14 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
 
 /* The force at which the height comes down to `target`, tried first at `from`; NaN when `cap` does
  * not bring it down. Newton's method on a piecewise linear, falling function, within its bracket.
- */
+ * Where its line leads nowhere below the cap, that may be far away: from one set to one that has
+ * nothing in common with it is a long search, so the force goes up by steps, and the next place
+ * does not begin where this one came to. */
 static pp_status find_force(const step *s, chain which, double target, double from, double cap,
                             double *found, pp_error *error)
 {
     double low = 0, high = INFINITY, force = fmin(from, cap);
+    bool far = false;
     *found = 0;
     if (pp_at_most(s->at->released[HEIGHT], target)) return PP_OK;
     for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
@@ -237,18 +241,22 @@ static pp_status find_force(const step *s, chain which, double target, double fr
         else
             high = force;
         if (low >= cap) {
-            *found = NAN;
-            return PP_OK;
+            force = NAN;
+            break;
         }
         const pp_contact_probed probe = {s->f->d[HEIGHT], s->f->start[HEIGHT], s->f->e[HEIGHT]};
         pp_contact_straight line;
         PP_TRY(pp_contact_line(s->v->base, s->f->load, &probe, &s->v->work, &line, error));
         next = (target - line.at_zero) / line.slope;
-        if (!(line.slope < 0) || next > cap) next = cap;
+        if (!(line.slope < 0) || next > cap) {
+            next = fmin(cap, which == CLOSE ? FAR_STEP * force : cap);
+            far = true;
+        }
         if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
         if (next == force || (isfinite(high) && high - low <= 1e-14 * high)) break;
         force = next;
     }
+    if (far && which == CLOSE) s->v->started[CLOSE] = false;
     *found = force;
     return PP_OK;
 }
@@ -344,7 +352,14 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
         double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
         PP_TRY(
             find_force(s, CLOSE, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
-        if (pp_given(a.force_to_close)) s->b->close_force = a.force_to_close;
+        if (s->b->near_failed) {
+            *answer = a;
+            return PP_OK;
+        }
+        if (!s->v->started[CLOSE])
+            s->b->close_force = q->force;
+        else if (pp_given(a.force_to_close))
+            s->b->close_force = a.force_to_close;
         note_contact(s, true);
     }
     *answer = a;
