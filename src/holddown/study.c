@@ -18,7 +18,8 @@
 #include "holddown/study_checks.h"
 #include "holddown/under_foot.h"
 
-void pp_study_progress(const pp_study *s, double share)
+/* Tell the caller how far it is, 0 to 1. */
+static void tell_progress(const pp_study *s, double share)
 {
     if (s->options->progress) s->options->progress(s->options->progress_context, share);
 }
@@ -380,13 +381,13 @@ pp_status pp_holddown_study(const pp_job *job, const pp_flatness *flatness,
                                     .force_cap = job->holddown.force_cap};
     pp_holddown r = {.support = job->support.kind, .laid = job->survey.laid};
     PP_TRY(describe_ground(&s, &r, error));
-    pp_study_progress(&s, 0.1);
+    tell_progress(&s, 0.1);
     PP_TRY(study_as_laid(&s, &r, error));
-    pp_study_progress(&s, 0.5);
+    tell_progress(&s, 0.5);
     PP_TRY(turn_over(&s, &r, error));
-    pp_study_progress(&s, 0.7);
+    tell_progress(&s, 0.7);
     PP_TRY(pp_study_remedies(&s, &r, error));
-    pp_study_progress(&s, 1);
+    tell_progress(&s, 1);
     pp_arena_release(&memory->scratch, mark);
     *result = r;
     return PP_OK;

@@ -31,8 +31,6 @@ typedef struct pp_study {
     pp_turned_plate turned;
 } pp_study;
 
-/* Tell the caller how far it is, 0 to 1. */
-void pp_study_progress(const pp_study *study, double share);
 /* A gap on the supports: a table lets nothing below it. */
 double pp_study_gap(bool table, double gap);
 /* A value above 0, or NaN */
