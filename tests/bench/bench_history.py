@@ -21,7 +21,8 @@ import pandas
 MACHINES, FIGURES = 5, 20
 
 
-def report(folder, name, holes=0):
+def report(folder, name, holes=0, seed=1):
+    """A report folder; each plate has errors of its own, or it would be one plate under two names."""
     place = folder / name
     place.mkdir()
     (place / "results.json").write_text(json.dumps(
@@ -29,7 +30,7 @@ def report(folder, name, holes=0):
          "job": {"plate_id": name, "inspection_date": "2026-01-01"}, "machine": {"name": "M0"}, "inputs": [],
          "flatness": {"minimum_zone": {"flatness": 0.5}}}))
     if holes:
-        e = numpy.random.default_rng(1).normal(0, 0.03, (holes, 2))
+        e = numpy.random.default_rng(seed).normal(0, 0.03, (holes, 2))
         with open(place / "holes.csv", "w", newline="") as out:
             writer = csv.writer(out)
             writer.writerow("hole,face,x,y,nominal_x,nominal_y,dx,dy,diameter_min,diameter_max".split(","))
@@ -122,7 +123,7 @@ def one_size(program, plates, holes, rounds):
             taken[name] = max(ours[1] - start[1], 1e-4)
             print(f"{name:<28}{taken[name]:9.3f}{ours[1]:9.3f}{ours[2]:9.3f}{theirs:9.3f}{theirs / taken[name]:8.1f}")
         known = timed(rounds, lambda: run("add", "shop.history", "P0"))
-        fresh = [report(folder, f"N{i}", holes) for i in range(rounds)]
+        fresh = [report(folder, f"N{i}", holes, i) for i in range(rounds)]
         added = timed(rounds, lambda: run("add", "shop.history", fresh.pop()))
         for name, seconds in ((f"adding {holes} holes", added), ("adding one that is there", known)):
             print(f"{name:<28}{max(seconds[1] - start[1], 1e-4):9.3f}{seconds[1]:9.3f}{seconds[2]:9.3f}", flush=True)
