@@ -88,6 +88,10 @@ bool pp_contact_base_serves(const pp_contact_base *made, const pp_contact_points
 void pp_contact_base_move(const pp_contact_base *made, const pp_contact_start *start, double *work,
                           pp_contact_base *base);
 
+/* Whether the base's contact is that at rest: no reaction pulls and no gap is closed beyond `slack`
+ * times its tiny_force and tiny_gap. */
+bool pp_contact_base_rests(const pp_contact_base *base, double slack);
+
 /* Bring `count` columns g[m * count] (compliance between the points, in the points' own order, and
  * a force or probe) with rigid rows r[rigid * count] into the base: d[m * count] in places,
  * motion[rigid * count] the rigid motion per newton. work[(m + active) * count] */

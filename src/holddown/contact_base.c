@@ -231,3 +231,11 @@ double pp_contact_flexibility(const pp_contact_base *base, double direct, const 
     for (size_t k = 0; k < base->rigid; k++) e += r_probe[k] * motion[k];
     return e;
 }
+
+bool pp_contact_base_rests(const pp_contact_base *base, double slack)
+{
+    for (size_t j = 0; j < base->count; j++)
+        if (base->v[j] < -slack * (j < base->active ? base->tiny_force : base->tiny_gap))
+            return false;
+    return true;
+}

@@ -91,14 +91,6 @@ static pp_status make_base(const pp_hold_plate *plate, settling *s, const pp_con
     return PP_OK;
 }
 
-static bool at_rest(const pp_contact_base *base, double slack)
-{
-    for (size_t j = 0; j < base->count; j++)
-        if (base->v[j] < -slack * (j < base->active ? base->tiny_force : base->tiny_gap))
-            return false;
-    return true;
-}
-
 pp_status pp_hold_rest_on_three(const pp_hold_plate *plate, const double *shim,
                                 const double load[3], double *z, size_t three[3], pp_error *error)
 {
@@ -143,7 +135,7 @@ static pp_status come_to_rest(const pp_hold_plate *plate, settling *s, const pp_
     size_t m = plate->points.count, n = plate->mesh->dofs;
     for (int round = 0;; round++) {
         PP_TRY(make_base(plate, s, round == 0 ? made : NULL, state, error));
-        if (at_rest(&state->base, round < ROUNDS ? 1 : 1e3)) break;
+        if (pp_contact_base_rests(&state->base, round < ROUNDS ? 1 : 1e3)) break;
         if (round > ROUNDS)
             return pp_fail(error, PP_ENUMERIC,
                            "the plate did not come to rest on its supports; move supports that "

@@ -97,14 +97,6 @@ static pp_status make_base(settling *s, pp_contact_base *base, pp_error *error)
     return PP_OK;
 }
 
-static bool at_rest(const pp_contact_base *base, double slack)
-{
-    for (size_t j = 0; j < base->count; j++)
-        if (base->v[j] < -slack * (j < base->active ? base->tiny_force : base->tiny_gap))
-            return false;
-    return true;
-}
-
 static pp_status take(settling *s, pp_error *error)
 {
     size_t n = s->pile->count;
@@ -131,7 +123,7 @@ pp_status pp_stack_settle(const pp_stack_pile *pile, pp_arena *arena, pp_arena *
     PP_TRY(complete(&s, error));
     for (;; r.rounds++) {
         PP_TRY(make_base(&s, &r.base, error));
-        if (at_rest(&r.base, r.rounds < ROUNDS ? 1 : 1e3)) break;
+        if (pp_contact_base_rests(&r.base, r.rounds < ROUNDS ? 1 : 1e3)) break;
         if (r.rounds > ROUNDS)
             return pp_fail(error, PP_ENUMERIC,
                            "the stack did not come to rest; move supports that lie in one line "
