@@ -227,8 +227,8 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error)
 {
-    const stepping freely = {false, SIZE_MAX, 0};
-    return active_set(base, d, force, &freely, work, found, error);
+    const stepping near = {false, 2 * changed_places(work) + GROWTH, 0};
+    return active_set(base, d, force, &near, work, found, error);
 }
 
 /* How many places are infeasible, and the last of them */

@@ -134,7 +134,7 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
                            pp_contact_work *work, pp_error *error);
 
 /* The same about a base that may have negative v, from which there is no path: *found = false where
- * a set repeats, and the state is then none.
+ * a set repeats or grows far beyond the start, and the state is then none.
  * errors   PP_ENUMERIC: the equations of a set cannot be solved; PP_ENOMEM */
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error);
