@@ -87,7 +87,8 @@ static pp_status solve_changed(const pp_contact_base *base, size_t count, const 
     size_t k = work->changed_count;
     for (size_t c = 0; c < count; c++)
         for (size_t j = 0; j < k; j++) work->x[c * k + j] = -rhs[c][work->list[j]];
-    return pp_contact_factor_solve(&work->factor, base->p, k, work->list, count, work->x, error);
+    const pp_contact_matrix matrix = {base->p, base->active};
+    return pp_contact_factor_solve(&work->factor, &matrix, k, work->list, count, work->x, error);
 }
 
 /* q = v + F d */

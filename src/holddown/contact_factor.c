@@ -4,9 +4,10 @@
 #include <string.h>
 
 #include "linalg/linalg.h"
+#include "linalg/small.h"
 
 enum {
-    BORDER_FROM = 64, /* smaller sets are factored anew: that is as quick */
+    BORDER_FROM = 64, /* smaller sets are factored anew, as small ones: that is as quick */
     BORDER_SHARE = 8  /* at most a share of 1/8 of the set is bordered */
 };
 
@@ -17,7 +18,7 @@ pp_status pp_contact_factor_take(size_t m, pp_arena *arena, pp_contact_factor *f
     if (m && m > SIZE_MAX / sizeof(double) / m) return pp_fail_memory(error);
     PP_TAKE(f.list, arena, m);
     PP_TAKE(f.place, arena, m);
-    PP_TAKE(f.lu, arena, m * m);
+    PP_TAKE(f.lu, arena, m * pp_small_rows(m));
     PP_TAKE(f.pivots, arena, m);
     PP_TAKE(f.border, arena, m * (PP_BORDER_MAX + 2));
     *factor = f;
@@ -26,15 +27,56 @@ pp_status pp_contact_factor_take(size_t m, pp_arena *arena, pp_contact_factor *f
 
 void pp_contact_factor_begin(pp_contact_factor *factor) { factor->count = 0; }
 
-static pp_status factor_set(pp_contact_factor *f, const double *p, size_t k, const uint32_t *list,
-                            pp_error *error)
+static size_t count_active(const pp_contact_matrix *matrix, size_t k, const uint32_t *list)
 {
+    size_t a = 0;
+    while (a < k && list[a] < matrix->active) a++;
+    return a;
+}
+
+/* The others before the active ones: their part is the better to begin with. False where it cannot
+ * be factored so. */
+static bool factor_small(pp_contact_factor *f, const pp_contact_matrix *matrix, size_t k,
+                         const uint32_t *list)
+{
+    size_t a = count_active(matrix, k, list), others = k - a, ld = pp_small_rows(k);
+    const uint32_t *other = list + a;
+    for (size_t j = 0; j < others; j++) {
+        const double *column = matrix->p + other[j] * f->room;
+        double *to = f->lu + j * ld;
+        for (size_t i = j; i < others; i++) to[i] = column[other[i]];
+        for (size_t i = 0; i < a; i++) to[others + i] = -column[list[i]];
+    }
+    for (size_t j = 0; j < a; j++) {
+        const double *column = matrix->p + list[j] * f->room;
+        double *to = f->lu + (others + j) * ld + others;
+        for (size_t i = j; i < a; i++) to[i] = -column[list[i]];
+    }
+    return pp_small_factor(k, others, f->lu);
+}
+
+static void solve_small(const pp_contact_factor *f, const pp_contact_matrix *matrix, double *x)
+{
+    size_t k = f->count, a = count_active(matrix, k, f->list), others = k - a;
+    double y[BORDER_FROM];
+    for (size_t i = 0; i < a; i++) y[others + i] = -x[i];
+    for (size_t i = 0; i < others; i++) y[i] = x[a + i];
+    pp_small_solve(k, f->lu, y);
+    for (size_t i = 0; i < a; i++) x[i] = y[others + i];
+    for (size_t i = 0; i < others; i++) x[a + i] = y[i];
+}
+
+static pp_status factor_set(pp_contact_factor *f, const pp_contact_matrix *matrix, size_t k,
+                            const uint32_t *list, pp_error *error)
+{
+    const double *p = matrix->p;
     pp_contact_factor_begin(f);
-    for (size_t j = 0; j < k; j++) {
+    f->small = k < BORDER_FROM && factor_small(f, matrix, k, list);
+    for (size_t j = 0; j < k && !f->small; j++) {
         const double *column = p + list[j] * f->room;
         for (size_t i = 0; i < k; i++) f->lu[j * k + i] = column[list[i]];
     }
-    PP_TRY(pp_lu_factor(k, f->lu, k, f->pivots, error));
+    if (!f->small) PP_TRY(pp_lu_factor(k, f->lu, k, f->pivots, error));
     memcpy(f->list, list, k * sizeof *list);
     f->count = k;
     return PP_OK;
@@ -49,7 +91,7 @@ typedef struct change {
 
 static bool find_change(pp_contact_factor *f, size_t k, const uint32_t *list, change *c)
 {
-    size_t most = k < BORDER_FROM ? 0 : k / BORDER_SHARE, i = 0, j = 0;
+    size_t most = k < BORDER_FROM || f->small ? 0 : k / BORDER_SHARE, i = 0, j = 0;
     if (most > PP_BORDER_MAX) most = PP_BORDER_MAX;
     c->added = c->dropped = 0;
     while (i < f->count || j < k) {
@@ -173,15 +215,17 @@ static pp_status solve_bordered(pp_contact_factor *f, const double *p, size_t k,
     return PP_OK;
 }
 
-pp_status pp_contact_factor_solve(pp_contact_factor *factor, const double *p, size_t k,
-                                  const uint32_t *list, size_t count_rhs, double *x,
+pp_status pp_contact_factor_solve(pp_contact_factor *factor, const pp_contact_matrix *matrix,
+                                  size_t k, const uint32_t *list, size_t count_rhs, double *x,
                                   pp_error *error)
 {
     change c;
     if (k == 0) return PP_OK;
     if (find_change(factor, k, list, &c) && c.added + c.dropped > 0)
-        return solve_bordered(factor, p, k, &c, count_rhs, x, error);
+        return solve_bordered(factor, matrix->p, k, &c, count_rhs, x, error);
     bool same = factor->count == k && memcmp(factor->list, list, k * sizeof *list) == 0;
-    if (!same) PP_TRY(factor_set(factor, p, k, list, error));
+    if (!same) PP_TRY(factor_set(factor, matrix, k, list, error));
+    for (size_t r = 0; factor->small && r < count_rhs; r++) solve_small(factor, matrix, x + r * k);
+    if (factor->small) return PP_OK;
     return pp_lu_solve(k, factor->lu, k, factor->pivots, count_rhs, x, k, error);
 }

@@ -6,6 +6,7 @@
 #include "base/parallel.h"
 #include "base/text.h"
 #include "linalg/linalg.h"
+#include "linalg/small.h"
 
 static void arena_gives_back_to_the_mark(void **state)
 {
@@ -143,6 +144,45 @@ static void condition_of_a_band_is_that_of_its_columns(void **state)
     }
 }
 
+/* [[A, B'], [B, -C]] of order n, ld `ld`: A = X X' + 1, of order p, and C likewise */
+static void fill_quasi_definite(size_t n, size_t p, size_t ld, test_random *random, double *m)
+{
+    double x[20 * 20];
+    for (size_t i = 0; i < n * n; i++) x[i] = random_normal(random);
+    for (size_t j = 0; j < n; j++)
+        for (size_t i = 0; i < n; i++) {
+            double sum = i == j;
+            for (size_t k = 0; k < n; k++) sum += x[k * n + i] * x[k * n + j];
+            bool across = (i < p) != (j < p);
+            m[j * ld + i] = across ? x[i < j ? i * n + j : j * n + i] : i < p ? sum : -sum;
+        }
+}
+
+static void small_systems_are_solved_in_any_size_and_part(void **state)
+{
+    (void)state;
+    enum { MOST = 20 };
+    test_random random = {0x51a11};
+    for (size_t n = 1; n <= MOST; n++)
+        for (size_t p = 0; p <= n; p++) {
+            size_t ld = pp_small_rows(n);
+            double m[MOST * MOST], factor[MOST * MOST], x[MOST], y[MOST];
+            assert_true(ld >= n && ld <= MOST && ld % 4 == 0);
+            for (size_t i = 0; i < MOST * MOST; i++) m[i] = factor[i] = NAN;
+            fill_quasi_definite(n, p, ld, &random, m);
+            for (size_t i = 0; i < n; i++) x[i] = random_normal(&random);
+            pp_matrix_vector(0, n, n, 1, m, ld, x, 0, y);
+            for (size_t j = 0; j < n; j++) /* the lower triangle alone is asked for */
+                memcpy(factor + j * ld + j, m + j * ld + j, (n - j) * sizeof *m);
+            assert_true(pp_small_factor(n, p, factor));
+            pp_small_solve(n, factor, y);
+            for (size_t i = 0; i < n; i++) assert_near(y[i], x[i], 1e-10);
+            for (size_t j = 0; j < n; j++)
+                memcpy(factor + j * ld + j, m + j * ld + j, (n - j) * sizeof *m);
+            assert_false(pp_small_factor(n, p < n ? p + 1 : p - 1, factor));
+        }
+}
+
 /* L (L^-1 b) = b for b that begin at rows of their own; L^-1 b is nought above them. */
 static void forward_and_back_to_the_start(pp_memory *memory, size_t n, size_t kd,
                                           const double *factor, test_random *random)
@@ -247,6 +287,7 @@ int main(void)
         cmocka_unit_test(parallel_runs_every_part_and_reports_the_lowest_failure),
         cmocka_unit_test(band_solve_inverts_band_multiply),
         cmocka_unit_test(condition_of_a_band_is_that_of_its_columns),
+        cmocka_unit_test(small_systems_are_solved_in_any_size_and_part),
         cmocka_unit_test(bands_solve_and_invert_in_blocks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
