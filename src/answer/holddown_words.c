@@ -52,6 +52,9 @@ static const char *advice_of(const pp_holddown *r, const pp_holddown_judgement *
         return "A drill would meet a support pin: move the pins that the pin sheet names as too "
                "near to a hole before anything is drilled.";
     if (r->plan_given) return advice_on_given(j);
+    if (!r->clamp_count && pp_hold_tipping(r) > 0)
+        return "The foot tips the plate off what it stands on: move supports out to where it "
+               "presses, add some there, or hold the plate down on the other side.";
     if (j->ready && !j->plan_holds)
         return "Every hole seats with the foot alone, but only just: another survey of this plate "
                "may well say that some do not. Press harder, or measure again more finely.";
@@ -195,7 +198,7 @@ static bool note_phases(const pp_job *job, const pp_holddown *r, pp_arena *keep,
     note_if(n, !r->drilled.valid,
             "Drilled, the plate sags more between the pins; how much is not known, for its "
             "pattern or ligament efficiency is outside the tables of effective constants.");
-    if (!r->solid.valid || !r->drilled.valid) return true;
+    if (!r->solid.valid || !r->drilled.valid || pp_hold_tipping(r) > 0) return true;
     pp_text t = {0};
     pp_text_add(&t, "Sag between the pins under the foot: ");
     pp_people_length(&t, job->units, r->solid.sag);
@@ -288,6 +291,34 @@ static bool note_stiffening(const pp_job *job, const pp_holddown *r, pp_arena *k
     return note_words(n, &w, keep);
 }
 
+static bool note_tipping(const pp_holddown *r, pp_arena *keep, notes *n)
+{
+    size_t tipping = pp_hold_tipping(r);
+    if (!tipping) return true;
+    return note_text(n, pp_text_kept(keep,
+                                     "Under the foot at %zu of %zu holes the plate tips off what "
+                                     "it stands on%s: gaps, tilts and sags there only say that it "
+                                     "does not stay.",
+                                     tipping, r->count, r->clamp_count ? " without clamps" : ""));
+}
+
+static bool note_leaning(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
+                         pp_arena *keep, notes *n)
+{
+    if (!j->leaning) return true;
+    pp_text t = {0};
+    pp_text_print(&t, "%zu of %zu holes lean by more than tilt_limit once the plate is let go",
+                  j->leaning, r->count);
+    if (!pp_hold_tipping(r)) {
+        pp_text_add(&t, ": by ");
+        pp_people_slope(&t, job->units, r->largest_tilt);
+        pp_text_add(&t, " at most, the limit is ");
+        pp_people_slope(&t, job->units, r->tilt_limit);
+    }
+    pp_text_add(&t, ".");
+    return note_words(n, &t, keep);
+}
+
 static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
                         pp_arena *keep, notes *n)
 {
@@ -299,7 +330,7 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
             "keep it so while drilling, or shim the other side.");
     note_if(n, j->rocks && !j->balances && j->counts.needs_holddown > 0,
             "The plate rocks: it stands on a few of its pins and tips as the foot goes about.");
-    note_if(n, j->leaning > 0, "Holes lean by more than tilt_limit once the plate is let go.");
+    if (!note_tipping(r, keep, n) || !note_leaning(job, r, j, keep, n)) return false;
     note_if(n, r->touch_gap_grown,
             "The supports that touch within touch_gap could not have carried the plate as "
             "surveyed; the tolerance was widened until they could.");
@@ -350,8 +381,10 @@ static void add_clamps(pp_text *t, pp_length_unit units, const pp_holddown *h)
 static size_t not_held(const pp_hold_counts *c) { return c->needs_holddown + c->sags; }
 
 /* Why there are no set-ups */
-static const char *why_not_alone(const pp_holddown_judgement *j)
+static const char *why_not_alone(const pp_holddown *h, const pp_holddown_judgement *j)
 {
+    if (pp_hold_tipping(h) > 0)
+        return "Do not drill: under the foot the plate tips off what it stands on.";
     if (not_held(&j->counts) + not_held(&j->solid) + not_held(&j->drilled) > 0)
         return "Do not drill yet: with the foot alone not every hole is held, and no clamps are "
                "planned.";
@@ -366,7 +399,7 @@ static const char *refusal_of(const pp_holddown *h, const pp_holddown_judgement 
 {
     if (j->pins_in_the_way) return "Do not drill: a pin is in a drill's way.";
     if (h->plan_given && !j->ready) return "Do not drill with the clamps as given.";
-    if (!h->setups.count) return why_not_alone(j);
+    if (!h->setups.count) return why_not_alone(h, j);
     for (size_t k = 0; k < h->setups.count; k++)
         if (j->setups[k] == PP_DOES_NOT_CONFORM)
             return "Do not drill yet: the clamps planned leave holes that are not held.";

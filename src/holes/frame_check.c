@@ -86,22 +86,65 @@ static const char *words_of(const similarity *s, double pitch, const char **reme
     *remedy = "bring both lists into one frame, or say how they meet: [holes] align = two-holes, "
               "datum-points or best-fit";
     if (turned) {
-        snprintf(room, size, "turned by %.1f degrees", angle);
+        snprintf(room, size, "turned %s by %.1f degrees", angle < 0 ? "anticlockwise" : "clockwise",
+                 fabs(angle)); /* the pose turns them back */
         return room;
     }
     if (shift < 2 * pitch) return NULL; /* a pattern in the wrong place is a result */
     snprintf(room, size,
              "shifted by x %.1f, y %.1f mm: the origin is elsewhere, in a corner perhaps",
-             s->pose.dx, s->pose.dy);
+             -s->pose.dx, -s->pose.dy);
     return room;
 }
 
 /* Few holes fit many ways. */
 enum { HOLES_LEAST = 4, VIEW_LEAST = 20 };
 
+/* ---- the names ---- */
+
+typedef struct strangers { /* holes that lie where another one should be */
+    size_t count;
+    uint32_t hole[2], place[2]; /* the first two */
+} strangers;
+
+static strangers find_strangers(const pairs *p, const pp_grid *nominal_grid, double radius)
+{
+    strangers found = {0};
+    for (size_t i = 0; i < p->gathered->extra_first; i++) {
+        if (!is_pair(p, i)) continue;
+        double distance;
+        pp_plate_point at = pp_pose_apply(p->poses[p->face], p->gathered->centre[i]);
+        uint32_t hole = p->gathered->bores[i].hole;
+        uint32_t place = pp_grid_nearest(nominal_grid, at.x, at.y, radius, &distance);
+        if (place == UINT32_MAX || place == hole) continue;
+        if (found.count < 2) {
+            found.hole[found.count] = hole;
+            found.place[found.count] = place;
+        }
+        found.count++;
+    }
+    return found;
+}
+
+/* No drill puts a quarter of its holes onto the places of others. */
+static pp_status check_names(const pp_hole_files *files, const pairs *p,
+                             const pp_grid *nominal_grid, double pitch, pp_error *error)
+{
+    strangers s = find_strangers(p, nominal_grid, pitch / 10);
+    if (files->placed_later || s.count < HOLES_LEAST || 4 * s.count <= p->count) return PP_OK;
+    const char *const *name = files->nominal.name;
+    return pp_fail_at(error, PP_EINPUT, files->measured.file, 0, 0,
+                      "%zu of %zu measured holes lie where the nominal list has a hole of another "
+                      "name: '%.40s' on the place of '%.40s', '%.40s' on that of '%.40s'; number "
+                      "both lists alike, or leave the names out of the measured one, and each "
+                      "reading goes to the nearest hole",
+                      s.count, p->count, name[s.hole[0]], name[s.place[0]], name[s.hole[1]],
+                      name[s.place[1]]);
+}
+
 pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered,
-                         const pp_pose poses[2], pp_align align, double pitch,
-                         pp_datum_doubt *doubt, pp_error *error)
+                         const pp_pose poses[2], const pp_grid *nominal_grid, pp_align align,
+                         double pitch, pp_datum_doubt *doubt, pp_error *error)
 {
     static const double SCALES[] = {1, 25.4, 1 / 25.4};
     int face = gathered->faces[PP_ENTRY] ? PP_ENTRY : PP_EXIT;
@@ -114,7 +157,7 @@ pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered
         similarity s = {.scale = SCALES[i / 2], .mirrored = i % 2 == 1};
         if (fit(&p, &s) && s.rms < 0.999 * best.rms) best = s; /* the simpler one of two as good */
     }
-    if (!(best.rms < pitch / 10)) return PP_OK;
+    if (!(best.rms < pitch / 10)) return check_names(files, &p, nominal_grid, pitch, error);
     char room[128];
     const char *remedy, *words = words_of(&best, pitch, &remedy, room, sizeof room);
     bool moved = best.scale == 1 && !best.mirrored;

@@ -20,15 +20,16 @@ typedef struct pp_datum_doubt {
  * half a pitch (root mean square, after the alignment), the similarity that brings them onto the
  * pattern is sought: by least squares with the unit as it is, 25.4 times and 1/25.4, mirrored and
  * not. If one does so within a tenth of a pitch, no drill did that, and the message says in words
- * what it is.
+ * what it is. If none does, and more than a quarter of the holes lie within a tenth of a pitch of
+ * another hole's place, the lists are numbered differently, and the message says so.
  *
  * given   files     with placed_later, a turn or a shift is left to the set
  *         gathered  bores in the measuring frame; poses: the alignment
  *         align     two-holes, datum-points: a turn or a shift is a result, and told in *doubt
  * errors  PP_EINPUT as above */
 pp_status pp_frame_check(const pp_hole_files *files, const pp_gathered *gathered,
-                         const pp_pose poses[2], pp_align align, double pitch,
-                         pp_datum_doubt *doubt, pp_error *error);
+                         const pp_pose poses[2], const pp_grid *nominal_grid, pp_align align,
+                         double pitch, pp_datum_doubt *doubt, pp_error *error);
 
 typedef struct pp_exit_view_request {
     const pp_hole_files *files;

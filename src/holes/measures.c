@@ -462,8 +462,8 @@ static pp_status publish(taking *t, pp_error *error)
 static pp_status take(taking *t, pp_error *error)
 {
     PP_TRY(match(t, error));
-    PP_TRY(pp_frame_check(t->files, &t->gathered, t->poses, t->job->holes.align, t->out.pitch,
-                          &t->out.datum_doubt, error));
+    PP_TRY(pp_frame_check(t->files, &t->gathered, t->poses, &t->grid, t->job->holes.align,
+                          t->out.pitch, &t->out.datum_doubt, error));
     const pp_exit_view_request exit_view = {.files = t->files,
                                             .gathered = &t->gathered,
                                             .key = t->match.key,

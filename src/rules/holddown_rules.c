@@ -12,6 +12,7 @@ static const double COVERAGE_SLACK = 1.25;   /* of the pitch wanted: no need to 
 static const double STIFFENS_FROM = 0.5;     /* of the thickness, out of flat both ways */
 static const double EASIER_SHARE = 0.75;     /* of the clamps' force in all: worth turning over */
 static const double BALANCE_SHARE = 0.02;    /* of the width */
+static const double TIPPED = 50;             /* mm/m: far beyond the small slopes of bending */
 enum { ROCKING_PINS = 4 };
 
 double pp_plan_stress_most(const pp_job *job) { return STRESS_SHARE * job->plate.yield_strength; }
@@ -78,6 +79,13 @@ static size_t count_leaning(const pp_holddown *s)
     size_t leaning = 0;
     for (size_t i = 0; i < s->count; i++) leaning += pp_more_than(s->holes[i].tilt, s->tilt_limit);
     return leaning;
+}
+
+size_t pp_hold_tipping(const pp_holddown *s)
+{
+    size_t tipping = 0;
+    for (size_t i = 0; i < s->count; i++) tipping += s->holes[i].tilt > TIPPED;
+    return tipping;
 }
 
 /* Pins that carry at rest: at most four of many, and a foot beside them tips the plate. */

@@ -77,6 +77,10 @@ typedef struct pp_holddown_judgement {
  * practice, no source). MPa; NaN: yield strength not given. */
 double pp_plan_stress_most(const pp_job *job);
 
+/* Holes over which the foot, without clamps, tips the plate off what it stands on: it leans there
+ * by far more than a plate bends, and where it would come to rest is not known. */
+size_t pp_hold_tipping(const pp_holddown *study);
+
 /* What is worth looking for: clamps where a hole needs them, shims where the plate is not ready. */
 pp_hold_remedies pp_hold_remedies_of(const pp_holddown *study);
 

@@ -171,15 +171,38 @@ def case_5_symmetry_leaves_the_view_open(shop):
 
 def case_6_frame_mistakes_in_words(shop):
     lopsided = {n: (x + (y * 0.5 if n.startswith("R1") else 0), y) for n, (x, y) in grid(5, 4, left=-80).items()}
-    for change, words in ((lambda x, y: (-x, y), "mirrored"), (lambda x, y: (-y, x), "turned by"),
+    for change, words in ((lambda x, y: (-x, y), "mirrored"), (lambda x, y: (-y, x), "turned anticlockwise by 90.0"),
                           (lambda x, y: (y, x), "x and y exchanged"),
-                          (lambda x, y: (x + 200, y + 200), "origin is elsewhere"),
+                          (lambda x, y: (x + 200, y + 150), "shifted by x 200.0, y 150.0 mm: the origin is elsewhere"),
                           (lambda x, y: (x / 25.4, y / 25.4), "inches read as millimetres")):
         shop.write("nominal.csv", nominal(lopsided))
         shop.write("measured.csv", measured([(n, *change(x, y), d) for n, x, y, d in readings(lopsided)]))
         shop.write("job.ini", job())
         status, results, err = shop.run()
         assert status == 2 and results is None and words in err, (words, err)
+
+
+def case_6_lists_numbered_differently(shop):
+    """From 0 and from 1, or to and fro and always from the left: a mistake of names, told as such."""
+    places = list(grid(6, 5).values())
+    shop.write("nominal.csv", nominal({str(i + 1): at for i, at in enumerate(places)}))
+    shop.write("job.ini", job())
+    from_zero = [str(i) for i in range(30)]
+    to_and_fro = [str(i + 1 if i // 6 % 2 == 0 else i // 6 * 6 + 6 - i % 6) for i in range(30)]
+    for names, words in ((from_zero, "29 of 29 measured holes lie where the nominal list has a hole of another name: "
+                          "'1' on the place of '2', '2' on that of '3'"),
+                         (to_and_fro, "12 of 30 measured holes")):
+        shop.write("measured.csv", measured(readings(dict(zip(names, places)))))
+        status, results, err = shop.run()
+        assert status == 2 and results is None and words in err, (words, err)
+
+
+def case_6_two_names_exchanged_are_a_result(shop):
+    rows = readings(HOLES)
+    (a, *at), (b, *there) = rows[:2]
+    honest(shop, measured([(b, *at), (a, *there)] + rows[2:]))
+    status, results, err = shop.run()
+    assert status == 1 and results["holes"]["position"]["out"] == 2, err
 
 
 def case_6_a_pattern_in_the_wrong_place_is_a_result(shop):

@@ -118,6 +118,17 @@ static void flattening_term(pp_text *out, const pp_results *r)
     pp_html_end_term(out);
 }
 
+/* Of a plate that stays on what it stands on */
+static void release_terms(pp_text *out, const pp_results *r)
+{
+    const pp_holddown *h = r->holddown;
+    pp_html_term(out, "Largest tilt after release");
+    pp_people_slope(out, r->job->units, h->largest_tilt);
+    pp_html_end_term(out);
+    pp_html_length_term(out, r, "Largest shift at the surface", h->largest_shift);
+    pp_html_length_term(out, r, "Largest spring-back at break-through", h->largest_spring_back);
+}
+
 static void holddown_facts(pp_text *out, const pp_results *r)
 {
     const pp_holddown *h = r->holddown;
@@ -139,11 +150,7 @@ static void holddown_facts(pp_text *out, const pp_results *r)
     pp_text_add(out, " (not a lifting calculation)");
     pp_html_end_term(out);
     flattening_term(out, r);
-    pp_html_term(out, "Largest tilt after release");
-    pp_people_slope(out, r->job->units, h->largest_tilt);
-    pp_html_end_term(out);
-    pp_html_length_term(out, r, "Largest shift at the surface", h->largest_shift);
-    pp_html_length_term(out, r, "Largest spring-back at break-through", h->largest_spring_back);
+    if (!pp_hold_tipping(h)) release_terms(out, r);
     if (h->with_shims) hold_counts(out, "With the shims in", &j->with_shims);
     if (h->turned_over.gaps) hold_counts(out, "Turned over", &j->turned);
     pp_text_add(out, "</dl>\n");
