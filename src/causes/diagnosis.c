@@ -56,14 +56,14 @@ static const pp_left_test *left_of(const pp_cause_study *s, pp_term_kind kind)
     case PP_TERM_SQUARENESS:
     case PP_TERM_BOW_X:
     case PP_TERM_BOW_Y:
-        return &s->found.left.place;
+        return pp_left_of_place(&s->found.left);
     case PP_TERM_DRIFT_X:
     case PP_TERM_DRIFT_Y:
         return &s->found.left.order;
     case PP_TERM_LOST_MOTION_X:
     case PP_TERM_LOST_MOTION_Y: {
         int axis = kind == PP_TERM_LOST_MOTION_Y;
-        return s->found.rare_reversals[axis] ? &s->found.left.order : NULL;
+        return s->found.rare_reversals[axis] ? &s->found.left.order : &s->found.left.cells;
     }
     case PP_TERM_GROWTH: /* of both */
         return s->found.left.place.p < s->found.left.order.p ? &s->found.left.place
@@ -285,7 +285,7 @@ pp_status pp_diagnose(const pp_cause_options *options, const pp_measures *measur
                         .threads = threads,
                         .memory = memory};
     s.lean.x = s.lean.y = NAN;
-    s.d.temperature_difference = s.d.temperature_standard_error = NAN;
+    s.d.temperature_difference = s.d.temperature_standard_error = s.d.wander_rms = NAN;
     pp_status status = diagnose(&s, error);
     pp_arena_release(&memory->scratch, mark);
     if (status == PP_OK) *diagnosis = s.d;

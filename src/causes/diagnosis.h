@@ -148,7 +148,9 @@ typedef struct pp_diagnosis {
     size_t statement_count;
     const pp_statement *statements;
     pp_structure left_order, left_place, left_cells;
-    double uneven_p;                    /* of scatter that differs with radius or order */
+    bool wandered;     /* an irregular wander explains what was found in the order as well */
+    double wander_rms; /* mm: of that wander about its mean; NaN: nothing was found in the order */
+    double uneven_p;   /* of scatter that differs with radius or order */
     double scatter_centre, scatter_rim; /* mm, one axis, if it does */
     double scatter_first, scatter_last; /* the same at both ends of the job; NaN: no order */
     bool uneven_weighed;                /* the fit allows for it by weights */

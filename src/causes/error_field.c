@@ -238,6 +238,22 @@ bool pp_field_kind_needs_order(pp_field_kind kind)
     return (int)kind >= PP_FIELD_FIRST_TERM + PP_TERM_LOST_MOTION_X && kind < PP_FIELD_KINDS;
 }
 
+bool pp_field_kind_is_slow(pp_field_kind kind, const bool rare_reversals[2])
+{
+    switch ((int)kind - PP_FIELD_FIRST_TERM) {
+    case PP_TERM_DRIFT_X:
+    case PP_TERM_DRIFT_Y:
+    case PP_TERM_GROWTH:
+        return true;
+    case PP_TERM_LOST_MOTION_X:
+        return rare_reversals[0];
+    case PP_TERM_LOST_MOTION_Y:
+        return rare_reversals[1];
+    default:
+        return false;
+    }
+}
+
 /* --- regression --------------------------------------------------------------------------- */
 
 static void fill_row(const void *context, size_t item, pp_robust_row *row)

@@ -59,6 +59,9 @@ bool pp_field_kind_has(const pp_error_field *field, pp_field_kind kind, int axis
 double pp_component_value(const pp_error_field *field, const pp_component *component, int part,
                           size_t item);
 bool pp_field_kind_needs_order(pp_field_kind kind);
+/* Does it change slowly along the order? Lost motion of an axis does where the axis turns back so
+ * rarely: rare_reversals[axis]. */
+bool pp_field_kind_is_slow(pp_field_kind kind, const bool rare_reversals[2]);
 
 /* A regression of the error field on some kinds. */
 typedef struct pp_field_model {

@@ -4,9 +4,9 @@
 #include <string.h>
 
 static const double RIVAL_P = 0.05, SLACK = 2; /* of a term's rival */
-/* Cost of a model without what was found; below 200 holes that of one with set-ups, which few holes
- * tell from little else. */
-static const double CLOSE = 6, CLOSE_FEW_HOLES = 12;
+/* In place of PP_NAMING_CLOSE below 200 holes, of a model with set-ups, which few holes tell from
+ * little else. */
+static const double CLOSE_FEW_HOLES = 12;
 static const double DRIFT_TRIES = 10;
 enum { HOLES_MANY = 200 };
 
@@ -89,7 +89,7 @@ static pp_status search_without(const pp_naming *n, const pp_search_ban *ban, pp
     PP_TRY(pp_search_choose(n->space, n->s2, ban, &shelf, scratch, instead, error));
     pp_arena_release(scratch, mark);
     bool few = n->space->field->count < HOLES_MANY && count_steps(instead) > 0;
-    *rival = instead->cost <= cost + (few ? CLOSE_FEW_HOLES : CLOSE);
+    *rival = instead->cost <= cost + (few ? CLOSE_FEW_HOLES : PP_NAMING_CLOSE);
     return PP_OK;
 }
 

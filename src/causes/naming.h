@@ -5,6 +5,9 @@
 
 #include "causes/search.h"
 
+/* Models whose costs are so little apart are not told apart. */
+#define PP_NAMING_CLOSE 6.0
+
 typedef struct pp_naming { /* the final model, in its space */
     const pp_search_space *space;
     const bool *tested; /* [space->fixed] terms of the final fit */

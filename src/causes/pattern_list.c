@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "causes/pattern_words.h"
 #include "causes/study.h"
+#include "causes/wander.h"
 #include "linalg/linalg.h"
 
 static const double FAMILY_EVIDENCE = 10.6; /* -2 ln p at the level of the steps */
@@ -99,10 +100,14 @@ static void fill_part(const pp_cause_study *s, int k, pp_error_pattern_part *par
     }
 }
 
-static const pp_left_test *left_of(const pp_cause_study *s, pp_family family)
+/* What is left of the kinds that the family may be mistaken for. In sweeps a pattern of the place
+ * is one of the order as well. */
+static double left_factor(const pp_cause_study *s, pp_family family)
 {
-    if (family == PP_FAMILY_HALF_PLATE) return &s->found.left.place;
-    return family == PP_FAMILY_ALTERNATE ? NULL : &s->found.left.order;
+    const pp_left *left = &s->found.left;
+    if (family == PP_FAMILY_ALTERNATE) return 1;
+    double place = pp_left_factor(pp_left_of_place(left));
+    return family == PP_FAMILY_HALF_PLATE ? place : fmax(place, pp_left_factor(&left->order));
 }
 
 /* Longest vector of an oscillation: the half axis of its ellipse. */
@@ -171,13 +176,13 @@ static pp_status add_family(pp_cause_study *s, pp_family family, pp_error *error
     pp_error_pattern_part *parts;
     PP_TAKE(parts, &s->memory->keep, (size_t)list.count);
     pp_error_pattern *p = add_pattern(s, kind_of(family, list.count), parts, (size_t)list.count);
-    const pp_left_test *left = left_of(s, family);
     double tries = pp_family_tries(family, s->field.count), evidence = 0;
     p->worst_effect = 0;
     for (int i = 0; i < list.count; i++) {
         fill_part(s, list.at[i], &parts[i]);
         column_list columns = columns_of_component(s, list.at[i]);
-        double each = f_test(s, &columns, left);
+        double each = f_test(
+            s, &columns, family == PP_FAMILY_HALF_PLATE ? pp_left_of_place(&s->found.left) : NULL);
         if (!isnan(each)) p->p = isnan(p->p) ? each : fmin(p->p, each);
         evidence = fmax(evidence, list.evidence[i]);
         const double *e = parts[i].estimate;
@@ -187,7 +192,7 @@ static pp_status add_family(pp_cause_study *s, pp_family family, pp_error *error
     if (p->kind == PP_PATTERN_BLOCKS) p->worst_effect = farthest_levels(p);
     if (isnan(p->p)) return PP_OK;
     p->p = fmin(1, tries * p->p);
-    if (left && !(evidence > FAMILY_EVIDENCE * pp_left_factor(left))) p->p = 1;
+    if (!(evidence > FAMILY_EVIDENCE * left_factor(s, family))) p->p = 1;
     p->state = PP_TERM_NOT_FOUND;
     return PP_OK;
 }
@@ -219,7 +224,9 @@ static pp_status add_labels(pp_cause_study *s, pp_label_kind kind, pp_error *err
         part->standard_error[column->way] = standard_error(s, place);
         part->estimates = (int)column->way + 1;
     }
-    p->p = f_test(s, &all, kind == PP_LABEL_SPINDLE ? &s->found.left.place : &s->found.left.order);
+    p->p =
+        f_test(s, &all,
+               kind == PP_LABEL_SPINDLE ? pp_left_of_place(&s->found.left) : &s->found.left.order);
     if (isnan(p->p)) {
         if (!p->partner) p->partner = "a shift or rotation of the whole pattern";
         return PP_OK;
@@ -311,17 +318,61 @@ static pp_status find_rival_of_term(pp_cause_study *s, pp_term *t, pp_error *err
     return rival ? say_instead(s, &instead, &t->unclear, error) : PP_OK;
 }
 
-static pp_status find_rival_of_pattern(pp_cause_study *s, pp_error_pattern *p, pp_error *error)
+static pp_family family_of(pp_error_pattern_kind kind)
 {
     static const pp_family FAMILY[] = {PP_FAMILY_STEP, PP_FAMILY_STEP, PP_FAMILY_HALF_PLATE,
                                        PP_FAMILY_OSCILLATION, PP_FAMILY_ALTERNATE};
+    return FAMILY[kind];
+}
+
+static pp_status find_rival_of_pattern(pp_cause_study *s, pp_error_pattern *p, pp_error *error)
+{
     if (p->state != PP_TERM_FOUND || p->kind >= PP_PATTERN_SETUP) return PP_OK;
     pp_naming naming = naming_of(s);
     bool rival;
     pp_choice instead;
-    PP_TRY(pp_naming_of_family(&naming, FAMILY[p->kind], &s->memory->scratch, &rival, &instead,
+    PP_TRY(pp_naming_of_family(&naming, family_of(p->kind), &s->memory->scratch, &rival, &instead,
                                error));
     return rival ? say_instead(s, &instead, &p->unclear, error) : PP_OK;
+}
+
+/* Of everything found that a wander takes the place of; other rivals do not matter then. */
+static void mark_wander(pp_cause_study *s, const pp_wander *w)
+{
+    s->wander = "an irregular wander of the position from hole to hole";
+    for (size_t i = 0; i < s->term_count; i++) {
+        pp_term *t = &s->terms[i];
+        int fixed = t->kind < PP_TERM_LEAN ? fixed_of(s, t) : -1;
+        if (t->state == PP_TERM_FOUND && fixed >= 0 && w->term[fixed]) t->unclear = s->wander;
+    }
+    for (size_t i = 0; i < s->pattern_count; i++) {
+        pp_error_pattern *p = &s->patterns[i];
+        bool family = p->state == PP_TERM_FOUND && p->kind < PP_PATTERN_SETUP;
+        if (family && w->family[family_of(p->kind)]) p->unclear = s->wander;
+    }
+}
+
+static pp_status try_wander(pp_cause_study *s, pp_error *error)
+{
+    const pp_patterns *f = &s->found;
+    bool found[PP_ROBUST_TERMS_MAX] = {false};
+    for (size_t i = 0; i < s->term_count; i++) {
+        int fixed = s->terms[i].kind < PP_TERM_LEAN ? fixed_of(s, &s->terms[i]) : -1;
+        if (fixed >= 0) found[fixed] = s->terms[i].state == PP_TERM_FOUND;
+    }
+    pp_wander_request request = {.space = &f->space,
+                                 .fit = &f->fitting.fit,
+                                 .s2 = f->s2,
+                                 .rare_reversals = f->rare_reversals,
+                                 .found = found,
+                                 .components = f->fitting.component,
+                                 .component_count = f->fitting.component_count};
+    pp_wander wander;
+    PP_TRY(pp_wander_try(&request, &s->memory->scratch, &wander, error));
+    s->d.wandered = wander.explains;
+    s->d.wander_rms = 0.5 * (f->fitting.fit.scale[0] + f->fitting.fit.scale[1]) * wander.rms;
+    if (wander.explains) mark_wander(s, &wander);
+    return PP_OK;
 }
 
 pp_status pp_cause_study_find_rivals(pp_cause_study *s, pp_error *error)
@@ -329,5 +380,5 @@ pp_status pp_cause_study_find_rivals(pp_cause_study *s, pp_error *error)
     for (size_t i = 0; i < s->term_count; i++) PP_TRY(find_rival_of_term(s, &s->terms[i], error));
     for (size_t i = 0; i < s->pattern_count; i++)
         PP_TRY(find_rival_of_pattern(s, &s->patterns[i], error));
-    return PP_OK;
+    return try_wander(s, error);
 }

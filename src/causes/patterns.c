@@ -25,24 +25,8 @@ static size_t count_reversals(const int8_t *move, size_t count)
     return reversals;
 }
 
-/* Terms that change slowly along the order: beside several set-ups or a swing they would share its
- * evidence. */
-static bool is_slow(const bool rare_reversals[2], int kind)
-{
-    switch (kind - PP_FIELD_FIRST_TERM) {
-    case PP_TERM_DRIFT_X:
-    case PP_TERM_DRIFT_Y:
-    case PP_TERM_GROWTH:
-        return true;
-    case PP_TERM_LOST_MOTION_X:
-        return rare_reversals[0];
-    case PP_TERM_LOST_MOTION_Y:
-        return rare_reversals[1];
-    default:
-        return false;
-    }
-}
-
+/* Terms that change slowly along the order would share the evidence of several set-ups or a swing.
+ */
 static void keep_slow_out(const hunt *h, const pp_choice *choice, const char *kept_out[])
 {
     int steps = 0, waves = 0;
@@ -57,8 +41,8 @@ static void keep_slow_out(const hunt *h, const pp_choice *choice, const char *ke
         waves += m->component.family == PP_FAMILY_OSCILLATION;
     }
     for (int kind = 0; kind < PP_FIELD_KINDS; kind++) {
-        bool out =
-            (steps >= 2 || waves >= 1) && !chosen[kind] && is_slow(h->out->rare_reversals, kind);
+        bool out = (steps >= 2 || waves >= 1) && !chosen[kind] &&
+                   pp_field_kind_is_slow((pp_field_kind)kind, h->out->rare_reversals);
         kept_out[kind] = out ? "the set-ups or the swing found in the order" : NULL;
     }
 }

@@ -14,11 +14,6 @@ double pp_search_term_cost(size_t holes)
     return pp_chi_squared_1_of(pp_search_alpha(holes) / TESTS);
 }
 
-static bool is_term(const pp_search_space *s, int fixed)
-{
-    return s->kind[fixed] >= PP_FIELD_FIRST_TERM && s->kind[fixed] < PP_FIELD_KINDS;
-}
-
 static int count_components(const pp_pursuit *p)
 {
     int count = 0;
@@ -36,7 +31,7 @@ pp_status pp_search_model(const pp_search_space *space, const pp_model_parts *pa
         PP_TRY(
             pp_pursuit_add(model, &(pp_member){-1, parts->components[k]}, shelf, &entered, error));
     for (int i = 0; i < space->fixed; i++)
-        if (is_term(space, i) && (!parts->fixed || parts->fixed[i]))
+        if (pp_space_is_term(space, i) && (!parts->fixed || parts->fixed[i]))
             PP_TRY(pp_pursuit_add(model, &(pp_member){.fixed = i}, shelf, &entered, error));
     double df = 2 * (double)space->rows - model->columns;
     *s2 = df > 0 && model->rest > 0 ? model->rest / df : 1;
@@ -103,7 +98,7 @@ static double cost_of(const searcher *s, const pp_pursuit *p)
 
 static bool may_enter(const searcher *s, int fixed)
 {
-    return is_term(s->space, fixed) && fixed != s->ban.term;
+    return pp_space_is_term(s->space, fixed) && fixed != s->ban.term;
 }
 
 /* What else would pay best; false where nothing does. */

@@ -8,7 +8,7 @@
 #include "base/parallel.h"
 #include "causes/search_grid.h"
 
-enum { STRIP = 64 }; /* rows made together */
+enum { STRIP = PP_SPACE_STRIP };
 
 static const double CLIPPED = 3.5, LEFT_OUT = 8; /* scaled residual lengths */
 static const double NEARLY_CLIPPED = 12;         /* squared; shorter ones are whole for certain */
@@ -27,21 +27,24 @@ static pp_status list_rows(const pp_robust_fit *fit, pp_arena *arena, pp_search_
     return PP_OK;
 }
 
+bool pp_space_is_term(const pp_search_space *s, int fixed)
+{
+    return s->kind[fixed] >= PP_FIELD_FIRST_TERM && s->kind[fixed] < PP_FIELD_KINDS;
+}
+
 /* --- columns ------------------------------------------------------------------------------ */
 
 /* A column of the space: a million rows of each are not kept, a strip is made when it is needed. */
 typedef struct column {
     const pp_search_space *s;
-    int fixed;                     /* s->fixed: the data; of a component: no matter */
-    const pp_robust_fit *fit;      /* whose scale fixed columns and data are divided by */
-    const pp_component *component; /* NULL: a fixed column, or the data */
-    int part;                      /* of the component, which stands on the x axis here */
+    pp_space_column is; /* a component stands on the x axis here */
 } column;
 
 static bool has_axis(const column *c, int axis)
 {
-    if (c->component) return axis == 0;
-    return c->fixed == c->s->fixed || pp_field_kind_has(c->s->field, c->s->kind[c->fixed], axis);
+    if (c->is.component) return axis == 0;
+    return c->is.fixed == c->s->fixed ||
+           pp_field_kind_has(c->s->field, c->s->kind[c->is.fixed], axis);
 }
 
 /* Rows of a column. */
@@ -54,7 +57,7 @@ typedef struct strip {
 /* The data of a row, its residual cut back. */
 static void fill_data(const column *c, size_t row, double *x, double *y)
 {
-    const pp_robust_fit *fit = c->fit;
+    const pp_robust_fit *fit = c->is.fit;
     const pp_error_field *f = c->s->field;
     size_t i = c->s->item[row];
     double rx = fit->residual[0][i] / fit->scale[0], ry = fit->residual[1][i] / fit->scale[1];
@@ -71,7 +74,7 @@ static void fill_fixed(const column *c, size_t first, size_t count, double *x, d
 {
     const pp_search_space *s = c->s;
     const uint32_t *item = s->item + first;
-    pp_field_kind kind = s->kind[c->fixed];
+    pp_field_kind kind = s->kind[c->is.fixed];
     if (item[count - 1] - item[0] == count - 1)
         pp_error_field_vectors(s->field, kind, item[0], count, x, y);
     else
@@ -79,19 +82,19 @@ static void fill_fixed(const column *c, size_t first, size_t count, double *x, d
             pp_error_field_vectors(s->field, kind, item[k], 1, &x[k], &y[k]);
     for (size_t k = 0; k < count; k++) {
         double weight = pp_space_weight(s, first + k);
-        x[k] = weight * x[k] / c->fit->scale[0];
-        y[k] = weight * y[k] / c->fit->scale[1];
+        x[k] = weight * x[k] / c->is.fit->scale[0];
+        y[k] = weight * y[k] / c->is.fit->scale[1];
     }
 }
 
 static void fill_raw(const column *c, size_t first, size_t count, double *x, double *y)
 {
     const pp_search_space *s = c->s;
-    if (c->component)
+    if (c->is.component)
         for (size_t k = 0; k < count; k++)
             x[k] = pp_space_weight(s, first + k) *
-                   pp_component_value(s->field, c->component, c->part, s->item[first + k]);
-    else if (c->fixed == s->fixed)
+                   pp_component_value(s->field, c->is.component, c->is.part, s->item[first + k]);
+    else if (c->is.fixed == s->fixed)
         for (size_t k = 0; k < count; k++) fill_data(c, first + k, &x[k], &y[k]);
     else
         fill_fixed(c, first, count, x, y);
@@ -116,6 +119,16 @@ static void fill_whitened(const column *c, size_t first, size_t count, strip *to
             to->v[axis][k] = first + k ? w.own * raw[k + 1] - w.back * raw[k] : raw[k + 1];
         }
     }
+}
+
+void pp_space_rows(const pp_search_space *s, const pp_space_column *is, size_t first, size_t count,
+                   double *x, double *y)
+{
+    const column c = {s, *is};
+    strip rows;
+    fill_whitened(&c, first, count, &rows);
+    for (int axis = 0; axis < 2; axis++)
+        if (has_axis(&c, axis)) memcpy(axis ? y : x, rows.v[axis], count * sizeof *x);
 }
 
 /* The same rows and what they weigh. */
@@ -265,7 +278,7 @@ pp_status pp_space_image(const pp_search_space *s, const pp_component *component
         PP_TAKE(image->group, arena, s->groups);
         pp_space_wave_values(s, component->periods, part, image->group);
     }
-    const column c = {.s = s, .component = component, .part = part};
+    const column c = {s, {.component = component, .part = part}};
     double *const to[2] = {image->scalars, NULL};
     double square[2];
     make_image(&c, to, square);
@@ -283,7 +296,7 @@ typedef struct column_work {
 static void multiply_scalars(const column_work *w, int j)
 {
     pp_search_space *s = w->s;
-    const column c = {.s = s, .fixed = j, .fit = w->fit};
+    const column c = {s, {.fixed = j, .fit = w->fit}};
     double *scalars = s->products + (size_t)j * s->width, *to[2], square[2];
     memset(scalars, 0, 2 * s->scalars * sizeof *scalars);
     for (int axis = 0; axis < 2; axis++)
@@ -309,7 +322,7 @@ static void add_products(const column_work *w, const int *place, int columns, in
     for (size_t first = 0, count; first < s->rows; first += count) {
         count = s->rows - first < STRIP ? s->rows - first : STRIP;
         for (int j = 0; j < columns; j++) {
-            const column c = {.s = s, .fixed = place[j], .fit = w->fit};
+            const column c = {s, {.fixed = place[j], .fit = w->fit}};
             fill_whitened(&c, first, count, &rows);
             for (size_t k = 0; k < count; k++) value[k][j] = rows.v[axis][k];
         }
@@ -326,7 +339,7 @@ static void multiply_axis(const column_work *w, int axis)
     double sum[COLUMNS_MAX][COLUMNS_MAX];
     int place[COLUMNS_MAX], columns = 0;
     for (int j = 0; j <= s->fixed; j++)
-        if (has_axis(&(const column){.s = s, .fixed = j}, axis)) place[columns++] = j;
+        if (has_axis(&(const column){s, {.fixed = j}}, axis)) place[columns++] = j;
     for (int a = 0; a < columns; a++)
         for (int b = 0; b <= a; b++) sum[a][b] = *product_of(s, place[a], place[b]);
     add_products(w, place, columns, axis, sum);

@@ -24,6 +24,7 @@ enum {
     PP_SPACE_GROUPS_MAX = 1024,
     PP_SPACE_CELLS_MAX = 1024,
     PP_SPACE_CUTS_MAX = 30,
+    PP_SPACE_STRIP = 64, /* rows made together */
     PP_SPACE_SHAPES = 12 /* polynomials of degree 2 .. 4, and cosines of the order */
 };
 
@@ -115,6 +116,20 @@ typedef struct pp_space_request {
  * of what is always fitted; lives in `arena`. errors: PP_ENOMEM */
 pp_status pp_space_build(const pp_space_request *request, pp_arena *arena, pp_search_space *space,
                          pp_error *error);
+
+/* A fixed column (space->fixed: the data), or, where `component` is given, a part of it. */
+typedef struct pp_space_column {
+    int fixed;
+    const pp_robust_fit *fit; /* whose scale fixed columns and data are divided by */
+    const pp_component *component;
+    int part;
+} pp_space_column;
+/* Its whitened rows first .. first + count - 1, at most PP_SPACE_STRIP; a component's only in x. An
+ * axis that the column does not have is left as it is. */
+void pp_space_rows(const pp_search_space *space, const pp_space_column *column, size_t first,
+                   size_t count, double *x, double *y);
+/* Is a fixed column one of the terms, and not of what is always fitted? */
+bool pp_space_is_term(const pp_search_space *space, int fixed);
 
 /* Correlation of neighbours in the order for the search: within blocks of some 1.3 sqrt(N) holes,
  * without each block's mean and the mean of every second hole, so that steps, drifts and slow waves

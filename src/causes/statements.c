@@ -60,6 +60,11 @@ static pp_term_context context_of(const pp_cause_study *s)
                              .thickness = s->options->thickness};
 }
 
+static bool is_wander(const pp_cause_study *s, const char *unclear)
+{
+    return unclear && unclear == s->wander;
+}
+
 static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
 {
     pp_cause_study *s = w->s;
@@ -67,7 +72,7 @@ static pp_status say_terms(speaker *w, bool unclear, pp_error *error)
     for (size_t i = 0; i < s->term_count; i++) {
         pp_term *t = &s->terms[i];
         t->matters = t->state == PP_TERM_FOUND && pp_at_least(t->worst_effect, s->weight.least);
-        if (!t->matters || (t->unclear != NULL) != unclear) continue;
+        if (!t->matters || (t->unclear != NULL) != unclear || is_wander(s, t->unclear)) continue;
         t->is_cause = !unclear && !s->weight.for_information;
         if (unclear) {
             pp_text text = {0};
@@ -92,7 +97,7 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
     for (size_t i = 0; i < s->pattern_count; i++) {
         pp_error_pattern *p = &s->patterns[i];
         p->matters = p->state == PP_TERM_FOUND && pp_at_least(p->worst_effect, s->weight.least);
-        if (!p->matters || (p->unclear != NULL) != unclear) continue;
+        if (!p->matters || (p->unclear != NULL) != unclear || is_wander(s, p->unclear)) continue;
         p->is_cause = !unclear && !s->weight.for_information;
         pp_text text = {0};
         if (unclear) {
@@ -108,6 +113,49 @@ static pp_status say_patterns(speaker *w, bool unclear, pp_error *error)
                                                            : PP_SAYS_CAUSE;
         PP_TRY(say_text(w, kind, &text, &p->sentence, error));
     }
+    return PP_OK;
+}
+
+/* Names of what an irregular wander explains as well. */
+static size_t add_wandering(const pp_cause_study *s, pp_text *text)
+{
+    size_t named = 0;
+    for (size_t i = 0; i < s->term_count; i++)
+        if (s->terms[i].matters && is_wander(s, s->terms[i].unclear))
+            pp_text_print(text, "%s%s", named++ ? "; " : "", pp_term_said(s->terms[i].name));
+    for (size_t i = 0; i < s->pattern_count; i++) {
+        if (!s->patterns[i].matters || !is_wander(s, s->patterns[i].unclear)) continue;
+        if (named++) pp_text_add(text, "; ");
+        pp_pattern_words(text, &s->patterns[i], s->options->units);
+    }
+    return named;
+}
+
+/* Said once for all of them. */
+static pp_status say_wander(speaker *w, pp_error *error)
+{
+    pp_cause_study *s = w->s;
+    pp_text text = {0};
+    const char *said;
+    pp_text_add(&text, "The position wandered irregularly along the order, by about ");
+    pp_words_length(&text, s->options->units, s->d.wander_rms);
+    pp_text_add(
+        &text,
+        " root mean square: that explains the errors as well as what was found one by one (");
+    if (add_wandering(s, &text) == 0) {
+        pp_text_free(&text);
+        return PP_OK;
+    }
+    pp_text_add(
+        &text,
+        "). No cause is named; the record of the job may say what changed little by little.");
+    PP_TRY(say_text(w, s->weight.for_information ? PP_SAYS_INFORMATION : PP_SAYS_UNCLEAR, &text,
+                    &said, error));
+    for (size_t i = 0; i < s->term_count; i++)
+        if (s->terms[i].matters && is_wander(s, s->terms[i].unclear)) s->terms[i].sentence = said;
+    for (size_t i = 0; i < s->pattern_count; i++)
+        if (s->patterns[i].matters && is_wander(s, s->patterns[i].unclear))
+            s->patterns[i].sentence = said;
     return PP_OK;
 }
 
@@ -186,6 +234,7 @@ pp_status pp_cause_study_say(pp_cause_study *s, pp_error *error)
     PP_TRY(say_patterns(&w, false, error));
     PP_TRY(say_terms(&w, true, error));
     PP_TRY(say_patterns(&w, true, error));
+    PP_TRY(say_wander(&w, error));
     s->d.left_order = structure_of(s, &s->found.left.order);
     s->d.left_place = structure_of(s, &s->found.left.place);
     s->d.left_cells = structure_of(s, &s->found.left.cells);

@@ -93,3 +93,9 @@ double pp_left_factor(const pp_left_test *test)
 {
     return test->p < PP_LEFT_WIDENS ? fmax(test->f, 1) : 1;
 }
+
+const pp_left_test *pp_left_of_place(const pp_left *left)
+{
+    return pp_left_factor(&left->cells) > pp_left_factor(&left->place) ? &left->cells
+                                                                       : &left->place;
+}

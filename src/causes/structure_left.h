@@ -26,5 +26,7 @@ pp_left pp_left_find(const pp_pursuit *model);
 
 /* How much the variances of terms of that kind are widened: 1, or the test's F. */
 double pp_left_factor(const pp_left_test *test);
+/* The one of the two tests of the place that widens more. */
+const pp_left_test *pp_left_of_place(const pp_left *left);
 
 #endif

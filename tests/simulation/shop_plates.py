@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Six plates as a shop has them, drawn again and again and given to the program: what is named?
+"""Seven plates as a shop has them, drawn again and again and given to the program: what is named?
 
     shop_plates.py PROGRAM [DRAWS [FIRST]]
 
@@ -58,14 +58,15 @@ def errors(what, at, rng):
         shift = np.array([(0, 0), (0.06, -0.02), (-0.05, 0.04), (0.02, 0.07)])[setup]
         turn = np.array([0, 0.04, -0.03, 0.02])[setup] / far
         e += shift + np.c_[-turn * at[:, 1], turn * at[:, 0]]
+    elif what == "wander":  # .6 of the scatter, root mean square about its mean over the job
+        e += np.cumsum(rng.normal(0, 0.6 * 0.03 * np.sqrt(6 / n), (n, 2)), axis=0)
     else:  # waves over the plate
         q = 2 * np.pi * 1.6 / (3 * far)
         e += 0.03 * np.sin(np.c_[q * (at[:, 0] + 2 * at[:, 1]) + 0.7, q * (2 * at[:, 0] - at[:, 1]) + 2])
     return e, setup
 
 
-def write(folder, what, at, rng):
-    e, setup = errors(what, at, rng)
+def write_plate(folder, at, e, setup, rng):
     d = 25.6 + rng.normal(0, 0.01, len(at))
     nominal = [f"H{i + 1},{x:.4f},{y:.4f}" for i, (x, y) in enumerate(at)]
     rows = [f"H{i + 1},{x + 0.6:.4f},{y - 0.25:.4f},{d[i]:.4f},{i + 1}" + ("" if setup is None else f",{'ABCD'[setup[i]]}")
@@ -74,6 +75,10 @@ def write(folder, what, at, rng):
     (folder / "nominal.csv").write_text("\n".join(["hole,x,y"] + nominal) + "\n", encoding="utf-8")
     (folder / "measured.csv").write_text("\n".join([head] + rows) + "\n", encoding="utf-8")
     (folder / "job.ini").write_text(JOB, encoding="utf-8")
+
+
+def write(folder, what, at, rng):
+    write_plate(folder, at, *errors(what, at, rng), rng)
 
 
 def said(program, folder):
@@ -89,7 +94,7 @@ def said(program, folder):
 def main():
     program, at = str(Path(sys.argv[1]).resolve()), field()
     draws, first = (int(sys.argv[k]) if len(sys.argv) > k else default for k, default in ((2, 12), (3, 1)))
-    for what in ("step", "half plate", "six clampings", "swing and scale", "set-ups by label", "waves over the plate"):
+    for what in ("step", "half plate", "six clampings", "swing and scale", "set-ups by label", "waves over the plate", "wander"):
         counts = collections.Counter()
         for seed in range(first, first + draws):
             with tempfile.TemporaryDirectory(prefix="plateproof-") as folder:

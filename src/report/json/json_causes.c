@@ -80,6 +80,9 @@ void pp_json_patterns(pp_json_builder *b, json_t *object, const pp_diagnosis *d)
     put_structure(b, structure, "order", &d->left_order);
     put_structure(b, structure, "place", &d->left_place);
     put_structure(b, structure, "cells", &d->left_cells);
+    json_t *wander = pp_json_object(b, object, "wander");
+    pp_json_flag(b, wander, "explains", d->wandered);
+    pp_json_real(b, wander, "rms", d->wander_rms);
     json_t *uneven = pp_json_object(b, object, "uneven_scatter");
     pp_json_real(b, uneven, "p", d->uneven_p);
     pp_json_flag(b, uneven, "weighed", d->uneven_weighed);
