@@ -53,11 +53,12 @@ pp_status pp_planner_settle(planner *p, const pp_contact_base *start, pp_error *
     return pp_hold_settle(p->plate, NULL, n, forces, start, p->memory, &p->with, error);
 }
 
-/* For the foot alone: see pp_hold_resettle */
+/* For the foot alone: see pp_hold_resettle, after which gaps are the same to some 1e-6 mm */
 static pp_status resettle(planner *p, size_t leave_out, pp_hold_state *state, pp_error *error)
 {
     pp_hold_force forces[CLAMPS_MAX];
     size_t n = list_forces(p, leave_out, forces);
+    if (p->anew) return pp_hold_settle(p->plate, NULL, n, forces, p->rest, p->memory, state, error);
     return pp_hold_resettle(p->plate, n, forces, p->memory, state, error);
 }
 

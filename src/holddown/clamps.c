@@ -152,7 +152,8 @@ static pp_status try_clamp(planner *p, size_t candidate, double force, double *t
     return PP_OK;
 }
 
-/* Add the clamp that helps most; *added = false when none does. */
+/* Add the clamp that helps most; *added = false when none does. State and gaps are then those of
+ * the clamps tried last: with it, where one was added. */
 static pp_status add_best(planner *p, double *total, bool *added, bool *beyond, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&p->memory->scratch);
@@ -183,14 +184,12 @@ static pp_status add_best(planner *p, double *total, bool *added, bool *beyond, 
 static pp_status add_clamps(planner *p, bool *beyond, bool *pass, pp_error *error)
 {
     bool first = p->count == 0, added = true, over = false;
-    PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
+    if (!first) PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
     double total = pp_planner_total_excess(p, p->watched_count, p->watched);
     while (total > 0 && p->count < CLAMPS_MAX && added) {
         PP_TRY(add_best(p, &total, &added, &over, error));
         if (first) *beyond = over;
         first = false;
-        /* the state and gaps of the clamps kept, for the next estimate */
-        PP_TRY(pp_planner_evaluate(p, p->watched_count, p->watched, error));
     }
     *pass = total == 0;
     return PP_OK;
@@ -270,14 +269,35 @@ static pp_status trim(planner *p, pp_error *error)
 
 /* The plan ------------------------------------------------------------------------------ */
 
+static void note_checked(planner *p)
+{
+    memcpy(p->checked, p->gap, p->request->holes->count * sizeof *p->checked);
+    p->checked_count = p->count;
+    for (size_t k = 0; k < p->count; k++)
+        p->checked_at[k] = (chosen){p->clamps[k].candidate, p->clamps[k].force, 0};
+}
+
+static bool is_checked(const planner *p)
+{
+    if (p->count == 0 || p->checked_count != p->count) return false;
+    for (size_t k = 0; k < p->count; k++)
+        if (p->checked_at[k].candidate != p->clamps[k].candidate ||
+            p->checked_at[k].force != p->clamps[k].force)
+            return false;
+    return true;
+}
+
 /* Every hole, clamps on; and what the supports then carry. */
 pp_status pp_planner_check_all(planner *p, bool *pass, pp_plan *made, pp_error *error)
 {
     size_t count = p->request->holes->count;
+    p->anew = true;
     PP_TRY(pp_planner_evaluate(p, count, p->all, error));
+    p->anew = false;
     *pass = pp_planner_total_excess(p, count, p->all) == 0;
     made->worst_gap = 0;
     for (size_t h = 0; h < count; h++) made->worst_gap = fmax(made->worst_gap, p->gap[h]);
+    note_checked(p);
     if (!*pass || p->plate->table || !pp_given(p->request->pin_load_limit)) return PP_OK;
     pp_hold_question both = p->question;
     double *force;
@@ -321,6 +341,7 @@ static pp_status take_planner(planner *p, pp_error *error)
     PP_TAKE(p->watched, arena, count);
     PP_TAKE(p->is_watched, arena, count);
     PP_TAKE(p->gap, arena, count);
+    PP_TAKE(p->checked, arena, count);
     PP_TAKE(p->answers, arena, count);
     PP_TAKE(p->subset, arena, count);
     PP_TAKE(p->all, arena, count);
@@ -332,6 +353,7 @@ static pp_status take_planner(planner *p, pp_error *error)
 static pp_status start(planner *p, const pp_contact_base *base, pp_error *error)
 {
     size_t count = p->request->holes->count;
+    p->rest = base;
     p->count = p->watched_count = 0;
     memset(p->is_watched, 0, count * sizeof *p->is_watched);
     for (size_t h = 0; h < count; h++) p->gap[h] = p->request->answers[h].gap_under_foot;
@@ -411,6 +433,12 @@ static pp_status keep(const planner *p, pp_plan *plan, pp_error *error)
 {
     const pp_candidates *c = &p->candidates;
     pp_clamp *clamps;
+    if (is_checked(p)) { /* the redraws have written over p->gap */
+        double *gap;
+        PP_TAKE(gap, &p->memory->keep, p->request->holes->count);
+        memcpy(gap, p->checked, p->request->holes->count * sizeof *gap);
+        plan->gap = gap;
+    }
     PP_TAKE(clamps, &p->memory->keep, p->count);
     for (size_t k = 0; k < p->count; k++) {
         size_t q = p->clamps[k].candidate, n = c->block_begin[q + 1] - c->block_begin[q];

@@ -52,6 +52,8 @@ typedef struct pp_plan {
     size_t clamp_count;
     const pp_clamp *clamps; /* in the order they were found */
     double worst_gap;       /* largest gap under the foot with the plan, mm */
+    const double *gap;      /* [holes] with it; of a hole under one pad, with that clamp moved away.
+                               NULL:      not known */
     double stress;          /* bending stress that the clamps put into the plate, MPa; 0 without */
     double largest_support_force; /* on a support with the plan, foot and thrust included, N */
     bool pins_overloaded;         /* a set that would do was left for that */
@@ -65,7 +67,7 @@ typedef struct pp_plan {
 /* Find a plan.
  *
  * given    state   of the plate at rest, without clamps
- * memory   keep: the clamps and what they block
+ * memory   keep: the clamps, what they block, the gaps
  * errors   PP_EINPUT, PP_ENUMERIC: with some clamps the plate tips or does not settle; PP_ENOMEM;
  *          that no plan was found is a result */
 pp_status pp_plan_find(const pp_hold_plate *plate, const pp_hold_state *state,

@@ -21,6 +21,8 @@ typedef struct pp_planner {
     double most; /* force of one clamp, N */
     pp_memory *memory;
     pp_candidates candidates;
+    const pp_contact_base *rest; /* of the plate without clamps */
+    bool anew; /* states are settled from there, as the set-ups are, and not from the last */
     pp_hold_state with, without; /* all clamps on; all but the one a hole stands under */
     size_t count;
     pp_chosen clamps[PP_PLAN_CLAMPS_MAX];
@@ -28,6 +30,9 @@ typedef struct pp_planner {
     uint32_t *watched; /* holes that steer the plan */
     bool *is_watched;  /* [holes] */
     double *gap;       /* [holes] under the foot with the clamps, for the holes asked last */
+    double *checked;   /* [holes] the same when all were asked last */
+    pp_chosen checked_at[PP_PLAN_CLAMPS_MAX]; /* the clamps then */
+    size_t checked_count;
     pp_hold_answer *answers;
     uint32_t *subset, *all; /* [holes] */
     size_t suspect_count;

@@ -27,6 +27,7 @@ static void take_plan(const pp_study *s, const pp_plan *plan, pp_holddown *r)
     r->plan_found = plan->found;
     r->clamp_count = plan->clamp_count;
     r->plan = plan->clamps;
+    r->plan_gap = plan->gap;
     r->plan_worst_gap = pp_study_gap(s->plate.table, plan->worst_gap);
 }
 
@@ -143,6 +144,7 @@ static pp_status list_setups(const pp_study *s, pp_holddown *r, pp_error *error)
     request.rest_support_force = r->largest_support_force;
     request.clamp_count = r->clamp_count;
     request.clamps = r->plan;
+    request.gap = r->plan_gap;
     PP_TRY(pp_setups_list(&request, s->memory, &r->setups, error));
     return gather_gaps(s, &r->setups, &r->gap_after, error);
 }
@@ -163,6 +165,7 @@ static pp_status plan_turned(const pp_study *s, pp_holddown *r, pp_error *error)
     request.answers = s->turned.answers;
     request.clamp_count = t->plan.clamp_count;
     request.clamps = t->plan.clamps;
+    request.gap = t->plan.gap;
     PP_TRY(pp_setups_list(&request, s->memory, &t->setups, error));
     return gather_gaps(s, &t->setups, &t->gap_after, error);
 }

@@ -127,12 +127,12 @@ static void note_state(const pp_hold_plate *plate, const settling *s, pp_hold_st
     memcpy(state->changed, s->work.changed, m * sizeof *state->changed);
 }
 
-/* From s->touching to a base at rest. made: one that may serve at first; NULL: none */
+/* From s->touching to a base at rest, the field left out. made: one that may serve at first; NULL:
+ * none */
 static pp_status come_to_rest(const pp_hold_plate *plate, settling *s, const pp_contact_base *made,
                               pp_hold_state *state, pp_error *error)
 {
     enum { ROUNDS = 40 };
-    size_t m = plate->points.count, n = plate->mesh->dofs;
     for (int round = 0;; round++) {
         PP_TRY(make_base(plate, s, round == 0 ? made : NULL, state, error));
         if (pp_contact_base_rests(&state->base, round < ROUNDS ? 1 : 1e3)) break;
@@ -146,17 +146,25 @@ static pp_status come_to_rest(const pp_hold_plate *plate, settling *s, const pp_
         pp_contact_state(&state->base, &s->work, 0, (double[3]){0}, NULL, gap, NULL);
         pp_hold_fix_plane(plate, gap, s->touching);
     }
-    double *reaction = s->work.raise;
-    for (size_t j = 0; j < m; j++)
-        reaction[state->base.order[j]] = j < state->base.active ? state->base.v[j] : 0;
     pp_contact_work_begin(&s->work); /* nothing has changed about its own base */
     s->work.changed_count = 0;
     note_state(plate, s, state);
-    state->field_left_out = false;
+    state->field_left_out = true;
+    return PP_OK;
+}
+
+/* Of a state at rest in its base; it reads all that the plate answers to its supports. */
+static void find_field(const pp_hold_plate *plate, settling *s, pp_hold_state *state)
+{
+    const pp_contact_base *base = &state->base;
+    size_t n = plate->mesh->dofs;
+    double *reaction = s->work.raise;
+    for (size_t j = 0; j < base->count; j++)
+        reaction[base->order[j]] = j < base->active ? base->v[j] : 0;
     memcpy(state->field, s->field, n * sizeof *state->field);
     pp_influence_field(&plate->influence, n, reaction, state->field);
-    pp_hold_add_motion(plate, state->base.motion, state->field);
-    return PP_OK;
+    pp_hold_add_motion(plate, base->motion, state->field);
+    state->field_left_out = false;
 }
 
 pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t count,
@@ -177,6 +185,7 @@ pp_status pp_hold_settle(const pp_hold_plate *plate, const double *shim, size_t 
         for (int k = 0; k < 3; k++) s.touching[three[k]] = true;
     }
     PP_TRY(come_to_rest(plate, &s, start, state, error));
+    find_field(plate, &s, state);
     pp_arena_release(&memory->scratch, mark);
     return PP_OK;
 }

@@ -109,12 +109,12 @@ static pp_status find_support_force(lister *l, pp_drill_setup *s, pp_error *erro
     return PP_OK;
 }
 
-static void fold_gaps(const lister *l, const pp_hold_answer *answers, bool by_hole,
-                      pp_drill_setup *s, double *gaps)
+/* gaps[hole_count] as computed, in: of each hole; out: as they are said */
+static void fold_gaps(const lister *l, pp_drill_setup *s, double *gaps)
 {
     s->worst_gap = s->hole_count ? -INFINITY : 0;
     for (size_t k = 0; k < s->hole_count; k++) {
-        double gap = answers[by_hole ? s->holes[k] : k].gap_under_foot;
+        double gap = gaps[k];
         if (l->request->plate->table) gap = fmax(gap, 0);
         gaps[k] = gap;
         s->deepest_sag = fmax(s->deepest_sag, -gap);
@@ -138,8 +138,16 @@ static pp_status solve_setup(lister *l, size_t which, double *gaps, pp_error *er
         &(pp_hold_visit){
             .question = &question, .places = r->holes, .count = s->hole_count, .which = s->holes},
         l->memory, l->answers, NULL, error));
-    fold_gaps(l, l->answers, false, s, gaps);
+    for (size_t k = 0; k < s->hole_count; k++) gaps[k] = l->answers[k].gap_under_foot;
+    fold_gaps(l, s, gaps);
     return find_support_force(l, s, error);
+}
+
+/* On pins their loads are asked, too; and with two clamps off nobody has looked at it. */
+static bool is_known(const lister *l, size_t which)
+{
+    const pp_setup_request *r = l->request;
+    return r->plate->table && r->gap && bits_of(l->sets[which]) < 2;
 }
 
 static pp_status fill_setups(lister *l, pp_error *error)
@@ -158,12 +166,15 @@ static pp_status fill_setups(lister *l, pp_error *error)
         PP_TRY(fill_setup(l, k, error));
         PP_TAKE(gaps, &l->memory->keep, l->setups[k].hole_count);
         l->setups[k].gap = gaps;
-        if (r->clamp_count) {
+        pp_drill_setup *s = &l->setups[k];
+        if (r->clamp_count && !is_known(l, k)) {
             PP_TRY(solve_setup(l, k, gaps, error));
-        } else { /* as laid: solved before */
-            fold_gaps(l, r->answers, true, &l->setups[k], gaps);
-            if (!r->plate->table) l->setups[k].largest_support_force = r->rest_support_force;
+            continue;
         }
+        for (size_t i = 0; i < s->hole_count; i++) /* solved before, as laid if without clamps */
+            gaps[i] = r->clamp_count ? r->gap[s->holes[i]] : r->answers[s->holes[i]].gap_under_foot;
+        fold_gaps(l, s, gaps);
+        if (!r->plate->table) s->largest_support_force = r->rest_support_force;
     }
     return PP_OK;
 }

@@ -1,6 +1,6 @@
 /* Clamps as a list of set-ups, from the first chuck to the last: all clamps on, then those over
  * holes lifted for the holes under their pads and put back, then all released. Each state is solved
- * anew. */
+ * anew, unless the gaps in it are known from the search. */
 #ifndef PP_HOLDDOWN_SETUPS_H
 #define PP_HOLDDOWN_SETUPS_H
 
@@ -56,7 +56,8 @@ typedef struct pp_setup_request {
     const pp_hold_places *holes;
     size_t clamp_count; /* at most PP_CLAMPS_MAX */
     const pp_clamp *clamps;
-    double pitch; /* of the holes; NaN */
+    const double *gap; /* [holes] pp_plan's; NULL: not known */
+    double pitch;      /* of the holes; NaN */
     pp_drilling_order order;
 } pp_setup_request;
 

@@ -73,8 +73,9 @@ typedef struct pp_holddown {
     bool plan_given_up;     /* the search ended for its effort */
     size_t clamp_count;
     const pp_clamp *plan;
-    pp_setup_list setups; /* of the plan, or of the plate as laid where that is ready */
-    pp_machine_time time; /* of the set-ups */
+    const double *plan_gap; /* [count] pp_plan's; NULL: not known */
+    pp_setup_list setups;   /* of the plan, or of the plate as laid where that is ready */
+    pp_machine_time time;   /* of the set-ups */
     double plan_worst_gap;
     const double *gap_after; /* [count] under the foot in the set-up each hole is drilled in; NULL
                                 without set-ups */

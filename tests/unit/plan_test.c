@@ -158,6 +158,32 @@ static void check_plan(setup *s, const pp_plan *plan)
     assert_true(less > 0.3);
 }
 
+/* The gaps that the search knows are those of the set-ups solved anew. */
+static void set_ups_agree_with_the_plan(setup *s, const pp_plan *plan)
+{
+    pp_error error = {0};
+    pp_setup_list known, anew;
+    pp_setup_request request = {.plate = &s->plate,
+                                .rest = &s->at_rest,
+                                .question = &s->question,
+                                .holes = &s->holes,
+                                .answers = s->answers,
+                                .clamp_count = plan->clamp_count,
+                                .clamps = plan->clamps,
+                                .pitch = 109};
+    assert_ok(pp_setups_list(&request, &s->memory, &anew, &error), &error);
+    assert_non_null(plan->gap);
+    request.gap = plan->gap;
+    assert_ok(pp_setups_list(&request, &s->memory, &known, &error), &error);
+    assert_int_equal(known.count, anew.count);
+    for (size_t k = 0; k < anew.count; k++) {
+        assert_int_equal(known.setups[k].worst_hole, anew.setups[k].worst_hole);
+        assert_near(known.setups[k].worst_gap, anew.setups[k].worst_gap, 1e-9);
+        for (size_t i = 0; i < anew.setups[k].hole_count; i++)
+            assert_near(known.setups[k].gap[i], anew.setups[k].gap[i], 1e-9);
+    }
+}
+
 static void clamps_found_do_what_they_say(void **state)
 {
     (void)state;
@@ -229,12 +255,14 @@ static void the_plan_is_tried_on_other_surveys(void **state)
     s->request.supports = &given.supports;
     s->request.redraws = 4;
     s->request.redraw = redraw;
+    const double *shape = test_field(&s->mesh, dome, &s->memory);
+    for (size_t i = 0; i < s->mesh.dofs; i++) redraw[3 * s->mesh.dofs + i] = 1e-4 * shape[i];
     assert_ok(pp_plan_find(&s->plate, &s->at_rest, &s->request, &s->memory, &plan, &error), &error);
     assert_int_equal(plan.redraws, 4);
     assert_int_equal(plan.holds, 4);
     assert_near(plan.redraw_worst, plan.worst_gap, 0.02);
+    set_ups_agree_with_the_plan(s, &plan);
     size_t clamps = plan.clamp_count;
-    const double *shape = test_field(&s->mesh, dome, &s->memory);
     for (size_t i = 0; i < s->mesh.dofs; i++) redraw[3 * s->mesh.dofs + i] = 3 * shape[i];
     assert_ok(pp_plan_find(&s->plate, &s->at_rest, &s->request, &s->memory, &plan, &error), &error);
     assert_int_equal(plan.holds, 3);
@@ -346,6 +374,7 @@ static void holes_under_a_clamp_are_solved_with_it_moved_away(void **state)
     for (size_t k = 0; k < plan.clamp_count; k++) blocked += plan.clamps[k].block_count;
     assert_true(blocked > 0);
     check_plan(s, &plan);
+    set_ups_agree_with_the_plan(s, &plan);
     pp_memory_free(&s->memory);
 }
 
