@@ -92,6 +92,7 @@ static pp_status write_scatter(pp_cause_study *s, pp_error *error)
     PP_TRY(root_mean_square(s, &errors, &s->whole, &s->d.rms_before, error));
     double *x, *y;
     bool any;
+    pp_mark mark = pp_arena_mark(&s->memory->scratch);
     pp_field_placement placement = s->whole;
     PP_TRY(take_found_out(s, &x, &y, &any, error));
     pp_vectors left = pp_cause_study_vectors(s, x, y);
@@ -100,6 +101,7 @@ static pp_status write_scatter(pp_cause_study *s, pp_error *error)
         PP_TRY(pp_field_place(&left, s->threads, &placement, error));
         PP_TRY(root_mean_square(s, &left, &placement, &s->d.rms_after, error));
     }
+    pp_arena_release(&s->memory->scratch, mark);
     return PP_OK;
 }
 

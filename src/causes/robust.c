@@ -48,7 +48,7 @@ typedef struct work {
     double least;                     /* L1: least residual length divided by */
     double unit[PP_ROBUST_TERMS_MAX]; /* root mean square of each column: its unit */
     size_t parts;
-    pass_sums *sums;                  /* of each part */
+    double *sums;                     /* [parts][sums_width] of each part: put_sums */
     pass_sums equal;                  /* of all holes with equal weights */
     int list[2][PP_ROBUST_TERMS_MAX]; /* the terms an axis has */
     int lists[2];
@@ -147,6 +147,44 @@ static void take_row(const work *w, double beta[2][PP_ROBUST_TERMS_MAX], size_t 
         add_products(a[axis], w->lists[axis], value[axis], weight, &s->axis[axis]);
 }
 
+enum { SCALARS = 7 }; /* beside the equations */
+
+static size_t triangle(int terms) { return (size_t)terms * ((size_t)terms + 1) / 2; }
+
+static size_t sums_width(const work *w)
+{
+    size_t width = SCALARS;
+    for (int axis = 0; axis < 2; axis++) width += triangle(w->lists[axis]) + (size_t)w->lists[axis];
+    return width;
+}
+
+/* The sums of a part without the room for terms that there are not: a large plate has hundreds of
+ * parts, and few terms. */
+static void put_sums(const work *w, const pass_sums *s, double *to)
+{
+    for (int axis = 0; axis < 2; axis++) {
+        size_t terms = (size_t)w->lists[axis];
+        memcpy(to, s->axis[axis].normal, triangle(w->lists[axis]) * sizeof *to);
+        memcpy(to += triangle(w->lists[axis]), s->axis[axis].right, terms * sizeof *to);
+        to += terms;
+    }
+    const double scalars[SCALARS] = {s->length, s->weight,        s->psi2,        s->slope,
+                                     s->slope2, (double)s->count, (double)s->kept};
+    memcpy(to, scalars, sizeof scalars);
+}
+
+static void add_sums(const work *w, const double *from, pass_sums *total)
+{
+    for (int axis = 0; axis < 2; axis++) {
+        equations *to = &total->axis[axis];
+        for (size_t i = 0; i < triangle(w->lists[axis]); i++) to->normal[i] += *from++;
+        for (int i = 0; i < w->lists[axis]; i++) to->right[i] += *from++;
+    }
+    total->length += from[0], total->weight += from[1];
+    total->psi2 += from[2], total->slope += from[3], total->slope2 += from[4];
+    total->count += (size_t)from[5], total->kept += (size_t)from[6];
+}
+
 /* Residuals and weights at fit->beta, and the sums of the weighted normal equations. */
 static pp_status pass_part(void *context, size_t part, int worker, pp_error *error)
 {
@@ -164,15 +202,8 @@ static pp_status pass_part(void *context, size_t part, int worker, pp_error *err
         for (size_t k = 0; k < count; k++)
             take_row(w, beta, i + k, rows + k * (size_t)w->width, &s);
     }
-    w->sums[part] = s;
+    put_sums(w, &s, w->sums + part * sums_width(w));
     return PP_OK;
-}
-
-static void merge_equations(const work *w, int axis, const equations *from, equations *to)
-{
-    int terms = w->lists[axis];
-    for (int i = 0; i < terms * (terms + 1) / 2; i++) to->normal[i] += from->normal[i];
-    for (int i = 0; i < terms; i++) to->right[i] += from->right[i];
 }
 
 static pp_status pass(work *w, weighing how, pass_sums *total, pp_error *error)
@@ -181,14 +212,7 @@ static pp_status pass(work *w, weighing how, pass_sums *total, pp_error *error)
     PP_TRY(pp_parallel(w->problem->threads, w->parts, pass_part, w, error));
     w->filled = true;
     memset(total, 0, sizeof *total);
-    for (size_t k = 0; k < w->parts; k++) {
-        const pass_sums *s = &w->sums[k];
-        for (int axis = 0; axis < 2; axis++)
-            merge_equations(w, axis, &s->axis[axis], &total->axis[axis]);
-        total->length += s->length, total->weight += s->weight;
-        total->psi2 += s->psi2, total->slope += s->slope, total->slope2 += s->slope2;
-        total->count += s->count, total->kept += s->kept;
-    }
+    for (size_t k = 0; k < w->parts; k++) add_sums(w, w->sums + k * sums_width(w), total);
     return PP_OK;
 }
 
@@ -408,10 +432,10 @@ pp_status pp_robust_solve(const pp_robust_problem *problem, bool from_beta, pp_a
     pp_mark mark = pp_arena_mark(scratch);
     work w = {.problem = problem, .fit = fit, .parts = problem->count / ITEMS_PER_PART + 1};
     double *room[2];
-    PP_TAKE(w.sums, scratch, w.parts);
+    list_terms(&w);
+    PP_TAKE(w.sums, scratch, w.parts * sums_width(&w));
     PP_TAKE(room[0], scratch, problem->count);
     PP_TAKE(room[1], scratch, problem->count);
-    list_terms(&w);
     if (problem->count <= ROWS_KEPT_MAX) PP_TAKE(w.rows, scratch, problem->count * (size_t)w.width);
     pp_status status = solve(&w, from_beta, room, error);
     pp_arena_release(scratch, mark);
