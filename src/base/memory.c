@@ -139,8 +139,19 @@ void pp_arena_join(pp_arena *from, pp_arena *to)
     from->used = 0;
 }
 
+/* What a large block has been touched of and does not hold now; the block stays. */
+static void trim_end(pp_block *block, size_t used)
+{
+    uintptr_t first = (uintptr_t)payload(block) + used,
+              end = (uintptr_t)payload(block) + block->bytes;
+    first = (first + HUGE_PAGE_BYTES - 1) / HUGE_PAGE_BYTES * HUGE_PAGE_BYTES;
+    end = end / HUGE_PAGE_BYTES * HUGE_PAGE_BYTES;
+    if (first < end) madvise((void *)first, end - first, MADV_DONTNEED);
+}
+
 void pp_arena_trim(pp_arena *arena)
 {
+    if (arena->newest && arena->newest->bytes > BLOCK_BYTES) trim_end(arena->newest, arena->used);
     while (arena->spare) {
         pp_block *block = arena->spare;
         arena->spare = block->older;

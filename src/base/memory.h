@@ -48,7 +48,8 @@ void pp_arena_hand_over(pp_arena *from, pp_arena *to);
  * taken last: a mark of `to` in an earlier block gives it back. `from` is then empty but for its
  * spares. */
 void pp_arena_join(pp_arena *from, pp_arena *to);
-void pp_arena_trim(pp_arena *arena); /* back to the system, what was given back to the arena */
+/* Back to the system: what was given back to the arena. */
+void pp_arena_trim(pp_arena *arena);
 void pp_arena_free(pp_arena *arena); /* back to the system, everything */
 void pp_memory_free(pp_memory *memory);
 

@@ -71,6 +71,7 @@ static pp_status find_missing_exits(const pp_measures *m, pp_memory *memory, pp_
                                     pp_error *error)
 {
     around *of, all = {0};
+    if (!m->faces[PP_EXIT]) return PP_OK;
     PP_TAKE_ZERO(of, &memory->scratch, m->nominal->count);
     look_around(m, of);
     for (size_t h = 0; h < m->nominal->count; h++) {

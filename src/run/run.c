@@ -239,6 +239,8 @@ static pp_status take_measures(run *r, pp_error *error)
     KEEP(measures);
     r->section = "holes";
     begin(r, "measuring holes and ligaments");
+    /* measures are many: they lie where the reading was at work */
+    pp_arena_hand_over(&r->memory->scratch, &r->memory->keep);
     pp_hole_sizes sizes = pp_judge_sizes(r->results->limits);
     PP_TRY(pp_measures_take(r->job, r->results->files, r->pitch, &sizes, r->options->threads,
                             r->memory, measures, error));

@@ -39,6 +39,35 @@ static void a_trimmed_arena_keeps_what_is_taken_and_nothing_spare(void **state)
     pp_arena_free(&arena);
 }
 
+/* Pages of the process that are in memory. */
+static long pages_in_memory(void)
+{
+    long all = 0, here = 0;
+    FILE *file = fopen("/proc/self/statm", "r");
+    assert_non_null(file);
+    assert_int_equal(fscanf(file, "%ld %ld", &all, &here), 2);
+    fclose(file);
+    return here;
+}
+
+static void the_end_of_a_large_block_goes_back_and_what_is_before_it_stays(void **state)
+{
+    (void)state;
+    enum { KEPT = 5 << 20, BEYOND = 32 << 20 };
+    pp_arena arena = {0};
+    char *kept = pp_arena_take(&arena, KEPT, 1);
+    memset(kept, 7, KEPT);
+    pp_mark mark = pp_arena_mark(&arena);
+    memset(pp_arena_take(&arena, BEYOND, 1), 8, BEYOND);
+    pp_arena_release(&arena, mark);
+    long before = pages_in_memory();
+    pp_arena_trim(&arena);
+    assert_true((before - pages_in_memory()) * 4096 > BEYOND / 2);
+    for (size_t i = 0; i < KEPT; i++) assert_int_equal(kept[i], 7);
+    memset(pp_arena_take(&arena, BEYOND, 1), 9, BEYOND);
+    pp_arena_free(&arena);
+}
+
 static void what_was_taken_elsewhere_is_given_back_with_the_rest(void **state)
 {
     (void)state;
@@ -284,6 +313,7 @@ int main(void)
         cmocka_unit_test(what_turns_the_reading_direction_is_isolated),
         cmocka_unit_test(arena_gives_back_to_the_mark),
         cmocka_unit_test(a_trimmed_arena_keeps_what_is_taken_and_nothing_spare),
+        cmocka_unit_test(the_end_of_a_large_block_goes_back_and_what_is_before_it_stays),
         cmocka_unit_test(parallel_runs_every_part_and_reports_the_lowest_failure),
         cmocka_unit_test(band_solve_inverts_band_multiply),
         cmocka_unit_test(condition_of_a_band_is_that_of_its_columns),
