@@ -29,14 +29,14 @@ void pp_finding_subject(pp_text *text, const pp_results *results, const pp_findi
         break;
     case PP_OF_TWO_BORES:
         pp_text_print(text, "%s \u2013 ", bore_name(results, f->subject));
-        pp_text_add(text, bore_name(results, f->other));
+        pp_text_add(text, bore_name(results, pp_finding_other(results->judgement, f)));
         break;
     case PP_OF_CHECK:
-        pp_text_add(text, hole_name(results, f->other));
+        pp_text_add(text, hole_name(results, pp_finding_other(results->judgement, f)));
         return;
     case PP_OF_TWO_HOLES:
         pp_text_print(text, "%s \u2013 ", hole_name(results, f->subject));
-        pp_text_add(text, hole_name(results, f->other));
+        pp_text_add(text, hole_name(results, pp_finding_other(results->judgement, f)));
         break;
     case PP_OF_HOLE:
         pp_text_add(text, hole_name(results, f->subject));

@@ -86,14 +86,14 @@ static void mark_findings(const pp_results *results, size_t count, uint8_t *stat
             break;
         case PP_OF_TWO_HOLES:
             mark_hole(state, count, f->subject, seen);
-            mark_hole(state, count, f->other, seen);
+            mark_hole(state, count, pp_finding_other(j, f), seen);
             break;
         case PP_OF_TWO_BORES:
             mark_hole(state, count, m->bores[f->subject].hole, seen);
-            mark_hole(state, count, m->bores[f->other].hole, seen);
+            mark_hole(state, count, m->bores[pp_finding_other(j, f)].hole, seen);
             break;
         case PP_OF_CHECK:
-            mark_hole(state, count, f->other, seen);
+            mark_hole(state, count, pp_finding_other(j, f), seen);
             break;
         case PP_OF_PLATE:
         case PP_OF_STRAIGHTEDGE:

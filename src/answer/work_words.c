@@ -219,7 +219,7 @@ static proof proof_of(const pp_results *r, const pp_work_row *row)
         p.narrow = p.narrow || fault->reason == PP_REASON_UNPROVABLE;
         if (isnan(fault->needed) || fault->needed >= p.needed) continue; /* NaN at first */
         p.needed = fault->needed;
-        p.now = 2 * (double)f->u;
+        p.now = 2 * (double)pp_finding_u(r->judgement, f);
     }
     return p;
 }

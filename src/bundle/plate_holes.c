@@ -98,9 +98,9 @@ static pp_status read_lists(reading *r, pp_error *error)
 
 /* ---- from measures to holes ---- */
 
-static pp_status put_bore(const reading *r, const pp_bore *bore, pp_plate_hole *hole,
-                          pp_error *error)
+static pp_status put_bore(const reading *r, size_t b, pp_plate_hole *hole, pp_error *error)
 {
+    const pp_bore *bore = &r->measures.bores[b];
     const pp_job *job = r->plate->job;
     int edge = (bore->face == PP_ENTRY) == entry_in_front(r->plate) ? 0 : 1;
     if (isnan(bore->diameter_min))
@@ -111,7 +111,7 @@ static pp_status put_bore(const reading *r, const pp_bore *bore, pp_plate_hole *
                           hole->name, r->plate->name);
     pp_plate_to_bundle(r->plate, bore->at.x, bore->at.y, &hole->x[edge], &hole->y[edge]);
     hole->r[edge] = bore->diameter_min / 2;
-    hole->u_centre[edge] = bore->u_centre;
+    hole->u_centre[edge] = pp_bore_error_of(&r->measures, b).u_centre;
     hole->u_diameter = job->holes.uncertainty_diameter / 2;
     return PP_OK;
 }
@@ -121,8 +121,8 @@ static pp_status put_hole(reading *r, pp_plate_hole *hole, uint32_t entry, uint3
                           pp_error *error)
 {
     hole->measured = true;
-    if (entry != PP_NONE) PP_TRY(put_bore(r, &r->measures.bores[entry], hole, error));
-    if (exit != PP_NONE) PP_TRY(put_bore(r, &r->measures.bores[exit], hole, error));
+    if (entry != PP_NONE) PP_TRY(put_bore(r, entry, hole, error));
+    if (exit != PP_NONE) PP_TRY(put_bore(r, exit, hole, error));
     r->out.measured++;
     if (entry != PP_NONE && exit != PP_NONE) return PP_OK;
     uint8_t face = entry != PP_NONE ? PP_ENTRY : PP_EXIT;

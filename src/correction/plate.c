@@ -70,7 +70,6 @@ static pp_status make_bores(const pp_report_holes *h, pp_arena *arena, made_up *
                       .diameter_max = NAN,
                       .diameter_mean = NAN,
                       .position = 2 * hypot(h->x[i] - h->nominal_x[i], h->y[i] - h->nominal_y[i]),
-                      .u_centre = NAN,
                       .smallest_ligament = NAN};
         bore_of[i] = hole_of_row[i] = i, none[i] = PP_NONE, round[i] = 1;
     }

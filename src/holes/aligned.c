@@ -59,14 +59,16 @@ static pp_status refuse_far(const placing *p, const pp_bore *bore, pp_plate_poin
 }
 
 /* How far a bore lies from its nominal place, and what that adds to the sums of its part. */
-static void place_hole(placing *p, size_t part, pp_bore *bore, pp_covariance covariance)
+static void place_hole(placing *p, size_t part, size_t b, pp_covariance covariance)
 {
     const pp_aligning *r = p->request;
     const pp_nominal *nominal = &r->files->nominal;
+    pp_bore *bore = &r->gathered->bores[b];
     pp_offset off = pp_offset_from(pp_nominal_at(nominal, bore->hole), bore->at);
     double square = off.dx * off.dx + off.dy * off.dy;
     bore->position = 2 * sqrt(square);
-    bore->position_error = pp_distance_error_of(covariance, off.dx, off.dy, 2);
+    if (p->out.errors)
+        p->out.errors[b].position = pp_distance_error_of(covariance, off.dx, off.dy, 2);
     if (nominal->kind[bore->hole] != PP_TUBE_HOLE) return;
     double common = pp_common_share(r->errors, bore->hole, covariance);
     if (!isnan(common)) {
@@ -90,17 +92,18 @@ static pp_status place_part(void *context, size_t part, int worker, pp_error *er
         pp_plate_point at = pp_pose_apply(r->poses[bore->face], r->gathered->centre[b]);
         bore->at = at;
         bore->position = NAN;
-        bore->u_centre = centre_u(&r->uncertainty, r->alignment, at);
-        bore->position_error = (pp_distance_error){NAN, NAN};
+        if (p->out.errors)
+            p->out.errors[b] =
+                (pp_bore_error){centre_u(&r->uncertainty, r->alignment, at), {NAN, NAN}};
         pp_covariance c = pp_centre_covariance(r->errors, bore->face, bore->hole, at, true);
         if (r->outline.kind != PP_OUTLINE_NONE) {
             double beyond = pp_outline_beyond(&r->outline, at.x, at.y);
             if (beyond > pp_outline_size(&r->outline) / 2)
                 return refuse_far(p, bore, at, beyond, error);
             p->out.edge[b] = pp_outline_margin(&r->outline, at.x, at.y) - bore->diameter_max / 2;
-            p->out.edge_u[b] = edge_u_of(r, bore, at, c);
+            if (p->out.edge_u) p->out.edge_u[b] = edge_u_of(r, bore, at, c);
         }
-        if (bore->hole != PP_NONE) place_hole(p, part, bore, c);
+        if (bore->hole != PP_NONE) place_hole(p, part, b, c);
     }
     return PP_OK;
 }
@@ -110,10 +113,11 @@ pp_status pp_bores_align(const pp_aligning *request, int threads, pp_memory *mem
 {
     placing p = {.request = request};
     size_t total = request->gathered->bore_count;
-    if (request->outline.kind != PP_OUTLINE_NONE) {
-        PP_TAKE(p.out.edge, &memory->keep, total);
-        PP_TAKE(p.out.edge_u, &memory->keep, total);
-    }
+    bool outlined = request->outline.kind != PP_OUTLINE_NONE;
+    bool stated = pp_given(request->uncertainty.position);
+    if (outlined) PP_TAKE(p.out.edge, &memory->keep, total);
+    if (stated) PP_TAKE(p.out.errors, &memory->keep, total);
+    if (outlined && stated) PP_TAKE(p.out.edge_u, &memory->keep, total);
     PP_TRY(pp_parallel(threads, PARTS, place_part, &p, error));
     pp_sum square = {0}, common = {0};
     size_t count = 0, common_count = 0;

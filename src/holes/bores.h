@@ -42,6 +42,13 @@ typedef struct pp_distance_error {
     double u, bias;
 } pp_distance_error;
 
+/* How uncertain the place of a bore is. */
+typedef struct pp_bore_error {
+    double u_centre; /* standard uncertainty of one coordinate of its own reading, that of the
+                        plate's scale with it */
+    pp_distance_error position; /* the alignment's errors included; NaN for an extra hole */
+} pp_bore_error;
+
 /* One hole on one face: the latest round, its repeat readings combined. Each stage of the measures
  * adds its own: a million bores are not copied from one list to the next. */
 typedef struct pp_bore {
@@ -51,17 +58,14 @@ typedef struct pp_bore {
     uint32_t readings;          /* rows combined */
     uint32_t diameter_readings; /* of them with a diameter */
     uint32_t round;
-    uint8_t face; /* pp_face */
-    bool gauged;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
-                     nothing is proven, and diameter_mean is NaN */
+    uint8_t face : 1; /* pp_face */
+    bool gauged : 1;  /* only by plug gauge: diameter_min and _max are the proven bounds, NaN where
+                         nothing is proven, and diameter_mean is NaN */
     int8_t go, no_go, no_go_max; /* worst of the gauge results: -1 not tried, 0 no, 1 yes */
     double diameter_min, diameter_max, diameter_mean;
     /* from pp_bores_align */
     pp_plate_point at; /* mean centre */
     double position;   /* 2 hypot(dx, dy) from the nominal place; NaN for an extra hole */
-    double u_centre;   /* standard uncertainty of one coordinate of its own reading, that of the
-                          plate's scale with it; NaN where none was given */
-    pp_distance_error position_error; /* the alignment's errors included; NaN for an extra hole */
     /* from pp_ligaments_take */
     double smallest_ligament; /* to any neighbour on this face; NaN if none */
 } pp_bore;

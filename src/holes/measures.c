@@ -25,6 +25,7 @@ typedef struct taking {
     pp_grid grid; /* all nominal holes */
     pp_matching_state match;
     pp_align_options options;
+    pp_mark before_centres; /* of the scratch, which the places as read are taken from */
     pp_gathered gathered;
     pp_pose poses[2];
     pp_centre_errors errors;
@@ -139,6 +140,7 @@ static pp_status match(taking *t, pp_error *error)
         pp_arena_release(scratch, mark);
     }
     PP_TRY(pp_match_extras(t->files, t->memory, &t->match, error));
+    t->before_centres = pp_arena_mark(scratch);
     PP_TRY(gather(t, t->match.key, t->match.extra_count, &t->memory->keep, error));
     return align(t, error);
 }
@@ -172,6 +174,7 @@ static pp_status place(taking *t, pp_error *error)
     PP_TRY(pp_bores_align(&request, t->threads, t->memory, &t->aligned, error));
     t->out.edge = t->aligned.edge;
     t->out.edge_u = t->aligned.edge_u;
+    t->out.bore_errors = t->aligned.errors;
     t->out.alignment.common_share = t->aligned.common_share;
     t->out.alignment.rms = t->aligned.rms;
     return PP_OK;
@@ -394,6 +397,13 @@ static pp_status take_pitch_errors(taking *t, pp_error *error)
     return pp_pitch_errors_find(&request, t->memory, &t->out.pitch_errors, error);
 }
 
+/* Every bore has its place: where it was read has been used. */
+static void release_centres(taking *t)
+{
+    t->gathered.centre = NULL;
+    pp_arena_release(&t->memory->scratch, t->before_centres);
+}
+
 /* --- all of it -------------------------------------------------------------------------------- */
 
 static void publish_bores(taking *t)
@@ -478,10 +488,11 @@ static pp_status take(taking *t, pp_error *error)
     PP_TRY(find_errors(t, error));
     PP_TRY(place(t, error));
     PP_TRY(place_within(t, error));
+    PP_TRY(take_pitch_errors(t, error));
+    release_centres(t);
     PP_TRY(list_holes(t, error));
     PP_TRY(find_drift(t, error));
     PP_TRY(take_metal(t, error));
-    PP_TRY(take_pitch_errors(t, error));
     PP_TRY(pp_labels_find(&t->files->nominal, t->out.pitch, t->memory, &t->out.row_label,
                           &t->out.column_label, error));
     return publish(t, error);

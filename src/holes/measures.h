@@ -46,6 +46,7 @@ typedef struct pp_measures {
 
     size_t bore_count; /* nominal order, entry before exit; extras last, in row order */
     const pp_bore *bores;
+    const pp_bore_error *bore_errors;         /* [bore]; NULL: no uncertainty was given */
     const uint32_t *bore_of[2];               /* [face][nominal index]: bore index or PP_NONE */
     const bool *plugged;                      /* [nominal index] */
     const uint32_t *row_label, *column_label; /* [nominal index], from 1: rows by y, columns by x; 0
@@ -72,7 +73,8 @@ typedef struct pp_measures {
     pp_half_ligaments half_ligaments; /* of a sample of the holes only; else none */
 
     const double *edge;   /* [bore]: metal from hole edge to plate edge; NULL without an outline */
-    const double *edge_u; /* [bore]: its standard uncertainty; NULL likewise */
+    const double *edge_u; /* [bore]: its standard uncertainty; NULL likewise, or where none was
+                             given */
     const double *drift; /* [nominal index]: NaN where not read on both faces; NULL with one only */
     const pp_distance_error *drift_error; /* [nominal index] likewise */
 
@@ -119,11 +121,24 @@ static inline double pp_position_of(const pp_measures *measures, size_t bore)
     return within ? measures->position_within[bore] : measures->bores[bore].position;
 }
 
+/* How uncertain a bore's place is; NaN where no uncertainty was given. */
+static inline pp_bore_error pp_bore_error_of(const pp_measures *measures, size_t bore)
+{
+    if (!measures->bore_errors) return (pp_bore_error){NAN, {NAN, NAN}};
+    return measures->bore_errors[bore];
+}
+
+/* The same of the metal from a bore to the plate's edge. */
+static inline double pp_edge_u_of(const pp_measures *measures, size_t bore)
+{
+    return measures->edge_u ? measures->edge_u[bore] : NAN;
+}
+
 /* The error of that position. */
 static inline pp_distance_error pp_position_error_of(const pp_measures *measures, size_t bore)
 {
     bool within = measures->within_error && bore < measures->extra_first;
-    return within ? measures->within_error[bore] : measures->bores[bore].position_error;
+    return within ? measures->within_error[bore] : pp_bore_error_of(measures, bore).position;
 }
 
 /* How far a bore lies from its nominal place, plate frame, mm; NaN for an extra hole. */

@@ -16,7 +16,8 @@ static double largest_position(const pp_measures *m)
         const pp_bore *bore = &m->bores[b];
         if (bore->hole == PP_NONE || m->nominal->kind[bore->hole] != PP_TUBE_HOLE) continue;
         if (m->plugged[bore->hole] || isnan(bore->position)) continue;
-        double u = isnan(bore->u_centre) ? 0 : bore->u_centre;
+        double u = pp_bore_error_of(m, b).u_centre;
+        if (isnan(u)) u = 0;
         most = fmax(most, bore->position + 4 * u); /* k = 2, on a diameter */
     }
     return most;

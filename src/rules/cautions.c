@@ -216,7 +216,7 @@ static void caution_uncertainty(pp_speaker *s)
             continue;
         }
         for (size_t i = j->out->first[which]; i < j->out->first[which + 1]; i++)
-            caution_share(s, row->coarse, 2 * (double)j->findings[i].u,
+            caution_share(s, row->coarse, 2 * (double)pp_finding_u(j->out, &j->findings[i]),
                           pp_finding_upper(j->out, &j->findings[i]));
     }
 }

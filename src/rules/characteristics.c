@@ -100,6 +100,33 @@ static double close_below(const pp_judgement *j, const pp_finding *f)
     return j->measures->close_below;
 }
 
+/* ---- uncertainties of what is by index ---- */
+
+static double position_u(const pp_judgement *j, size_t bore)
+{
+    return pp_position_error(j->job, j->measures, PP_POSITION, bore).u;
+}
+
+static double pattern_u(const pp_judgement *j, size_t bore)
+{
+    return pp_position_error(j->job, j->measures, PP_PATTERN_POSITION, bore).u;
+}
+
+static double diameter_u(const pp_judgement *j, size_t bore)
+{
+    const pp_bore *b = &j->measures->bores[bore];
+    pp_diameter_bounds limit = pp_bounds_of_hole(j->limits, j->measures->nominal, b->hole);
+    bool judged = pp_given(limit.lower) || pp_given(limit.upper);
+    return judged ? pp_diameter_u(j->job, b) : NAN;
+}
+
+static double ligament_u(const pp_judgement *j, size_t ligament)
+{
+    return (double)j->measures->ligaments[ligament].u;
+}
+
+static double edge_u(const pp_judgement *j, size_t bore) { return pp_edge_u_of(j->measures, bore); }
+
 /* ---- widths of tolerance ---- */
 
 static double position_tolerance(const pp_judging *j) { return j->limits->position_limit.value; }
@@ -195,6 +222,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
     [PP_POSITION] = {.name = "position",
                      .subject = PP_OF_FACE,
                      .by_index = true,
+                     .u = position_u,
                      .coarse = "a position",
                      .tolerance = position_tolerance,
                      .upper = position_limit,
@@ -205,6 +233,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
     [PP_PATTERN_POSITION] = {.name = "pattern position",
                              .subject = PP_OF_FACE,
                              .by_index = true,
+                             .u = pattern_u,
                              .coarse = "the pattern's place",
                              .tolerance = pattern_tolerance,
                              .upper = pattern_limit,
@@ -217,6 +246,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                      .out = "oversize",
                      .subject = PP_OF_FACE,
                      .by_index = true,
+                     .u = diameter_u,
                      .coarse = "a diameter",
                      .tolerance = diameter_tolerance,
                      .rule = offsetof(pp_judgement, diameter_fold.rule),
@@ -232,6 +262,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                      .out = "thin",
                      .subject = PP_OF_TWO_HOLES,
                      .by_index = true,
+                     .u = ligament_u,
                      .coarse = "a ligament",
                      .tolerance = ligament_tolerance,
                      .rule = offsetof(pp_judgement, ligament_fold.rule),
@@ -245,6 +276,7 @@ static const pp_characteristic_row rows[PP_CHARACTERISTICS] = {
                  .said = "edge ligament",
                  .subject = PP_OF_FACE,
                  .by_index = true,
+                 .u = edge_u,
                  .lower = edge_minimum,
                  .has_data = has_holes,
                  .require = pp_require_edges,
@@ -329,6 +361,31 @@ const char *pp_characteristic_said(const char *name)
         if (strcmp(rows[which].name, name) == 0)
             return pp_characteristic_people((pp_characteristic)which);
     return name;
+}
+
+/* ---- what else a finding has ---- */
+
+/* Its place among those of its characteristic. */
+static size_t item_of(const pp_judgement *j, const pp_finding *f)
+{
+    return (size_t)(f - j->findings) - j->first[f->characteristic];
+}
+
+float pp_finding_u(const pp_judgement *judgement, const pp_finding *finding)
+{
+    int which = finding->characteristic;
+    size_t item = item_of(judgement, finding);
+    if (rows[which].u) return (float)rows[which].u(judgement, item);
+    return judgement->rest[judgement->rest_first[which] + item].u;
+}
+
+uint32_t pp_finding_other(const pp_judgement *judgement, const pp_finding *finding)
+{
+    int which = finding->characteristic;
+    size_t item = item_of(judgement, finding);
+    if (which == PP_LIGAMENT) return judgement->measures->ligaments[item].b;
+    if (rows[which].by_index) return PP_NONE;
+    return judgement->rest[judgement->rest_first[which] + item].other;
 }
 
 /* ---- a finding's limits ---- */

@@ -57,8 +57,10 @@ typedef struct pp_characteristic_row {
     const char *coarse;   /* in the caution about coarse measurement: "a position"; NULL: none */
     pp_subject_kind subject;
     bool by_index; /* one finding for each bore, or ligament, in their order */
-    bool mistake;  /* a hole that should not be: listed before what is out of tolerance */
-    size_t rule;   /* offset in pp_judgement of its count rule; 0: has none */
+    /* of these the standard uncertainty of one, by the bore or ligament */
+    double (*u)(const struct pp_judgement *judgement, size_t item);
+    bool mistake; /* a hole that should not be: listed before what is out of tolerance */
+    size_t rule;  /* offset in pp_judgement of its count rule; 0: has none */
     /* of pairs, which need no code of their own beyond the measure and the limit: the offset of
      * their pp_pair_list in pp_measures (0: not such a one), and its object in results.json */
     size_t pairs;

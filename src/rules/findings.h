@@ -26,12 +26,10 @@ typedef enum pp_class {
 } pp_class;
 
 /* One value held against its limits. Kept small: a large plate has millions. The limits themselves:
- * pp_finding_lower, pp_finding_upper. */
+ * pp_finding_lower, pp_finding_upper; what else it has: pp_finding_u, pp_finding_other. */
 typedef struct pp_finding {
     double value;                /* mm; NaN where the characteristic has none */
-    float u;                     /* standard uncertainty; NaN where not used */
     uint32_t subject;            /* index of what it is about: pp_subject_kind */
-    uint32_t other;              /* second hole or bore of two, hole of a check; PP_NONE */
     uint8_t characteristic;      /* pp_characteristic */
     uint8_t face;                /* pp_face; of what has none: PP_ENTRY */
     uint8_t class_;              /* pp_class */
@@ -39,6 +37,12 @@ typedef struct pp_finding {
     uint8_t proven_standard : 4; /* count rules: 1 proven within the standard limit, 2 proven
                                     outside it, 0 not proven */
 } pp_finding;
+
+/* What else a finding has. Findings of a bore or ligament each have it from the measures. */
+typedef struct pp_finding_rest {
+    float u;        /* standard uncertainty; NaN where not used */
+    uint32_t other; /* second hole or bore of two, hole of a check; PP_NONE */
+} pp_finding_rest;
 
 /* A section of the verdict. */
 typedef struct pp_section {
@@ -110,6 +114,8 @@ typedef struct pp_judgement {
     size_t count;
     const pp_finding *findings; /* by characteristic, then nominal order, entry before exit */
     size_t first[PP_CHARACTERISTICS + 1];
+    const pp_finding_rest *rest; /* of the findings that are not by index, in their order */
+    size_t rest_first[PP_CHARACTERISTICS]; /* those of a characteristic begin here */
     pp_verdict verdict;
     const char *basis;         /* "985 of 1285 holes, entry face" */
     const char *decision_rule; /* in words */
@@ -203,6 +209,10 @@ double pp_finding_upper(const pp_judgement *judgement, const pp_finding *finding
 /* The standard limit that all but the remainder must keep: of a diameter the upper, of a ligament
  * the lower one; NaN of anything else. */
 double pp_finding_standard(const pp_judgement *judgement, const pp_finding *finding);
+/* Standard uncertainty of the value; NaN where not used. */
+float pp_finding_u(const pp_judgement *judgement, const pp_finding *finding);
+/* The second hole or bore of two, the hole of a check; PP_NONE. */
+uint32_t pp_finding_other(const pp_judgement *judgement, const pp_finding *finding);
 /* How far beyond its limits the value lies, mm; negative inside; 0 where it has none. */
 double pp_finding_excess(const pp_judgement *judgement, const pp_finding *finding);
 /* The list of a characteristic of pairs, and its limit; NULL: no such characteristic. */

@@ -126,7 +126,8 @@ static extreme fold_extreme(const pp_judging *j, pp_characteristic which, const 
         }
         worst = NAN;
     }
-    if (all.hole != PP_NONE) all.u = pp_position_error(j, which, m->bore_of[all.face][all.hole]).u;
+    if (all.hole != PP_NONE)
+        all.u = pp_position_error(j->job, m, which, m->bore_of[all.face][all.hole]).u;
     return all;
 }
 
@@ -186,7 +187,7 @@ pp_status pp_fold_edges(pp_judging *j, pp_characteristic which, pp_error *error)
             !(m->edge[b] >= j->out->edge_fold.smallest)) {
             j->out->edge_fold.smallest = m->edge[b];
             j->out->edge_fold.smallest_hole = m->bores[b].hole;
-            j->out->section[which].u = m->edge_u[b];
+            j->out->section[which].u = pp_edge_u_of(m, b);
         }
     return PP_OK;
 }

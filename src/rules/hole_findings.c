@@ -16,22 +16,22 @@ static bool is_plugged(const pp_measures *m, const pp_bore *bore) { return m->pl
 
 /* A distance: noise makes it longer, so it is proven outside only when twice that bias is taken
  * off (holes/centre_error.h; with once, up to 9 % of those at the limit would be rejected). */
-static pp_finding distance_finding(const pp_judging *j, pp_characteristic which, uint32_t subject,
-                                   double value, pp_distance_error error, double limit)
+static pp_made distance_finding(const pp_judging *j, pp_characteristic which, uint32_t subject,
+                                double value, pp_distance_error error, double limit)
 {
     double guard = pp_guard_of(j, error.u);
     return pp_finding_between(j, which, subject, value, error.u, value - 2 * error.bias - guard,
                               value + guard, limit);
 }
 
-static void position_finding(const pp_finding_block *b, size_t item, pp_finding *to)
+static void position_finding(const pp_finding_block *b, size_t item, pp_made *to)
 {
     const pp_judging *j = b->j;
     const pp_bore *bore = &j->measures->bores[item];
     double value = b->which == PP_POSITION ? pp_position_of(j->measures, item) : bore->position;
     double limit = pp_position_limit_of(j->out, b->limit, bore->hole, bore->face);
-    pp_finding f = distance_finding(j, b->which, bore->hole, value,
-                                    pp_position_error(j, b->which, item), limit);
+    pp_made f = distance_finding(j, b->which, bore->hole, value,
+                                 pp_position_error(j->job, j->measures, b->which, item), limit);
     f.face = bore->face;
     if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
     *to = f;
@@ -123,14 +123,9 @@ static pp_standing worsen_by_gauge(pp_standing s, const pp_bore *bore, pp_diamet
     return s;
 }
 
-static double diameter_u(const pp_judging *j, const pp_bore *bore)
-{
-    return bore->gauged ? 0 : j->job->holes.uncertainty_diameter / 2;
-}
-
 pp_standing pp_diameter_standing(const pp_judging *j, const pp_bore *bore, pp_diameter_bounds limit)
 {
-    double guard = pp_guard_of(j, diameter_u(j, bore));
+    double guard = pp_guard_of(j, pp_diameter_u(j->job, bore));
     if (bore->gauged) return stand_by_gauge(bore, limit);
     return worsen_by_gauge(stand_by_reading(bore, limit, guard), bore, limit);
 }
@@ -143,27 +138,26 @@ static double deciding_diameter(const pp_bore *bore, pp_diameter_bounds limit)
     return below < above ? bore->diameter_min : bore->diameter_max;
 }
 
-static pp_finding diameter_finding(const pp_judging *j, const pp_bore *bore,
-                                   pp_diameter_bounds limit)
+static pp_made diameter_finding(const pp_judging *j, const pp_bore *bore, pp_diameter_bounds limit)
 {
-    pp_finding f = pp_finding_blank(PP_DIAMETER, bore->hole);
+    pp_made f = pp_finding_blank(PP_DIAMETER, bore->hole);
     f.face = bore->face;
     if (!pp_given(limit.lower) && !pp_given(limit.upper)) return f;
     pp_standing s = pp_diameter_standing(j, bore, limit);
     f.value = deciding_diameter(bore, limit);
-    f.u = (float)diameter_u(j, bore);
+    f.u = (float)pp_diameter_u(j->job, bore);
     f.class_ = (uint8_t)s.class_;
     f.verdict = (unsigned)pp_worse(s.lower, s.outer) & 0xFu;
     f.proven_standard = s.upper == PP_NOT_JUDGED ? 1 : proven(s.upper) & 0xFu;
     return f;
 }
 
-static void bore_diameter_finding(const pp_finding_block *b, size_t item, pp_finding *to)
+static void bore_diameter_finding(const pp_finding_block *b, size_t item, pp_made *to)
 {
     const pp_judging *j = b->j;
     const pp_bore *bore = &j->measures->bores[item];
     pp_diameter_bounds limit = pp_bounds_of_hole(j->limits, j->measures->nominal, bore->hole);
-    pp_finding f = diameter_finding(j, bore, limit);
+    pp_made f = diameter_finding(j, bore, limit);
     if (is_plugged(j->measures, bore)) f.verdict = PP_NOT_JUDGED;
     *to = f;
 }
@@ -195,13 +189,13 @@ pp_status pp_find_diameters(pp_finding_maker *m, pp_characteristic which, pp_err
 
 /* --- ligament --------------------------------------------------------------------------------- */
 
-static void ligament_finding(const pp_finding_block *b, size_t item, pp_finding *to)
+static void ligament_finding(const pp_finding_block *b, size_t item, pp_made *to)
 {
     const pp_judging *j = b->j;
     const pp_ligament *l = &j->measures->ligaments[item];
     pp_ligament_bounds limit = pp_ligament_limits(j->limits);
     double guard = pp_guard_of(j, (double)l->u);
-    pp_finding f = pp_finding_blank(PP_LIGAMENT, l->a);
+    pp_made f = pp_finding_blank(PP_LIGAMENT, l->a);
     f.other = l->b;
     f.face = l->face;
     f.value = l->value;
@@ -238,8 +232,8 @@ pp_status pp_find_edges(pp_finding_maker *m, pp_characteristic which, pp_error *
     if (!pp_has_sizes(measures->readings)) return PP_OK;
     for (size_t b = 0; b < measures->extra_first; b++) {
         const pp_bore *bore = &measures->bores[b];
-        pp_finding f = pp_finding_lower_side(j, PP_EDGE, bore->hole, measures->edge[b],
-                                             measures->edge_u[b], limit);
+        pp_made f = pp_finding_lower_side(j, PP_EDGE, bore->hole, measures->edge[b],
+                                          pp_edge_u_of(measures, b), limit);
         f.face = bore->face;
         if (!pp_counts(measures, bore)) f.verdict = PP_NOT_JUDGED;
         pp_findings_add(m, f);
@@ -256,8 +250,8 @@ pp_status pp_find_drifts(pp_finding_maker *m, pp_characteristic which, pp_error 
     if (!measures || !measures->drift || !pp_given(limit)) return PP_OK;
     for (size_t h = 0; h < measures->nominal->count; h++) {
         if (isnan(measures->drift[h]) || measures->plugged[h]) continue;
-        pp_finding f = distance_finding(j, PP_DRIFT, (uint32_t)h, measures->drift[h],
-                                        measures->drift_error[h], limit);
+        pp_made f = distance_finding(j, PP_DRIFT, (uint32_t)h, measures->drift[h],
+                                     measures->drift_error[h], limit);
         f.face = PP_EXIT;
         pp_findings_add(m, f);
     }
@@ -274,7 +268,7 @@ pp_status pp_find_other_ligaments(pp_finding_maker *m, pp_characteristic which, 
     for (size_t i = 0; i < measures->other_ligament_count; i++) {
         const pp_other_ligament *l = &measures->other_ligaments[i];
         if (measures->plugged[l->other]) continue;
-        pp_finding f = pp_finding_lower_side(j, PP_OTHER_LIGAMENT, l->other, l->value, l->u, limit);
+        pp_made f = pp_finding_lower_side(j, PP_OTHER_LIGAMENT, l->other, l->value, l->u, limit);
         f.other = l->tube;
         f.face = l->face;
         pp_findings_add(m, f);
@@ -284,7 +278,7 @@ pp_status pp_find_other_ligaments(pp_finding_maker *m, pp_characteristic which, 
 
 /* --- pairs of holes --------------------------------------------------------------------------- */
 
-static void pair_finding(const pp_finding_block *b, size_t item, pp_finding *to)
+static void pair_finding(const pp_finding_block *b, size_t item, pp_made *to)
 {
     const pp_pair_value *p = &pp_pair_list_of(b->j->measures, (int)b->which)->pairs[item];
     *to = pp_finding_upper_side(b->j, b->which, p->a, p->value, p->u, b->limit);
@@ -307,9 +301,9 @@ pp_status pp_find_pairs(pp_finding_maker *m, pp_characteristic which, pp_error *
 /* --- attribute checks ------------------------------------------------------------------------- */
 
 /* In the units written: the inspector's word, and the value against the bounds of its row. */
-static pp_finding check_finding(const pp_check_row *row, uint32_t index, uint32_t hole)
+static pp_made check_finding(const pp_check_row *row, uint32_t index, uint32_t hole)
 {
-    pp_finding f = pp_finding_blank(PP_CHECK, index);
+    pp_made f = pp_finding_blank(PP_CHECK, index);
     f.other = hole;
     f.value = row->value;
     pp_verdict low = pp_decide_lower(row->value, row->low, 0);
@@ -357,9 +351,9 @@ pp_status pp_find_checks(pp_finding_maker *m, pp_characteristic which, pp_error 
 
 /* --- what should not be there ----------------------------------------------------------------- */
 
-static pp_finding wrong(pp_characteristic which, uint32_t subject)
+static pp_made wrong(pp_characteristic which, uint32_t subject)
 {
-    pp_finding f = pp_finding_blank(which, subject);
+    pp_made f = pp_finding_blank(which, subject);
     f.verdict = PP_DOES_NOT_CONFORM;
     f.class_ = PP_CLASS_OUT;
     return f;
@@ -373,7 +367,7 @@ pp_status pp_find_extras(pp_finding_maker *m, pp_characteristic which, pp_error 
     size_t extras = measures->bore_count - measures->extra_first;
     for (size_t i = 0; i < extras; i++) { /* once for each extra, on its first face */
         if (i > 0 && measures->extra_of[i] == measures->extra_of[i - 1]) continue;
-        pp_finding f = wrong(PP_EXTRA_HOLE, (uint32_t)(measures->extra_first + i));
+        pp_made f = wrong(PP_EXTRA_HOLE, (uint32_t)(measures->extra_first + i));
         f.face = measures->bores[f.subject].face;
         pp_findings_add(m, f);
     }
@@ -396,7 +390,7 @@ pp_status pp_find_misdrilled(pp_finding_maker *m, pp_characteristic which, pp_er
     for (size_t i = 0; measures && i < measures->close_count; i++) {
         const pp_close_pair *pair = &measures->close[i];
         if (!pp_misdrilled(m->j->limits, pair->ligament)) continue;
-        pp_finding f = wrong(PP_MISDRILLED, pair->a);
+        pp_made f = wrong(PP_MISDRILLED, pair->a);
         f.other = pair->b;
         f.value = pair->ligament;
         f.face = measures->bores[pair->a].face;

@@ -52,7 +52,7 @@ static pp_status list_misdrilled(pp_judging *j, pp_error *error)
     PP_TAKE(list, &j->memory->keep, j->out->misdrilled_count);
     for (size_t i = 0; i < j->out->misdrilled_count; i++) {
         const pp_finding *f = &j->findings[first + i];
-        list[i] = (pp_close_pair){f->subject, f->other, f->value};
+        list[i] = (pp_close_pair){f->subject, pp_finding_other(j->out, f), f->value};
     }
     j->out->misdrilled = list;
     return count_close_pairs(j, list, j->out->misdrilled_count, error);

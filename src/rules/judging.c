@@ -44,14 +44,19 @@ double pp_height_difference_u(const pp_judging *j)
     return sqrt(2) * j->job->survey.uncertainty / 2;
 }
 
-pp_distance_error pp_position_error(const pp_judging *j, pp_characteristic which, size_t bore)
+pp_distance_error pp_position_error(const pp_job *job, const pp_measures *measures,
+                                    pp_characteristic which, size_t bore)
 {
-    const pp_bore *b = &j->measures->bores[bore];
-    pp_distance_error e =
-        which == PP_POSITION ? pp_position_error_of(j->measures, bore) : b->position_error;
-    if (j->job->holes.material_condition == PP_MAXIMUM_MATERIAL && !b->gauged)
-        e.u = hypot(e.u, j->job->holes.uncertainty_diameter / 2);
+    pp_distance_error e = which == PP_POSITION ? pp_position_error_of(measures, bore)
+                                               : pp_bore_error_of(measures, bore).position;
+    if (job->holes.material_condition == PP_MAXIMUM_MATERIAL && !measures->bores[bore].gauged)
+        e.u = hypot(e.u, job->holes.uncertainty_diameter / 2);
     return e;
+}
+
+double pp_diameter_u(const pp_job *job, const pp_bore *bore)
+{
+    return bore->gauged ? 0 : job->holes.uncertainty_diameter / 2;
 }
 
 double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_t hole,

@@ -15,6 +15,7 @@ typedef struct pp_judging {
     int threads;
     double guard; /* standard uncertainties: 0 simple, PP_GUARD */
     pp_finding *findings;
+    pp_finding_rest *rest;
     pp_section *straightedge; /* one per length */
     /* noted while they are made, by characteristic: */
     double largest_u[PP_CHARACTERISTICS]; /* of what is judged */
@@ -42,7 +43,10 @@ pp_ligament_bounds pp_ligament_limits(const pp_limits *limits);
 double pp_height_difference_u(const pp_judging *j);
 /* Of a position (of the pattern's, where that is asked for) of one bore; with maximum material the
  * bonus adds the diameter's uncertainty. */
-pp_distance_error pp_position_error(const pp_judging *j, pp_characteristic which, size_t bore);
+pp_distance_error pp_position_error(const pp_job *job, const pp_measures *measures,
+                                    pp_characteristic which, size_t bore);
+/* Of a bore's diameter: 0 of a plug gauge, which sits at the limit itself. */
+double pp_diameter_u(const pp_job *job, const pp_bore *bore);
 
 /* Limit of a position with its maximum-material bonus. */
 double pp_position_limit_of(const pp_judgement *judgement, double limit, uint32_t hole,

@@ -73,9 +73,10 @@ static void fill_entries(const pp_measures *m, const pp_limits *limits, const bo
 }
 
 /* Standard uncertainty of one position, 2 u_centre, with that of the bonus where it is used. */
-static double position_uncertainty(const pp_job *job, const pp_bore *bore, bool bonuses)
+static double position_uncertainty(const pp_job *job, const pp_measures *m, size_t bore,
+                                   bool bonuses)
 {
-    double u = 2 * bore->u_centre;
+    double u = 2 * pp_bore_error_of(m, bore).u_centre;
     return bonuses ? hypot(u, 0.5 * job->holes.uncertainty_diameter) : u;
 }
 
@@ -111,8 +112,9 @@ static void write_placement(const pp_job *job, const pp_measures *m, const entri
     p->witnesses_suffice = zone->witnesses_suffice;
     p->u = -INFINITY;
     for (int k = 0; k < zone->witness_count; k++) {
-        const pp_bore *bore = &m->bores[e->bore[zone->witness[k]]];
-        double u = position_uncertainty(job, bore, e->allowance != NULL);
+        size_t b = e->bore[zone->witness[k]];
+        const pp_bore *bore = &m->bores[b];
+        double u = position_uncertainty(job, m, b, e->allowance != NULL);
         if (isnan(u) || u > p->u) p->u = u; /* once NaN, it stays */
         if (p->witness_count > 0 && p->witnesses[p->witness_count - 1] == bore->hole) continue;
         p->witnesses[p->witness_count++] = bore->hole; /* a hole's two faces count once */

@@ -93,7 +93,7 @@ static void keep_edge(const reaming *r, pp_work_row *row)
     for (int face = PP_ENTRY; m->edge && face <= PP_EXIT; face++) {
         uint32_t b = m->bore_of[face][row->hole];
         if (b == PP_NONE) continue;
-        double keep = metal_to_keep(m->edge[b], m->edge_u[b], NAN, limit);
+        double keep = metal_to_keep(m->edge[b], pp_edge_u_of(m, b), NAN, limit);
         if (!tighten(&row->ream, m->bores[b].diameter_max + 2 * (m->edge[b] - keep))) continue;
         row->ream.edge = true;
         row->ream.keeps = PP_NONE;

@@ -87,7 +87,8 @@ static pp_status reserve_contradicting(reserving *r, pp_error *error)
         const pp_bore *bore = &m->bores[b];
         if (bore->readings < 2 || !pp_counts(m, bore)) continue;
         double far = farthest(&of[b], bore->readings);
-        double allowed = bore->u_centre > 0 ? UNEXPLAINED * bore->u_centre : WITHOUT * limit;
+        double u = pp_bore_error_of(m, b).u_centre;
+        double allowed = u > 0 ? UNEXPLAINED * u : WITHOUT * limit;
         double own = pp_position_limit_of(r->j->out, limit, bore->hole, bore->face);
         if (!pp_more_than(far, allowed) || !pp_more_than(pp_position_of(m, b) + 2 * far, own))
             continue;

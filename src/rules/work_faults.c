@@ -87,17 +87,17 @@ int pp_work_blame(const pp_judgement *judgement, const pp_finding *f, uint32_t k
         keys[0] = f->subject;
         return 1;
     case PP_OF_CHECK:
-        keys[0] = f->other;
+        keys[0] = pp_finding_other(judgement, f);
         return 1;
     case PP_OF_BORE:
         keys[0] = pp_key_of_bore(m, f->subject);
         return 1;
     case PP_OF_TWO_HOLES:
         return blame_two(judgement, f, side_of_hole(m, f->subject, f->face),
-                         side_of_hole(m, f->other, f->face), keys);
+                         side_of_hole(m, pp_finding_other(judgement, f), f->face), keys);
     case PP_OF_TWO_BORES:
-        return blame_two(judgement, f, side_of_bore(m, f->subject), side_of_bore(m, f->other),
-                         keys);
+        return blame_two(judgement, f, side_of_bore(m, f->subject),
+                         side_of_bore(m, pp_finding_other(judgement, f)), keys);
     }
     return 0;
 }
@@ -134,7 +134,7 @@ static double bias_of(const pp_measures *m, const pp_finding *f)
         uint32_t bore = m->bore_of[f->face][f->subject];
         if (bore == PP_NONE) return 0;
         bias = f->characteristic == PP_POSITION ? pp_position_error_of(m, bore).bias
-                                                : m->bores[bore].position_error.bias;
+                                                : pp_bore_error_of(m, bore).position.bias;
     }
     return isnan(bias) ? 0 : bias;
 }
@@ -158,7 +158,8 @@ static double open_limit(const pp_judgement *j, const pp_finding *f, bool *upper
 static double uncertainty_needed(const pp_judgement *j, const pp_finding *f)
 {
     bool upper;
-    double u = (double)f->u, limit = open_limit(j, f, &upper), margin = fabs(f->value - limit);
+    double u = (double)pp_finding_u(j, f), limit = open_limit(j, f, &upper),
+           margin = fabs(f->value - limit);
     bool outside = upper ? f->value > limit : f->value < limit;
     if (!(u > 0) || isnan(margin)) return NAN;
     if (outside) margin = fmax(margin - PP_ALLOWANCE, 0); /* that of pp_more_than */

@@ -78,7 +78,7 @@ static pp_status add_beyond_share(making *m, uint8_t which, pp_error *error)
     for (size_t i = 0; i < j->exception_count; i++) {
         const pp_finding *f = &j->findings[j->exceptions[i]];
         if (f->characteristic == which && breaks_share(j, j->exceptions[i]))
-            list[found++] = (excused){f->subject, f->other, (uint32_t)i};
+            list[found++] = (excused){f->subject, pp_finding_other(j, f), (uint32_t)i};
     }
     if (found) qsort(list, found, sizeof *list, by_item);
     for (size_t i = 0; i < found; i++) {
@@ -330,12 +330,13 @@ const char *pp_work_other(const pp_judgement *judgement, const pp_work_row *row,
     const pp_measures *m = judgement->measures;
     if (fault->finding == PP_NONE) return NULL;
     const pp_finding *f = &judgement->findings[fault->finding];
+    uint32_t other = pp_finding_other(judgement, f);
     switch (pp_characteristic_of(f->characteristic)->subject) {
     case PP_OF_TWO_HOLES:
-        return m->nominal->name[f->subject == row->hole ? f->other : f->subject];
+        return m->nominal->name[f->subject == row->hole ? other : f->subject];
     case PP_OF_TWO_BORES: {
         uint32_t own = row->hole != PP_NONE ? row->hole : pp_key_of_bore(m, row->bore);
-        return pp_bore_name(m, pp_key_of_bore(m, f->subject) == own ? f->other : f->subject);
+        return pp_bore_name(m, pp_key_of_bore(m, f->subject) == own ? other : f->subject);
     }
     default:
         return NULL;

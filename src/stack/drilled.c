@@ -242,10 +242,11 @@ static void add_rows(reckoning *r, size_t hole, size_t place, bool known, const 
     for (int face = PP_EXIT; face >= PP_ENTRY; face--) {
         const pp_bore *b = m ? bore_of(m, hole, face) : NULL;
         if (b) {
+            pp_bore_error e = pp_bore_error_of(m, m->bore_of[face][hole]);
             rows[r->d.count++] = row_at(r, hole, place, face, b->at.x - r->nominal->x[hole],
-                                        b->at.y - r->nominal->y[hole], b->u_centre);
+                                        b->at.y - r->nominal->y[hole], e.u_centre);
             rows[r->d.count - 1].position = b->position;
-            rows[r->d.count - 1].u = b->position_error.u;
+            rows[r->d.count - 1].u = e.position.u;
         } else if (r->d.how[place] == PP_LAYER_BETWEEN && known) {
             double lambda = lambda_of(r, place, face);
             double dx = (1 - lambda) * low[0] + lambda * high[0];

@@ -53,7 +53,8 @@ static void two_datum_holes_lend_their_errors_to_every_other(void **state)
             const pp_bore *bore = &run.measures.bores[b];
             assert_near(bore->position, json_number_at(hole, "position"),
                         5e-6); /* read with six digits */
-            assert_relative(bore->position_error.u, json_number_at(hole, "u_position"), 1e-6);
+            assert_relative(run.measures.bore_errors[b].position.u,
+                            json_number_at(hole, "u_position"), 1e-6);
             const char *class_ = json_string_value(json_object_get(hole, "class"));
             assert_int_equal(pp_finding_of(&run.judgement, PP_POSITION, b)->verdict,
                              wanted_verdict(class_));

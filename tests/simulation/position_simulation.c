@@ -161,7 +161,7 @@ static void judge_once(plate *p, tally *t)
     t->accepted += f->verdict == PP_CONFORMS;
     t->rejected += f->verdict == PP_DOES_NOT_CONFORM;
     t->x += dx, t->y += dy, t->xx += dx * dx, t->xy += dx * dy, t->yy += dy * dy;
-    t->u = bore->position_error.u;
+    t->u = p->run.measures.bore_errors[2].position.u;
     pp_arena_release(&p->run.memory.keep, mark);
 }
 

@@ -86,7 +86,6 @@ static inline pp_bore *test_plate_measure(test_plate *p, uint32_t hole, pp_face 
                             .diameter_max = diameter,
                             .diameter_mean = diameter,
                             .position = NAN,
-                            .u_centre = NAN,
                             .smallest_ligament = NAN};
     if (hole != PP_NONE) {
         p->bore_of[face][hole] = (uint32_t)b;

@@ -38,6 +38,8 @@ typedef struct draft {
     uint32_t *bore_of[2];
     pp_ligament *ligaments;
     pp_finding *findings;
+    pp_finding_rest *rest;
+    size_t rest_count;
     uint32_t *exceptions;
     bool conforming;
 } draft;

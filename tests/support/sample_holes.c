@@ -87,8 +87,6 @@ static pp_bore read_bore(draft *d, uint32_t hole, pp_face face, uint32_t row)
                      .diameter_max = diameter,
                      .diameter_mean = diameter,
                      .position = 2 * hypot(dx, dy),
-                     .u_centre = U_CENTRE,
-                     .position_error = {2 * U_CENTRE, 0.001},
                      .smallest_ligament = NAN};
 }
 
@@ -136,12 +134,16 @@ static void make_bores(pp_sample *s, draft *d)
                                       .diameter_max = 25.69,
                                       .diameter_mean = 25.69,
                                       .position = NAN,
-                                      .u_centre = U_CENTRE,
-                                      .position_error = {NAN, NAN},
                                       .smallest_ligament = NAN};
     }
     m->bore_count = count;
     m->bores = d->bores;
+    pp_bore_error *errors;
+    TAKE(errors, count);
+    for (size_t b = 0; b < count; b++)
+        errors[b] = (pp_bore_error){
+            U_CENTRE, {b < m->extra_first ? 2 * U_CENTRE : NAN, b < m->extra_first ? 0.001 : NAN}};
+    m->bore_errors = errors;
     m->plugged = d->plugged;
     s->files.measured_given = true;
     s->files.measured.count = row - 1;

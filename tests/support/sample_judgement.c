@@ -34,14 +34,18 @@ static const pp_finding *add_finding(pp_sample *s, draft *d, pp_finding finding)
     return &d->findings[j->count++];
 }
 
-static pp_finding of_bore(pp_characteristic which, const pp_bore *b, double value, double u)
+/* What else the finding added last has, of those that are not by index: there is one of each. */
+static void add_rest(pp_sample *s, draft *d, double u, uint32_t other)
 {
-    return (pp_finding){.characteristic = (uint8_t)which,
-                        .face = b->face,
-                        .subject = b->hole,
-                        .other = PP_NONE,
-                        .value = value,
-                        .u = (float)u};
+    pp_judgement *j = &s->judgement;
+    j->rest_first[d->findings[j->count - 1].characteristic] = d->rest_count;
+    d->rest[d->rest_count++] = (pp_finding_rest){(float)u, other};
+}
+
+static pp_finding of_bore(pp_characteristic which, const pp_bore *b, double value)
+{
+    return (pp_finding){
+        .characteristic = (uint8_t)which, .face = b->face, .subject = b->hole, .value = value};
 }
 
 static void judge_positions(pp_sample *s, draft *d)
@@ -53,7 +57,7 @@ static void judge_positions(pp_sample *s, draft *d)
     j->position_fold.largest = NAN;
     for (size_t i = 0; i < m->extra_first; i++) {
         const pp_bore *b = &m->bores[i];
-        pp_finding finding = of_bore(PP_POSITION, b, b->position, u);
+        pp_finding finding = of_bore(PP_POSITION, b, b->position);
         if (!d->plugged[b->hole]) {
             finding.class_ = b->position > POSITION_LIMIT ? PP_CLASS_OUT : PP_CLASS_IN;
             finding.verdict = verdict_of(b->position, u, NAN, POSITION_LIMIT) & 15;
@@ -92,7 +96,7 @@ static void judge_diameters(pp_sample *s, draft *d)
         const pp_bore *b = &m->bores[i];
         bool other = d->kind[b->hole] == PP_OTHER_HOLE;
         double value = b->diameter_max;
-        pp_finding finding = of_bore(PP_DIAMETER, b, value, U_DIAMETER);
+        pp_finding finding = of_bore(PP_DIAMETER, b, value);
         if (!d->plugged[b->hole]) {
             finding.class_ = (uint8_t)class_of_diameter(value, other);
             finding.verdict =
@@ -134,9 +138,7 @@ static void judge_ligaments(pp_sample *s, draft *d)
                                  .class_ = (uint8_t)class_,
                                  .verdict = verdict_of(l->value, l->u, LIGAMENT_MINIMUM, NAN) & 15,
                                  .subject = l->a,
-                                 .other = l->b,
-                                 .value = l->value,
-                                 .u = l->u});
+                                 .value = l->value});
         rule->denominator++;
         rule->in += class_ == PP_CLASS_IN;
         rule->remainder += class_ == PP_CLASS_REMAINDER;
@@ -160,7 +162,7 @@ static void judge_edges(pp_sample *s, draft *d)
     j->edge_fold.smallest = INFINITY;
     for (size_t i = 0; i < m->extra_first; i++) {
         const pp_bore *b = &m->bores[i];
-        pp_finding finding = of_bore(PP_EDGE, b, m->edge[i], 0.0051);
+        pp_finding finding = of_bore(PP_EDGE, b, m->edge[i]);
         bool judged = d->kind[b->hole] == PP_TUBE_HOLE && !d->plugged[b->hole];
         if (judged) {
             finding.class_ = PP_CLASS_IN;
@@ -192,18 +194,16 @@ static void judge_plate(pp_sample *s, draft *d)
                 (pp_finding){.characteristic = PP_FLATNESS,
                              .class_ = value > 1.5 ? PP_CLASS_OUT : PP_CLASS_IN,
                              .verdict = verdict_of(value, u, NAN, 1.5) & 15,
-                             .other = PP_NONE,
-                             .value = value,
-                             .u = (float)u});
+                             .value = value});
+    add_rest(s, d, u, PP_NONE);
     begin(s, PP_STRAIGHTEDGE);
     const pp_finding *finding =
         add_finding(s, d,
                     (pp_finding){.characteristic = PP_STRAIGHTEDGE,
                                  .class_ = gap > 1.2 ? PP_CLASS_OUT : PP_CLASS_IN,
                                  .verdict = verdict_of(gap, u, NAN, 1.2) & 15,
-                                 .other = PP_NONE,
-                                 .value = gap,
-                                 .u = (float)u});
+                                 .value = gap});
+    add_rest(s, d, u, PP_NONE);
     straightedge[0] = (pp_section){.verdict = finding->verdict, .judged = 1};
     j->straightedge_count = 2;
     j->straightedge = straightedge;
@@ -220,16 +220,15 @@ static void judge_strays(pp_sample *s, draft *d)
                           .class_ = PP_CLASS_OUT,
                           .verdict = PP_DOES_NOT_CONFORM,
                           .subject = (uint32_t)m->extra_first,
-                          .other = PP_NONE,
-                          .value = NAN,
-                          .u = NAN};
+                          .value = NAN};
     add_finding(s, d, finding);
+    add_rest(s, d, NAN, PP_NONE);
     begin(s, PP_MISDRILLED);
     finding.characteristic = PP_MISDRILLED;
     finding.subject = m->close[0].a;
-    finding.other = m->close[0].b;
     finding.value = m->close[0].ligament;
     add_finding(s, d, finding);
+    add_rest(s, d, NAN, m->close[0].b);
     TAKE(plugged, 1);
     j->misdrilled_count = j->misdrilled_pairs = j->plugged_count = 1;
     j->misdrilled = m->close;
@@ -280,6 +279,7 @@ void sample_make_judgement(pp_sample *s, draft *d)
     j->measures = m;
     j->files = &s->files;
     TAKE(d->findings, 3 * m->bore_count + m->ligament_count + 8);
+    TAKE(d->rest, 4);
     TAKE(d->exceptions, 3 * m->bore_count + m->ligament_count + 8);
     judge_plate(s, d);
     judge_positions(s, d);
@@ -290,6 +290,7 @@ void sample_make_judgement(pp_sample *s, draft *d)
     judge_others(s, d);
     sort_exceptions(s, d);
     j->findings = d->findings;
+    j->rest = d->rest;
     j->judged_count = 6;
     j->judged = judged;
     j->not_judged_count = 1;

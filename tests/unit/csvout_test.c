@@ -76,10 +76,13 @@ static void rows_hold_the_values(void **state)
     bores[0].at.x = -32.125, bores[0].at.y = -55.5, bores[0].face = PP_EXIT;
     bores[0].diameter_min = 25.6875, bores[0].diameter_max = 25.75;
     bores[0].position = 0.25, bores[0].smallest_ligament = 6.375;
-    bores[0].position_error = (pp_distance_error){0.0625, 0.0078125};
+    pp_bore_error errors[3] = {m->bore_errors[1], m->bore_errors[2],
+                               m->bore_errors[m->extra_first]};
+    errors[0].position = (pp_distance_error){0.0625, 0.0078125};
     bores[2].at.x = 24.5, bores[2].at.y = 3;
     uint32_t extra_of[] = {0};
     sample.measures.bores = bores;
+    sample.measures.bore_errors = errors;
     sample.measures.bore_count = 3;
     sample.measures.extra_first = 2;
     sample.measures.extra_of = extra_of;

@@ -277,7 +277,8 @@ static void a_centre_is_as_uncertain_as_it_is_far_and_warm(void **state)
                                       "uncertainty_temperature = 30 C\n" UNCERTAIN RULES,
                                   SEVEN, "hole,x,y,diameter\nE,32,0,25.7\n", NULL});
     double grow = 0.5 * 32 / 2000, warm = 11.5e-6 * 32 * 30 / 2;
-    assert_near(run.measures.bores[0].u_centre, sqrt(1e-4 + grow * grow + warm * warm), 1e-15);
+    assert_near(run.measures.bore_errors[0].u_centre, sqrt(1e-4 + grow * grow + warm * warm),
+                1e-15);
     pp_memory_free(&run.memory);
 }
 

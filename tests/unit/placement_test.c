@@ -163,11 +163,13 @@ static void a_guarded_saving_must_be_proven(void **state)
     pp_limits limits = limits_of(0.3);
     assert_true(isnan(place(&p, &limits).u));
     p.job.rules.decision = PP_GUARDED;
-    for (int i = 0; i < 6; i++) p.bores[i].u_centre = 0.005 + 0.001 * i;
+    pp_bore_error errors[6];
+    p.measures.bore_errors = errors;
+    for (int i = 0; i < 6; i++) errors[i] = (pp_bore_error){0.005 + 0.001 * i, {NAN, NAN}};
     pp_placement z = place(&p, &limits);
     assert_true(z.u >= 0.014 && z.u <= 0.02); /* of a witness, twice a coordinate's */
     assert_true(z.saves);
-    for (int i = 0; i < 6; i++) p.bores[i].u_centre = 0.03; /* guard .0987 */
+    for (int i = 0; i < 6; i++) errors[i].u_centre = 0.03; /* guard .0987 */
     z = place(&p, &limits);
     assert_near(z.u, 0.06, 1e-15);
     assert_false(z.saves);

@@ -283,7 +283,8 @@ static void a_position_is_proven_by_the_uncertainty_asked_for(void **state)
     judge(&run, SAMPLE UNCERTAIN GUARDED, measured);
     const pp_work_row *c = must_have(&run, "C");
     assert_int_equal(c->todo, PP_TODO_REMEASURE);
-    double needed = c->faults[0].needed, now = 2 * (double)finding(&run, PP_POSITION, "C")->u;
+    double needed = c->faults[0].needed,
+           now = 2 * (double)pp_finding_u(&run.judgement, finding(&run, PP_POSITION, "C"));
     assert_true(needed < now);
     for (int more = 0; more < 2; more++) {
         holes_run again;

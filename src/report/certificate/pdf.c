@@ -159,7 +159,7 @@ static void disposition_of(const pp_results *r, const pp_finding *f, pp_text *te
     pp_subject_kind kind = pp_characteristic_of(f->characteristic)->subject;
     if (!m || pp_is_of_plate(f->characteristic) || kind == PP_OF_BORE || kind == PP_OF_TWO_BORES)
         return;
-    uint32_t hole = kind == PP_OF_CHECK ? f->other : f->subject;
+    uint32_t hole = kind == PP_OF_CHECK ? pp_finding_other(r->judgement, f) : f->subject;
     for (size_t i = m->readings->count; i-- > 0;)
         if (m->hole_of_row[i] == hole && has_disposition(r, i)) {
             add_disposition(text, m->readings, i);

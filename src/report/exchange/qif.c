@@ -210,7 +210,7 @@ static void choose_bores(pp_qif_writer *w)
         const pp_finding *f = &j->findings[w->items[i].finding];
         if (pp_is_of_plate(f->characteristic)) continue;
         need(w, f->subject, f->face);
-        if (pp_qif_is_pair(f->characteristic)) need(w, f->other, f->face);
+        if (pp_qif_is_pair(f->characteristic)) need(w, pp_finding_other(j, f), f->face);
     }
 }
 

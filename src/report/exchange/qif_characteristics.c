@@ -205,7 +205,7 @@ static void add_item_name(pp_qif_writer *w, const pp_finding *f)
     if (name) pp_qif_foreign(w, name[f->subject]);
     if (name && pp_qif_is_pair(f->characteristic)) {
         pp_qif_add(w, " - ");
-        pp_qif_foreign(w, name[f->other]);
+        pp_qif_foreign(w, name[pp_finding_other(w->results->judgement, f)]);
     }
     if (name) {
         pp_qif_add(w, " ");
@@ -231,7 +231,8 @@ static void add_item_features(pp_qif_writer *w, const pp_finding *f)
     }
     uint32_t one = feature_of(w, f->subject, f->face);
     bool pair = pp_qif_is_pair(f->characteristic);
-    uint32_t two = pair ? feature_of(w, f->other, f->face) : PP_NONE;
+    uint32_t two =
+        pair ? feature_of(w, pp_finding_other(w->results->judgement, f), f->face) : PP_NONE;
     if (one == PP_NONE || (pair && two == PP_NONE)) return;
     pp_qif_begin_list(w, "FeatureItemIds", two == PP_NONE ? 1 : 2);
     pp_qif_count_element(w, "Id", w->first_circle_item + one);

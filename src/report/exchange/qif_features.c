@@ -139,14 +139,17 @@ static void add_plane_measured(pp_qif_writer *w)
     pp_qif_end(w, "PlaneFeatureMeasurement", "");
 }
 
-static void add_centre(pp_qif_writer *w, const pp_bore *bore)
+static void add_centre(pp_qif_writer *w, size_t b)
 {
+    const pp_measures *m = w->results->measures;
+    const pp_bore *bore = &m->bores[b];
+    double u = pp_bore_error_of(m, b).u_centre;
     pp_qif_add(w, "<Location");
-    if (isfinite(bore->u_centre)) {
+    if (isfinite(u)) {
         pp_qif_add(w, " xCombinedUncertainty=\"");
-        pp_qif_decimal(w, bore->u_centre);
+        pp_qif_decimal(w, u);
         pp_qif_add(w, "\" yCombinedUncertainty=\"");
-        pp_qif_decimal(w, bore->u_centre);
+        pp_qif_decimal(w, u);
         pp_qif_add(w, "\"");
     }
     pp_qif_add(w, ">");
@@ -172,7 +175,7 @@ static void add_circle_measured(pp_qif_writer *w, size_t b, size_t id, size_t it
     if (item) pp_qif_count_element(w, "FeatureItemId", item);
     add_bore_name(w, b);
     pp_qif_add_device_of(w, "measured");
-    add_centre(w, bore);
+    add_centre(w, b);
     add_diameters(w, bore);
     pp_qif_end(w, "CircleFeatureMeasurement", "");
 }

@@ -43,7 +43,7 @@ typedef struct reading {
 static reading reading_of(const pp_qif_writer *w, const pp_finding *f)
 {
     const pp_measures *m = w->results->measures;
-    reading r = {.u = pp_named_uncertainty(f->u)};
+    reading r = {.u = pp_named_uncertainty(pp_finding_u(w->results->judgement, f))};
     if (!pp_qif_is_of_face(f->characteristic)) return r;
     uint32_t bore = m->bore_of[f->face][f->subject];
     r.plugged = m->plugged[f->subject];
@@ -51,7 +51,7 @@ static reading reading_of(const pp_qif_writer *w, const pp_finding *f)
     r.bore = &m->bores[bore];
     r.gauged = f->characteristic == PP_DIAMETER && r.bore->gauged;
     if (f->characteristic == PP_POSITION) r.bias = pp_position_error_of(m, bore).bias;
-    if (f->characteristic == PP_PATTERN_POSITION) r.bias = r.bore->position_error.bias;
+    if (f->characteristic == PP_PATTERN_POSITION) r.bias = pp_bore_error_of(m, bore).position.bias;
     return r;
 }
 

@@ -491,7 +491,8 @@ static void put_subject(pp_json_builder *b, json_t *object, const pp_finding *fi
                      b->results->flatness->straightedge[finding->subject].length);
         return;
     case PP_OF_CHECK:
-        pp_json_text(b, object, "hole", pp_named_hole(measures, finding->other));
+        pp_json_text(b, object, "hole",
+                     pp_named_hole(measures, pp_finding_other(b->results->judgement, finding)));
         pp_json_text(b, object, "check",
                      b->results->files->checks[finding->subject].characteristic);
         return;
@@ -500,11 +501,13 @@ static void put_subject(pp_json_builder *b, json_t *object, const pp_finding *fi
         break;
     case PP_OF_TWO_BORES:
         pp_json_text(b, object, "hole", pp_bore_name(measures, finding->subject));
-        pp_json_text(b, object, "other", pp_bore_name(measures, finding->other));
+        pp_json_text(b, object, "other",
+                     pp_bore_name(measures, pp_finding_other(b->results->judgement, finding)));
         break;
     case PP_OF_TWO_HOLES:
         pp_json_text(b, object, "hole", pp_named_hole(measures, finding->subject));
-        pp_json_text(b, object, "other", pp_named_hole(measures, finding->other));
+        pp_json_text(b, object, "other",
+                     pp_named_hole(measures, pp_finding_other(b->results->judgement, finding)));
         break;
     case PP_OF_HOLE:
     case PP_OF_FACE:
@@ -525,7 +528,7 @@ static void put_exception(pp_json_builder *b, json_t *array, const pp_finding *f
                   PP_NAMED_REALS({"value", finding->value},
                                  {"lower", pp_finding_lower(judgement, finding)},
                                  {"upper", pp_finding_upper(judgement, finding)},
-                                 {"u", pp_named_uncertainty(finding->u)}));
+                                 {"u", pp_named_uncertainty(pp_finding_u(judgement, finding))}));
     pp_json_text(b, object, "class", pp_class_words(which, finding->class_));
     pp_json_text(b, object, "verdict", pp_verdict_words(pp_exception_verdict(judgement, finding)));
 }

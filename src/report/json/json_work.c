@@ -23,11 +23,12 @@ static void put_fault(pp_json_builder *b, json_t *faults, const pp_work_row *row
     pp_json_text(b, object, "verdict", pp_verdict_words(pp_exception_verdict(j, f)));
     pp_json_text(b, object, "face", pp_named_face(f->face));
     pp_json_text(b, object, "other", pp_work_other(j, row, fault));
-    pp_json_reals(
-        b, object,
-        PP_NAMED_REALS({"value", f->value}, {"lower", pp_finding_lower(j, f)},
-                       {"upper", pp_finding_upper(j, f)}, {"standard", pp_finding_standard(j, f)},
-                       {"u", pp_named_uncertainty(f->u)}, {"uncertainty_needed", fault->needed}));
+    pp_json_reals(b, object,
+                  PP_NAMED_REALS({"value", f->value}, {"lower", pp_finding_lower(j, f)},
+                                 {"upper", pp_finding_upper(j, f)},
+                                 {"standard", pp_finding_standard(j, f)},
+                                 {"u", pp_named_uncertainty(pp_finding_u(j, f))},
+                                 {"uncertainty_needed", fault->needed}));
 }
 
 static void put_ream(pp_json_builder *b, json_t *object, const pp_work_row *row)

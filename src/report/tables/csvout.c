@@ -176,13 +176,13 @@ static void pitch_row(const pp_results *results, size_t row, pp_text *text)
     const pp_judgement *j = results->judgement;
     const pp_finding *finding = &j->findings[j->first[PP_PITCH_ERROR] + row];
     const char *const *name = results->measures->nominal->name;
-    const char *a = name[finding->subject], *b = name[finding->other];
+    const char *a = name[finding->subject], *b = name[pp_finding_other(j, finding)];
     char *at = begin_row(text, field_room(a) + field_room(b) + 3 * NUMBER_ROOM + WORDS_ROOM);
     if (!at) return;
     at = put_text(at, a);
     at = put_text(at, b);
     at = put_text(at, pp_named_face(finding->face));
-    at = put_numbers(at, NUMBERS(finding->value, pp_named_uncertainty(finding->u),
+    at = put_numbers(at, NUMBERS(finding->value, pp_named_uncertainty(pp_finding_u(j, finding)),
                                  pp_finding_upper(j, finding)));
     at = put_text(at, pp_verdict_class((pp_verdict)finding->verdict));
     end_row(text, at);
