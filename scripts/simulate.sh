@@ -7,7 +7,7 @@
 #   scripts/simulate.sh diagnosis --sound [PLATES [WORD]]  only the plates without a cause, of rows with that word
 #   scripts/simulate.sh asked [PLATES [FIRST [WORD]]]  planted causes against the shares asked for, row by row;
 #                                              rows with WORD in "table: row", seeds from FIRST; 100 plates a row
-#   scripts/simulate.sh shop [DRAWS [FIRST]]   six plates as a shop has them through the program; 12 drawings of each
+#   scripts/simulate.sh shop [DRAWS [FIRST]]   seven plates as a shop has them through the program; 12 drawings of each
 #   scripts/simulate.sh position [RUNS]        holes at their limit, docs/theory/holes.md; 20000
 #                                              measurements a cell: three minutes
 #   scripts/simulate.sh surface [RUNS]         the fitted surface against the true one,
