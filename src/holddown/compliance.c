@@ -273,24 +273,15 @@ PP_VECTOR_CLONES void pp_influence_probe(const pp_influence *influence, const pp
     }
 }
 
-PP_VECTOR_CLONES void pp_influence_probes(const pp_influence *influence, size_t count,
-                                          pp_probe *const probes[], double *g)
+void pp_influence_some(const pp_influence *influence, size_t probe_count, const pp_probe *probes,
+                       size_t count, const uint32_t *supports, double *g)
 {
-    size_t m = influence->count;
-    if (count != 3) {
-        for (size_t l = 0; l < count; l++) pp_influence_probe(influence, probes[l], g + l * m);
-        return;
-    }
-    double *restrict g0 = g, *restrict g1 = g + m, *restrict g2 = g + 2 * m;
-    memset(g, 0, 3 * m * sizeof *g);
-    for (size_t k = 0; k < probes[0]->count; k++) { /* each row is read once for all three */
-        const double *restrict row = influence->u + probes[0]->dof[k] * m;
-        double v0 = probes[0]->value[k], v1 = probes[1]->value[k], v2 = probes[2]->value[k];
-        for (size_t i = 0; i < m; i++) {
-            g0[i] += v0 * row[i];
-            g1[i] += v1 * row[i];
-            g2[i] += v2 * row[i];
-        }
+    for (size_t i = 0; i < probe_count * count; i++) g[i] = 0;
+    for (size_t k = 0; k < probes[0].count; k++) {
+        const double *row = influence->u + probes[0].dof[k] * influence->count;
+        for (size_t l = 0; l < probe_count; l++)
+            for (size_t i = 0; i < count; i++)
+                g[l * count + i] += probes[l].value[k] * row[supports[i]];
     }
 }
 

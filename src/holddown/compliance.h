@@ -77,9 +77,9 @@ pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *
 
 /* g[m]: deflection of each support per newton of the probe's load. */
 void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *g);
-/* The same for up to 3 probes on the same dofs: g[m * count]. */
-void pp_influence_probes(const pp_influence *influence, size_t count, pp_probe *const probes[],
-                         double *g);
+/* The same of some supports only, for probes on the same dofs: g[probe_count * count]. */
+void pp_influence_some(const pp_influence *influence, size_t probe_count, const pp_probe *probes,
+                       size_t count, const uint32_t *supports, double *g);
 /* field[dofs] += sum of force[i] times the answer to support i. */
 void pp_influence_field(const pp_influence *influence, size_t dofs, const double *force,
                         double *field);

@@ -98,6 +98,11 @@ bool pp_contact_base_rests(const pp_contact_base *base, double slack);
 void pp_contact_columns(const pp_contact_base *base, size_t count, const double *g, const double *r,
                         double *d, double *motion, double *work);
 
+/* The entry of such a column at one place: g_a[active] of the touching places, in their order, and
+ * g of this place. */
+double pp_contact_column_at(const pp_contact_base *base, size_t place, const double *g_a, double g,
+                            const double *r);
+
 /* Displacement (down positive is negative) at a probe per newton of a force, nothing changing
  * contact: e = -c + g_probe,A . d_A + r_probe . motion, c the compliance between probe and force.
  */

@@ -223,6 +223,21 @@ void pp_contact_columns(const pp_contact_base *base, size_t count, const double 
     pp_matrix_multiply(0, 0, rigid, count, rigid, -1, base->q, rigid, r, rigid, 1, motion, rigid);
 }
 
+/* P_AA is symmetric, and P_IA = -P_AI': both are read along a column. */
+double pp_contact_column_at(const pp_contact_base *base, size_t place, const double *g_a, double g,
+                            const double *r)
+{
+    const double *p = base->p + place * base->count;
+    double rigid = 0, sum[4] = {0}; /* sums that do not wait for each other */
+    size_t a = base->active, i = 0;
+    for (size_t k = 0; k < base->rigid; k++) rigid += base->zv[k * base->count + place] * r[k];
+    for (; i + 4 <= a; i += 4)
+        for (size_t l = 0; l < 4; l++) sum[l] += p[i + l] * g_a[i + l];
+    for (; i < a; i++) sum[0] += p[i] * g_a[i];
+    double touching = (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    return rigid + (place < a ? touching - base->eps * g : -touching - g);
+}
+
 double pp_contact_flexibility(const pp_contact_base *base, double direct, const double *g_probe,
                               const double *r_probe, const double *d, const double *motion)
 {

@@ -12,7 +12,7 @@ enum {
     PART_PLACES = 128, /* of a warm-started chain, at least, within these numbers of chains */
     PARTS_LEAST = 8,
     PARTS_MOST = 64,
-    COLUMNS = 4,            /* load of the foot; height and two slopes at its centre */
+    CENTRE = 3,             /* height and two slopes */
     NEAR_FROM = 96,         /* changes of contact that make a nearer base pay */
     FIRST_STEPS = 3,        /* of a factor of 4, at the first place of a part */
     WORK_BYTES = 256 << 20, /* of all workers together */
@@ -22,7 +22,7 @@ static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its targe
 static const double FORCE_BOUND = 1e7;      /* N: no cap given; no foot presses so hard */
 static const double FAR_STEP = 4;           /* of the force on the way to a cap far away */
 
-typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* the load has any of 0, 1, 3 */
+typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* at the foot's centre */
 
 /* Questions asked at each place; neighbouring places have much the same answers, so each starts
  * from the contact set it had at the place before. */
@@ -32,7 +32,11 @@ typedef enum chain { FOOT, HELD, THRUST, CLOSE, TILT, CHAINS } chain;
 typedef struct view {
     const pp_contact_base *base;
     pp_contact_work work;
-    double *d;           /* columns of all places */
+    double *load; /* columns of the foot's load, [BLOCK * m] */
+    /* columns of the height and slopes at its centre, [BLOCK * CENTRE * m]: what the plate there
+       does is made up of a few entries, which are found when they are asked for */
+    double *centre, *centre_g;
+    bool *known;         /* [BLOCK * m] which of them are */
     bool *start[CHAINS]; /* contact set of the place before for the same question */
     bool started[CHAINS];
     double force;        /* solved at last */
@@ -51,9 +55,8 @@ typedef struct bench {
     int *pivots;
     bool *touching;
     double *support_force; /* NULL: not asked for */
-    double rigid[3 * COLUMNS * BLOCK];
-    pp_probe load[BLOCK], height[BLOCK], slope_x[BLOCK], slope_y[BLOCK];
-    pp_probe *probes[BLOCK][COLUMNS];
+    double rigid[3 * BLOCK];
+    pp_probe load[BLOCK], centre[BLOCK][CENTRE];
 } bench;
 
 typedef struct pressing {
@@ -62,7 +65,6 @@ typedef struct pressing {
     const pp_hold_question *question;
     const pp_hold_places *places;
     size_t count, parts;
-    size_t columns, load;  /* at each place; which of them is the load's */
     size_t at_centre;      /* height, or height and two slopes */
     const uint32_t *order; /* [count] items in the order of their visit */
     const uint32_t *which;
@@ -75,63 +77,58 @@ typedef struct pressing {
 /* The foot at one place in one view: its columns, and what height and slopes there are without it
  * and how they give way, nothing changing contact */
 typedef struct foot {
-    const double *load, *d[3];
-    double start[3], e[3], motion[3];
+    const double *load;
+    double *d[CENTRE]; /* [m], where known */
+    double *g[CENTRE]; /* [active] of the base's touching places */
+    bool *known;       /* [m] */
+    double start[CENTRE], e[CENTRE], motion[3];
 } foot;
 
 typedef struct place {
     size_t item;
-    double released[3]; /* height and slopes of the plate at rest */
+    const pp_probe *centre;
+    double released[CENTRE]; /* height and slopes of the plate at rest */
     foot rest, near;
 } place;
 
 /* Columns ------------------------------------------------------------------------------ */
 
-/* The probes of one place, in the order of their columns: height, then two slopes unless only gaps
- * are asked for, then the foot's load unless it is a point (and so the same as the height). */
+/* The foot's load, and what is asked at its centre: the height, and two slopes unless only gaps
+ * are asked for */
 static void make_probes(const pressing *p, bench *b, size_t k, double x, double y)
 {
     const pp_compliance *c = &p->plate->compliance;
-    pp_probe **probes = b->probes[k];
-    probes[HEIGHT] = &b->height[k];
-    probes[SLOPE_X] = &b->slope_x[k];
-    probes[SLOPE_Y] = &b->slope_y[k];
-    probes[p->load] = p->load == HEIGHT ? &b->height[k] : &b->load[k];
-    pp_probe_point(c, x, y, 0, 0, &b->height[k]);
-    if (p->at_centre > 1) {
-        pp_probe_point(c, x, y, 1, 0, &b->slope_x[k]);
-        pp_probe_point(c, x, y, 0, 1, &b->slope_y[k]);
-    }
-    if (p->load != HEIGHT) pp_probe_ring(c, x, y, p->plate->foot_radius, &b->load[k]);
+    pp_probe_ring(c, x, y, p->plate->foot_radius, &b->load[k]);
+    pp_probe_point(c, x, y, 0, 0, &b->centre[k][HEIGHT]);
+    if (p->at_centre == 1) return;
+    pp_probe_point(c, x, y, 1, 0, &b->centre[k][SLOPE_X]);
+    pp_probe_point(c, x, y, 0, 1, &b->centre[k][SLOPE_Y]);
 }
 
 static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t count, place *places)
 {
-    const pp_influence *influence = &p->plate->influence;
-    size_t m = p->state->base.count, n = p->columns;
+    size_t m = p->state->base.count;
     for (size_t k = 0; k < count; k++) {
         size_t at = p->which ? p->which[items[k]] : items[k];
-        double *g = b->g + n * k * m;
         places[k].item = items[k];
+        places[k].centre = b->centre[k];
         make_probes(p, b, k, p->places->x[at], p->places->y[at]);
-        pp_influence_probes(influence, p->at_centre, b->probes[k], g);
-        if (p->load != HEIGHT)
-            pp_influence_probes(influence, 1, &b->probes[k][p->load], g + p->load * m);
-        for (size_t l = 0; l < n; l++)
-            memcpy(b->rigid + 3 * (n * k + l), b->probes[k][l]->rigid, 3 * sizeof(double));
+        pp_influence_probe(&p->plate->influence, &b->load[k], b->g + k * m);
+        memcpy(b->rigid + 3 * k, b->load[k].rigid, sizeof b->load[k].rigid);
         for (size_t l = 0; l < p->at_centre; l++)
             places[k].released[l] =
-                p->state->field_left_out ? NAN : pp_probe_field(b->probes[k][l], p->state->field);
+                p->state->field_left_out ? NAN : pp_probe_field(&b->centre[k][l], p->state->field);
     }
 }
 
-/* A probe's value in the base without foot: the plate without reactions, and the base's */
-static double at_base(const pp_contact_base *base, const pp_probe *probe, const double *g,
-                      const double *free_field)
+/* What a centre's probe gives in the base: with a force's reactions d (v: without foot) and motion,
+ * beside what the free plate does. g: of the touching places */
+static double in_base(const pp_contact_base *base, const pp_probe *probe, const double *g,
+                      const double *d, const double *motion)
 {
-    double value = pp_probe_field(probe, free_field);
-    for (size_t j = 0; j < base->active; j++) value += g[base->order[j]] * base->v[j];
-    for (int k = 0; k < 3; k++) value += probe->rigid[k] * base->motion[k];
+    double value = 0;
+    for (size_t j = 0; j < base->active; j++) value += g[j] * d[j];
+    for (int k = 0; k < 3; k++) value += probe->rigid[k] * motion[k];
     return value;
 }
 
@@ -147,23 +144,28 @@ static double direct_at(const pressing *p, const place *at, const pp_probe *prob
 /* See the places of the block from this view's base */
 static void look(const pressing *p, bench *b, view *v, size_t count, place *places)
 {
-    size_t m = v->base->count, n = p->columns;
-    double motion[3 * COLUMNS * BLOCK];
-    pp_contact_columns(v->base, n * count, b->g, b->rigid, v->d, motion, b->columns_work);
+    size_t m = v->base->count;
+    double motion[3 * BLOCK];
+    pp_contact_columns(v->base, count, b->g, b->rigid, v->load, motion, b->columns_work);
+    memset(v->known, 0, m * count * sizeof *v->known);
     for (size_t k = 0; k < count; k++) {
         foot *f = v == &b->rest ? &places[k].rest : &places[k].near;
-        const pp_probe *load = b->probes[k][p->load];
-        f->load = v->d + (n * k + p->load) * m;
-        memcpy(f->motion, motion + 3 * (n * k + p->load), sizeof f->motion);
+        f->load = v->load + k * m;
+        f->known = v->known + k * m;
+        memcpy(f->motion, motion + 3 * k, sizeof f->motion);
+        double *g = v->centre_g + CENTRE * k * m;
+        pp_influence_some(&p->plate->influence, p->at_centre, b->centre[k], v->base->active,
+                          v->base->order, g);
         for (size_t l = 0; l < p->at_centre; l++) {
-            const pp_probe *probe = b->probes[k][l];
-            const double *g = b->g + (n * k + l) * m;
-            double direct = direct_at(p, &places[k], probe, load);
-            f->d[l] = v->d + (n * k + l) * m;
-            f->e[l] = pp_contact_flexibility(v->base, direct, g, probe->rigid, f->load, f->motion);
-            f->start[l] = v == &b->rest && !p->state->field_left_out
-                              ? places[k].released[l]
-                              : at_base(v->base, probe, g, p->state->free_field);
+            const pp_probe *probe = &b->centre[k][l];
+            double direct = direct_at(p, &places[k], probe, &b->load[k]);
+            f->d[l] = v->centre + (CENTRE * k + l) * m;
+            f->g[l] = g + l * v->base->active;
+            f->e[l] = in_base(v->base, probe, f->g[l], f->load, f->motion) - direct;
+            f->start[l] = places[k].released[l];
+            if (v == &b->near || p->state->field_left_out)
+                f->start[l] = pp_probe_field(probe, p->state->free_field) +
+                              in_base(v->base, probe, f->g[l], v->base->v, v->base->motion);
         }
     }
 }
@@ -186,6 +188,23 @@ typedef struct step {
     view *v;
     const foot *f;
 } step;
+
+/* What the centre's columns have at the places that changed contact */
+static void find_entries(const step *s)
+{
+    const pp_contact_base *base = s->v->base;
+    const pp_contact_work *w = &s->v->work;
+    for (size_t c = 0; c < w->changed_count; c++) {
+        size_t j = w->list[c];
+        if (s->f->known[j]) continue;
+        s->f->known[j] = true;
+        double g[CENTRE];
+        pp_influence_some(&s->p->plate->influence, s->p->at_centre, s->at->centre, 1,
+                          &base->order[j], g);
+        for (size_t l = 0; l < s->p->at_centre; l++)
+            s->f->d[l][j] = pp_contact_column_at(base, j, s->f->g[l], g[l], s->at->centre[l].rigid);
+    }
+}
 
 /* height or slope under the force, for the contact set found */
 static double value_at(const step *s, column which, double force)
@@ -217,6 +236,7 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
     v->started[which] = true;
     v->force = force;
     if (which == FOOT) v->foot_changes = v->work.changed_count;
+    find_entries(s);
     return PP_OK;
 }
 
@@ -413,7 +433,7 @@ static pp_status answer_block(const pressing *p, bench *b, const uint32_t *items
             begin_chain(v);
             PP_TRY(answer_place(&s, &p->answers[items[k]], error));
         }
-        if (b->near.d && v->foot_changes >= NEAR_FROM) come_near(p, b, v, count, places);
+        if (b->near.load && v->foot_changes >= NEAR_FROM) come_near(p, b, v, count, places);
     }
     return PP_OK;
 }
@@ -430,7 +450,7 @@ static pp_status put_foot_down(const pressing *p, bench *b, const uint32_t *item
         step s = {p, b, &first, v, b->is_near ? &first.near : &first.rest};
         PP_TRY(solve_at(&s, FOOT, ldexp(p->question->force, -2 * k), error));
         if (b->near_failed) break; /* the first place will be answered from rest */
-        if (b->near.d && v->foot_changes >= NEAR_FROM) come_near(p, b, v, 1, &first);
+        if (b->near.load && v->foot_changes >= NEAR_FROM) come_near(p, b, v, 1, &first);
     }
     if (b->near_failed) b->is_near = b->near_failed = false;
     return PP_OK;
@@ -458,7 +478,10 @@ static pp_status take_view(size_t m, pp_arena *arena, view *v, pp_error *error)
 {
     PP_TRY(pp_contact_work_take(m, arena, &v->work, error));
     for (int k = 0; k < CHAINS; k++) PP_TAKE(v->start[k], arena, m);
-    PP_TAKE(v->d, arena, m * COLUMNS * BLOCK);
+    PP_TAKE(v->load, arena, m * BLOCK);
+    PP_TAKE(v->centre, arena, m * CENTRE * BLOCK);
+    PP_TAKE(v->centre_g, arena, m * CENTRE * BLOCK);
+    PP_TAKE(v->known, arena, m * BLOCK);
     return PP_OK;
 }
 
@@ -469,8 +492,8 @@ static pp_status take_bench(const pp_hold_plate *plate, const pp_hold_state *sta
     *b = (bench){.rest = {.base = &state->base}, .near = {.base = &b->near_base}};
     PP_TRY(take_view(m, arena, &b->rest, error));
     if (state->changed_count) b->rest.work.rest = state->changed;
-    PP_TAKE(b->g, arena, m * COLUMNS * BLOCK);
-    PP_TAKE(b->columns_work, arena, 2 * m * COLUMNS * BLOCK);
+    PP_TAKE(b->g, arena, m * BLOCK);
+    PP_TAKE(b->columns_work, arena, 2 * m * BLOCK);
     if (want_forces) PP_TAKE_ZERO(b->support_force, arena, m);
     if (m < NEAR_FROM) return PP_OK; /* so many changes cannot be */
     PP_TRY(take_view(m, arena, &b->near, error));
@@ -519,8 +542,6 @@ pp_status pp_hold_press(const pp_hold_plate *plate, const pp_hold_state *state,
                   .contact = visit->contact,
                   .answers = answers};
     p.at_centre = visit->question->only_gap || visit->question->only_close ? 1 : 3;
-    p.load = plate->foot_radius > 0 ? p.at_centre : HEIGHT;
-    p.columns = p.at_centre + (p.load != HEIGHT);
     uint32_t *order;
     PP_TAKE(order, &memory->scratch, count);
     PP_TRY(pp_visit_order(plate->mesh, places->x, places->y, count, visit->which, &memory->scratch,

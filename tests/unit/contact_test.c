@@ -128,6 +128,23 @@ static double check_state(const plate *p, double force, bool held)
     return at_foot;
 }
 
+static void a_column_is_the_same_entry_by_entry(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed < 9; seed++) {
+        plate *p = make_plate(seed, seed == 5 ? 30 : 1e-4); /* also one where eps shows */
+        const double *column = &p->gram[M * (M + 1)];
+        double g_a[M];
+        for (size_t j = 0; j < p->base.active; j++) g_a[j] = column[p->base.order[j]];
+        for (size_t j = 0; j < M; j++) {
+            double entry =
+                pp_contact_column_at(&p->base, j, g_a, column[p->base.order[j]], p->r_foot);
+            assert_near(entry, p->d[j], 1e-9 * (1 + fabs(p->d[j])));
+        }
+        pp_arena_free(&p->arena);
+    }
+}
+
 static void the_base_reproduces_the_state_without_foot(void **state)
 {
     (void)state;
@@ -308,6 +325,7 @@ static void a_base_moved_to_another_state_is_the_one_made_anew(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_column_is_the_same_entry_by_entry),
         cmocka_unit_test(the_base_reproduces_the_state_without_foot),
         cmocka_unit_test(contact_conditions_hold_on_random_plates),
         cmocka_unit_test(the_exact_path_ends_where_the_active_set_does),
