@@ -79,6 +79,8 @@ static void dots(void *context, long colour, double radius, size_t count, const 
 {
     const medium *m = context;
     cairo_t *c = m->w->cairo;
+    double tolerance = cairo_get_tolerance(c), width = 2 * radius * 0.8;
+    cairo_set_tolerance(c, width / 2); /* as for the dots of pdf_maps.c */
     cairo_new_path(c);
     for (size_t k = 0; k < count; k++) {
         cairo_move_to(c, m->left + list[k].x, m->top + list[k].y);
@@ -86,8 +88,9 @@ static void dots(void *context, long colour, double radius, size_t count, const 
     }
     paint(c, colour);
     cairo_set_line_cap(c, CAIRO_LINE_CAP_ROUND);
-    cairo_set_line_width(c, 2 * radius * 0.8);
+    cairo_set_line_width(c, width);
     cairo_stroke(c);
+    cairo_set_tolerance(c, tolerance);
     cairo_set_line_cap(c, CAIRO_LINE_CAP_BUTT);
 }
 

@@ -77,17 +77,17 @@ static void item_radius(pp_text *out, const holes *h, size_t i)
 
 static void item_state(pp_text *out, const holes *h, size_t i)
 {
-    pp_text_print(out, "%d", h->view->state[i]);
+    add_value(out, h->view->state[i], 0);
 }
 
 static void item_row(pp_text *out, const holes *h, size_t i)
 {
-    pp_text_print(out, "%u", (unsigned)h->results->measures->row_label[i]);
+    add_value(out, h->results->measures->row_label[i], 0);
 }
 
 static void item_column(pp_text *out, const holes *h, size_t i)
 {
-    pp_text_print(out, "%u", (unsigned)h->results->measures->column_label[i]);
+    add_value(out, h->results->measures->column_label[i], 0);
 }
 
 /* one face: [dx, dy, diameter, position, smallest ligament], or null */
