@@ -72,7 +72,7 @@ static const branch branches[] = {
       "gap, with what force, and where more hold-down or a shim is needed. A plan, not an\n"
       "acceptance. A clamped plate stores energy: read the cautions in the report.\n\n" JOB_HELP
       "\n" OWN_HELP "Example:\n  plateproof holddown baffle.ini\n"
-      "\nExit status: 0 every hole seats; 1 some hole needs more hold-down; 2 wrong input or\n"
+      "\nExit status: 0 ready to drill; 1 not ready to drill; 2 wrong input or\n"
       "nothing to compute; 3 a file could not be read or written.\n",
       .output = "DIR", .json = true}},
     {"holes",

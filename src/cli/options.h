@@ -10,8 +10,7 @@
 /* The one table of exit statuses. */
 enum {
     PP_EXIT_CONFORMS = 0, /* everything judged conforms, or nothing was judged */
-    PP_EXIT_FAILS =
-        1, /* something does not conform or is not proven; a hole needs more hold-down */
+    PP_EXIT_FAILS = 1,    /* something does not conform or is not proven; not ready to drill */
     PP_EXIT_USAGE =
         2, /* command line, job file or data are wrong, or there is nothing to compute */
     PP_EXIT_SYSTEM = 3 /* a file is missing, could not be read or written, or memory ran out */

@@ -87,7 +87,7 @@ json_t *pp_standing_facts(const json_t *results)
     if (command && ready && (strcmp(command, "holddown") == 0 || strcmp(command, "stack") == 0))
         json_object_set_new(
             facts, "verdict",
-            json_string(json_is_true(ready) ? "hold-down ready" : "needs more hold-down"));
+            json_string(json_is_true(ready) ? "hold-down ready" : "hold-down not ready"));
     return facts;
 }
 

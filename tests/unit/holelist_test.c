@@ -154,6 +154,11 @@ static void what_is_not_given_is_absent(void **state)
     pp_memory_free(&memory);
 }
 
+#define OTHER_WORDS                                                                                \
+    "; what other words mean can be said in the job file: X-Ist:x under measured_columns, "        \
+    "columns "                                                                                     \
+    "of [survey] and so on"
+
 static void expect(lists given, const char *want)
 {
     char got[PP_ERROR_TEXT_MAX + 64] = "read";
@@ -230,17 +235,17 @@ static void wrong_other_lists_are_refused(void **state)
            "2:3: the ligament is negative; correct the cell (0 where the holes meet)");
     expect((lists){.ligaments = "hole_a,hole_b\nA1,A2\n"},
            "1:0: the ligament list has no column ligament (its header: hole_a, hole_b); it needs "
-           "hole_a, hole_b and ligament");
+           "hole_a, hole_b and ligament" OTHER_WORDS);
     expect((lists){.checks = "hole,characteristic,value,result\nA1,burrs,,\n"},
            "2:4: neither a value nor a result; a check needs one of them");
     expect((lists){.checks = "hole,characteristic,value,low,high\nA1,depth,0.4,0.5,0.3\n"},
            "2:4: low is above high; exchange them");
     expect((lists){.checks = "A1,burrs,1\n"},
            "1:0: the list of checks has no column hole and characteristic (its header: A1, burrs, "
-           "1); it needs hole and characteristic");
+           "1); it needs hole and characteristic" OTHER_WORDS);
     expect((lists){.datum = "name,nominal_x,nominal_y,x\nP1,0,0,1\n"},
            "1:0: the list of datum points has no column y (its header: name, nominal_x, "
-           "nominal_y, x); it needs nominal_x, nominal_y, x and y");
+           "nominal_y, x); it needs nominal_x, nominal_y, x and y" OTHER_WORDS);
 }
 
 static void lists_of_places_are_read(void **state)

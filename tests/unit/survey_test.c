@@ -237,8 +237,11 @@ static void a_wrong_row_is_named(void **state)
     (void)state;
     expect(make_job(), "x,y,z\n0,0,0\n5,0,0\n5,5,zero\n",
            "4:3: 'zero' in column z is not a finite number; correct the cell");
-    expect(make_job(), "x,y\n0,0\n",
-           "1:0: the survey has no column z (its header: x, y); it needs x, y and z");
+    expect(
+        make_job(), "x,y\n0,0\n",
+        "1:0: the survey has no column z (its header: x, y); it needs x, y and z; what other words "
+        "mean can be said in the job file: X-Ist:x under measured_columns, columns of [survey] "
+        "and so on");
 }
 
 int main(void)

@@ -232,6 +232,10 @@ static const char *list_cells(const pp_csv_record *record, char text[256])
     return text;
 }
 
+static const char WORDS_HINT[] =
+    "; what other words mean can be said in the job file: X-Ist:x under measured_columns, columns "
+    "of [survey] and so on";
+
 static pp_status fail_missing(const pp_csv_names *names, const pp_csv_record *record,
                               unsigned present, long line, pp_error *error)
 {
@@ -247,9 +251,10 @@ static pp_status fail_missing(const pp_csv_names *names, const pp_csv_record *re
             return pp_csv_fail_unit(request, &n, line, i, error);
     }
     return pp_fail_at(error, PP_EINPUT, request->file->path, line, 0,
-                      "%s has no column %s (its header: %s); it needs %s", request->what,
+                      "%s has no column %s (its header: %s); it needs %s%s", request->what,
                       list_columns(names, needed & ~present, missing), list_cells(record, found),
-                      list_columns(names, needed, all));
+                      list_columns(names, needed, all),
+                      request->map && !request->map->count ? WORDS_HINT : "");
 }
 
 static pp_status fail_unknown_row(const pp_csv_names *names, const pp_csv_record *record,
@@ -338,7 +343,7 @@ static pp_status try_all(const pp_csv_names *names, const first_row *first, pp_a
     return PP_OK;
 }
 
-/* No header, no row: say what the first line lacks. */
+/* No header, no row: say what the line lacks. */
 static pp_status fail_choice(const pp_csv_names *names, const first_row *first, const choice *c,
                              pp_error *error)
 {
@@ -403,10 +408,44 @@ static void pass(preamble *p, const first_row *row)
     p->end[p->count++] = p->text.length;
 }
 
+static size_t count_filled(const pp_csv_record *record)
+{
+    size_t filled = 0;
+    for (size_t i = 0; i < record->count; i++) filled += record->begin[i + 1] > record->begin[i];
+    return filled;
+}
+
+/* The line above the first row of numbers that is most like a header, and what it lacks. */
+typedef struct likeliest {
+    size_t cells; /* SIZE_MAX: the first line is broken, and that is told */
+    bool names;   /* it has some name that is known */
+    bool ended;   /* numbers have come */
+    pp_error lack;
+} likeliest;
+
+static pp_status take_likelier(const pp_csv_names *names, const first_row *row, const choice *c,
+                               likeliest *best, pp_error *error)
+{
+    enum { NUMBERS = 2 }; /* a single one is a date or a count of a title */
+    const candidate *chosen = &c->tried[c->best];
+    const pp_csv_record *record = c->records[c->best];
+    bool is_first = !best->lack.status;
+    bool known = chosen->fit == FITS_NAMES || chosen->fit == FITS_BROKEN;
+    size_t numbers = 0;
+    if (chosen->fit != FITS_BROKEN) named_columns(names, record, chosen->delimiter, &numbers);
+    best->ended = best->ended || (chosen->fit == FITS_DATA && numbers >= NUMBERS);
+    if (!is_first && (best->ended || chosen->fit == FITS_BROKEN)) return PP_OK;
+    size_t cells = chosen->fit == FITS_BROKEN ? SIZE_MAX : count_filled(record);
+    if (!is_first && (known < best->names || (known == best->names && cells <= best->cells)))
+        return PP_OK;
+    *best = (likeliest){.cells = cells, .names = known, .ended = best->ended};
+    return fail_choice(names, row, c, &best->lack) == PP_ENOMEM ? pp_fail_memory(error) : PP_OK;
+}
+
 /* Look for a header further down; *c is its choice where *found. */
 static pp_status look_below(const pp_csv_names *names, pp_csv_window *window, first_row *first,
-                            pp_arena *scratch, choice *c, preamble *above, bool *found,
-                            pp_error *error)
+                            pp_arena *scratch, choice *c, preamble *above, likeliest *best,
+                            bool *found, pp_error *error)
 {
     *found = false;
     pass(above, first);
@@ -415,7 +454,7 @@ static pp_status look_below(const pp_csv_names *names, pp_csv_window *window, fi
         bool more;
         pp_error broken = {0};
         pp_status status = read_row(window, first, first->next_line, &more, &broken);
-        if (status == PP_EINPUT || !more) return PP_OK; /* what the first line lacks is told */
+        if (status == PP_EINPUT || !more) return PP_OK; /* what the likeliest line lacks is told */
         if (status != PP_OK) return pp_fail(error, status, "%s", broken.message);
         first->comments += comments;
         first->blank += blank;
@@ -424,6 +463,7 @@ static pp_status look_below(const pp_csv_names *names, pp_csv_window *window, fi
         PP_TRY(try_all(names, first, scratch, c, error));
         *found = c->tried[c->best].fit == FITS_HEADER;
         if (*found) return PP_OK;
+        PP_TRY(take_likelier(names, first, c, best, error));
         free_records(c);
         pp_arena_release(scratch, mark);
         pass(above, first);
@@ -478,14 +518,15 @@ static pp_status choose(const pp_csv_names *names, pp_csv_window *window, first_
     PP_TRY(try_all(names, first, &memory->scratch, c, error));
     bool found = is_settled(names->request, c);
     if (!found) {
-        pp_error why = {0};
-        pp_status status = fail_choice(names, first, c, &why);
-        if (status == PP_ENOMEM) return pp_fail_memory(error);
+        likeliest best = {0};
+        PP_TRY(take_likelier(names, first, c, &best, error));
         free_records(c);
-        PP_TRY(look_below(names, window, first, &memory->scratch, c, above, &found, error));
+        PP_TRY(look_below(names, window, first, &memory->scratch, c, above, &best, &found, error));
         if (above->text.failed) return pp_fail_memory(error);
+        const pp_error *lack = &best.lack;
         if (!found)
-            return pp_fail_at(error, why.status, why.file, why.line, why.column, "%s", why.message);
+            return pp_fail_at(error, lack->status, lack->file, lack->line, lack->column, "%s",
+                              lack->message);
     }
     PP_TRY(make(names, first, c, memory, plan, error));
     if (plan->reading.header) PP_TRY(look_for_units(plan, window, first, &memory->scratch, error));

@@ -25,7 +25,7 @@ const STATES = {
   'not proven': ['triangle', 'var(--open)', 'M12 9v5.5M12 17.4v.4'],
   'does not conform': ['octagon', 'var(--bad)', 'M8 8l8 8M16 8l-8 8'],
   'hold-down ready': ['round', 'var(--good)', 'M7 12.5l3.5 3.5 6.5-7.5'],
-  'needs more hold-down': ['triangle', 'var(--open)', 'M12 9v5.5M12 17.4v.4'],
+  'hold-down not ready': ['triangle', 'var(--open)', 'M12 9v5.5M12 17.4v.4'],
   'not judged': ['ring', 'var(--soft)', 'M8 12h8'],
   'not run yet': ['dashed', 'var(--soft)', ''],
   'cannot be read': ['diamond', 'var(--bad)', 'M12 7.5v6M12 16v.4'],

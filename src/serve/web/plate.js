@@ -20,7 +20,7 @@ function facts(f) {
     fact('Holes measured', f.holes ? `${f.holes.measured} of ${f.holes.nominal}` : ''),
     fact('Tubes', f.tubes ? `${f.tubes.count}: ${f.tubes.straight} straight, ${f.tubes.bending} by bending, ${f.tubes.stuck} not` : ''),
     fact('Findings', f.findings === undefined ? '' : String(f.findings)),
-    fact('Hold-down', f.holddown === undefined ? '' : f.holddown ? 'ready' : 'needs more'),
+    fact('Hold-down', f.holddown === undefined ? '' : f.holddown ? 'ready' : 'not ready'),
     fact('Basis', f.basis, 'wide'));
 }
 

@@ -2,10 +2,10 @@
 import { ask } from './ask.js';
 import { make, moment, number, problem, said, sign } from './draw.js';
 
-const ORDER = ['does not conform', 'cannot be read', 'not proven', 'needs more hold-down', 'not run yet', 'not judged', 'hold-down ready', 'conforms', 'being read'];
+const ORDER = ['does not conform', 'cannot be read', 'not proven', 'hold-down not ready', 'not run yet', 'not judged', 'hold-down ready', 'conforms', 'being read'];
 const state = row => row.reading ? 'being read' : row.problem ? 'cannot be read' : row.verdict ?? 'not run yet';
 const holes = row => row.holes ? `${row.holes.measured ?? 0} of ${row.holes.nominal ?? 0}` : '';
-const ready = row => row.holddown === undefined ? '' : row.holddown ? 'ready' : 'needs more';
+const ready = row => row.holddown === undefined ? '' : row.holddown ? 'ready' : 'not ready';
 
 // heading, what sorts by it, what stands in it
 const COLUMNS = [
