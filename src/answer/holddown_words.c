@@ -14,8 +14,10 @@ static const double ESTIMATED_TO = 3;
 
 static const char *advice_without_clamps(const pp_holddown_judgement *j)
 {
-    if (j->counts.sags + j->solid.sags + j->drilled.sags > 0)
+    if (j->counts.sags + j->solid.sags > 0)
         return "Holes sag between the pins; add pins or move them closer.";
+    if (j->drilled.sags > 0)
+        return "Once drilled, the plate sags between the pins; add pins or move them closer.";
     if (j->balances && j->rocks)
         return "The plate rocks: it balances on a line of two places that touch and can lie either "
                "way. Shim it where it is clear, or move pins under where it rests.";
@@ -385,6 +387,9 @@ static const char *why_not_alone(const pp_holddown *h, const pp_holddown_judgeme
 {
     if (pp_hold_tipping(h) > 0)
         return "Do not drill: under the foot the plate tips off what it stands on.";
+    if (not_held(&j->counts) + not_held(&j->solid) == 0 && not_held(&j->drilled) > 0)
+        return "Do not drill yet: every hole is held while the plate is solid, but not once it is "
+               "drilled.";
     if (not_held(&j->counts) + not_held(&j->solid) + not_held(&j->drilled) > 0)
         return "Do not drill yet: with the foot alone not every hole is held, and no clamps are "
                "planned.";

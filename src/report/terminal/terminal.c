@@ -379,6 +379,21 @@ static void add_setups(writer *w, const pp_holddown *h)
     for (size_t i = 0; i < list->count; i++) add_setup(w, i + 1, &list->setups[i]);
 }
 
+static void add_shims(writer *w)
+{
+    const pp_holddown *h = w->results->holddown;
+    const pp_holddown_judgement *j = w->results->holddown_judgement;
+    const pp_hold_counts *with = &j->with_shims;
+    bool sags = j->counts.sags + j->drilled.sags > 0; /* between pins a shim changes nothing */
+    if (!h->shim_count || !h->with_shims || sags) return;
+    pp_text_print(&w->piece, "Or shims, %zu of them: with these %zu of %zu holes are not held, ",
+                  h->shim_count, with->needs_holddown + with->sags, h->count);
+    pp_text_add(&w->piece, "the worst still gives or gapes by ");
+    pp_people_length(&w->piece, w->results->job->units, h->with_shims_worst_gap);
+    pp_text_add(&w->piece, "; the page says where they go");
+    finish_line(w, "");
+}
+
 static void add_plan(writer *w, const pp_holddown *h)
 {
     pp_length_unit units = w->results->job->units;
@@ -426,6 +441,7 @@ static void add_holddown(writer *w)
     add_hold_counts(w, h);
     add_gaps(w, h);
     add_plan(w, h);
+    add_shims(w);
     if (h->time.valid) {
         pp_machine_time_say(&w->piece, w->results->job->units, &h->time);
         finish_line(w, "");
