@@ -46,18 +46,28 @@ void pp_contact_work_begin(pp_contact_work *work)
 
 /* Contact at one force ------------------------------------------------------------------ */
 
-static void list_changed(pp_contact_work *work)
+/* The places in a set, ascending. Few are: they are looked for eight at a time. */
+static size_t list_set(size_t count, const bool *set, uint32_t *list)
 {
-    work->changed_count = 0;
-    for (size_t j = 0; j < work->count; j++)
-        if (work->changed[j]) work->list[work->changed_count++] = (uint32_t)j;
+    size_t found = 0;
+    for (size_t j = 0; j < count;) {
+        uint64_t eight;
+        if (j + sizeof eight <= count) {
+            memcpy(&eight, set + j, sizeof eight);
+            if (eight == 0) {
+                j += sizeof eight;
+                continue;
+            }
+        }
+        for (size_t end = j + sizeof eight; j < end && j < count; j++)
+            if (set[j]) list[found++] = (uint32_t)j;
+    }
+    return found;
 }
 
-static size_t changed_places(const pp_contact_work *work)
+static void list_changed(pp_contact_work *work)
 {
-    size_t count = 0;
-    for (size_t j = 0; j < work->count; j++) count += work->changed[j];
-    return count;
+    work->changed_count = list_set(work->count, work->changed, work->list);
 }
 
 /* q += P_:C x, four columns at a time (the columns of C are scattered: no BLAS call takes them) */
@@ -99,11 +109,10 @@ PP_VECTOR_CLONES static void add_force(const pp_contact_base *base, const double
     for (size_t i = 0; i < base->count; i++) q[i] = v[i] + force * d[i];
 }
 
-/* x and q of the set in work->changed at this force */
+/* x and q of the set in work->changed, which is listed, at this force */
 static pp_status evaluate(const pp_contact_base *base, const double *d, double force,
                           pp_contact_work *work, pp_error *error)
 {
-    list_changed(work);
     add_force(base, d, force, work->q);
     PP_TRY(solve_changed(base, 1, (const double *const[]){work->q}, work, error));
     add_columns(base, work->list, work->changed_count, work->x, work->q);
@@ -135,19 +144,28 @@ typedef struct stepping {
     size_t join; /* points that come to touch at once; 0: any number */
 } stepping;
 
-/* next[j] of the places from `from` to `to` that have not changed: q_j < -tiny */
+/* next[j] of the places from `from` to `to` that have not changed: q_j < -tiny. Few are: WIDE at a
+ * time are told by the least of them. */
 PP_VECTOR_CLONES static void find_negative(const double *q, const bool *changed, size_t from,
                                            size_t to, double tiny, bool *restrict next)
 {
-    for (size_t j = from; j < to; j++) next[j] = (q[j] < -tiny) & !changed[j];
+    enum { WIDE = 16 };
+    size_t j = from;
+    memset(next + from, 0, (to - from) * sizeof *next);
+    for (; j + WIDE <= to; j += WIDE) {
+        int below = 0;
+        for (size_t l = 0; l < WIDE; l++) below |= q[j + l] < -tiny;
+        if (!below) continue;
+        for (size_t l = j; l < j + WIDE; l++) next[l] = (q[l] < -tiny) & !changed[l];
+    }
+    for (; j < to; j++) next[j] = (q[j] < -tiny) & !changed[j];
 }
 
 /* Tells sets apart: FNV-1a */
-static uint64_t hash_of(size_t count, const bool *set)
+static uint64_t hash_of(size_t count, const uint32_t *list)
 {
     uint64_t h = 1469598103934665603u;
-    for (size_t j = 0; j < count; j++)
-        if (set[j]) h = (h ^ j) * 1099511628211u;
+    for (size_t c = 0; c < count; c++) h = (h ^ list[c]) * 1099511628211u;
     return h;
 }
 
@@ -164,8 +182,9 @@ static bool next_set(const pp_contact_base *base, const stepping *how, pp_contac
     for (size_t c = 0; c < work->changed_count; c++) work->next[work->list[c]] = work->x[c] > 0;
     if (how->join) join_deepest(base, how->join, work);
     if (memcmp(work->next, work->changed, m * sizeof *work->next) == 0) return true;
-    *hash = hash_of(m, work->next);
     memcpy(work->changed, work->next, m * sizeof *work->next);
+    list_changed(work);
+    *hash = hash_of(work->changed_count, work->list);
     return false;
 }
 
@@ -177,8 +196,9 @@ static pp_status active_set(const pp_contact_base *base, const double *d, double
 {
     uint64_t seen[SETS_MAX], hash = 0;
     *found = false;
+    list_changed(work);
     for (int i = 0; i < SETS_MAX; i++) {
-        if (changed_places(work) > how->most) return PP_OK;
+        if (work->changed_count > how->most) return PP_OK;
         PP_TRY(evaluate(base, d, force, work, error));
         if (next_set(base, how, work, &hash)) {
             *found = true;
@@ -207,9 +227,10 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 {
     bool found;
     if (held) memset(work->changed, 0, base->active * sizeof *work->changed);
-    size_t begun = changed_places(work), events;
+    size_t events;
+    list_changed(work);
     const stepping freely = {held, SIZE_MAX, 0}, carefully = {held, SIZE_MAX, JOIN_MOST},
-                   near = {held, 2 * begun + GROWTH, 0};
+                   near = {held, 2 * work->changed_count + GROWTH, 0};
     PP_TRY(active_set(base, d, force, &near, work, &found, error));
     if (found) return PP_OK;
     PP_TRY(follow_path(base, d, &(path){0, force, held, PATH_FIRST}, work, &events, &found, error));
@@ -228,7 +249,8 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error)
 {
-    const stepping near = {false, 2 * changed_places(work) + GROWTH, 0};
+    list_changed(work);
+    const stepping near = {false, 2 * work->changed_count + GROWTH, 0};
     return active_set(base, d, force, &near, work, found, error);
 }
 
@@ -253,6 +275,7 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
     size_t least = SIZE_MAX, last = 0, limit = 20 * base->count + 1000;
     int patience = PATIENCE;
     for (size_t i = 0; i < limit; i++) {
+        list_changed(work);
         PP_TRY(evaluate(base, d, force, work, error));
         size_t count = infeasible(base, work, &last);
         if (count == 0) return PP_OK;
