@@ -74,7 +74,7 @@ static void say_scale(pp_text *text, const pp_term *t, const pp_term_context *c)
         "temperature; else calibrate the scales of both axes.",
         fabs(t->value) / c->expansion * degree, 2 * t->standard_error / c->expansion * degree,
         c->units == PP_INCH ? "degrees F" : "K", t->value > 0 ? "colder" : "warmer",
-        c->units == PP_INCH ? "68 F" : "20 C");
+        c->units == PP_INCH ? "68 °F" : "20 °C");
 }
 
 static void say_scale_xy(pp_text *text, const pp_term *t, const pp_term_context *c)
