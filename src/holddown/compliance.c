@@ -10,6 +10,7 @@
 
 static const double SPRING_SHARE = 0.1;  /* spring = share * D / cell^2: any size near it serves */
 static const double SPRING_RADIUS = 0.7; /* of the half sides: well spread, clear of cut cells */
+static const double SURELY = 1 + 1e-6;   /* radii from the rim: all of the ring is on the plate */
 enum { RING_POINTS = 8, SOLVE_BLOCK = 64, ABREAST = 4 };
 
 /* Springs and factor -------------------------------------------------------------------- */
@@ -105,8 +106,18 @@ pp_status pp_compliance_solve(const pp_compliance *c, size_t count, double *x, p
 
 /* Probes -------------------------------------------------------------------------------- */
 
-static void add_row(pp_probe *probe, const pp_mesh_row *row, double weight)
+/* Where the dofs of cells stand in a probe; a cell is told by the first of them. */
+typedef struct cells_met {
+    size_t count, first[RING_POINTS];
+    uint8_t at[RING_POINTS][16];
+} cells_met;
+
+static const uint8_t *find_cell(cells_met *met, const pp_mesh_row *row, pp_probe *probe)
 {
+    for (size_t c = 0; c < met->count; c++)
+        if (met->first[c] == row->dof[0]) return met->at[c];
+    uint8_t *at = met->at[met->count];
+    met->first[met->count++] = row->dof[0];
     for (int i = 0; i < 16; i++) {
         size_t k = 0;
         while (k < probe->count && probe->dof[k] != row->dof[i]) k++;
@@ -114,16 +125,18 @@ static void add_row(pp_probe *probe, const pp_mesh_row *row, double weight)
             probe->dof[probe->count] = (uint32_t)row->dof[i];
             probe->value[probe->count++] = 0;
         }
-        probe->value[k] += weight * row->value[i];
+        at[i] = (uint8_t)k;
     }
+    return at;
 }
 
 static void add_place(const pp_compliance *c, double x, double y, int dx, int dy, double weight,
-                      pp_probe *probe)
+                      cells_met *met, pp_probe *probe)
 {
     pp_mesh_row row;
     pp_mesh_shape(c->mesh, pp_mesh_find(c->mesh, x, y), dx, dy, &row);
-    add_row(probe, &row, weight);
+    const uint8_t *at = find_cell(met, &row, probe);
+    for (int i = 0; i < 16; i++) probe->value[at[i]] += weight * row.value[i];
     double rx = (x - c->mesh->centre_x) / c->length, ry = (y - c->mesh->centre_y) / c->length;
     probe->rigid[0] += weight * (dx || dy ? 0 : 1);
     probe->rigid[1] += weight * (dx ? 1 / c->length : dy ? 0 : rx);
@@ -132,20 +145,23 @@ static void add_place(const pp_compliance *c, double x, double y, int dx, int dy
 
 void pp_probe_point(const pp_compliance *c, double x, double y, int dx, int dy, pp_probe *probe)
 {
+    cells_met met = {0};
     probe->count = 0;
     for (int k = 0; k < 3; k++) probe->rigid[k] = 0;
-    add_place(c, x, y, dx, dy, 1, probe);
+    add_place(c, x, y, dx, dy, 1, &met, probe);
 }
 
 void pp_probe_ring(const pp_compliance *c, double x, double y, double radius, pp_probe *probe)
 {
     double px[RING_POINTS], py[RING_POINTS];
+    bool all = pp_mesh_within(c->mesh, x, y, SURELY * radius);
+    cells_met met = {0};
     int within = 0;
     for (int k = 0; k < RING_POINTS && radius > 0; k++) {
         double angle = 2 * PP_PI * k / RING_POINTS;
         px[within] = x + radius * cos(angle);
         py[within] = y + radius * sin(angle);
-        within += pp_mesh_inside(c->mesh, px[within], py[within]);
+        within += all || pp_mesh_inside(c->mesh, px[within], py[within]);
     }
     if (within == 0) {
         pp_probe_point(c, x, y, 0, 0, probe);
@@ -153,7 +169,7 @@ void pp_probe_ring(const pp_compliance *c, double x, double y, double radius, pp
     }
     probe->count = 0;
     for (int k = 0; k < 3; k++) probe->rigid[k] = 0;
-    for (int k = 0; k < within; k++) add_place(c, px[k], py[k], 0, 0, 1.0 / within, probe);
+    for (int k = 0; k < within; k++) add_place(c, px[k], py[k], 0, 0, 1.0 / within, &met, probe);
 }
 
 double pp_probe_field(const pp_probe *probe, const double *field)
