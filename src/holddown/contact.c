@@ -65,7 +65,7 @@ static size_t list_set(size_t count, const bool *set, uint32_t *list)
     return found;
 }
 
-static void list_changed(pp_contact_work *work)
+void pp_contact_list(pp_contact_work *work)
 {
     work->changed_count = list_set(work->count, work->changed, work->list);
 }
@@ -183,7 +183,7 @@ static bool next_set(const pp_contact_base *base, const stepping *how, pp_contac
     if (how->join) join_deepest(base, how->join, work);
     if (memcmp(work->next, work->changed, m * sizeof *work->next) == 0) return true;
     memcpy(work->changed, work->next, m * sizeof *work->next);
-    list_changed(work);
+    pp_contact_list(work);
     *hash = hash_of(work->changed_count, work->list);
     return false;
 }
@@ -196,7 +196,7 @@ static pp_status active_set(const pp_contact_base *base, const double *d, double
 {
     uint64_t seen[SETS_MAX], hash = 0;
     *found = false;
-    list_changed(work);
+    pp_contact_list(work);
     for (int i = 0; i < SETS_MAX; i++) {
         if (work->changed_count > how->most) return PP_OK;
         PP_TRY(evaluate(base, d, force, work, error));
@@ -228,7 +228,7 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
     bool found;
     if (held) memset(work->changed, 0, base->active * sizeof *work->changed);
     size_t events;
-    list_changed(work);
+    pp_contact_list(work);
     const stepping freely = {held, SIZE_MAX, 0}, carefully = {held, SIZE_MAX, JOIN_MOST},
                    near = {held, 2 * work->changed_count + GROWTH, 0};
     PP_TRY(active_set(base, d, force, &near, work, &found, error));
@@ -249,7 +249,7 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error)
 {
-    list_changed(work);
+    pp_contact_list(work);
     const stepping near = {false, 2 * work->changed_count + GROWTH, 0};
     return active_set(base, d, force, &near, work, found, error);
 }
@@ -275,7 +275,7 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
     size_t least = SIZE_MAX, last = 0, limit = 20 * base->count + 1000;
     int patience = PATIENCE;
     for (size_t i = 0; i < limit; i++) {
-        list_changed(work);
+        pp_contact_list(work);
         PP_TRY(evaluate(base, d, force, work, error));
         size_t count = infeasible(base, work, &last);
         if (count == 0) return PP_OK;
@@ -319,7 +319,7 @@ static pp_status lines(const pp_contact_base *base, const double *d, pp_contact_
                        pp_error *error)
 {
     size_t m = base->count;
-    list_changed(work);
+    pp_contact_list(work);
     size_t k = work->changed_count;
     memcpy(work->q, base->v, m * sizeof *work->q);
     memcpy(work->q + m, d, m * sizeof *work->q);

@@ -176,6 +176,9 @@ typedef struct pp_contact_straight { /* y = at_zero + slope F */
     double at_zero, slope;
 } pp_contact_straight;
 
+/* Take the set in work->changed as C: list it. */
+void pp_contact_list(pp_contact_work *work);
+
 /* For the set C in work: how the probe moves with the force. PP_ENUMERIC should P of the set be
  * singular. */
 pp_status pp_contact_line(const pp_contact_base *base, const double *d,

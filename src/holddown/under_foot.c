@@ -219,12 +219,18 @@ static double tilt_at(const step *s, double force)
                  value_at(s, SLOPE_Y, force) - s->at->released[SLOPE_Y]);
 }
 
+/* The set that the chain of this question begins with */
+static void begin_with(view *v, chain which)
+{
+    const bool *start = v->start[v->started[which] ? which : FOOT];
+    memcpy(v->work.changed, start, v->base->count * sizeof *v->work.changed);
+}
+
 /* The contact state at one force, in the chain of one question */
 static pp_status solve_at(const step *s, chain which, double force, pp_error *error)
 {
     view *v = s->v;
-    size_t bytes = v->base->count * sizeof *v->work.changed;
-    memcpy(v->work.changed, v->start[v->started[which] ? which : FOOT], bytes);
+    begin_with(v, which);
     if (v == &s->b->near) {
         bool found;
         PP_TRY(pp_contact_try(v->base, s->f->load, force, &v->work, &found, error));
@@ -232,7 +238,7 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
     } else {
         PP_TRY(pp_contact_solve(v->base, s->f->load, force, which == HELD, &v->work, error));
     }
-    memcpy(v->start[which], v->work.changed, bytes);
+    memcpy(v->start[which], v->work.changed, v->base->count * sizeof *v->work.changed);
     v->started[which] = true;
     v->force = force;
     if (which == FOOT) v->foot_changes = v->work.changed_count;
@@ -240,18 +246,39 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
     return PP_OK;
 }
 
-/* The force at which the height comes down to `target`, tried first at `from`; NaN when `cap` does
- * not bring it down. Newton's method on a piecewise linear, falling function, within its bracket.
- * Where its line leads nowhere below the cap, that may be far away: from one set to one that has
- * nothing in common with it is a long search, so the force goes up by steps, and the next place
- * does not begin where this one came to. */
+static pp_status find_line(const step *s, pp_contact_straight *line, pp_error *error)
+{
+    const pp_contact_probed probe = {s->f->d[HEIGHT], s->f->start[HEIGHT], s->f->e[HEIGHT]};
+    return pp_contact_line(s->v->base, s->f->load, &probe, &s->v->work, line, error);
+}
+
+/* Where to try first: to where the set leads that the chain begins with, unless that is far from
+ * the force at the place before. If it stays, the first set that is proved is the last. */
+static double first_force(const step *s, chain which, double target, double from)
+{
+    pp_contact_straight line;
+    pp_error ignored;
+    begin_with(s->v, which);
+    pp_contact_list(&s->v->work);
+    find_entries(s);
+    if (find_line(s, &line, &ignored) != PP_OK || !(line.slope < 0)) return from;
+    double force = (target - line.at_zero) / line.slope;
+    return force > from / FAR_STEP && force < from * FAR_STEP ? force : from;
+}
+
+/* The force at which the height comes down to `target`, tried first about `from`; NaN when `cap`
+ * does not bring it down. Newton's method on a piecewise linear, falling function, within its
+ * bracket. Where its line leads nowhere below the cap, that may be far away: from one set to one
+ * that has nothing in common with it is a long search, so the force goes up by steps, and the next
+ * place does not begin where this one came to. */
 static pp_status find_force(const step *s, chain which, double target, double from, double cap,
                             double *found, pp_error *error)
 {
-    double low = 0, high = INFINITY, force = fmin(from, cap);
+    double low = 0, high = INFINITY;
     bool far = false;
     *found = 0;
     if (pp_at_most(s->at->released[HEIGHT], target)) return PP_OK;
+    double force = fmin(first_force(s, which, target, from), cap);
     for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
         PP_TRY(solve_at(s, which, force, error));
         double height = value_at(s, HEIGHT, force), next;
@@ -264,9 +291,8 @@ static pp_status find_force(const step *s, chain which, double target, double fr
             force = NAN;
             break;
         }
-        const pp_contact_probed probe = {s->f->d[HEIGHT], s->f->start[HEIGHT], s->f->e[HEIGHT]};
         pp_contact_straight line;
-        PP_TRY(pp_contact_line(s->v->base, s->f->load, &probe, &s->v->work, &line, error));
+        PP_TRY(find_line(s, &line, error));
         next = (target - line.at_zero) / line.slope;
         if (!(line.slope < 0) || next > cap) {
             next = fmin(cap, which == CLOSE ? FAR_STEP * force : cap);
