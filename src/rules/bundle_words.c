@@ -73,47 +73,79 @@ static void list_judged(writing *w)
 
 /* ---- cautions ---- */
 
-/* What was found in this set. */
-static void warn_of_plates(writing *w)
+/* How many more there are than are said. */
+static void warn_of_more(writing *w, size_t count)
+{
+    if (count > HINTS_MAX)
+        warn(w, pp_text_kept(&w->memory->keep, "%zu more remarks on plates are not repeated here",
+                             count - HINTS_MAX));
+}
+
+/* First of all: such a plate spoils every figure of the set. */
+static void warn_of_turned(writing *w)
 {
     const pp_bundle *b = w->b;
     size_t hints = 0;
     for (size_t p = 0; p < b->set->plate_count; p++) {
         const pp_plate_mates *m = &b->mates.plate[p];
         const char *name = b->set->plates[p].name;
-        if (m->looks_turned && hints++ < HINTS_MAX)
-            warn(w, m->turn_hint
-                        ? pp_text_kept(&w->memory->keep,
-                                       "plate %s looks turned or mirrored: most of its holes lie "
-                                       "more than half a pitch from the tubes they are named for; "
-                                       "to put them in place, %s",
-                                       name, m->turn_hint)
-                        : pp_text_kept(&w->memory->keep,
-                                       "plate %s looks turned: most of its holes lie more than "
-                                       "half a pitch from the tubes they are named for, yet at the "
-                                       "places of others; check its view, turn and hole names",
-                                       name));
-        if (m->one_face && hints++ < HINTS_MAX)
-            warn(w, pp_text_kept(&w->memory->keep,
-                                 "plate %s: %zu of %zu holes were read on one face only; both "
-                                 "edges take it, a lean is not seen",
-                                 name, m->one_face, m->holes));
-        if (!m->has_nominal && b->set->plates[p].role == PP_ROLE_BAFFLE && hints++ < HINTS_MAX) {
-            const char *more = "";
-            if (m->perhaps)
-                more = pp_text_kept(&w->memory->keep,
-                                    "; %zu tubes have none although all their neighbours have one",
-                                    m->perhaps);
-            warn(w, more ? pp_text_kept(&w->memory->keep,
-                                        "plate %s has no nominal list: a hole that was not drilled "
-                                        "in it cannot be seen%s",
-                                        name, more)
-                         : NULL);
-        }
+        if (!m->looks_turned || hints++ >= HINTS_MAX) continue;
+        warn(w, m->turn_hint
+                    ? pp_text_kept(&w->memory->keep,
+                                   "plate %s looks turned or mirrored: most of its holes lie "
+                                   "more than half a pitch from the tubes they are named for; "
+                                   "to put them in place, %s",
+                                   name, m->turn_hint)
+                    : pp_text_kept(&w->memory->keep,
+                                   "plate %s looks turned: most of its holes lie more than "
+                                   "half a pitch from the tubes they are named for, yet at the "
+                                   "places of others; check its view, turn and hole names",
+                                   name));
     }
-    if (hints > HINTS_MAX)
-        warn(w, pp_text_kept(&w->memory->keep, "%zu more remarks on plates are not repeated here",
-                             hints - HINTS_MAX));
+    warn_of_more(w, hints);
+}
+
+static void warn_of_unlisted(writing *w)
+{
+    const pp_bundle *b = w->b;
+    size_t hints = 0;
+    for (size_t p = 0; p < b->set->plate_count; p++) {
+        const pp_plate_mates *m = &b->mates.plate[p];
+        if (m->has_nominal || b->set->plates[p].role != PP_ROLE_BAFFLE || hints++ >= HINTS_MAX)
+            continue;
+        const char *more = "";
+        if (m->perhaps)
+            more = pp_text_kept(&w->memory->keep,
+                                "; %zu tubes have none although all their neighbours have one",
+                                m->perhaps);
+        warn(w, more ? pp_text_kept(&w->memory->keep,
+                                    "plate %s has no nominal list: a hole that was not drilled "
+                                    "in it cannot be seen%s",
+                                    b->set->plates[p].name, more)
+                     : NULL);
+    }
+    warn_of_more(w, hints);
+}
+
+/* Most sets are read on one face throughout: one sentence for all plates. */
+static void warn_of_one_face(writing *w)
+{
+    const pp_bundle *b = w->b;
+    size_t plates = 0;
+    pp_text t = {0};
+    for (size_t p = 0; p < b->set->plate_count; p++) {
+        const pp_plate_mates *m = &b->mates.plate[p];
+        if (!m->one_face) continue;
+        pp_text_print(&t, "%s%s (%zu of %zu)", plates++ ? ", " : "", b->set->plates[p].name,
+                      m->one_face, m->holes);
+    }
+    if (plates)
+        warn(w, t.failed ? NULL
+                         : pp_text_kept(&w->memory->keep,
+                                        "holes were read on one face only, both edges take it and "
+                                        "a lean is not seen: plate%s %s",
+                                        plates == 1 ? "" : "s", t.data));
+    pp_text_free(&t);
 }
 
 static void warn_of_set(writing *w)
@@ -172,7 +204,9 @@ pp_status pp_bundle_words(const pp_bundle *bundle, pp_memory *memory,
     write_basis(&w);
     write_decision(&w);
     list_judged(&w);
-    warn_of_plates(&w);
+    warn_of_turned(&w);
+    warn_of_unlisted(&w);
+    warn_of_one_face(&w);
     warn_of_set(&w);
     warn_of_method(&w);
     judgement->cautions = w.caution;

@@ -135,16 +135,19 @@ def check_relations(program, scratch):
 
 
 def check_turned_plate(program, scratch):
-    """A baffle set out upside down: by name it misses, and the remedy is named."""
-    b = sets.draw(5, tubes=9, plates=4, windows=False)
-    plate = b.plates[2]
+    """A baffle set out upside down: by name it misses, and the remedy is named first, however many plates there are."""
+    b = sets.draw(5, tubes=9, plates=12, windows=False)
+    plate = b.plates[10]
     plate.shift = (0.0, 0.0)
     plate.holes = {n: [(-x, -y, d) for x, y, d in h] for n, h in plate.holes.items()}
+    for one in b.plates:
+        one.holes = {n: h[:1] for n, h in one.holes.items()}  # read on the entry face alone
     file = b.write(scratch / "upside-down")
     done = subprocess.run([program, "bundle", "--json", file], capture_output=True, text=True)
     answer = json.loads(done.stdout)
     turned = [p["name"] for p in answer["bundle"]["plates"] if p["looks_turned"]]
-    assert turned == [plate.name] and any("turn it by 180 deg" in c for c in answer["cautions"]), answer["cautions"]
+    assert turned == [plate.name] and "turn it by 180 deg" in answer["cautions"][0], answer["cautions"]
+    assert sum("one face only" in c for c in answer["cautions"]) == 1, answer["cautions"]
 
 
 def check_plate_jobs(program, demo, scratch):
