@@ -283,3 +283,30 @@ void pp_work_counts(pp_text *text, const pp_work_list *list)
         any = true;
     }
 }
+
+/* "R04C12", "4-12": says row and column in the words of the drawing */
+static bool holds_two_numbers(const char *name)
+{
+    size_t numbers = 0;
+    bool inside = false;
+    for (; *name; name++) {
+        bool digit = *name >= '0' && *name <= '9';
+        numbers += digit && !inside;
+        inside = digit;
+    }
+    return numbers >= 2;
+}
+
+void pp_work_where(pp_text *text, const pp_results *results, const pp_work_row *row)
+{
+    const pp_measures *m = results->measures;
+    bool counted = row->hole != PP_NONE && m->row_label[row->hole];
+    if (counted && !holds_two_numbers(pp_work_name(m, row)))
+        pp_text_print(text, "row %u, column %u; ", (unsigned)m->row_label[row->hole],
+                      (unsigned)m->column_label[row->hole]);
+    pp_nominal_point at = pp_work_place(m, row);
+    pp_text_add(text, "x ");
+    pp_people_place(text, results->job->units, at.x);
+    pp_text_add(text, ", y ");
+    pp_people_place(text, results->job->units, at.y);
+}

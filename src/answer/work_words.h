@@ -29,6 +29,11 @@ void pp_work_instruction(pp_text *text, const pp_results *results, const pp_work
  * face); ligament 3.120 mm ... (to B4, exit face)". */
 void pp_work_faults(pp_text *text, const pp_results *results, const pp_work_row *row);
 
+/* Where it is: "row 12, column 5; x 812.3 mm, y -40.0 mm", the row and column as the program counts
+ * them, and only where the name does not hold two numbers of its own, which are counted otherwise.
+ */
+void pp_work_where(pp_text *text, const pp_results *results, const pp_work_row *row);
+
 /* Where it lies off its place: "0.150 mm right, 0.020 mm down (entry face)"; nothing for a hole
  * that was not measured or is extra. */
 void pp_work_error(pp_text *text, const pp_results *results, const pp_work_row *row);

@@ -120,20 +120,40 @@ static void caution_frame(pp_speaker *s)
     }
 }
 
-/* Readings in inch taken for millimetres, or the other way round, are too far off for any drill. */
+/* Too far off for any drill: inches taken for millimetres or the other way round, or radii. */
 static void caution_unit(pp_speaker *s)
 {
     static const double near = 0.1;
+    static const char unit[] = ": is the unit of the measured holes wrong? Write [holes] "
+                               "length_unit, or the unit in the header.";
+    const struct {
+        double factor;
+        const char *about, *remedy;
+    } slips[] = {{pp_unit_mm(PP_INCH), "25.4 times", unit},
+                 {1 / pp_unit_mm(PP_INCH), "1/25.4 of", unit},
+                 {0.5, "half of", ": are they radii? Give diameters."}};
     double mean = s->j->out->diameter_fold.mean, nominal = s->j->limits->hole_nominal.value;
     if (!(mean > 0 && nominal > 0)) return;
-    double inch = pp_unit_mm(PP_INCH);
-    double small = nominal / mean / inch, large = mean / nominal / inch;
-    if (fabs(small - 1) > near && fabs(large - 1) > near) return;
-    pp_text_print(&s->text, "The diameters are about %s the nominal ",
-                  small < large ? "25.4 times" : "1/25.4 of");
-    pp_say_length(s, nominal);
-    pp_text_add(&s->text, ": is the unit of the measured holes wrong? Write [holes] length_unit, "
-                          "or the unit in the header.");
+    for (size_t i = 0; i < sizeof slips / sizeof *slips; i++) {
+        if (fabs(mean / nominal / slips[i].factor - 1) > near) continue;
+        pp_text_print(&s->text, "The diameters are about %s the nominal ", slips[i].about);
+        pp_say_length(s, nominal);
+        pp_text_add(&s->text, slips[i].remedy);
+        pp_say_end(s);
+    }
+}
+
+/* A zone in which every hole could reach its neighbour holds nothing. */
+static void caution_wide_zone(pp_speaker *s)
+{
+    double zone = s->j->limits->position_limit.value, pitch = s->j->measures->pitch;
+    double web = pitch - s->j->limits->hole_nominal.value;
+    if (!(zone > web && web > 0)) return;
+    pp_text_add(&s->text, "The position zone of ");
+    pp_say_length(s, zone);
+    pp_text_add(&s->text, " is wider than the metal between two holes, ");
+    pp_say_length(s, web);
+    pp_text_add(&s->text, " as drawn: is the limit right?");
     pp_say_end(s);
 }
 
@@ -529,6 +549,7 @@ pp_status pp_state_cautions(pp_judging *j, const pp_hole_counts *counts, pp_erro
     caution_doubts(&s);
     j->out->doubt_count = s.count;
     pp_caution_limits(&s);
+    if (j->measures) caution_wide_zone(&s);
     pp_caution_reservations(&s);
     j->out->term_count = s.count;
     pp_caution_reading(&s);

@@ -97,3 +97,18 @@ def case_work_list_not_on_a_good_plate(shop):
     assert status == 0, said
     assert not (shop.at / "report" / "worklist.csv").exists() and not (shop.at / "report" / "worklist.pdf").exists()
     assert 'id="work"' not in page and 'class="tiles"' not in page
+
+
+def case_work_list_counts_rows_only_where_names_do_not(shop):
+    """R3C2 is the drawing's row and column; the program's own count, half pitches and all, would contradict it."""
+    places = list(grid().values())
+    for names, counted in (([f"R{k // 5 + 3}C{k % 5 + 2}" for k in range(20)], False), ([f"H{k + 1}" for k in range(20)], True)):
+        holes = dict(zip(names, places))
+        rows = readings(holes)
+        rows[6] = (*rows[6][:3], rows[6][3] - 0.5)
+        shop.write("nominal.csv", nominal(holes))
+        shop.write("measured.csv", measured(rows))
+        shop.write("job.ini", job())
+        status, page, err = shop.report()
+        assert status == 1 and names[6] in page, err
+        assert ("row 2, column 2; x" in page) == counted, names[6]

@@ -117,7 +117,8 @@ test('search finds a hole by name and by row and column, and says so when there 
   assert.match(await card(page), /^R003C005/);
   await page.fill('#find-text', 'row 2 column 4');
   await page.press('#find-text', 'Enter');
-  assert.match(await card(page), /row 2, column 4/);
+  assert.match(await card(page), /^R002C004/);
+  assert.doesNotMatch(await card(page), /row \d/); // the name says it already
   await page.fill('#find-text', 'Q99');
   await page.press('#find-text', 'Enter');
   assert.match(await card(page), /No hole is called/);

@@ -87,6 +87,30 @@ static void cautions_are_in_the_units_of_the_job(void **state)
     pp_memory_free(&run.memory);
 }
 
+/* What no drill does and no drawing asks for is asked about. */
+static void radii_and_a_zone_wider_than_the_web_are_asked_about(void **state)
+{
+    (void)state;
+    static const char job[] =
+        "[holes]\nnominal = nominal.csv\nmeasured = measured.csv\npitch = 32\n"
+        "position_limit = %s\n[rules]\nhole_nominal = 25.7\nhole_over = 0.1\n"
+        "ligament_minimum = 4\n";
+    for (int wide = 0; wide < 2; wide++) {
+        holes_run run;
+        char text[256];
+        snprintf(text, sizeof text, job, wide ? "6.4" : "6.2");
+        run_texts(&run, (holes_texts){text, "hole,x,y\nA1,0,0\nA2,32,0\n",
+                                      wide ? "hole,x,y,diameter\nA1,0,0,25.7\nA2,32,0,25.7\n"
+                                           : "hole,x,y,diameter\nA1,0,0,12.85\nA2,32,0,12.85\n",
+                                      NULL});
+        assert_int_equal(cautioned(&run, "wider than the metal between two holes, 6.3 mm as drawn"),
+                         wide);
+        assert_int_equal(cautioned(&run, "about half of the nominal 25.7 mm: are they radii?"),
+                         !wide);
+        pp_memory_free(&run.memory);
+    }
+}
+
 /* Any limit may be given alone: one upper limit, one least ligament hold for every hole and pair;
  * what is not given is not judged. */
 static void any_limit_may_be_given_alone(void **state)
@@ -226,6 +250,7 @@ int main(void)
         cmocka_unit_test(a_broken_share_lists_its_items),
         cmocka_unit_test(an_open_item_breaks_no_share),
         cmocka_unit_test(cautions_are_in_the_units_of_the_job),
+        cmocka_unit_test(radii_and_a_zone_wider_than_the_web_are_asked_about),
         cmocka_unit_test(any_limit_may_be_given_alone),
         cmocka_unit_test(results_have_the_uncertainty_of_their_parts),
         cmocka_unit_test(what_is_not_proven_is_counted),

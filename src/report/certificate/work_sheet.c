@@ -59,21 +59,6 @@ static void head_part(sheet *c, pp_page_writer *w)
     if (c->view->count) pp_pdf_plate_map(w, c->r, c->view, MAP_POINTS);
 }
 
-/* "row 12, column 5; x 812.3 mm, y -40.0 mm" */
-static void write_place(sheet *c, const pp_work_row *row)
-{
-    const pp_measures *m = c->r->measures;
-    c->piece.length = 0;
-    if (row->hole != PP_NONE && m->row_label[row->hole])
-        pp_text_print(&c->piece, "row %u, column %u; ", (unsigned)m->row_label[row->hole],
-                      (unsigned)m->column_label[row->hole]);
-    pp_nominal_point at = pp_work_place(m, row);
-    pp_text_add(&c->piece, "x ");
-    pp_people_place(&c->piece, c->r->job->units, at.x);
-    pp_text_add(&c->piece, ", y ");
-    pp_people_place(&c->piece, c->r->job->units, at.y);
-}
-
 static void rows_part(sheet *c, pp_page_writer *w)
 {
     static const pp_page_column columns[] = {
@@ -85,8 +70,8 @@ static void rows_part(sheet *c, pp_page_writer *w)
         const pp_work_row *row = &work->rows[i];
         char number[24];
         snprintf(number, sizeof number, "%zu", i + 1);
-        write_place(c, row);
-        c->second.length = c->third.length = 0;
+        c->piece.length = c->second.length = c->third.length = 0;
+        pp_work_where(&c->piece, c->r, row);
         pp_work_instruction(&c->second, c->r, row);
         pp_work_faults(&c->third, c->r, row);
         pp_work_offset off;

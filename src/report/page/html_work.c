@@ -29,22 +29,6 @@ static void add_cell(pp_text *out, const char *label, const pp_text *words)
     pp_text_add(out, "</td>");
 }
 
-/* "row 12, column 5" and where that is */
-static void add_place(pp_text *out, const pp_results *r, const pp_work_row *row)
-{
-    const pp_measures *m = r->measures;
-    pp_nominal_point at = pp_work_place(m, row);
-    pp_text_add(out, "<td data-label=\"Where\">");
-    if (row->hole != PP_NONE && m->row_label[row->hole])
-        pp_text_print(out, "row %u, column %u<br>", (unsigned)m->row_label[row->hole],
-                      (unsigned)m->column_label[row->hole]);
-    pp_text_add(out, "x ");
-    pp_people_place(out, r->job->units, at.x);
-    pp_text_add(out, ", y ");
-    pp_people_place(out, r->job->units, at.y);
-    pp_text_add(out, "</td>");
-}
-
 static void add_row(pp_text *out, const pp_results *r, size_t number, pp_text *piece)
 {
     const pp_work_row *row = &r->work->rows[number];
@@ -57,7 +41,9 @@ static void add_row(pp_text *out, const pp_results *r, size_t number, pp_text *p
     pp_text_print(out, "\"><td data-label=\"No.\">%zu</td><th scope=\"row\">", number + 1);
     pp_markup_add(out, pp_work_name(r->measures, row));
     pp_text_add(out, "</th>");
-    add_place(out, r, row);
+    piece->length = 0;
+    pp_work_where(piece, r, row);
+    add_cell(out, "Where", piece);
     pp_text_print(out, "<td data-label=\"Do\"><span class=\"todo d%d\">%s</span></td>", (int)todo,
                   pp_todo_words(todo));
     void (*const columns[])(pp_text *, const pp_results *, const pp_work_row *) = {

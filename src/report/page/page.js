@@ -354,6 +354,9 @@
     if (spot) ringAt(spot[0], spot[1], 7, '#0072b2');
   }
 
+  // Two numbers in a name are the drawing's row and column, however rows and columns may be counted here.
+  const numbersOf = name => (name.match(/\d+/g) || []).map(Number);
+
   // ---- the card of a hole ----
   function describe(i) {
     const lines = [];
@@ -362,7 +365,7 @@
       lines.push(`${words}: ${b[3] === null ? 'position not known' : length(b[3] / 2) + ' out of place (position ' + length(b[3]) + ')'}, diameter ${length(b[2])}` + (b[4] !== null ? `, smallest ligament ${length(b[4])}` : ''));
       lines.push(`   off by ${length(b[0])} in x, ${length(b[1])} in y`);
     };
-    lines.push(`x ${place(data.x[i])}, y ${place(data.y[i])} ${data.unit}` + (data.row ? `; row ${data.row[i]}, column ${data.column[i]}` : ''));
+    lines.push(`x ${place(data.x[i])}, y ${place(data.y[i])} ${data.unit}` + (data.row && numbersOf(data.name[i]).length < 2 ? `; row ${data.row[i]}, column ${data.column[i]}` : ''));
     if (data.entry || data.exit) lines.push(STATES[data.state[i]]);
     if (data.entry) add('Entry', data.entry[i]);
     if (data.exit) add('Exit', data.exit[i]);
@@ -464,6 +467,8 @@
     if (exact >= 0) return exact;
     const pair = /^(?:row|r)?\s*(\d+)\s*(?:[,;/ -]|\s)*\s*(?:column|col|c)?\s*(\d+)$/.exec(wanted);
     if (pair && data.row) {
+      const named = data.name.findIndex(n => { const own = numbersOf(n); return own.length === 2 && own[0] === +pair[1] && own[1] === +pair[2]; });
+      if (named >= 0) return named;
       const found = data.row.findIndex((r, i) => r === +pair[1] && data.column[i] === +pair[2]);
       if (found >= 0) return found;
     }
