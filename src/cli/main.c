@@ -58,7 +58,17 @@ static int unknown(const char *word)
     const char *names[COMMANDS];
     for (int i = 0; i < COMMANDS; i++) names[i] = commands[i].name;
     const char *nearest = names[pp_nearest_find(word, COMMANDS, names)];
-    if (pp_nearest_distance(word, nearest) <= SLIPS_MAX)
+    const char *end = strrchr(word, '.');
+    if (word[0] == '-')
+        pp_say(stderr,
+               "plateproof: %s is no option here; a command comes first, and 'plateproof --help' "
+               "lists them\n",
+               word);
+    else if (end && strcmp(end, ".ini") == 0)
+        pp_say(stderr,
+               "plateproof: %s is no command; to inspect that job write 'plateproof inspect %s'\n",
+               word, word);
+    else if (pp_nearest_distance(word, nearest) <= SLIPS_MAX)
         pp_say(stderr, "plateproof: there is no command %s; did you mean '%s'?\n", word, nearest);
     else
         pp_say(stderr, "plateproof: there is no command %s; 'plateproof --help' lists them\n",

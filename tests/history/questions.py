@@ -186,6 +186,13 @@ class Questions(unittest.TestCase):
         self.assertGreater(got["life"], 0)
         self.assertIn("at least 3 tools", " ".join(got["cautions"]))
 
+    def test_no_life_at_all_is_explained(self):
+        self.tools(4)
+        got = self.shop.ask("tools", "--lower", 25.699)
+        self.assertEqual(got["life"], 0)
+        self.assertIn("already of new tools", " ".join(got["cautions"]))
+        self.assertNotIn("already of new tools", " ".join(self.shop.ask("tools", "--lower", 25.6)["cautions"]))
+
     def test_the_page_marks_how_long_a_tool_lasts(self):
         self.tools(5)
         limits = ("--lower", "25.66")
@@ -196,6 +203,21 @@ class Questions(unittest.TestCase):
             said = re.findall(rf'x="([0-9.]+)" y="230\.0" text-anchor="\w+">{word} ([0-9]+)</text>', page)
             self.assertEqual([int(holes) for _, holes in said], [math.floor(life)])
             self.assertIn(f'd="M{said[0][0]} 16.0L{said[0][0]} 216.0"', page)
+
+    def test_dates_beneath_a_chart_do_not_overlap(self):
+        for i in range(12):
+            self.shop.flat(f"P{i}", 0.5 + 0.01 * (i % 3), day(i))
+        self.shop.add(*[f"P{i}" for i in range(12)])
+        self.shop.run("note", self.shop.file, "new screw", "--date", day(8))
+        self.shop.run("page", self.shop.file, "-o", "out")
+        page = (self.shop.folder / "out" / "history.html").read_text()
+        self.assertTrue(">Flatness, mm</h2>" in page)
+        chart = page[page.index('id="chart-1"'):].split("</svg>")[0]
+        share = {"start": 0, "middle": 0.5, "end": 1}
+        starts = sorted(float(x) - 70 * share[anchor] for x, anchor in
+                        re.findall(r'x="([0-9.]+)" y="338\.0" text-anchor="(\w+)">\d{4}-\d\d-\d\d</text>', chart))
+        self.assertGreater(len(starts), 1)
+        self.assertTrue(all(b - a > 70 for a, b in zip(starts, starts[1:])), starts)
 
     def test_what_no_model_knows_is_said_as_a_bound(self):
         for i in range(5):

@@ -104,6 +104,11 @@ static pp_status check_section(reading *r, size_t index)
         names[i] = known[i].name;
         if (strcmp(section->name, names[i]) == 0) return PP_OK;
     }
+    if (strcmp(section->name, "bundle") == 0 || strcmp(section->name, "tube") == 0)
+        return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
+                          "[%s] is a section of a bundle's set file, which 'plateproof bundle' "
+                          "reads; a plate's job file has none",
+                          section->name);
     return pp_fail_at(r->error, PP_EINPUT, r->ini->file, section->line, 0,
                       "[%s] is no section of a job file; did you mean [%s]?", section->name,
                       names[pp_nearest_find(section->name, count, names)]);

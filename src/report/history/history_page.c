@@ -79,16 +79,57 @@ static void add_breakable(pp_text *out, const char *name)
     }
 }
 
+/* What a figure is, for people; NULL: its name says it. */
+static const char *words_of(const char *figure)
+{
+    static const struct {
+        const char *figure, *words;
+    } known[] = {{"flatness.minimum_zone.flatness", "Flatness"},
+                 {"holes.diameter.mean", "Mean diameter"},
+                 {"holes.diagnosis.rms_before", "Error of the holes' places, root mean square"},
+                 {"holes.diagnosis.scatter_x", "Scatter in x that no cause explains"},
+                 {"holes.diagnosis.scatter_y", "Scatter in y that no cause explains"},
+                 {"scale common", "Scale common to both axes"},
+                 {"scale x-y", "Scale of x against that of y"},
+                 {"squareness", "Squareness of the axes"},
+                 {"lost motion x", "Lost motion (backlash) in x"},
+                 {"lost motion y", "Lost motion (backlash) in y"},
+                 {"holes.position.out", "Holes out of place"},
+                 {"holes.diameter.undersize", "Undersize holes"},
+                 {"holes.diameter.oversize", "Oversize holes"},
+                 {"holes.ligament.thin", "Thin ligaments"}};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (strcmp(figure, known[i].figure) == 0) return known[i].words;
+    return NULL;
+}
+
+/* The heading in words, and beneath it the name by which a figure is asked for. */
+static void begin_figure(pp_text *out, const char *id, const char *figure, const char *behind)
+{
+    pp_text title = {0};
+    const char *words = words_of(figure);
+    if (words)
+        pp_markup_add(&title, words);
+    else
+        add_breakable(&title, figure);
+    if (behind[0]) pp_text_print(&title, ", %s", behind);
+    pp_html_section(out, id, title.length ? title.data : "");
+    if (words) {
+        pp_text_add(out, "<p class=\"note\">");
+        add_breakable(out, figure);
+        pp_text_add(out, "</p>\n");
+    }
+    out->failed = out->failed || title.failed;
+    pp_text_free(&title);
+}
+
 static void add_chart(pp_text *out, const pp_chart_answer *a, size_t number_of)
 {
     char id[32];
-    pp_text title = {0}, cautions = {0};
+    pp_text cautions = {0};
     const pp_history_answer answer = {.chart = a};
     snprintf(id, sizeof id, "chart-%zu", number_of);
-    add_breakable(&title, a->figure);
-    if (pp_history_unit(a->rows.unit)[0])
-        pp_text_print(&title, ", %s", pp_history_unit(a->rows.unit));
-    pp_html_section(out, id, title.length ? title.data : "");
+    begin_figure(out, id, a->figure, pp_history_unit(a->rows.unit));
     pp_picture_chart(out, a);
     add_signal_list(out, a);
     add_hints(out, a);
@@ -99,8 +140,7 @@ static void add_chart(pp_text *out, const pp_chart_answer *a, size_t number_of)
         pp_text_add(out, "</p>\n");
     }
     pp_html_end_section(out);
-    if (title.failed || cautions.failed) out->failed = true;
-    pp_text_free(&title);
+    if (cautions.failed) out->failed = true;
     pp_text_free(&cautions);
 }
 
@@ -140,11 +180,8 @@ static void add_cautions(pp_text *out, const pp_history_answer *answer)
 static void add_share(pp_text *out, const pp_share_answer *a, size_t number_of)
 {
     char id[32];
-    pp_text title = {0};
     snprintf(id, sizeof id, "share-%zu", number_of);
-    add_breakable(&title, a->figure);
-    pp_text_add(&title, ", share of the holes");
-    pp_html_section(out, id, title.data ? title.data : "");
+    begin_figure(out, id, a->figure, "share of the holes");
     pp_picture_shares(out, a);
     pp_text_print(out, "<p>%.3g %% of the holes in all; %zu plate%s beyond the limits.</p>\n",
                   100 * a->chart.centre, a->chart.beyond.count,
@@ -158,8 +195,6 @@ static void add_share(pp_text *out, const pp_share_answer *a, size_t number_of)
             a->chart.spread);
     add_cautions(out, &(pp_history_answer){.share = a});
     pp_html_end_section(out);
-    if (title.failed) out->failed = true;
-    pp_text_free(&title);
 }
 
 /* ---- capability ---- */

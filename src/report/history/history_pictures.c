@@ -125,11 +125,17 @@ static void number_beside(pp_text *out, const frame *f, double x, double y, size
 static void dates(pp_text *out, const frame *f, const pp_history_row *rows, size_t first,
                   size_t count, double y)
 {
+    static const double WIDE = 76; /* of a date and the room beside it */
     size_t step = count > DATES_SHOWN ? (count + DATES_SHOWN - 1) / DATES_SHOWN : 1;
-    for (size_t i = 0; i < count; i += step) {
+    double free = INFINITY; /* left of the date before, from the latest on */
+    for (size_t i = count; i-- > 0;) {
+        if ((count - 1 - i) % step) continue;
         double x = across(f, first + i);
-        const char *anchor = x < LEFT + 40 ? "start" : x > WIDTH - RIGHT - 40 ? "end" : "middle";
-        pp_draw_label(out, x, y, anchor, rows[i].date);
+        bool at_left = x<LEFT + 40, at_right = x> WIDTH - RIGHT - 40;
+        double left = at_left ? x : x - (at_right ? WIDE : WIDE / 2);
+        if (left + WIDE > free) continue;
+        free = left;
+        pp_draw_label(out, x, y, at_left ? "start" : at_right ? "end" : "middle", rows[i].date);
     }
 }
 

@@ -138,6 +138,12 @@ void pp_history_cautions(const pp_history_answer *a, const char *before, const c
         say(text, before, "A life needs at least 2 tools, a sure one at least 3.", behind);
     else if (a->tools && isnan(a->tools->life.life_sure))
         say(text, before, "A sure life needs at least 3 tools.", behind);
+    if (a->tools && a->tools->life.life == 0)
+        say(text, before,
+            "No hole at all: already of new tools, as they differ among each other, more holes "
+            "than "
+            "the share are beyond a limit. Look at the sizes of new tools first.",
+            behind);
     if (a->tools && a->tools->life.beyond_experience)
         say(text, before, "The life lies beyond the longest tool seen: an extrapolation.", behind);
 }
