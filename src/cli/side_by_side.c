@@ -166,6 +166,8 @@ static void end_job(side *d, worker *w, int status, int signal)
 {
     seat *s = seat_of(d, w->job);
     for (int k = 0; k < FILES; k++) take_file(w->file[k], &s->put_out[k]);
+    /* what is missing of a job's words is told with its row */
+    if (s->put_out[OUT].failed || s->put_out[ERR].failed) s->put_out[ROW].failed = true;
     s->status = status;
     s->signal = signal;
     s->ended = true;

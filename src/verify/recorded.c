@@ -239,6 +239,16 @@ static json_t *open_index(const char *folder, pp_arena *arena)
     return NULL;
 }
 
+/* "" where it cannot be read. errors: PP_ENOMEM */
+static pp_status hash_results(const char *path, char sha256[65], pp_error *error)
+{
+    pp_error why;
+    pp_status status = pp_hash_file(path, sha256, &why);
+    if (status == PP_ENOMEM) return pp_fail_memory(error);
+    if (status != PP_OK) sha256[0] = '\0';
+    return PP_OK;
+}
+
 pp_status pp_recorded_read(const char *folder, const pp_recorded_options *options,
                            pp_memory *memory, pp_recorded *recorded, pp_error *error)
 {
@@ -248,7 +258,10 @@ pp_status pp_recorded_read(const char *folder, const pp_recorded_options *option
     const char *results = pp_path_join(folder, "results.json", arena);
     if (!results) return pp_fail_memory(error);
     PP_TRY(load(folder, arena, &read.root, error));
-    if (pp_hash_file(results, read.results_sha256, NULL) != PP_OK) read.results_sha256[0] = '\0';
+    if (hash_results(results, read.results_sha256, error) != PP_OK) {
+        json_decref(read.root);
+        return PP_ENOMEM;
+    }
     read.command = text_of(read.root, "command", arena);
     read.version = text_of(json_object_get(read.root, "tool"), "version", arena);
     place.index = open_index(folder, arena);
