@@ -49,7 +49,7 @@ static void drawing_part(sheet *s, pp_page_writer *w)
     pp_text_print(
         t,
         "Seen from above, scale 1:%.10g; x to the right, y up the sheet. Pins are drawn to "
-        "scale where that is large enough to see; pins.dxf has them exactly.",
+        "scale where that is large enough to see; pins.dxf has them exactly, in millimetres.",
         n);
     pp_page_text(w, PP_STYLE_SMALL, pp_said(t));
 }
@@ -85,14 +85,14 @@ static void add_verdict(pp_text *t, const pp_pin_verdicts *v)
 
 static void table_part(sheet *s, pp_page_writer *w)
 {
-    static const pp_page_column columns[] = {{0.06, "Pin"},
-                                             {0.19, "x, y"},
-                                             {0.11, "Height"},
-                                             {0.12, "Load solid"},
-                                             {0.12, "Load drilled"},
-                                             {0.13, "Pressure on pin and plate"},
-                                             {0.13, "To hole's edge"},
-                                             {0.14, "Look at"}};
+    static const pp_page_column columns[] = {{0.05, "Pin"},
+                                             {0.25, "x, y"},
+                                             {0.12, "Height"},
+                                             {0.1, "Load solid"},
+                                             {0.095, "Load drilled"},
+                                             {0.125, "Pressure on pin and plate"},
+                                             {0.125, "To hole's edge"},
+                                             {0.135, "Look at"}};
     pp_length_unit units = s->r->job->units;
     pp_page_heading(w, "Pins");
     pp_page_table(w, columns, CELLS);
