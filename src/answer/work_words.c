@@ -305,8 +305,8 @@ void pp_work_where(pp_text *text, const pp_results *results, const pp_work_row *
         pp_text_print(text, "row %u, column %u; ", (unsigned)m->row_label[row->hole],
                       (unsigned)m->column_label[row->hole]);
     pp_nominal_point at = pp_work_place(m, row);
-    pp_text_add(text, "x ");
+    pp_text_add(text, "x\u00a0");
     pp_people_place(text, results->job->units, at.x);
-    pp_text_add(text, ", y ");
+    pp_text_add(text, ", y\u00a0");
     pp_people_place(text, results->job->units, at.y);
 }

@@ -62,8 +62,8 @@ static void head_part(sheet *c, pp_page_writer *w)
 static void rows_part(sheet *c, pp_page_writer *w)
 {
     static const pp_page_column columns[] = {
-        {0.06, "No."},        {0.12, "Hole"},          {0.15, "Where"}, {0.12, "Do"},
-        {0.23, "What to do"}, {0.23, "What is wrong"}, {0.09, "Done"}};
+        {0.06, "No."},        {0.10, "Hole"},          {0.15, "Where"}, {0.12, "Do"},
+        {0.22, "What to do"}, {0.27, "What is wrong"}, {0.08, "Done"}};
     const pp_work_list *work = c->r->work;
     pp_page_table(w, columns, 7);
     for (size_t i = 0; i < work->count && i < ROWS_MAX; i++) {
