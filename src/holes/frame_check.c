@@ -75,8 +75,8 @@ static const char *words_of(const similarity *s, double pitch, const char **reme
                             : "25.4 times too large: millimetres read as inches";
     }
     if (s->mirrored) {
-        *remedy = "give the plate as seen from the entry face, as the nominal list is (for the "
-                  "exit face there is exit_view)";
+        *remedy = "give the plate as seen from the entry face, as the nominal list is; if the exit "
+                  "face was measured, say so in a column face and with exit_view";
         bool exchanged = fabs(fabs(angle) - 90) < CLOSE;
         return exchanged                         ? "mirrored, x and y exchanged"
                : fabs(fabs(angle) - 180) < CLOSE ? "mirrored: y counts the other way"
