@@ -10,7 +10,8 @@
 enum {
     RIM_PLACES = 64,   /* around the plate, at most */
     LANE_PLACES = 192, /* within it, about */
-    FINE = 240         /* places looked at along the longer side */
+    FINE = 240,        /* places looked at along the longer side */
+    TOGETHER = 32      /* deflections solved for at once */
 };
 
 typedef struct place_list {
@@ -160,20 +161,45 @@ static pp_status find_places(const pp_hold_plate *plate, const pp_plan_request *
 
 typedef struct deflecting {
     const pp_hold_plate *plate;
+    size_t count;
     const double *x, *y;
     double *deflection, *g;
     double (*rigid)[3];
+    pp_probe *probes; /* [workers * TOGETHER] */
+    double *beside;   /* [workers * TOGETHER * dofs] */
 } deflecting;
 
+/* Of some candidates: the factor is read once for all of them. */
 static pp_status deflect(void *context, size_t part, int worker, pp_error *error)
 {
-    (void)worker;
     deflecting *d = context;
-    pp_probe probe;
-    pp_probe_point(&d->plate->compliance, d->x[part], d->y[part], 0, 0, &probe);
-    memcpy(d->rigid[part], probe.rigid, sizeof probe.rigid);
-    pp_influence_probe(&d->plate->influence, &probe, d->g + part * d->plate->points.count);
-    return pp_hold_deflect(d->plate, &probe, d->deflection + part * d->plate->mesh->dofs, error);
+    const pp_compliance *c = &d->plate->compliance;
+    size_t first = part * TOGETHER, left = d->count - first, n = d->plate->mesh->dofs;
+    size_t count = left < TOGETHER ? left : TOGETHER, at = (size_t)worker * TOGETHER;
+    pp_probe *probes = d->probes + at;
+    for (size_t k = 0; k < count; k++) {
+        pp_probe_point(c, d->x[first + k], d->y[first + k], 0, 0, &probes[k]);
+        memcpy(d->rigid[first + k], probes[k].rigid, sizeof probes[k].rigid);
+        pp_influence_probe(&d->plate->influence, &probes[k],
+                           d->g + (first + k) * d->plate->points.count);
+    }
+    return pp_compliance_deflect(c, count, probes, d->beside + at * n, d->deflection + first * n,
+                                 error);
+}
+
+static pp_status deflect_all(deflecting *d, pp_arena *arena, pp_error *error)
+{
+    size_t n = d->plate->mesh->dofs, parts = (d->count + TOGETHER - 1) / TOGETHER;
+    size_t workers = d->plate->threads > 1 ? (size_t)d->plate->threads : 1;
+    PP_TAKE(d->deflection, arena, d->count * n);
+    PP_TAKE(d->g, arena, d->count * d->plate->points.count);
+    PP_TAKE(d->rigid, arena, d->count);
+    pp_mark mark = pp_arena_mark(arena);
+    PP_TAKE(d->probes, arena, workers * TOGETHER);
+    PP_TAKE(d->beside, arena, workers * TOGETHER * n);
+    PP_TRY(pp_parallel(d->plate->threads, parts, deflect, d, error));
+    pp_arena_release(arena, mark);
+    return PP_OK;
 }
 
 static pp_status list_blocks(const pp_grid *grid, const place_list *list, double reach,
@@ -215,11 +241,8 @@ pp_status pp_candidates_make(const pp_hold_plate *plate, const pp_plan_request *
     PP_TRY(find_places(plate, request, &grid, pad, reach, arena, &list, error));
     pp_candidates c = {.count = list.count, .x = list.x, .y = list.y};
     PP_TRY(list_blocks(&grid, &list, reach, arena, &c, error));
-    deflecting d = {.plate = plate, .x = list.x, .y = list.y};
-    PP_TAKE(d.deflection, arena, list.count * plate->mesh->dofs);
-    PP_TAKE(d.g, arena, list.count * plate->points.count);
-    PP_TAKE(d.rigid, arena, list.count);
-    PP_TRY(pp_parallel(plate->threads, list.count, deflect, &d, error));
+    deflecting d = {.plate = plate, .count = list.count, .x = list.x, .y = list.y};
+    PP_TRY(deflect_all(&d, arena, error));
     c.deflection = d.deflection;
     c.g = d.g;
     c.rigid = (const double(*)[3])d.rigid;

@@ -104,6 +104,21 @@ pp_status pp_compliance_solve(const pp_compliance *c, size_t count, double *x, p
     return pp_band_solve(c->mesh->dofs, c->mesh->half_bandwidth, c->factor, count, x, error);
 }
 
+pp_status pp_compliance_deflect(const pp_compliance *c, size_t count, const pp_probe *probes,
+                                double *beside, double *deflection, pp_error *error)
+{
+    size_t n = c->mesh->dofs;
+    memset(beside, 0, n * count * sizeof *beside);
+    for (size_t k = 0; k < count; k++)
+        for (size_t i = 0; i < probes[k].count; i++)
+            beside[probes[k].dof[i] * count + k] = probes[k].value[i];
+    PP_TRY(
+        pp_band_solve_beside(n, c->mesh->half_bandwidth, c->factor, count, beside, count, error));
+    for (size_t k = 0; k < count; k++)
+        for (size_t i = 0; i < n; i++) deflection[k * n + i] = beside[i * count + k];
+    return PP_OK;
+}
+
 /* Probes -------------------------------------------------------------------------------- */
 
 /* Where the dofs of cells stand in a probe; a cell is told by the first of them. */

@@ -44,6 +44,12 @@ pp_status pp_compliance_make(const pp_mesh *mesh, double *band, double rigidity,
 pp_status pp_compliance_solve(const pp_compliance *compliance, size_t count, double *x,
                               pp_error *error);
 
+/* Deflection fields of unit forces at probes, deflection[count][dofs]; beside[dofs * count] is
+ * workspace. errors: PP_ENUMERIC: sizes that do not fit */
+pp_status pp_compliance_deflect(const pp_compliance *compliance, size_t count,
+                                const pp_probe *probes, double *beside, double *deflection,
+                                pp_error *error);
+
 /* Value (0, 0) or slope (1, 0), (0, 1) per mm at a place. */
 void pp_probe_point(const pp_compliance *compliance, double x, double y, int dx, int dy,
                     pp_probe *probe);

@@ -3,8 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "linalg/linalg.h"
-
 enum { ROUNDS = 24 };                /* then all supports are solved for; 3 to 6 are usual */
 static const double SUNK = 1e-6;     /* mm below a support that nobody would find again */
 static const double NEIGHBOUR = 1.5; /* cells: all around */
@@ -62,19 +60,15 @@ static pp_status deflect(few *f, pp_error *error)
     const pp_compliance *c = &f->laid->compliance;
     size_t n = f->laid->mesh->dofs, count = f->visit->count;
     double *beside;
+    pp_probe *probes;
     PP_TAKE(f->deflection, &f->memory->scratch, n * count);
     pp_mark mark = pp_arena_mark(&f->memory->scratch);
-    PP_TAKE_ZERO(beside, &f->memory->scratch, n * count);
-    for (size_t k = 0; k < count; k++) {
-        pp_probe probe;
-        pp_probe_ring(c, f->visit->places->x[place_of(f, k)], f->visit->places->y[place_of(f, k)],
-                      f->laid->foot_radius, &probe);
-        for (size_t i = 0; i < probe.count; i++) beside[probe.dof[i] * count + k] = probe.value[i];
-    }
-    PP_TRY(pp_band_solve_beside(n, f->laid->mesh->half_bandwidth, c->factor, count, beside, count,
-                                error));
+    PP_TAKE(beside, &f->memory->scratch, n * count);
+    PP_TAKE(probes, &f->memory->scratch, count);
     for (size_t k = 0; k < count; k++)
-        for (size_t i = 0; i < n; i++) f->deflection[k * n + i] = beside[i * count + k];
+        pp_probe_ring(c, f->visit->places->x[place_of(f, k)], f->visit->places->y[place_of(f, k)],
+                      f->laid->foot_radius, &probes[k]);
+    PP_TRY(pp_compliance_deflect(c, count, probes, beside, f->deflection, error));
     pp_arena_release(&f->memory->scratch, mark);
     return PP_OK;
 }
