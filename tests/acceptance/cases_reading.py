@@ -141,13 +141,13 @@ def case_3_an_export_in_other_words(shop):
     text = "Messprotokoll Nr 7\nDatum;2026-11-20\n\nBohrung;X-Ist;Y-Ist;D mess;Seite\n;mm;mm;mm;\n"
     for n, x, y, d in readings(HOLES):
         text += f"{n};{x:.4f};{y:.4f};{d:.4f};A\n".replace(".", ",")
-    text += "Mittelwert;;;25,70;\n"
+    text += "Mittelwert;;;25,70;\nStd. Dev.;;;0,02;\nStdDev;;;0,02;\n"
     honest(shop, "face_names = A:entry\nmeasured_columns = Bohrung:hole, X-Ist:x, Y-Ist:y, \"D mess\":diameter, Seite:face\n",
            text=text)
     status, results, err = shop.run()
     assert status == 0 and results["verdict"] == "conforms", err
     skipped = reading_of(results, "measured")["skipped"]
-    assert (skipped["preamble"], skipped["unit_rows"], skipped["totals"]) == (2, 1, 1), skipped
+    assert (skipped["preamble"], skipped["unit_rows"], skipped["totals"]) == (2, 1, 3), skipped
     assert reading_of(results, "measured")["columns"][1] == {
         "column": "x", "header": "X-Ist", "mapped": True, "unit": "mm", "unit_from": "row of units"}
 

@@ -18,6 +18,7 @@ bool pp_csv_is_total(const char *text, size_t length)
                                         "maximum",     "range",
                                         "std",         "stdev",
                                         "std dev",     "standard deviation",
+                                        "stddev",      "std. dev.",
                                         "count",       "summe",
                                         "gesamt",      "mittel",
                                         "mittelwert",  "anzahl",
