@@ -254,6 +254,13 @@ pp_status pp_contact_try(const pp_contact_base *base, const double *d, double fo
     return active_set(base, d, force, &near, work, found, error);
 }
 
+pp_status pp_contact_roam(const pp_contact_base *base, const double *d, double force,
+                          pp_contact_work *work, bool *found, pp_error *error)
+{
+    const stepping freely = {false, SIZE_MAX, 0};
+    return active_set(base, d, force, &freely, work, found, error);
+}
+
 /* How many places are infeasible, and the last of them */
 static size_t infeasible(const pp_contact_base *base, const pp_contact_work *work, size_t *last)
 {

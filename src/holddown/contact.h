@@ -144,6 +144,11 @@ pp_status pp_contact_solve(const pp_contact_base *base, const double *d, double 
 pp_status pp_contact_try(const pp_contact_base *base, const double *d, double force,
                          pp_contact_work *work, bool *found, pp_error *error);
 
+/* The same for a start that may be far off: sets may grow to any size.
+ * errors   PP_ENUMERIC: the equations of a set cannot be solved; PP_ENOMEM */
+pp_status pp_contact_roam(const pp_contact_base *base, const double *d, double force,
+                          pp_contact_work *work, bool *found, pp_error *error);
+
 /* The same for a base from which there is no path, where the active set has failed: block pivots as
  * long as fewer and fewer places are infeasible, else one at a time, the last of them, which ends
  * for every P-matrix (Judice and Pires, Computers & Operations Research 21 (1994) 587).

@@ -5,6 +5,7 @@
 
 #include "base/compare.h"
 #include "base/parallel.h"
+#include "holddown/closing.h"
 #include "holddown/visit_order.h"
 
 enum {
@@ -12,15 +13,13 @@ enum {
     PART_PLACES = 128, /* of a warm-started chain, at least, within these numbers of chains */
     PARTS_LEAST = 8,
     PARTS_MOST = 64,
-    CENTRE = 3,             /* height and two slopes */
-    NEAR_FROM = 96,         /* changes of contact that make a nearer base pay */
-    FIRST_STEPS = 3,        /* of a factor of 4, at the first place of a part */
-    WORK_BYTES = 256 << 20, /* of all workers together */
-    CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
+    CENTRE = 3,            /* height and two slopes */
+    NEAR_FROM = 96,        /* changes of contact that make a nearer base pay */
+    FIRST_STEPS = 3,       /* of a factor of 4, at the first place of a part */
+    WORK_BYTES = 256 << 20 /* of all workers together */
 };
-static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its target */
-static const double FORCE_BOUND = 1e7;      /* N: no cap given; no foot presses so hard */
-static const double FAR_STEP = 4;           /* of the force on the way to a cap far away */
+static const double FAR_FROM = 2;  /* times a force solved: farther away another base may pay */
+static const double FAR_SETS = 10; /* that the search goes through on the way, about */
 
 typedef enum column { HEIGHT, SLOPE_X, SLOPE_Y } column; /* at the foot's centre */
 
@@ -47,8 +46,8 @@ typedef struct view {
  * contact of a thin plate almost everywhere, places are seen from a base nearer to their own: the
  * contact under the foot at the place before. */
 typedef struct bench {
-    view rest, near;
-    pp_contact_base near_base;
+    view rest, near, far; /* far: one place under a force well beyond the foot's */
+    pp_contact_base near_base, far_base;
     bool is_near, near_failed;      /* in use; its active set did not settle */
     double close_force, tilt_force; /* of the place before */
     double *g, *columns_work, *base_work;
@@ -85,10 +84,10 @@ typedef struct foot {
 } foot;
 
 typedef struct place {
-    size_t item;
+    size_t item, column; /* column: where it stands in its block */
     const pp_probe *centre;
     double released[CENTRE]; /* height and slopes of the plate at rest */
-    foot rest, near;
+    foot rest, near, far;
 } place;
 
 /* Columns ------------------------------------------------------------------------------ */
@@ -111,6 +110,7 @@ static void prepare(const pressing *p, bench *b, const uint32_t *items, size_t c
     for (size_t k = 0; k < count; k++) {
         size_t at = p->which ? p->which[items[k]] : items[k];
         places[k].item = items[k];
+        places[k].column = k;
         places[k].centre = b->centre[k];
         make_probes(p, b, k, p->places->x[at], p->places->y[at]);
         pp_influence_probe(&p->plate->influence, &b->load[k], b->g + k * m);
@@ -141,29 +141,36 @@ static double direct_at(const pressing *p, const place *at, const pp_probe *prob
     return pp_probe_between(&p->plate->compliance, probe, load);
 }
 
-/* See the places of the block from this view's base */
+static foot *foot_in(const bench *b, const view *v, place *at)
+{
+    return v == &b->rest ? &at->rest : v == &b->near ? &at->near : &at->far;
+}
+
+/* See some places of the block, one after the other there, from this view's base */
 static void look(const pressing *p, bench *b, view *v, size_t count, place *places)
 {
-    size_t m = v->base->count;
+    size_t m = v->base->count, first = places->column;
     double motion[3 * BLOCK];
-    pp_contact_columns(v->base, count, b->g, b->rigid, v->load, motion, b->columns_work);
+    pp_contact_columns(v->base, count, b->g + first * m, b->rigid + 3 * first, v->load, motion,
+                       b->columns_work);
     memset(v->known, 0, m * count * sizeof *v->known);
     for (size_t k = 0; k < count; k++) {
-        foot *f = v == &b->rest ? &places[k].rest : &places[k].near;
+        foot *f = foot_in(b, v, &places[k]);
+        const pp_probe *centre = places[k].centre;
         f->load = v->load + k * m;
         f->known = v->known + k * m;
         memcpy(f->motion, motion + 3 * k, sizeof f->motion);
         double *g = v->centre_g + CENTRE * k * m;
-        pp_influence_some(&p->plate->influence, p->at_centre, b->centre[k], v->base->active,
+        pp_influence_some(&p->plate->influence, p->at_centre, centre, v->base->active,
                           v->base->order, g);
         for (size_t l = 0; l < p->at_centre; l++) {
-            const pp_probe *probe = &b->centre[k][l];
-            double direct = direct_at(p, &places[k], probe, &b->load[k]);
+            const pp_probe *probe = &centre[l];
+            double direct = direct_at(p, &places[k], probe, &b->load[first + k]);
             f->d[l] = v->centre + (CENTRE * k + l) * m;
             f->g[l] = g + l * v->base->active;
             f->e[l] = in_base(v->base, probe, f->g[l], f->load, f->motion) - direct;
             f->start[l] = places[k].released[l];
-            if (v == &b->near || p->state->field_left_out)
+            if (v != &b->rest || p->state->field_left_out)
                 f->start[l] = pp_probe_field(probe, p->state->free_field) +
                               in_base(v->base, probe, f->g[l], v->base->v, v->base->motion);
         }
@@ -184,7 +191,7 @@ static void begin_chain(view *v)
 typedef struct step {
     const pressing *p;
     bench *b;
-    const place *at;
+    place *at;
     view *v;
     const foot *f;
 } step;
@@ -219,11 +226,71 @@ static double tilt_at(const step *s, double force)
                  value_at(s, SLOPE_Y, force) - s->at->released[SLOPE_Y]);
 }
 
+/* Make a base of what touches where these places of v have changed; false where it does not fix a
+ * plane. */
+static bool base_around(const pressing *p, bench *b, const view *v, const bool *changed,
+                        pp_contact_base *base)
+{
+    const pp_contact_base *rest = &p->state->base;
+    size_t touching = 0;
+    memset(b->touching, 0, rest->count * sizeof *b->touching);
+    for (size_t j = 0; j < rest->count; j++) {
+        bool touches = (j < v->base->active) != changed[j];
+        b->touching[v->base->order[j]] = touches;
+        touching += touches;
+    }
+    if (touching < 3) return false;
+    double eps = rest->eps * (double)rest->active / (double)touching;
+    pp_error ignored;
+    const pp_contact_start start = {b->touching, p->state->gap, p->state->load, eps};
+    if (pp_contact_base_make(&p->plate->points, &start, b->base_work, b->pivots, base, &ignored) !=
+        PP_OK)
+        return false;
+    base->tiny_force = rest->tiny_force;
+    base->tiny_gap = rest->tiny_gap;
+    return true;
+}
+
+/* Whether a base of what touches now costs less than the sets that another force far away will go
+ * through: products of the base's blocks against factors of the changes. */
+static bool far_base_pays(const view *v)
+{
+    double m = (double)v->base->count, changed = (double)v->work.changed_count, touching = 0;
+    if (v->work.changed_count < NEAR_FROM) return false;
+    for (size_t j = 0; j < v->base->count; j++)
+        touching += (j < v->base->active) != v->work.changed[j];
+    double base = 2 * (m - touching) * (m - touching) * touching + 3 * pow(touching, 3);
+    return base < FAR_SETS * 2 / 3 * pow(changed, 3);
+}
+
+/* Go on from the contact just found: under a force well beyond the foot's few points touch that do
+ * so at rest, and sets about the base there grow to all of them. */
+static void come_far(step *s)
+{
+    bench *b = s->b;
+    if (!b->far.load || !far_base_pays(s->v)) return;
+    if (!base_around(s->p, b, s->v, s->v->work.changed, &b->far_base)) return;
+    s->v = &b->far;
+    s->f = &s->at->far;
+    begin_chain(s->v);
+    look(s->p, b, s->v, 1, s->at);
+}
+
 /* The set that the chain of this question begins with */
 static void begin_with(view *v, chain which)
 {
     const bool *start = v->start[v->started[which] ? which : FOOT];
     memcpy(v->work.changed, start, v->base->count * sizeof *v->work.changed);
+}
+
+static void note_solved(const step *s, chain which, double force)
+{
+    view *v = s->v;
+    memcpy(v->start[which], v->work.changed, v->base->count * sizeof *v->work.changed);
+    v->started[which] = true;
+    v->force = force;
+    if (which == FOOT) v->foot_changes = v->work.changed_count;
+    find_entries(s);
 }
 
 /* The contact state at one force, in the chain of one question */
@@ -238,11 +305,7 @@ static pp_status solve_at(const step *s, chain which, double force, pp_error *er
     } else {
         PP_TRY(pp_contact_solve(v->base, s->f->load, force, which == HELD, &v->work, error));
     }
-    memcpy(v->start[which], v->work.changed, v->base->count * sizeof *v->work.changed);
-    v->started[which] = true;
-    v->force = force;
-    if (which == FOOT) v->foot_changes = v->work.changed_count;
-    find_entries(s);
+    note_solved(s, which, force);
     return PP_OK;
 }
 
@@ -263,47 +326,70 @@ static double first_force(const step *s, chain which, double target, double from
     find_entries(s);
     if (find_line(s, &line, &ignored) != PP_OK || !(line.slope < 0)) return from;
     double force = (target - line.at_zero) / line.slope;
-    return force > from / FAR_STEP && force < from * FAR_STEP ? force : from;
+    return force > from / PP_CLOSING_STEP && force < from * PP_CLOSING_STEP ? force : from;
+}
+
+/* The first force of a search, with the contact it had at the place before. Where that is far off
+ * from the one here, a force well beyond the foot's is come to by steps from the foot. */
+static pp_status solve_first(const step *s, chain which, double *force, pp_error *error)
+{
+    double asked = s->p->question->force;
+    if (which == CLOSE && *force > PP_CLOSING_STEP * asked) {
+        bool found;
+        begin_with(s->v, CLOSE);
+        PP_TRY(pp_contact_try(s->v->base, s->f->load, *force, &s->v->work, &found, error));
+        if (found) {
+            note_solved(s, CLOSE, *force);
+            return PP_OK;
+        }
+        s->v->started[CLOSE] = false;
+        *force = asked;
+    }
+    return solve_at(s, which, *force, error);
+}
+
+/* The next force of a search */
+static pp_status solve_next(const step *from, step *s, chain which, double force, pp_error *error)
+{
+    if (which == CLOSE && force > FAR_FROM * s->v->force) come_far(s);
+    if (s->v == &s->b->far) {
+        bool found;
+        begin_with(s->v, which);
+        PP_TRY(pp_contact_roam(s->v->base, s->f->load, force, &s->v->work, &found, error));
+        if (found) {
+            note_solved(s, which, force);
+            return PP_OK;
+        }
+        *s = *from; /* it stands where it was left */
+    }
+    return solve_at(s, which, force, error);
 }
 
 /* The force at which the height comes down to `target`, tried first about `from`; NaN when `cap`
- * does not bring it down. Newton's method on a piecewise linear, falling function, within its
- * bracket. Where its line leads nowhere below the cap, that may be far away: from one set to one
- * that has nothing in common with it is a long search, so the force goes up by steps, and the next
- * place does not begin where this one came to. */
-static pp_status find_force(const step *s, chain which, double target, double from, double cap,
+ * does not bring it down. Where it had to be sought far away the next place does not begin there.
+ * s: in the end seen from where it was found */
+static pp_status find_force(step *s, chain which, double target, double from, double cap,
                             double *found, pp_error *error)
 {
-    double low = 0, high = INFINITY;
-    bool far = false;
+    const step begun = *s;
+    pp_closing c = {.high = INFINITY, .cap = cap, .risen = NAN};
+    c.step = which == CLOSE ? PP_CLOSING_STEP : INFINITY;
+    c.steady = which == CLOSE ? PP_CLOSING_WEIGHTS * s->p->plate->weight : INFINITY;
     *found = 0;
     if (pp_at_most(s->at->released[HEIGHT], target)) return PP_OK;
-    double force = fmin(first_force(s, which, target, from), cap);
-    for (int i = 0; i < CLOSE_MAX && !s->b->near_failed; i++) {
-        PP_TRY(solve_at(s, which, force, error));
-        double height = value_at(s, HEIGHT, force), next;
-        if (fabs(height - target) < CLOSE_TOLERANCE) break;
-        if (height > target)
-            low = force;
-        else
-            high = force;
-        if (low >= cap) {
-            force = NAN;
-            break;
-        }
+    c.force = fmin(first_force(s, which, target, from), cap);
+    PP_TRY(solve_first(s, which, &c.force, error));
+    while (!s->b->near_failed) {
+        double over = value_at(s, HEIGHT, c.force) - target;
+        if (!pp_closing_open(&c, over)) break;
         pp_contact_straight line;
         PP_TRY(find_line(s, &line, error));
-        next = (target - line.at_zero) / line.slope;
-        if (!(line.slope < 0) || next > cap) {
-            next = fmin(cap, which == CLOSE ? FAR_STEP * force : cap);
-            far = true;
-        }
-        if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
-        if (next == force || (isfinite(high) && high - low <= 1e-14 * high)) break;
-        force = next;
+        line.at_zero -= target;
+        if (!pp_closing_next(&c, over, &line)) break;
+        PP_TRY(solve_next(&begun, s, which, c.force, error));
     }
-    if (far && which == CLOSE) s->v->started[CLOSE] = false;
-    *found = force;
+    if (which == CLOSE && (c.far || s->v != begun.v)) begun.v->started[CLOSE] = false;
+    *found = c.force;
     return PP_OK;
 }
 
@@ -348,7 +434,8 @@ static pp_status find_tilt(const step *s, double under_foot, double *tilt, pp_er
         return PP_OK;
     }
     /* its own chain: full force is far from where the gap closes on a thin plate */
-    PP_TRY(find_force(s, TILT, 0, s->b->tilt_force, force, &force, error));
+    step own = *s;
+    PP_TRY(find_force(&own, TILT, 0, s->b->tilt_force, force, &force, error));
     *tilt = force > 0 ? tilt_at(s, force) : 0;
     if (force > 0) s->b->tilt_force = force;
     return PP_OK;
@@ -377,6 +464,22 @@ static pp_status answer_more(const step *s, pp_hold_answer *a, pp_error *error)
     return PP_OK;
 }
 
+static pp_status answer_close(const step *s, pp_hold_answer *a, pp_error *error)
+{
+    const pp_hold_question *q = s->p->question;
+    double cap = pp_given(q->force_cap) ? q->force_cap : PP_CLOSING_BOUND;
+    step under = *s;
+    PP_TRY(
+        find_force(&under, CLOSE, q->gap_limit, s->b->close_force, cap, &a->force_to_close, error));
+    if (s->b->near_failed) return PP_OK;
+    if (!s->v->started[CLOSE])
+        s->b->close_force = q->force;
+    else if (pp_given(a->force_to_close))
+        s->b->close_force = a->force_to_close;
+    note_contact(&under, true);
+    return PP_OK;
+}
+
 static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *error)
 {
     const pp_hold_question *q = s->p->question;
@@ -394,20 +497,7 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
         return PP_OK;
     }
     if (!q->only_close) PP_TRY(answer_more(s, &a, error));
-    if (pp_more_than(a.gap, q->gap_limit)) {
-        double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
-        PP_TRY(
-            find_force(s, CLOSE, q->gap_limit, s->b->close_force, cap, &a.force_to_close, error));
-        if (s->b->near_failed) {
-            *answer = a;
-            return PP_OK;
-        }
-        if (!s->v->started[CLOSE])
-            s->b->close_force = q->force;
-        else if (pp_given(a.force_to_close))
-            s->b->close_force = a.force_to_close;
-        note_contact(s, true);
-    }
+    if (pp_more_than(a.gap, q->gap_limit)) PP_TRY(answer_close(s, &a, error));
     *answer = a;
     return PP_OK;
 }
@@ -418,25 +508,8 @@ static pp_status answer_place(const step *s, pp_hold_answer *answer, pp_error *e
  * does not fix a plane, stay. */
 static void come_near(const pressing *p, bench *b, const view *v, size_t count, place *places)
 {
-    const pp_contact_base *rest = &p->state->base;
-    size_t touching = 0;
-    memset(b->touching, 0, rest->count * sizeof *b->touching);
-    for (size_t j = 0; j < rest->count; j++) {
-        bool touches = (j < v->base->active) != v->start[FOOT][j];
-        b->touching[v->base->order[j]] = touches;
-        touching += touches;
-    }
-    b->is_near = false;
-    if (touching < 3) return;
-    double eps = rest->eps * (double)rest->active / (double)touching;
-    pp_error ignored;
-    const pp_contact_start start = {b->touching, p->state->gap, p->state->load, eps};
-    if (pp_contact_base_make(&p->plate->points, &start, b->base_work, b->pivots, &b->near_base,
-                             &ignored) != PP_OK)
-        return;
-    b->near_base.tiny_force = rest->tiny_force;
-    b->near_base.tiny_gap = rest->tiny_gap;
-    b->is_near = true;
+    b->is_near = base_around(p, b, v, v->start[FOOT], &b->near_base);
+    if (!b->is_near) return;
     b->near.foot_changes = 0;
     begin_chain(&b->near);
     look(p, b, &b->near, count, places);
@@ -500,14 +573,14 @@ static pp_status press_part(void *context, size_t part, int worker, pp_error *er
 
 /* All places ---------------------------------------------------------------------------- */
 
-static pp_status take_view(size_t m, pp_arena *arena, view *v, pp_error *error)
+static pp_status take_view(size_t m, size_t places, pp_arena *arena, view *v, pp_error *error)
 {
     PP_TRY(pp_contact_work_take(m, arena, &v->work, error));
     for (int k = 0; k < CHAINS; k++) PP_TAKE(v->start[k], arena, m);
-    PP_TAKE(v->load, arena, m * BLOCK);
-    PP_TAKE(v->centre, arena, m * CENTRE * BLOCK);
-    PP_TAKE(v->centre_g, arena, m * CENTRE * BLOCK);
-    PP_TAKE(v->known, arena, m * BLOCK);
+    PP_TAKE(v->load, arena, m * places);
+    PP_TAKE(v->centre, arena, m * CENTRE * places);
+    PP_TAKE(v->centre_g, arena, m * CENTRE * places);
+    PP_TAKE(v->known, arena, m * places);
     return PP_OK;
 }
 
@@ -515,15 +588,19 @@ static pp_status take_bench(const pp_hold_plate *plate, const pp_hold_state *sta
                             bool want_forces, pp_arena *arena, bench *b, pp_error *error)
 {
     size_t m = plate->points.count;
-    *b = (bench){.rest = {.base = &state->base}, .near = {.base = &b->near_base}};
-    PP_TRY(take_view(m, arena, &b->rest, error));
+    *b = (bench){.rest = {.base = &state->base},
+                 .near = {.base = &b->near_base},
+                 .far = {.base = &b->far_base}};
+    PP_TRY(take_view(m, BLOCK, arena, &b->rest, error));
     if (state->changed_count) b->rest.work.rest = state->changed;
     PP_TAKE(b->g, arena, m * BLOCK);
     PP_TAKE(b->columns_work, arena, 2 * m * BLOCK);
     if (want_forces) PP_TAKE_ZERO(b->support_force, arena, m);
     if (m < NEAR_FROM) return PP_OK; /* so many changes cannot be */
-    PP_TRY(take_view(m, arena, &b->near, error));
+    PP_TRY(take_view(m, BLOCK, arena, &b->near, error));
     PP_TRY(pp_contact_base_take(m, 3, arena, &b->near_base, error));
+    PP_TRY(take_view(m, 1, arena, &b->far, error));
+    PP_TRY(pp_contact_base_take(m, 3, arena, &b->far_base, error));
     PP_TAKE(b->base_work, arena, pp_contact_base_work(m, m, 3));
     PP_TAKE(b->pivots, arena, m + 3);
     PP_TAKE(b->touching, arena, m);
@@ -542,7 +619,7 @@ static size_t parts_of(size_t count)
 /* As many as asked for, while there is work and their benches stay within WORK_BYTES. */
 static int workers(int threads, size_t parts, size_t m)
 {
-    size_t bench_bytes = sizeof(double) * (3 * m * m + pp_contact_base_work(m, m, 3));
+    size_t bench_bytes = sizeof(double) * (5 * m * m + pp_contact_base_work(m, m, 3));
     size_t most = WORK_BYTES / (bench_bytes + 1);
     if (most > parts) most = parts;
     if (most < 1 || threads < 1) return 1;

@@ -5,6 +5,7 @@
 
 #include "base/compare.h"
 #include "base/parallel.h"
+#include "holddown/closing.h"
 #include "holddown/visit_order.h"
 #include "stack/bench.h"
 
@@ -13,11 +14,8 @@ enum {
     PART_PLACES = 128, /* of a warm-started chain, at least, within these numbers of chains */
     PARTS_LEAST = 8,
     PARTS_MOST = 64,
-    WORK_BYTES = 192 << 20, /* of all workers together */
-    CLOSE_MAX = 80          /* forces tried for one gap; 3 to 6 are usual */
+    WORK_BYTES = 192 << 20 /* of all workers together */
 };
-static const double CLOSE_TOLERANCE = 1e-9; /* mm, of a gap brought to its limit */
-static const double FORCE_BOUND = 1e12;     /* N: no cap given */
 
 typedef struct pressing {
     const pp_stack_pile *pile;
@@ -34,8 +32,8 @@ typedef struct pressing {
 typedef struct closing {
     const pressing *p;
     pp_bench *b;
-    bool all; /* the gap to the support too */
-    double cap;
+    bool all;           /* the gap to the support too */
+    double cap, steady; /* of pp_closing */
 } closing;
 
 static double limit_of(const pressing *p, size_t k)
@@ -61,35 +59,28 @@ typedef struct bracket {
     double from;      /* begun there */
 } bracket;
 
-/* A root of the gap less its limit: Newton's method on a piecewise linear function, within its
- * bracket. NaN: the cap leaves it open. */
+/* A root of the gap less its limit. NaN: the cap leaves it open, or it is given up. */
 static pp_status find_root(const closing *c, pp_bench_start start, bracket between, double *root,
                            pp_error *error)
 {
-    double low = between.low, high = between.high, cap = c->cap;
-    double force = fmin(fmax(between.from, low), cap);
-    for (int i = 0; i < CLOSE_MAX; i++) {
+    pp_closing search = {.low = between.low,
+                         .high = between.high,
+                         .cap = c->cap,
+                         .step = PP_CLOSING_STEP,
+                         .steady = c->steady,
+                         .risen = NAN,
+                         .force = fmin(fmax(between.from, between.low), c->cap)};
+    for (;;) {
         double over;
         pp_contact_straight line;
         size_t which = 0;
-        PP_TRY(over_at(c, start, force, &over, &which, error));
-        if (fabs(over) < CLOSE_TOLERANCE) break;
-        if (over > 0)
-            low = force;
-        else
-            high = force;
-        if (low >= cap) {
-            *root = NAN;
-            return PP_OK;
-        }
+        PP_TRY(over_at(c, start, search.force, &over, &which, error));
+        if (!pp_closing_open(&search, over)) break;
         PP_TRY(pp_bench_line(c->b, which, &line, error));
-        double next = (limit_of(c->p, which) - line.at_zero) / line.slope;
-        if (!(line.slope < 0) || next > cap) next = cap;
-        if (!(next > low && next < high)) next = isinf(high) ? cap : 0.5 * (low + high);
-        if (next == force || (isfinite(high) && high - low <= 1e-12 * high)) break;
-        force = next;
+        line.at_zero -= limit_of(c->p, which);
+        if (!pp_closing_next(&search, over, &line)) break;
     }
-    *root = force;
+    *root = search.force;
     return PP_OK;
 }
 
@@ -157,8 +148,9 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     if (!q->only_close)
         a.tilt = hypot(pp_bench_slope(b, 0, q->force) - slope[0],
                        pp_bench_slope(b, 1, q->force) - slope[1]);
-    double cap = pp_given(q->force_cap) ? q->force_cap : FORCE_BOUND;
-    closing between = {p, b, false, cap};
+    double cap = pp_given(q->force_cap) ? q->force_cap : PP_CLOSING_BOUND;
+    double steady = PP_CLOSING_WEIGHTS * p->pile->total_weight;
+    closing between = {p, b, false, cap, steady};
     PP_TRY(find_close(&between, over_limits(p, gap, false), over_limits(p, foot, false),
                       &a.force_to_close, error));
     bool asked = pp_given(q->table_gap_limit);
@@ -169,7 +161,8 @@ static pp_status answer_hole(const pressing *p, pp_bench *b, size_t item, pp_err
     if (same)
         a.force_to_close_all = a.force_to_close;
     else if (asked && pp_given(a.force_to_close))
-        PP_TRY(find_close(&(closing){p, b, true, cap}, rest, down, &a.force_to_close_all, error));
+        PP_TRY(find_close(&(closing){p, b, true, cap, steady}, rest, down, &a.force_to_close_all,
+                          error));
     p->out->answers[item] = a;
     return PP_OK;
 }
