@@ -294,11 +294,15 @@ pp_status pp_contact_pivot(const pp_contact_base *base, const double *d, double 
             work->changed[last] = !work->changed[last];
         }
     }
-    return pp_fail(error, PP_ENUMERIC,
-                   "the contact did not settle after %zu steps; move supports that lie in one line "
-                   "with the centre of the plate",
-                   limit);
+    return pp_fail(
+        error, PP_ENUMERIC,
+        "the contact did not settle after %zu steps; where supports lie in one line with "
+        "the centre of the plate, move them",
+        limit);
 }
+
+static const double GOLDEN =
+    0.6180339887498949; /* its multiples lie evenly between whole numbers */
 
 pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, pp_error *error)
 {
@@ -313,9 +317,13 @@ pp_status pp_contact_settle(const pp_contact_base *base, pp_contact_work *work, 
     PP_TRY(active_set(base, raise, 0, &freely, work, &found, error));
     if (found) return PP_OK;
     work->fallbacks++;
-    for (size_t j = 0; j < base->count; j++)
+    /* Each place is lifted by a share of its own of what it lacks: by the same share all would come
+     * down at once, and the path go round in a ring. */
+    for (size_t j = 0; j < base->count; j++) {
+        double share = 1 + fmod((double)(j + 1) * GOLDEN, 1);
         raise[j] =
-            fmax(-1.001 * base->v[j], 0) + (j < base->active ? base->tiny_force : base->tiny_gap);
+            fmax(-share * base->v[j], 0) + (j < base->active ? base->tiny_force : base->tiny_gap);
+    }
     return pp_contact_path(base, raise, 1, 0, false, work, &(size_t){0}, error);
 }
 
@@ -398,10 +406,11 @@ pp_status pp_contact_path(const pp_contact_base *base, const double *d, double f
     const path way = {from, to, held, PATH_PER_POINT * base->count + PATH_MORE};
     PP_TRY(follow_path(base, d, &way, work, events, &arrived, error));
     if (arrived) return PP_OK;
-    return pp_fail(error, PP_ENUMERIC,
-                   "the contact with the supports did not settle after %zu changes; move supports "
-                   "that lie in one line with the centre of the plate",
-                   *events);
+    return pp_fail(
+        error, PP_ENUMERIC,
+        "the contact with the supports did not settle after %zu changes; where supports lie "
+        "in one line with the centre of the plate, move them",
+        *events);
 }
 
 /* What comes of it ---------------------------------------------------------------------- */
