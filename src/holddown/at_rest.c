@@ -366,8 +366,8 @@ pp_status pp_hold_plate_make(const pp_mesh *mesh, const double *shape, const pp_
     pp_hold_plate p = begin_plate(mesh, setup, threads);
     PP_TRY(make_compliance(&setup->plate, softening, p.foot_radius, &p, memory, error));
     PP_TRY(find_supports(mesh, spec, memory, &p.supports, error));
-    PP_TRY(
-        pp_influence_make(&p.compliance, &p.supports, NULL, threads, memory, &p.influence, error));
+    PP_TRY(pp_influence_make(&p.compliance, &p.supports, NULL, NULL, threads, memory, &p.influence,
+                             error));
     p.points = (pp_contact_points){
         .count = p.influence.count, .rigid = 3, .g = p.influence.g, .r = p.influence.r};
     PP_TRY(seat_and_lay(&p, shape, spec, memory, error));

@@ -214,6 +214,7 @@ typedef struct solving {
     const pp_compliance *compliance;
     const pp_probe *probes; /* one a support */
     size_t count, known;    /* the first of them are solved already */
+    size_t stride;
     double *u;
 } solving;
 
@@ -226,13 +227,15 @@ static pp_status solve_block(void *context, size_t part, int worker, pp_error *e
     size_t first = s->known + part * SOLVE_BLOCK, m = s->count;
     size_t columns = m - first < SOLVE_BLOCK ? m - first : SOLVE_BLOCK;
     double *u = s->u + first;
-    for (size_t dof = 0; dof < mesh->dofs; dof++) memset(u + dof * m, 0, columns * sizeof *u);
+    for (size_t dof = 0; dof < mesh->dofs; dof++)
+        memset(u + dof * s->stride, 0, columns * sizeof *u);
     for (size_t c = 0; c < columns; c++) {
         const pp_probe *probe = &s->probes[first + c];
-        for (size_t k = 0; k < probe->count; k++) u[probe->dof[k] * m + c] = probe->value[k];
+        for (size_t k = 0; k < probe->count; k++)
+            u[probe->dof[k] * s->stride + c] = probe->value[k];
     }
     return pp_band_solve_beside(mesh->dofs, mesh->half_bandwidth, s->compliance->factor, columns, u,
-                                m, error);
+                                s->stride, error);
 }
 
 /* G between all supports and those solved now */
@@ -250,17 +253,34 @@ static void fill_square(const pp_influence *made, const pp_influence *known, con
     }
 }
 
+/* Room for the columns of u, with those that are known */
+static pp_status take_columns(size_t n, size_t m, const pp_influence_room *room,
+                              const pp_influence *known, double **u, size_t *stride,
+                              pp_error *error)
+{
+    if (known && known->stride >= m) {
+        *u = known->u, *stride = known->stride;
+        return PP_OK;
+    }
+    *stride = room->count > m ? room->count : m;
+    if (n > SIZE_MAX / sizeof **u / (*stride + 1)) return pp_fail_memory(error);
+    PP_TAKE(*u, room->arena, n * *stride);
+    for (size_t dof = 0; known && dof < n; dof++)
+        memcpy(*u + dof * *stride, known->u + dof * known->stride, known->count * sizeof **u);
+    return PP_OK;
+}
+
 pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
-                            const pp_influence *known, int threads, pp_memory *memory,
-                            pp_influence *influence, pp_error *error)
+                            const pp_influence *known, const pp_influence_room *room, int threads,
+                            pp_memory *memory, pp_influence *influence, pp_error *error)
 {
     size_t m = supports->count, n = compliance->mesh->dofs, before = known ? known->count : 0;
     pp_mark mark = pp_arena_mark(&memory->scratch);
+    const pp_influence_room just = {&memory->keep, m};
     double *u, *g, *r;
     pp_probe *probes;
     solving s = {.compliance = compliance, .count = m, .known = before};
-    if (n > SIZE_MAX / sizeof *u / (m + 1)) return pp_fail_memory(error);
-    PP_TAKE(u, &memory->keep, n * m);
+    PP_TRY(take_columns(n, m, room ? room : &just, known, &u, &s.stride, error));
     PP_TAKE(g, &memory->keep, m * m);
     PP_TAKE(r, &memory->keep, m * 3);
     PP_TAKE(probes, &memory->scratch, m);
@@ -268,13 +288,11 @@ pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *
         pp_probe_point(compliance, supports->x[i], supports->y[i], 0, 0, &probes[i]);
         for (size_t k = 0; k < 3; k++) r[k * m + i] = probes[i].rigid[k];
     }
-    for (size_t dof = 0; before && dof < n; dof++)
-        memcpy(u + dof * m, known->u + dof * before, before * sizeof *u);
     s.probes = probes;
     s.u = u;
     size_t parts = (m - before + SOLVE_BLOCK - 1) / SOLVE_BLOCK;
     PP_TRY(pp_parallel(threads, parts, solve_block, &s, error));
-    pp_influence made = {.count = m, .u = u, .g = g, .r = r};
+    pp_influence made = {.count = m, .stride = s.stride, .u = u, .g = g, .r = r};
     fill_square(&made, known, probes, g);
     pp_arena_release(&memory->scratch, mark);
     *influence = made;
@@ -290,7 +308,7 @@ PP_VECTOR_CLONES void pp_influence_probe(const pp_influence *influence, const pp
     double values[PP_PROBE_MAX + ABREAST];
     for (size_t k = 0; k < probe->count; k++) {
         if (probe->value[k] == 0) continue;
-        rows[count] = influence->u + probe->dof[k] * m;
+        rows[count] = influence->u + probe->dof[k] * influence->stride;
         values[count++] = probe->value[k];
     }
     for (size_t k = 0; k < ABREAST; k++) rows[count + k] = influence->u, values[count + k] = 0;
@@ -309,7 +327,7 @@ void pp_influence_some(const pp_influence *influence, size_t probe_count, const 
 {
     for (size_t i = 0; i < probe_count * count; i++) g[i] = 0;
     for (size_t k = 0; k < probes[0].count; k++) {
-        const double *row = influence->u + probes[0].dof[k] * influence->count;
+        const double *row = influence->u + probes[0].dof[k] * influence->stride;
         for (size_t l = 0; l < probe_count; l++)
             for (size_t i = 0; i < count; i++)
                 g[l * count + i] += probes[l].value[k] * row[supports[i]];
@@ -321,14 +339,14 @@ void pp_influence_field(const pp_influence *influence, size_t dofs, const double
                         double *field)
 {
     enum { LISTED_MOST = 4096 };
-    size_t m = influence->count, count = 0;
+    size_t m = influence->count, ld = influence->stride, count = 0;
     uint32_t list[LISTED_MOST] = {0};
     bool listed = m <= LISTED_MOST;
     for (size_t i = 0; listed && i < m; i++)
         if (force[i] != 0) list[count++] = (uint32_t)i;
     if (!listed) count = m;
     for (size_t dof = 0; dof < dofs; dof += ABREAST) { /* a mesh has 4 dofs a node */
-        const double *r0 = influence->u + dof * m, *r1 = r0 + m, *r2 = r1 + m, *r3 = r2 + m;
+        const double *r0 = influence->u + dof * ld, *r1 = r0 + ld, *r2 = r1 + ld, *r3 = r2 + ld;
         double s0 = 0, s1 = 0, s2 = 0, s3 = 0; /* sums that do not wait for each other */
         for (size_t k = 0; k < count; k++) {
             size_t i = listed ? list[k] : k;

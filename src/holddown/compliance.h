@@ -66,20 +66,28 @@ double pp_probe_between(const pp_compliance *compliance, const pp_probe *a, cons
 /* The answer of the whole plate to its supports. */
 typedef struct pp_influence {
     size_t count;    /* m supports */
-    const double *u; /* [dofs * m], u[dof * m + i]: deflection of the dof per newton at support i */
+    size_t stride;   /* of u, at least m */
+    double *u;       /* u[dof * stride + i]: deflection of the dof per newton at support i */
     const double *g; /* G[m * m], symmetric */
     const double *r; /* R[m * 3] */
 } pp_influence;
 
+typedef struct pp_influence_room { /* for more supports to come */
+    pp_arena *arena;
+    size_t count;
+} pp_influence_room;
+
 /* Solve for a unit force at every support.
  *
- * given    known    of the first known->count of them, from before; NULL: none
+ * given    known    of the first known->count of them, from before; NULL: none. Where its stride
+ *                   leaves room for all, they are put beside them in its own u.
+ *          room     where u is made, and for how many supports at least; NULL: in keep, for these
  * memory   keep: the influence
  * errors   PP_ENUMERIC: sizes that do not fit; PP_ENOMEM
  * The same bits for any number of threads. */
 pp_status pp_influence_make(const pp_compliance *compliance, const pp_supports *supports,
-                            const pp_influence *known, int threads, pp_memory *memory,
-                            pp_influence *influence, pp_error *error);
+                            const pp_influence *known, const pp_influence_room *room, int threads,
+                            pp_memory *memory, pp_influence *influence, pp_error *error);
 
 /* g[m]: deflection of each support per newton of the probe's load. */
 void pp_influence_probe(const pp_influence *influence, const pp_probe *probe, double *g);

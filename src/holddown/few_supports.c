@@ -75,7 +75,7 @@ static pp_status deflect(few *f, pp_error *error)
 
 /* The plate on the supports listed. before: of fewer of them; NULL: none */
 static pp_status choose_supports(const few *f, const pp_influence *before, pp_arena *arena,
-                                 pp_hold_plate *plate, pp_error *error)
+                                 pp_arena *columns, pp_hold_plate *plate, pp_error *error)
 {
     const pp_supports *all = &f->laid->supports;
     size_t n = f->count;
@@ -95,8 +95,10 @@ static pp_status choose_supports(const few *f, const pp_influence *before, pp_ar
     }
     plate->supports = (pp_supports){.count = n, .x = x, .y = y, .height = height};
     if (f->laid->touching) plate->touching = touching, plate->survey_lift = lift;
+    const size_t more = n + n / 2; /* most often all that will join */
+    const pp_influence_room room = {columns, more < all->count ? more : all->count};
     pp_memory memory = {*arena, f->memory->scratch};
-    pp_status status = pp_influence_make(&plate->compliance, &plate->supports, before,
+    pp_status status = pp_influence_make(&plate->compliance, &plate->supports, before, &room,
                                          plate->threads, &memory, &plate->influence, error);
     *arena = memory.keep, f->memory->scratch = memory.scratch;
     plate->points = (pp_contact_points){
@@ -184,7 +186,8 @@ static pp_status take_few(few *f, pp_error *error)
     return PP_OK;
 }
 
-static pp_status solve_rounds(few *f, pp_arena rooms[2], pp_hold_answer *answers, pp_error *error)
+static pp_status solve_rounds(few *f, pp_arena rooms[2], pp_arena *columns, pp_hold_answer *answers,
+                              pp_error *error)
 {
     pp_hold_plate plate = {0};
     size_t sunk = 1;
@@ -194,7 +197,7 @@ static pp_status solve_rounds(few *f, pp_arena rooms[2], pp_hold_answer *answers
         if (round == ROUNDS)
             for (size_t i = 0; i < f->laid->supports.count; i++) join(f, i);
         pp_influence before = plate.influence;
-        PP_TRY(choose_supports(f, round ? &before : NULL, room, &plate, error));
+        PP_TRY(choose_supports(f, round ? &before : NULL, room, columns, &plate, error));
         pp_mark mark = pp_arena_mark(&f->memory->scratch);
         PP_TRY(try_supports(f, &plate, answers, &sunk, error));
         pp_arena_release(&f->memory->scratch, mark);
@@ -207,15 +210,16 @@ pp_status pp_few_press(const pp_hold_plate *laid, const pp_hold_visit *visit, pp
                        pp_hold_answer *answers, pp_error *error)
 {
     pp_mark mark = pp_arena_mark(&memory->scratch);
-    pp_arena rooms[2] = {{0}};
+    pp_arena rooms[2] = {{0}}, columns = {0};
     few f = {.laid = laid, .visit = visit, .memory = memory};
     f.cell = fmax(laid->mesh->hx, laid->mesh->hy);
     PP_TRY(take_few(&f, error));
     PP_TRY(begin(&f, error));
     PP_TRY(deflect(&f, error));
-    pp_status status = solve_rounds(&f, rooms, answers, error);
+    pp_status status = solve_rounds(&f, rooms, &columns, answers, error);
     pp_arena_free(&rooms[0]);
     pp_arena_free(&rooms[1]);
+    pp_arena_free(&columns);
     pp_arena_release(&memory->scratch, mark);
     return status;
 }

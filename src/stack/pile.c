@@ -82,8 +82,8 @@ pp_status pp_stack_ground_make(const pp_stack_ground_request *request, pp_memory
     PP_TRY(pp_stack_stiffness(&g, band, error));
     PP_TRY(pp_compliance_make(mesh, band, 1, spec->foot_radius, memory, &g.compliance, error));
     PP_TRY(find_points(&g, request->pins, memory, error));
-    PP_TRY(pp_influence_make(&g.compliance, &g.points, NULL, request->threads, memory, &g.influence,
-                             error));
+    PP_TRY(pp_influence_make(&g.compliance, &g.points, NULL, NULL, request->threads, memory,
+                             &g.influence, error));
     PP_TRY(find_sag(&g, memory, error));
     *ground = g;
     return PP_OK;
