@@ -172,7 +172,8 @@ static pp_status find_supports(const pp_mesh *mesh, const pp_support_spec *spec,
                                pp_supports *supports, pp_error *error)
 {
     if (!spec->pins) return pp_supports_table(mesh, memory, supports, error);
-    return pp_supports_pins(mesh, spec->pins, spec->pins_file, memory, supports, error);
+    return pp_supports_pins(mesh, spec->pins, spec->pins_file, spec->seat == PP_SEAT_REST, memory,
+                            supports, error);
 }
 
 pp_status pp_hold_seat(const pp_mesh *mesh, const double *shape, const pp_support_spec *spec,

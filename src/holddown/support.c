@@ -156,8 +156,24 @@ static pp_status check_heights(const pp_mesh *mesh, size_t count, const double *
                       pin[lowest] + 1, below, pin[highest] + 1, most);
 }
 
+static double middle_height(size_t count, const double *height)
+{
+    double middle = height[0];
+    size_t least = SIZE_MAX;
+    for (size_t i = 0; i < count; i++) {
+        size_t below = 0, above = 0;
+        for (size_t k = 0; k < count; k++)
+            below += height[k]<height[i], above += height[k]> height[i];
+        size_t apart = below > above ? below - above : above - below;
+        bool nearer = apart < least || (apart == least && height[i] > middle);
+        if (nearer) least = apart, middle = height[i];
+    }
+    return middle;
+}
+
 pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const char *file,
-                           pp_memory *memory, pp_supports *supports, pp_error *error)
+                           bool about_middle, pp_memory *memory, pp_supports *supports,
+                           pp_error *error)
 {
     double apart = 1e-3 * fmin(mesh->hx, mesh->hy); /* nearer than that they are one support */
     lists l;
@@ -184,7 +200,9 @@ pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const
                           "on; check the pins' places, their unit and the plate's centre",
                           count, pins->count);
     PP_TRY(check_heights(mesh, count, l.height, pin, pins, file, error));
+    double level = about_middle ? middle_height(count, l.height) : 0;
+    for (size_t i = 0; i < count; i++) l.height[i] -= level;
     *supports = as_supports(count, &l);
-    supports->pin = pin;
+    supports->pin = pin, supports->level = level;
     return PP_OK;
 }

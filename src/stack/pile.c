@@ -30,7 +30,8 @@ static pp_status find_points(pp_stack_ground *g, const pp_place_list *pins, pp_m
 {
     pp_supports table, under;
     PP_TRY(pp_supports_table(g->mesh, memory, &table, error));
-    if (pins) PP_TRY(pp_supports_pins(g->mesh, pins, g->spec.pins_file, memory, &under, error));
+    if (pins)
+        PP_TRY(pp_supports_pins(g->mesh, pins, g->spec.pins_file, true, memory, &under, error));
     g->table = !pins;
     g->table_points = table.count;
     return join_points(&table, pins ? &under : NULL, memory, &g->points, error);

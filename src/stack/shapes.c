@@ -46,8 +46,8 @@ static pp_status prepare(freeing *f, const pp_place_list *pins, pp_error *error)
     pp_mesh_uniform_load(mesh, uniform);
     f->uniform = uniform;
     if (pins)
-        return pp_supports_pins(mesh, pins, f->job->support.file.path, f->memory, &f->supports,
-                                error);
+        return pp_supports_pins(mesh, pins, f->job->support.file.path, false, f->memory,
+                                &f->supports, error);
     return pp_supports_table(mesh, f->memory, &f->supports, error);
 }
 
