@@ -34,6 +34,8 @@ const char *pp_todo_reason_words(pp_todo_reason reason)
         return "reaming would thin the edge";
     case PP_REASON_UNPROVABLE:
         return "tolerance too narrow for the uncertainty";
+    case PP_REASON_REPEATS:
+        return "repeat readings contradict each other";
     }
     return NULL;
 }
@@ -62,7 +64,9 @@ void pp_work_faults(pp_text *text, const pp_results *results, const pp_work_row 
         const pp_fault *fault = &row->faults[i];
         if (i) pp_text_add(text, "; ");
         if (fault->finding == PP_NONE) {
-            pp_text_add(text, "not measured");
+            pp_text_add(text, fault->reason == PP_REASON_REPEATS
+                                  ? "repeat readings contradict each other"
+                                  : "not measured");
             continue;
         }
         const pp_finding *f = &results->judgement->findings[fault->finding];
@@ -151,6 +155,7 @@ static void add_reason(pp_text *text, const pp_results *r, const pp_work_row *ro
         pp_text_add(text, " Not to be reamed yet: its tolerance is too narrow to be proven with "
                           "the uncertainty stated.");
         break;
+    case PP_REASON_REPEATS:
     case PP_REASON_PLAIN:
     case PP_REASON_SETTLED:
         break;
@@ -203,7 +208,7 @@ static void add_decide(pp_text *text, const pp_results *r, const pp_work_row *ro
 /* What an open fault needs to be proven: the finest uncertainty of all of them. */
 typedef struct proof {
     double needed, now; /* expanded (k = 2); NaN: no uncertainty is concerned */
-    bool claimed, unmeasured, narrow;
+    bool claimed, unmeasured, narrow, repeats;
 } proof;
 
 static proof proof_of(const pp_results *r, const pp_work_row *row)
@@ -212,7 +217,9 @@ static proof proof_of(const pp_results *r, const pp_work_row *row)
     for (size_t i = 0; i < row->fault_count; i++) {
         const pp_fault *fault = &row->faults[i];
         if (fault->todo != PP_TODO_REMEASURE) continue;
-        p.unmeasured = p.unmeasured || fault->finding == PP_NONE;
+        bool repeats = fault->reason == PP_REASON_REPEATS;
+        p.repeats = p.repeats || repeats;
+        p.unmeasured = p.unmeasured || (fault->finding == PP_NONE && !repeats);
         if (fault->finding == PP_NONE) continue;
         const pp_finding *f = &r->judgement->findings[fault->finding];
         p.claimed = p.claimed || f->characteristic == PP_DOUBLY_CLAIMED;
@@ -248,6 +255,7 @@ static void add_remeasure(pp_text *text, const pp_results *r, const pp_work_row 
                       : p.unmeasured ? "Measure it"
                                      : "Measure again");
     if (p.claimed) pp_text_add(text, ", with its name checked: two readings claim it");
+    if (p.repeats) pp_text_add(text, ", and give the new reading a round of its own");
     add_proof(text, r->job->units, &p);
     pp_text_add(text, ".");
     for (size_t i = 0; p.narrow && alone && i < row->fault_count; i++)

@@ -123,7 +123,11 @@ typedef struct pp_judgement {
     const char *const *judged, *const *not_judged; /* contract words: "position" */
     size_t reservation_count;
     const pp_reservation *reservations; /* each stands in `cautions` too */
-    size_t caution_count;               /* sentences that stand beside the verdict */
+    size_t contradicting_count;
+    const uint32_t
+        *contradicting;   /* nominal holes whose repeat readings lie farther apart than their
+                             uncertainty explains, and one alone could be outside; rising */
+    size_t caution_count; /* sentences that stand beside the verdict */
     const char *const *cautions;
     size_t term_count;  /* the first of them: what the verdict hangs on, doubtful values of the job,
                            limits set by hand and reservations; they stand on the first page */

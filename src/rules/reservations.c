@@ -1,6 +1,7 @@
 #include "rules/reservations.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/compare.h"
 #include "base/text.h"
@@ -70,18 +71,20 @@ static double farthest(const extent *e, uint32_t readings)
 /* Averaged with readings elsewhere a hole out of place comes near its own. Where repeats lie
  * farther apart than their uncertainty explains, and one of them alone would be outside, the mean
  * proves nothing. */
-static pp_status reserve_contradicting(reserving *r, pp_error *error)
+static pp_status list_contradicting(reserving *r, uint32_t *worst, pp_error *error)
 {
     static const double UNEXPLAINED = 5; /* standard uncertainties */
     static const double WITHOUT =
         0.25; /* of the limit, where no uncertainty is stated; judgement */
     const pp_measures *m = r->j->measures;
-    double limit = r->j->limits->position_limit.value, worst = 0;
-    uint32_t hole = PP_NONE;
+    double limit = r->j->limits->position_limit.value, most = 0;
     size_t count = 0;
+    uint32_t *list;
     extent *of;
+    *worst = PP_NONE;
     if (!pp_given(limit) || m->readings->count <= m->bore_count) return PP_OK;
     pp_mark mark = pp_arena_mark(&r->j->memory->scratch);
+    PP_TAKE(list, &r->j->memory->scratch, m->extra_first);
     PP_TRY(take_extents(m, &r->j->memory->scratch, &of, error));
     for (size_t b = 0; b < m->extra_first; b++) {
         const pp_bore *bore = &m->bores[b];
@@ -92,10 +95,23 @@ static pp_status reserve_contradicting(reserving *r, pp_error *error)
         double own = pp_position_limit_of(r->j->out, limit, bore->hole, bore->face);
         if (!pp_more_than(far, allowed) || !pp_more_than(pp_position_of(m, b) + 2 * far, own))
             continue;
-        count++;
-        if (far > worst) worst = far, hole = bore->hole;
+        if (far > most) most = far, *worst = bore->hole;
+        if (count == 0 || list[count - 1] != bore->hole) list[count++] = bore->hole;
     }
+    uint32_t *kept;
+    PP_TAKE(kept, &r->j->memory->keep, count);
+    if (count) memcpy(kept, list, count * sizeof *kept);
     pp_arena_release(&r->j->memory->scratch, mark);
+    r->j->out->contradicting_count = count;
+    r->j->out->contradicting = kept;
+    return PP_OK;
+}
+
+static pp_status reserve_contradicting(reserving *r, pp_error *error)
+{
+    uint32_t hole;
+    PP_TRY(list_contradicting(r, &hole, error));
+    size_t count = r->j->out->contradicting_count;
     if (!count) return PP_OK;
     const char *why = pp_text_kept(
         &r->j->memory->keep,
@@ -103,7 +119,8 @@ static pp_status reserve_contradicting(reserving *r, pp_error *error)
         "and "
         "one of them alone could be outside: measure again, and give the new reading a round of "
         "its own",
-        count, count == 1 ? "" : "s", count == 1 ? "" : "worst ", m->nominal->name[hole]);
+        count, count == 1 ? "" : "s", count == 1 ? "" : "worst ",
+        r->j->measures->nominal->name[hole]);
     reserve(r, PP_POSITION, why);
     reserve(r, PP_PATTERN_POSITION, why);
     return PP_OK;

@@ -110,6 +110,13 @@ static void add_unmeasured(making *m)
         add(m, j->measures->unmeasured[i], unmeasured);
 }
 
+static void add_contradicting(making *m)
+{
+    const pp_judgement *j = m->j;
+    const pp_fault apart = {PP_NONE, PP_TODO_REMEASURE, PP_REASON_REPEATS, NAN};
+    for (size_t i = 0; i < j->contradicting_count; i++) add(m, j->contradicting[i], apart);
+}
+
 static pp_status gather(making *m, pp_error *error)
 {
     const pp_judgement *j = m->j;
@@ -120,6 +127,7 @@ static pp_status gather(making *m, pp_error *error)
             add_finding(m, j->exceptions[i]);
     for (int which = 0; which < PP_CHARACTERISTICS; which++)
         PP_TRY(add_beyond_share(m, (uint8_t)which, error));
+    add_contradicting(m);
     add_unmeasured(m);
     return PP_OK;
 }

@@ -2,9 +2,10 @@
  * hole whatever is wrong with it on either face, in an order that is a short way over the plate.
  *
  * Made from the findings: a hole is here because one of them does not conform or is not proven, or
- * because a share is broken by it. A hole whose findings all conform is never here, nor is one that
- * merely stands beside a bad one: of two holes with too little metal between them that one is
- * named whose place and size took the metal. Nothing here is a repair instruction. */
+ * because a share is broken by it, or because its repeat readings contradict each other or it was
+ * not measured. No other hole whose findings all conform is here, nor is one that merely stands
+ * beside a bad one: of two holes with too little metal between them that one is named whose place
+ * and size took the metal. Nothing here is a repair instruction. */
 #ifndef PP_RULES_WORK_LIST_H
 #define PP_RULES_WORK_LIST_H
 
@@ -27,12 +28,14 @@ typedef enum pp_todo_reason {
     PP_REASON_LARGE_BESIDE, /* undersize by one reading, another leaves nothing to ream */
     PP_REASON_METAL,        /* reaming to size would take metal that the hole `keeps` needs */
     PP_REASON_EDGE,         /* the same of the metal to the plate's edge */
-    PP_REASON_UNPROVABLE    /* the tolerance is too narrow for the uncertainty of the diameter */
+    PP_REASON_UNPROVABLE,   /* the tolerance is too narrow for the uncertainty of the diameter */
+    PP_REASON_REPEATS       /* its repeat readings lie farther apart than they may */
 } pp_todo_reason;
 
 /* One thing that is wrong with a hole. */
 typedef struct pp_fault {
-    uint32_t finding; /* index; PP_NONE: the hole was not measured, and every hole is asked for */
+    uint32_t finding; /* index; PP_NONE: the hole was not measured, and every hole is asked
+                         for, or its repeats contradict each other (reason) */
     uint8_t todo;     /* pp_todo */
     uint8_t reason;   /* pp_todo_reason */
     double needed;    /* re-measure: expanded uncertainty (k = 2) of the value with which the same

@@ -313,6 +313,24 @@ static void holes_not_measured_are_on_the_list(void **state)
     done(&run);
 }
 
+/* E was read twice, .2 mm off either way: the mean lies at its place, and each reading alone
+ * outside.
+ */
+static void a_hole_whose_repeats_contradict_each_other_is_measured_again(void **state)
+{
+    (void)state;
+    holes_run run;
+    judge(&run, JOB RULES,
+          "hole,x,y,diameter\nC,0,0,25.7\nE,32.2,0,25.7\nE,31.8,0,25.7\nNE,16,27.71,25.7\n"
+          "NW,-16,27.71,25.7\nW,-32,0,25.7\nSW,-16,-27.71,25.7\nSE,16,-27.71,25.7\n");
+    assert_int_equal(run.judgement.verdict, PP_NOT_PROVEN);
+    assert_int_equal(run.work.count, 1);
+    const pp_work_row *e = must_have(&run, "E");
+    assert_int_equal(e->todo, PP_TODO_REMEASURE);
+    assert_told(&run, e, "Measure again, and give the new reading a round of its own. | repeat");
+    done(&run);
+}
+
 /* --- gauge against reading ---------------------------------------------------------------------
  */
 
@@ -401,6 +419,7 @@ int main(void)
         cmocka_unit_test(measuring_again_names_the_uncertainty_that_would_do),
         cmocka_unit_test(a_position_is_proven_by_the_uncertainty_asked_for),
         cmocka_unit_test(holes_not_measured_are_on_the_list),
+        cmocka_unit_test(a_hole_whose_repeats_contradict_each_other_is_measured_again),
         cmocka_unit_test(gauges_at_odds_want_a_second_opinion),
         cmocka_unit_test(a_concession_settles_with_its_reference),
         cmocka_unit_test(a_plugged_hole_is_settled_by_its_reference),

@@ -14,7 +14,8 @@ static void put_fault(pp_json_builder *b, json_t *faults, const pp_work_row *row
     pp_json_text(b, object, "todo", pp_todo_words((pp_todo)fault->todo));
     pp_json_text(b, object, "reason", pp_todo_reason_words((pp_todo_reason)fault->reason));
     if (fault->finding == PP_NONE) {
-        pp_json_text(b, object, "characteristic", "not measured");
+        bool repeats = fault->reason == PP_REASON_REPEATS;
+        pp_json_text(b, object, "characteristic", repeats ? "repeat readings" : "not measured");
         return;
     }
     const pp_finding *f = &j->findings[fault->finding];
