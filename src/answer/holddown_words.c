@@ -8,7 +8,7 @@
 #include "holddown/clamp_scale.h"
 #include "holddown/curvature.h"
 
-enum { NOTES_MAX = 24 };
+enum { NOTES_MAX = 32 };
 /* thicknesses, as far as one term was tried against all of von Karman's equations */
 static const double ESTIMATED_TO = 3;
 
@@ -321,6 +321,19 @@ static bool note_leaning(const pp_job *job, const pp_holddown *r, const pp_holdd
     return note_words(n, &t, keep);
 }
 
+/* Why there are none, though some are at hand. */
+static void note_shims(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
+                       notes *n)
+{
+    bool wanted = job->holddown.shim_stock.count > 0 && j->counts.needs_holddown > 0;
+    if (!wanted || r->shim_count > 0) return;
+    note_if(n, r->shims_unfit > 0,
+            "No shims: where they would help the plate stands clear by less than the thinnest.");
+    note_if(n, r->shims_unfit == 0,
+            "No shims: foot and thrust move the plate by no more than gap_limit anywhere, so that "
+            "they would change nothing.");
+}
+
 static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddown_judgement *j,
                         pp_arena *keep, notes *n)
 {
@@ -353,6 +366,7 @@ static bool write_notes(const pp_job *job, const pp_holddown *r, const pp_holddo
             "The drilled part is reckoned with effective elastic constants (ASME VIII-1 UHX-11, "
             "from memory).");
     if (j->forces_low && !note_stiffening(job, r, keep, n)) return false;
+    note_shims(job, r, j, n);
     if (!note_plan(job, r, j, keep, n) || !note_stronger_foot(job, r, keep, n) ||
         !note_survey(job, r, j, keep, n) || !note_stress(job, r, j, keep, n) ||
         !note_phases(job, r, keep, n))
