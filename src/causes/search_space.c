@@ -125,7 +125,7 @@ void pp_space_rows(const pp_search_space *s, const pp_space_column *is, size_t f
                    double *x, double *y)
 {
     const column c = {s, *is};
-    strip rows;
+    strip rows = {0};
     fill_whitened(&c, first, count, &rows);
     for (int axis = 0; axis < 2; axis++)
         if (has_axis(&c, axis)) memcpy(axis ? y : x, rows.v[axis], count * sizeof *x);
