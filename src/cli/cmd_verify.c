@@ -317,6 +317,7 @@ static int verify(question *q, const pp_common_options *common, pp_memory *memor
         say_answer(q);
     if (status == PP_EXIT_CONFORMS) status = exit_status(q);
     pp_verification_free(&found);
+    q->found = NULL;
     return status;
 }
 

@@ -99,9 +99,10 @@ static void bridge_openings(const pp_relief *r, const pp_line *l, double start, 
 
 /* Places along a line; few enough to be counted in 32 bits, which convert in fours. */
 PP_VECTOR_CLONES
-static void place_samples(double x0, double ex, double y0, double ey, double start, double step,
+static void place_samples(const pp_relief *r, const pp_line *l, double start, double step,
                           size_t count, double *restrict x, double *restrict y)
 {
+    double x0 = r->centre_x + l->ox, y0 = r->centre_y + l->oy, ex = l->ex, ey = l->ey;
     for (int32_t i = 0; i < (int32_t)count; i++) {
         double s = start + step * (double)i;
         x[i] = x0 + s * ex;
@@ -112,8 +113,7 @@ static void place_samples(double x0, double ex, double y0, double ey, double sta
 void pp_profile_sample(const pp_relief *r, const pp_line *l, double start, double step,
                        size_t count, pp_profile *p)
 {
-    place_samples(r->centre_x + l->ox, l->ex, r->centre_y + l->oy, l->ey, start, step, count, p->x,
-                  p->y);
+    place_samples(r, l, start, step, count, p->x, p->y);
     r->heights(r->context, count, p->x, p->y, p->height);
     bridge_openings(r, l, start, step, count, p);
 }

@@ -26,17 +26,16 @@ double pp_pin_metal(const pp_nominal *nominal, double hole_diameter, double pin_
     return least;
 }
 
-pp_status pp_pins_check_metal(const pp_nominal *nominal, double hole_diameter, double pin_diameter,
-                              double clearance, size_t count, const double *x, const double *y,
-                              double *metal, pp_error *error)
+pp_status pp_pins_check_metal(const pp_pin_clearance *c, size_t count, const double *x,
+                              const double *y, double *metal, pp_error *error)
 {
     for (size_t k = 0; k < count; k++) {
-        metal[k] = pp_pin_metal(nominal, hole_diameter, pin_diameter, x[k], y[k], NULL);
-        if (pp_less_than(metal[k], clearance))
+        metal[k] = pp_pin_metal(c->nominal, c->hole_diameter, c->pin_diameter, x[k], y[k], NULL);
+        if (pp_less_than(metal[k], c->least))
             return pp_fail(error, PP_ENUMERIC,
                            "a pin at (%g, %g) would stand %.3f mm from a hole, and %.3f mm are "
                            "asked for; give the pins as a list of your own",
-                           x[k], y[k], metal[k], clearance);
+                           x[k], y[k], metal[k], c->least);
     }
     return PP_OK;
 }

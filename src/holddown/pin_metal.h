@@ -13,10 +13,15 @@ double pp_drilled_radius(const pp_nominal *nominal, size_t hole, double hole_dia
 double pp_pin_metal(const pp_nominal *nominal, double hole_diameter, double pin_diameter, double x,
                     double y, uint32_t *nearest);
 
+typedef struct pp_pin_clearance {
+    const pp_nominal *nominal;
+    double hole_diameter, pin_diameter; /* mm */
+    double least;                       /* mm: from a pin's edge to a hole's */
+} pp_pin_clearance;
+
 /* Each pin's metal, in metal[count].
- * errors   PP_ENUMERIC  a pin has less than `clearance`: such a list is not to be written */
-pp_status pp_pins_check_metal(const pp_nominal *nominal, double hole_diameter, double pin_diameter,
-                              double clearance, size_t count, const double *x, const double *y,
-                              double *metal, pp_error *error);
+ * errors   PP_ENUMERIC  a pin has less than the least: such a list is not to be written */
+pp_status pp_pins_check_metal(const pp_pin_clearance *clearance, size_t count, const double *x,
+                              const double *y, double *metal, pp_error *error);
 
 #endif

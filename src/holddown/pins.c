@@ -321,8 +321,8 @@ static pp_status check_metal(const chooser *c, double clearance, pp_pin_plan *pl
     const pp_pin_request *r = c->request;
     double *metal;
     PP_TAKE(metal, &c->memory->keep, c->pin_count);
-    PP_TRY(pp_pins_check_metal(r->nominal, r->hole_diameter, r->pin_diameter, clearance,
-                               c->pin_count, c->pin_x, c->pin_y, metal, error));
+    const pp_pin_clearance least = {r->nominal, r->hole_diameter, r->pin_diameter, clearance};
+    PP_TRY(pp_pins_check_metal(&least, c->pin_count, c->pin_x, c->pin_y, metal, error));
     plan->pin_count = c->pin_count;
     plan->pin_x = c->pin_x;
     plan->pin_y = c->pin_y;

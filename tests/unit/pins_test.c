@@ -202,13 +202,18 @@ static void pins_in_a_drills_way_are_refused(void **state)
     pp_nominal nominal = {.count = 3, .x = hx, .y = hy, .kind = kind, .diameter = diameter};
     double x[] = {50, 230.5, 300}, y[] = {0, 0, 0}, metal[3];
     uint32_t nearest;
-    assert_ok(pp_pins_check_metal(&nominal, 40, 20, 9.5, 2, x, y, metal, &error), &error);
+    assert_ok(
+        pp_pins_check_metal(&(pp_pin_clearance){&nominal, 40, 20, 9.5}, 2, x, y, metal, &error),
+        &error);
     assert_near(metal[0], 50 - 20 - 10, 1e-12);
     assert_near(metal[1], 169.5 - 150 - 10, 1e-12);
-    assert_int_equal(pp_pins_check_metal(&nominal, 40, 20, 9.51, 2, x, y, metal, &error),
-                     PP_ENUMERIC);
+    assert_int_equal(
+        pp_pins_check_metal(&(pp_pin_clearance){&nominal, 40, 20, 9.51}, 2, x, y, metal, &error),
+        PP_ENUMERIC);
     assert_non_null(strstr(error.message, "(230.5, 0) would stand 9.500 mm from a hole"));
-    assert_int_equal(pp_pins_check_metal(&nominal, 40, 20, 0, 3, x, y, metal, &error), PP_ENUMERIC);
+    assert_int_equal(
+        pp_pins_check_metal(&(pp_pin_clearance){&nominal, 40, 20, 0}, 3, x, y, metal, &error),
+        PP_ENUMERIC);
     assert_near(pp_pin_metal(&nominal, 40, 20, 300, 0, &nearest), -60, 1e-12);
     assert_int_equal(nearest, 2);
 }

@@ -421,6 +421,7 @@ typedef struct likeliest {
     bool names;   /* it has some name that is known */
     bool ended;   /* numbers have come */
     pp_error lack;
+    bool found; /* further down: the header */
 } likeliest;
 
 static pp_status take_likelier(const pp_csv_names *names, const first_row *row, const choice *c,
@@ -442,12 +443,11 @@ static pp_status take_likelier(const pp_csv_names *names, const first_row *row, 
     return fail_choice(names, row, c, &best->lack) == PP_ENOMEM ? pp_fail_memory(error) : PP_OK;
 }
 
-/* Look for a header further down; *c is its choice where *found. */
+/* Look for a header further down; *c is its choice where it is found. */
 static pp_status look_below(const pp_csv_names *names, pp_csv_window *window, first_row *first,
                             pp_arena *scratch, choice *c, preamble *above, likeliest *best,
-                            bool *found, pp_error *error)
+                            pp_error *error)
 {
-    *found = false;
     pass(above, first);
     while (above->count < PREAMBLE_MOST) {
         size_t comments = first->comments, blank = first->blank;
@@ -461,8 +461,8 @@ static pp_status look_below(const pp_csv_names *names, pp_csv_window *window, fi
         pp_mark mark = pp_arena_mark(scratch);
         *c = (choice){0};
         PP_TRY(try_all(names, first, scratch, c, error));
-        *found = c->tried[c->best].fit == FITS_HEADER;
-        if (*found) return PP_OK;
+        best->found = c->tried[c->best].fit == FITS_HEADER;
+        if (best->found) return PP_OK;
         PP_TRY(take_likelier(names, first, c, best, error));
         free_records(c);
         pp_arena_release(scratch, mark);
@@ -516,15 +516,14 @@ static pp_status choose(const pp_csv_names *names, pp_csv_window *window, first_
                         pp_error *error)
 {
     PP_TRY(try_all(names, first, &memory->scratch, c, error));
-    bool found = is_settled(names->request, c);
-    if (!found) {
+    if (!is_settled(names->request, c)) {
         likeliest best = {0};
         PP_TRY(take_likelier(names, first, c, &best, error));
         free_records(c);
-        PP_TRY(look_below(names, window, first, &memory->scratch, c, above, &best, &found, error));
+        PP_TRY(look_below(names, window, first, &memory->scratch, c, above, &best, error));
         if (above->text.failed) return pp_fail_memory(error);
         const pp_error *lack = &best.lack;
-        if (!found)
+        if (!best.found)
             return pp_fail_at(error, lack->status, lack->file, lack->line, lack->column, "%s",
                               lack->message);
     }
