@@ -78,7 +78,7 @@ static void test_term(const pp_cause_study *s, double df, pp_term *t)
     const pp_left_test *left = left_of(s, t->kind);
     double factor = left ? pp_left_factor(left) : 1;
     t->p = pp_student_two_sided(t->value / t->standard_error / sqrt(factor),
-                                factor > 1 ? fmin(left->df, df) : df);
+                                left && factor > 1 ? fmin(left->df, df) : df);
 }
 
 static pp_status add_field_terms(pp_cause_study *s, pp_error *error)

@@ -63,7 +63,7 @@ static double f_test(const pp_cause_study *s, const column_list *list, const pp_
     for (size_t i = 0; i < n; i++) sum += b[i] * estimate(s, list->at[i]);
     double factor = left ? pp_left_factor(left) : 1;
     return pp_fisher_upper(sum / (double)n / factor, (double)n,
-                           factor > 1 ? fmin(left->df, df) : df);
+                           left && factor > 1 ? fmin(left->df, df) : df);
 }
 
 /* --- components --------------------------------------------------------------------------- */
