@@ -27,9 +27,7 @@ typedef struct pp_cause_study {
     pp_term *terms;
     size_t pattern_count;
     pp_error_pattern *patterns;
-    const char
-        *wander;       /* the words in `unclear` of what an irregular wander explains; NULL: none */
-    double wander_rms; /* mm */
+    const char *wander; /* the words in `unclear` where an irregular wander explains it; or NULL */
     pp_cause_weight weight;
     pp_diagnosis d;
 } pp_cause_study;

@@ -3,8 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "causes/error_field.h"
-
 enum {
     BLOCKS_MAX = 2048, /* of neighbours in the order, summed where there are more holes */
     COLUMNS_MAX = PP_ROBUST_TERMS_MAX + 1,
