@@ -156,19 +156,24 @@ static pp_status check_heights(const pp_mesh *mesh, size_t count, const double *
                       pin[lowest] + 1, below, pin[highest] + 1, most);
 }
 
+/* As many stand above it as below; between two that are alike in that. */
 static double middle_height(size_t count, const double *height)
 {
-    double middle = height[0];
+    double low = 0, high = 0;
     size_t least = SIZE_MAX;
     for (size_t i = 0; i < count; i++) {
         size_t below = 0, above = 0;
-        for (size_t k = 0; k < count; k++)
-            below += height[k]<height[i], above += height[k]> height[i];
+        for (size_t k = 0; k < count; k++) {
+            if (height[k] < height[i]) below++;
+            if (height[k] > height[i]) above++;
+        }
         size_t apart = below > above ? below - above : above - below;
-        bool nearer = apart < least || (apart == least && height[i] > middle);
-        if (nearer) least = apart, middle = height[i];
+        if (apart > least) continue;
+        low = apart < least ? height[i] : fmin(low, height[i]);
+        high = apart < least ? height[i] : fmax(high, height[i]);
+        least = apart;
     }
-    return middle;
+    return 0.5 * (low + high);
 }
 
 pp_status pp_supports_pins(const pp_mesh *mesh, const pp_place_list *pins, const char *file,
